@@ -1,0 +1,1 @@
+"""What to load next, in which variant, range and stance."""

@@ -1,0 +1,1 @@
+"""Movements, variants, muscles and segments: data with sources, and the loader."""

@@ -1,0 +1,33 @@
+"""The error tree. The command line and the dashboard catch only the base."""
+
+
+class AnalyticsError(Exception):
+    """Base of every error a user can cause or mend.
+
+    Attributes
+    ----------
+    exit_code : int
+        What the command line returns: 2 bad use, 3 input refused, 4 store.
+    """
+
+    exit_code = 2
+
+
+class InputError(AnalyticsError, ValueError):
+    """An argument that cannot be used, with what would be accepted."""
+
+
+class CatalogueError(AnalyticsError):
+    """A catalogue file that breaks its own rules, with file and entry."""
+
+
+class FileRefusedError(AnalyticsError):
+    """A file that cannot be taken in; nothing of it is stored."""
+
+    exit_code = 3
+
+
+class StoreError(AnalyticsError):
+    """The store is busy, damaged, read-only or of another version."""
+
+    exit_code = 4

@@ -1,0 +1,1 @@
+"""Reading people's files: columns, rows, names; nothing is guessed silently."""

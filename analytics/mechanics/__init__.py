@@ -1,0 +1,1 @@
+"""What anatomy and physics say about a posture, a load and a range."""

@@ -1,0 +1,1 @@
+"""Tables and pages that leave the program."""

@@ -1,0 +1,1 @@
+"""The DuckDB file: schema, migrations and the few queries others use."""

@@ -1,0 +1,1 @@
+"""What the log says: strength over time and ratios between variants."""

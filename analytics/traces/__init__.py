@@ -1,0 +1,1 @@
+"""What one repetition says: kinematics, boundaries, sticking region."""

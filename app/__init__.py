@@ -1,0 +1,1 @@
+"""The dashboard: thin pages over the library's result tables."""

@@ -1,0 +1,1 @@
+"""Chart builders: one function per figure, DataFrame in, Altair chart out."""

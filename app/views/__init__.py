@@ -1,0 +1,1 @@
+"""Pages: choose, fetch, draw, explain."""
