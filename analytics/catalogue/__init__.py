@@ -1,1 +1,17 @@
-"""Movements, variants, muscles and segments: data with sources, and the loader."""
+"""Movements, variants, muscles, segments and names: data files with sources.
+
+The data live in `data/`; this package reads and validates them. It knows no
+logs, no store and no physics.
+"""
+
+from analytics.catalogue.entries import Catalogue, Movement, Resistance, Variant
+from analytics.catalogue.load import load_catalogue, normalise_name
+
+__all__ = [
+    "Catalogue",
+    "Movement",
+    "Resistance",
+    "Variant",
+    "load_catalogue",
+    "normalise_name",
+]
