@@ -1,0 +1,87 @@
+"""The invented winter block can be made again, and carries the flaws it should."""
+
+import importlib.util
+import io
+import sys
+import tomllib
+from pathlib import Path
+
+import openpyxl
+import pandas as pd
+import pytest
+
+FOLDER = Path(__file__).parents[1] / "sample_logs"
+
+
+@pytest.fixture(scope="module")
+def made() -> dict[str, bytes]:
+    path = FOLDER / "make_logs.py"
+    spec = importlib.util.spec_from_file_location("make_logs", path)
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["make_logs"] = module  # dataclasses look their module up
+    spec.loader.exec_module(module)
+    return module.contents()
+
+
+def test_the_generator_writes_the_files_that_are_kept(made):
+    for name, content in made.items():
+        kept = (FOLDER / name).read_bytes()
+        if name.endswith(".xlsx"):  # compressed bytes differ between zlib builds
+            assert cells(content) == cells(kept)
+        else:
+            assert content == kept, name
+
+
+def cells(content: bytes) -> list[tuple]:
+    sheet = openpyxl.load_workbook(io.BytesIO(content)).active
+    return list(sheet.iter_rows(values_only=True))
+
+
+def test_the_generator_shares_no_code_with_the_library():
+    assert "analytics" not in (FOLDER / "make_logs.py").read_text()
+
+
+def test_the_block_has_fourteen_lifters_and_stays_small(made):
+    north = pd.read_excel(FOLDER / "coach_north.xlsx", skiprows=2)
+    south = pd.read_csv(FOLDER / "coach_south.csv", sep=";", encoding="cp1252")
+    lifters = {*north["Athlete"], *south["Name"], "R14"}
+    assert lifters == {f"R{n:02d}" for n in range(1, 15)}
+    assert sum(len(content) for content in made.values()) < 1_500_000
+
+
+def test_the_logs_carry_the_flaws_that_real_logs_have():
+    north = pd.read_excel(FOLDER / "coach_north.xlsx", skiprows=2)
+    south = pd.read_csv(
+        FOLDER / "coach_south.csv", sep=";", encoding="cp1252", decimal=","
+    )
+    assert 0.1 < north["Reserve"].isna().mean() < 0.4
+    assert "Barbel crul" in set(north["Lift"])
+    assert north.duplicated().sum() >= 12  # the week that was pasted twice
+    assert north["Load (kg)"].max() > 1000
+    assert set(south["Einheit"]) == {"kg", "lb"}
+    assert (south["Sätze"] > 1).sum() > 100
+    assert "31.11.2025" in set(south["Datum"])
+    assert south["Schmerz"].notna().any()
+
+
+def test_the_column_maps_name_only_headers_that_exist():
+    heads = {
+        "coach_north": set(
+            pd.read_excel(FOLDER / "coach_north.xlsx", skiprows=2).columns
+        ),
+        "coach_south": set(
+            pd.read_csv(FOLDER / "coach_south.csv", sep=";", encoding="cp1252").columns
+        ),
+        "own_shorthand": set(pd.read_csv(FOLDER / "own_shorthand.csv").columns),
+        "bodies": set(pd.read_csv(FOLDER / "bodies.csv").columns),
+    }
+    for name, head in heads.items():
+        column_map = tomllib.loads((FOLDER / f"{name}.toml").read_text("utf-8"))
+        assert set(column_map["columns"].values()) <= head, name
+
+
+def test_the_truth_is_written_beside_the_logs():
+    truth = tomllib.loads((FOLDER / "truth.toml").read_text("utf-8"))
+    assert truth["ratios"]["standing_barbell_curl"] == 1
+    assert set(truth["sticking_deg"]) == set(truth["ratios"])
+    assert len(truth["lifters"]) == 14
