@@ -1,1 +1,55 @@
 """The DuckDB file: schema, migrations and the few queries others use."""
+
+from analytics.store.changes import (
+    delete_set,
+    edit_set,
+    history,
+    save_reps,
+    withdraw,
+)
+from analytics.store.connection import Store
+from analytics.store.names import (
+    NameMatch,
+    match_names,
+    names,
+    teach_name,
+    unnamed,
+)
+from analytics.store.queries import (
+    aside,
+    bodies,
+    intakes,
+    lifters,
+    load_fit,
+    movements,
+    reps,
+    save_fit,
+    sets,
+    sets_hash,
+    variants,
+)
+
+__all__ = [
+    "NameMatch",
+    "Store",
+    "aside",
+    "bodies",
+    "delete_set",
+    "edit_set",
+    "history",
+    "intakes",
+    "lifters",
+    "load_fit",
+    "match_names",
+    "movements",
+    "names",
+    "reps",
+    "save_fit",
+    "save_reps",
+    "sets",
+    "sets_hash",
+    "teach_name",
+    "unnamed",
+    "variants",
+    "withdraw",
+]

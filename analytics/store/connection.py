@@ -1,0 +1,326 @@
+"""The store file: opening, migrating, waiting for others, and its errors.
+
+Everything that opens the DuckDB file goes through `Store`. Connections are short,
+cannot reach other files, and wait a bounded time for other processes.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import TypeVar
+
+import duckdb
+
+from analytics.errors import StoreError
+from analytics.store.gate import PAUSE_S, gate
+
+SQL = files("analytics.store") / "sql"
+WAIT_S = 15.0
+T = TypeVar("T")
+
+_BUSY = (
+    "Could not set lock",
+    "Unique file handle conflict",
+    "different configuration",
+    "is already attached",
+)
+
+
+@cache
+def schema_files() -> tuple[tuple[int, str], ...]:
+    """Numbered schema steps.
+
+    Returns
+    -------
+    steps : tuple of (int, str)
+        Version and its statements, oldest first.
+    """
+    steps = [
+        (int(entry.name.split("_")[0]), entry.read_text(encoding="utf-8"))
+        for entry in (SQL / "schema").iterdir()
+        if entry.name.endswith(".sql")
+    ]
+    return tuple(sorted(steps))
+
+
+@cache
+def statement(name: str) -> str:
+    """Text of one query.
+
+    Parameters
+    ----------
+    name : str
+        File name in ``sql/`` without its ending.
+
+    Returns
+    -------
+    text : str
+        The statement.
+    """
+    return (SQL / f"{name}.sql").read_text(encoding="utf-8")
+
+
+def migrate(con: duckdb.DuckDBPyConnection) -> None:
+    """Bring the current database up to the newest schema, one step at a time.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        Connection whose current database is the store.
+    """
+    at = schema_version(con)
+    for version, text in schema_files():
+        if version <= at:
+            continue
+        con.begin()
+        con.execute(text)
+        con.execute(
+            "INSERT INTO schema_version VALUES ($version, $now)",
+            {"version": version, "now": datetime.now().replace(microsecond=0)},
+        )
+        con.commit()
+
+
+def schema_version(con: duckdb.DuckDBPyConnection) -> int:
+    """Version of the schema of the current database.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        Connection whose current database is the store.
+
+    Returns
+    -------
+    version : int
+        0 for an empty file.
+
+    Raises
+    ------
+    StoreError
+        If the file was made by a newer version, or is no store of ours.
+    """
+    tables = {
+        row[0]
+        for row in con.execute(
+            "SELECT table_name FROM duckdb_tables() "
+            "WHERE database_name = current_database() AND NOT temporary"
+        ).fetchall()
+    }
+    if "schema_version" not in tables:
+        if tables:
+            raise StoreError(
+                "this DuckDB file holds other tables and is no store of Lacertus; "
+                "give another `--store`"
+            )
+        return 0
+    row = con.execute("SELECT max(version) FROM schema_version").fetchone()
+    version = int(row[0]) if row and row[0] is not None else 0
+    newest = schema_files()[-1][0]
+    if version > newest:
+        raise StoreError(
+            f"store is schema version {version}, this program knows {newest}; "
+            "upgrade the program"
+        )
+    return version
+
+
+class Store:
+    """One DuckDB file of logged sets.
+
+    Parameters
+    ----------
+    path : str or Path
+        The file; made on the first write.
+    wait_s : float
+        How long to wait for other processes before giving up. [s]
+    """
+
+    def __init__(self, path: str | Path, *, wait_s: float = WAIT_S) -> None:
+        self.path = Path(path)
+        self.wait_s = wait_s
+
+    def __repr__(self) -> str:
+        return f"Store({str(self.path)!r})"
+
+    @property
+    def exists(self) -> bool:
+        """Whether the file is there."""
+        return self.path.is_file()
+
+    @contextmanager
+    def read(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """Short read-only connection; an empty store if there is no file yet.
+
+        Yields
+        ------
+        con : DuckDBPyConnection
+            Closed at the end of the block. Read and leave.
+
+        Raises
+        ------
+        StoreError
+            If the file is busy for too long, damaged or of a newer version.
+        """
+        if not self.exists:
+            with duckdb.connect(":memory:") as con:
+                migrate(con)
+                yield con
+            return
+        con = self._open_current()
+        try:
+            with translated(self.path):
+                yield con
+        finally:
+            con.close()
+
+    @contextmanager
+    def write(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """Read-write transaction: all of the block or nothing of it.
+
+        Yields
+        ------
+        con : DuckDBPyConnection
+            Inside a transaction that is committed at the end of the block.
+
+        Raises
+        ------
+        StoreError
+            If the file is busy for too long, damaged, read-only, the disk is full,
+            or of a newer version.
+        """
+        with duckdb.connect(":memory:") as con, self.attached(con):
+            con.begin()
+            try:
+                yield con
+                con.commit()
+            except BaseException:
+                con.rollback()
+                raise
+
+    @contextmanager
+    def attached(self, con: duckdb.DuckDBPyConnection) -> Iterator[None]:
+        """Attach the file read-write to a connection and make it current.
+
+        Parameters
+        ----------
+        con : DuckDBPyConnection
+            In-memory connection that may hold staged rows under ``memory.main``.
+
+        Raises
+        ------
+        StoreError
+            As `write` does.
+        """
+        deadline = time.monotonic() + self.wait_s
+        with translated(self.path):
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            with gate(self.path, deadline):
+                quoted = str(self.path).replace("'", "''")
+                self._until(
+                    deadline, lambda: con.execute(f"ATTACH '{quoted}' AS store")
+                )
+                try:
+                    con.execute("SET enable_external_access = false")
+                    con.execute("USE store")
+                    migrate(con)
+                    yield
+                finally:
+                    con.execute("USE memory")
+                    con.execute("DETACH store")
+
+    def _open_current(self) -> duckdb.DuckDBPyConnection:
+        """Read-only connection to a store of the newest schema."""
+        con = self._open()
+        try:
+            with translated(self.path):
+                outdated = schema_version(con) < schema_files()[-1][0]
+        except BaseException:
+            con.close()
+            raise
+        if not outdated:
+            return con
+        con.close()
+        with self.write():  # opening for writing migrates
+            pass
+        return self._open()
+
+    def _open(self) -> duckdb.DuckDBPyConnection:
+        deadline = time.monotonic() + self.wait_s
+        with translated(self.path), gate(self.path, deadline):
+            return self._until(
+                deadline,
+                lambda: duckdb.connect(
+                    str(self.path),
+                    read_only=True,
+                    config={"enable_external_access": False},
+                ),
+            )
+
+    def _until(self, deadline: float, action: Callable[[], T]) -> T:
+        """Try again while another process or connection is in the way."""
+        while True:
+            try:
+                return action()
+            except duckdb.Error as error:
+                if not any(sign in str(error) for sign in _BUSY):
+                    raise
+                if time.monotonic() > deadline:
+                    raise StoreError(self._who(str(error))) from error
+                time.sleep(PAUSE_S)
+
+    def _who(self, message: str) -> str:
+        holder = re.search(r"held in (\S+) \(PID (\d+)\)", message)
+        who = (
+            f"process {holder[2]} ({holder[1]})"
+            if holder
+            else "another part of this program"
+        )
+        return (
+            f"store `{self.path}` is held by {who} "
+            f"for more than {self.wait_s:g} s; close it and try again"
+        )
+
+
+@contextmanager
+def translated(path: Path) -> Iterator[None]:
+    """Say in plain words what DuckDB or the disk refused.
+
+    Parameters
+    ----------
+    path : Path
+        The store file.
+
+    Raises
+    ------
+    StoreError
+        In place of errors of DuckDB's storage and of the operating system.
+    """
+    try:
+        yield
+    except (duckdb.IOException, duckdb.FatalException, OSError) as error:
+        raise StoreError(_in_words(path, str(error))) from error
+    except (duckdb.InternalException, duckdb.SerializationException) as error:
+        raise StoreError(
+            f"store `{path}` is damaged; restore a backup with `lacertus restore`"
+        ) from error
+
+
+def _in_words(path: Path, message: str) -> str:
+    lower = message.lower()
+    if "no space left" in lower or "file too large" in lower or "out of disk" in lower:
+        return f"the disk of store `{path}` is full; nothing was stored"
+    if "permission denied" in lower or "read-only file system" in lower:
+        return f"store `{path}` cannot be written to: no permission; nothing was stored"
+    if "not a valid duckdb" in lower or "checksum" in lower or "corrupt" in lower:
+        return (
+            f"store `{path}` is damaged or no DuckDB file; "
+            "restore a backup with `lacertus restore`"
+        )
+    return f"store `{path}` cannot be used: {message.splitlines()[0]}"

@@ -1,0 +1,264 @@
+"""One typed function per question others ask of the store."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from datetime import date, datetime
+from functools import cache
+from typing import Any
+
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from analytics.store.connection import Store, statement
+
+_ENTRY_FIELDS = (
+    "variant", "movement", "title", "implement", "arms", "arms_share", "body_share",
+)  # fmt: skip
+
+
+@cache
+def _entries() -> list[dict[str, Any]]:
+    """Catalogue variants as the parameter the queries join with."""
+    return [
+        {name: getattr(variant, name) for name in _ENTRY_FIELDS}
+        for variant in load_catalogue().variants.values()
+    ]
+
+
+def _rows(
+    store: Store, name: str, parameters: Mapping[str, Any] | None = None
+) -> pd.DataFrame:
+    with store.read() as con:
+        return con.execute(statement(name), dict(parameters or {})).df()
+
+
+def sets(
+    store: Store,
+    *,
+    lifter: str | None = None,
+    movement: str | None = None,
+    variant: str | None = None,
+    since: date | None = None,
+    until: date | None = None,
+) -> pd.DataFrame:
+    """Sets whose exercise name has a meaning.
+
+    Parameters
+    ----------
+    store : Store
+        The store; one that does not exist yet gives no rows.
+    lifter, movement, variant : str, optional
+        Only these.
+    since, until : date, optional
+        First and last day, both included.
+
+    Returns
+    -------
+    sets : DataFrame
+        One row per set, oldest first; columns as in ``sql/sets.sql``. ``flag`` says
+        why a set is implausible against the lifter's own neighbouring days.
+    """
+    return _rows(store, "sets", {
+        "entries": _entries(), "lifter": lifter, "movement": movement,
+        "variant": variant, "since": since, "until": until,
+    })  # fmt: skip
+
+
+def lifters(store: Store) -> pd.DataFrame:
+    """Lifters and what their log holds.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    lifters : DataFrame
+        Columns ``lifter, sets, first_on, last_on, variants, with_effort``.
+    """
+    return _rows(store, "lifters")
+
+
+def variants(store: Store) -> pd.DataFrame:
+    """Variants of the catalogue and of one's own, with counts.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    variants : DataFrame
+        Columns ``movement, variant, title, sets, lifters``.
+    """
+    return _rows(store, "variants", {"entries": _entries()})
+
+
+def movements(store: Store) -> pd.DataFrame:
+    """Movements of the catalogue and of one's own, with counts.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    movements : DataFrame
+        Columns ``movement, title, reference, variants, sets``; ``reference`` is
+        empty where ratios have none.
+    """
+    known = load_catalogue().movements
+    counts = variants(store).groupby("movement", as_index=False).agg(
+        variants=("variant", "size"), sets=("sets", "sum")
+    )  # fmt: skip
+    counts["title"] = [known[m].title if m in known else m for m in counts.movement]
+    counts["reference"] = [
+        (known[m].reference or "") if m in known else "" for m in counts.movement
+    ]
+    return counts[["movement", "title", "reference", "variants", "sets"]]
+
+
+def bodies(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
+    """Body measurements.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    lifter : str, optional
+        Only this one.
+
+    Returns
+    -------
+    bodies : DataFrame
+        Columns ``lifter, measured_on, body_mass_kg, stature_m, forearm_length_m,
+        arm_girth_m, intake_id``.
+    """
+    return _rows(store, "bodies", {"lifter": lifter})
+
+
+def aside(store: Store, intake_id: int | None = None) -> pd.DataFrame:
+    """Rows set aside that still wait.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    intake_id : int, optional
+        Only of this intake.
+
+    Returns
+    -------
+    aside : DataFrame
+        Columns ``intake_id, file, row, column, value, problem, accepted``.
+    """
+    return _rows(store, "aside", {"intake_id": intake_id})
+
+
+def intakes(store: Store) -> pd.DataFrame:
+    """Files taken in, with their counts of rows and sets.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    intakes : DataFrame
+        Columns ``intake_id, file, kind, taken_at, rows_read, rows_added, rows_known,
+        rows_aside, sets_added, already_known, set_aside, withdrawn_at, file_hash``.
+    """
+    return _rows(store, "intakes")
+
+
+def sets_hash(store: Store, movement: str) -> str:
+    """Fingerprint of the sets of one movement and of the bodies.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    movement : str
+        Movement identifier.
+
+    Returns
+    -------
+    fingerprint : str
+        Changes whenever a value that a fit sees changes.
+    """
+    known = variants(store)
+    chosen = known.loc[known.movement == movement, "variant"].tolist()
+    found = _rows(store, "sets_hash", {"variants": chosen})
+    return hashlib.sha256(repr(found.iloc[0].tolist()).encode()).hexdigest()
+
+
+def reps(
+    store: Store, *, lifter: str | None = None, variant: str | None = None
+) -> pd.DataFrame:
+    """Traced repetitions.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    lifter, variant : str, optional
+        Only these.
+
+    Returns
+    -------
+    reps : DataFrame
+        Columns as in ``sql/reps.sql``.
+    """
+    return _rows(store, "reps", {"lifter": lifter, "variant": variant})
+
+
+def load_fit(store: Store, key: str, content_hash: str) -> bytes | None:
+    """Fit saved for exactly these sets.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    key : str
+        What was fitted.
+    content_hash : str
+        From `sets_hash`.
+
+    Returns
+    -------
+    blob : bytes or None
+        None if there is none for this content.
+    """
+    with store.read() as con:
+        row = con.execute(
+            "SELECT blob FROM saved_fit WHERE key = $key AND content_hash = $hash",
+            {"key": key, "hash": content_hash},
+        ).fetchone()
+    return bytes(row[0]) if row else None
+
+
+def save_fit(store: Store, key: str, content_hash: str, blob: bytes) -> None:
+    """Keep a fit until the sets change.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    key : str
+        What was fitted; an older fit of the same key is replaced.
+    content_hash : str
+        From `sets_hash`.
+    blob : bytes
+        The fit.
+    """
+    with store.write() as con:
+        con.execute(
+            "INSERT OR REPLACE INTO saved_fit VALUES ($key, $hash, $blob, $now)",
+            {"key": key, "hash": content_hash, "blob": blob, "now": datetime.now()},
+        )
