@@ -6,11 +6,14 @@ logs, no store and no physics.
 
 from analytics.catalogue.entries import Catalogue, Movement, Resistance, Variant
 from analytics.catalogue.load import load_catalogue, normalise_name
+from analytics.catalogue.tables import Spread, Table
 
 __all__ = [
     "Catalogue",
     "Movement",
     "Resistance",
+    "Spread",
+    "Table",
     "Variant",
     "load_catalogue",
     "normalise_name",

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from analytics.catalogue.tables import Spread, Table
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,9 +157,15 @@ class Catalogue:
         Normalised exercise name to variant identifier.
     sources : dict of str to dict
         Publications and other origins by key.
+    tables : dict of str to Table
+        Published parameter tables by file name.
+    spreads : dict of str to Spread
+        Uncertainty of each parameter.
     """
 
     variants: dict[str, Variant]
     movements: dict[str, Movement]
     exercise_names: dict[str, str]
-    sources: dict[str, dict[str, str]] = field(default_factory=dict)
+    sources: dict[str, dict[str, str]]
+    tables: dict[str, Table]
+    spreads: dict[str, Spread]

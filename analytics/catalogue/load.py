@@ -7,19 +7,19 @@ from __future__ import annotations
 
 import math
 import re
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, NoReturn
 
 from analytics.catalogue.entries import Catalogue, Movement, Resistance, Variant
-from analytics.errors import CatalogueError
+from analytics.catalogue.files import KINDS, TomlFile
+from analytics.catalogue.tables import read_spreads, read_table
 
 DATA = Path(__file__).parent / "data"
 
-KINDS = ("measured", "pooled", "fitted", "predicted", "assumed")
 ELBOW_RANGE_DEG = (0.0, 146.0)  # active flexion: zwerus_2019
 
 _CHOICES: dict[str, tuple[Any, ...]] = {
@@ -57,6 +57,9 @@ _RESISTANCE = {
 }
 
 
+_UMLAUTS = {ord("ä"): "ae", ord("ö"): "oe", ord("ü"): "ue"}
+
+
 def normalise_name(text: str) -> str:
     """Exercise name without case, accents, punctuation or spare spaces.
 
@@ -75,42 +78,10 @@ def normalise_name(text: str) -> str:
     German umlauts become two letters (``ä`` to ``ae``), other accents are dropped.
     """
     name = unicodedata.normalize("NFC", text).casefold()
-    name = name.translate(str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"}))
+    name = name.translate(_UMLAUTS)
     name = unicodedata.normalize("NFKD", name)
     name = "".join(letter for letter in name if not unicodedata.combining(letter))
     return " ".join(re.findall(r"[^\W_]+", name))
-
-
-class _File:
-    """One TOML file that can say where a value stands."""
-
-    def __init__(self, path: Path) -> None:
-        self.path = path
-        try:
-            self.text = path.read_text(encoding="utf-8")
-            self.content = tomllib.loads(self.text)
-        except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-            raise CatalogueError(
-                f"{path.name}: {error}; expected a readable TOML file"
-            ) from error
-
-    def line(self, table: str, number: int, name: str = "") -> int:
-        """Line of the number-th ``[[table]]``, or of a key inside it."""
-        lines = self.text.splitlines()
-        heads = [i for i, line in enumerate(lines) if line.strip() == f"[[{table}]]"]
-        if number >= len(heads):
-            return 1
-        start = heads[number]
-        for i in range(start + 1, len(lines)):
-            if lines[i].lstrip().startswith("[["):
-                break
-            if name and re.match(rf"\s*{re.escape(name)}\s*=", lines[i]):
-                return i + 1
-        return start + 1
-
-
-def _refuse(file: _File, line: int, entry: str, problem: str) -> NoReturn:
-    raise CatalogueError(f"{file.path.name}, line {line}, {entry}: {problem}")
 
 
 def _number(value: object) -> bool:
@@ -128,13 +99,13 @@ def _pairs(value: object) -> tuple[tuple[float, float], ...] | None:
     for pair in value:
         if not (isinstance(pair, list) and len(pair) == 2 and all(map(_number, pair))):
             return None
-    if any(b[0] <= a[0] for a, b in zip(value, value[1:], strict=False)):
+    if any(b[0] <= a[0] for a, b in pairwise(value)):
         return None
     return tuple((float(a), float(b)) for a, b in value)
 
 
 def _problem(name: str, value: object) -> str | None:
-    """What is wrong with one field of a variant, or None."""
+    """Say what is wrong with one field of a variant, or None."""
     if name in _TEXTS and not (isinstance(value, str) and value):
         return "expected text"
     if name == "modelled" and not isinstance(value, bool):
@@ -171,7 +142,7 @@ def _resistance_problem(value: object) -> str | None:
 
 
 def _agreement_problem(entry: dict[str, Any]) -> str | None:
-    """What two or more fields of a modelled variant contradict, or None."""
+    """Say what two or more fields contradict, or None."""
     if entry["range_from_deg"] >= entry["range_to_deg"]:
         return "range_from_deg must be smaller than range_to_deg"
     arms = [shoulder - entry["trunk_deg"] for _, shoulder in entry["path"]]
@@ -185,12 +156,12 @@ def _agreement_problem(entry: dict[str, Any]) -> str | None:
 
 
 def _variant(
-    file: _File, number: int, entry: dict[str, Any], sources: Mapping[str, Any]
+    file: TomlFile, number: int, entry: dict[str, Any], sources: Mapping[str, Any]
 ) -> Variant:
     label = f"variant {entry.get('variant', f'number {number + 1}')!r}"
 
     def refuse(name: str, problem: str) -> NoReturn:
-        _refuse(file, file.line("variant", number, name), label, problem)
+        file.refuse(file.line("variant", number, name), label, problem)
 
     needed = _ALWAYS + (_WHEN_MODELLED if entry.get("modelled") is True else ())
     for name in needed:
@@ -232,43 +203,34 @@ def _variant(
     )
 
 
-def _entries(file: _File, table: str) -> list[dict[str, Any]]:
-    entries = file.content.get(table)
-    if not isinstance(entries, list) or not entries:
-        _refuse(file, 1, "file", f"expected one or more [[{table}]]")
-    return entries
-
-
-def _sources(file: _File) -> dict[str, dict[str, str]]:
+def _sources(file: TomlFile) -> dict[str, dict[str, str]]:
     for key, source in file.content.items():
         if not isinstance(source, dict) or not source.get("citation"):
-            line = next(
-                (i for i, t in enumerate(file.text.splitlines(), 1) if key in t), 1
+            file.refuse(
+                file.find(key), f"source {key!r}", "expected a table with `citation`"
             )
-            _refuse(file, line, f"source {key!r}", "expected a table with `citation`")
     return file.content
 
 
-def _variants(file: _File, sources: Mapping[str, Any]) -> dict[str, Variant]:
+def _variants(file: TomlFile, sources: Mapping[str, Any]) -> dict[str, Variant]:
     variants: dict[str, Variant] = {}
-    for number, entry in enumerate(_entries(file, "variant")):
+    for number, entry in enumerate(file.entries("variant")):
         variant = _variant(file, number, entry, sources)
         if variant.variant in variants:
             line = file.line("variant", number, "variant")
-            _refuse(file, line, f"variant {variant.variant!r}", "the id is used twice")
+            file.refuse(line, f"variant {variant.variant!r}", "the id is used twice")
         variants[variant.variant] = variant
     return variants
 
 
-def _movements(file: _File, variants: Mapping[str, Variant]) -> dict[str, Movement]:
+def _movements(file: TomlFile, variants: Mapping[str, Variant]) -> dict[str, Movement]:
     movements: dict[str, Movement] = {}
-    for number, entry in enumerate(_entries(file, "movement")):
+    for number, entry in enumerate(file.entries("movement")):
         label = f"movement {entry.get('movement', f'number {number + 1}')!r}"
         if not {"movement", "title"} <= set(entry) <= {
             "movement", "title", "reference"
         }:  # fmt: skip
-            _refuse(
-                file,
+            file.refuse(
                 file.line("movement", number),
                 label,
                 "expected `movement`, `title` and, where there is one, `reference`",
@@ -281,8 +243,7 @@ def _movements(file: _File, variants: Mapping[str, Variant]) -> dict[str, Moveme
         ):
             family = movement.movement
             mine = [v.variant for v in variants.values() if v.movement == family]
-            _refuse(
-                file,
+            file.refuse(
                 file.line("movement", number, "reference"),
                 label,
                 f"reference {reference!r} is none of its variants: {', '.join(mine)}",
@@ -291,26 +252,22 @@ def _movements(file: _File, variants: Mapping[str, Variant]) -> dict[str, Moveme
     return movements
 
 
-def _exercise_names(file: _File, variants: Mapping[str, Variant]) -> dict[str, str]:
+def _exercise_names(file: TomlFile, variants: Mapping[str, Variant]) -> dict[str, str]:
     names: dict[str, str] = {}
     for variant, synonyms in file.content.items():
-        line = next(
-            (i for i, t in enumerate(file.text.splitlines(), 1)
-             if t.startswith(variant)), 1
-        )  # fmt: skip
+        line = file.find(variant)
         label = f"names of {variant!r}"
         if variant not in variants:
             known = ", ".join(variants)
-            _refuse(file, line, label, f"no such variant; there are: {known}")
+            file.refuse(line, label, f"no such variant; there are: {known}")
         if not isinstance(synonyms, list) or not all(
             isinstance(name, str) and normalise_name(name) for name in synonyms
         ):
-            _refuse(file, line, label, "expected a list of names")
+            file.refuse(line, label, "expected a list of names")
         for text in (variant, variants[variant].title, *synonyms):
             for name in (normalise_name(text), normalise_name(text + "s")):
                 if names.setdefault(name, variant) != variant:
-                    _refuse(
-                        file,
+                    file.refuse(
                         line,
                         label,
                         f"{text!r} already means {names[name]!r}; a name may mean one",
@@ -337,19 +294,27 @@ def load_catalogue(directory: Path = DATA) -> Catalogue:
     CatalogueError
         If a file breaks a rule; names file, line, entry and what is accepted.
     """
-    sources = _sources(_File(directory / "sources.toml"))
-    variant_file = _File(directory / "variants.toml")
+    sources = _sources(TomlFile(directory / "sources.toml"))
+    variant_file = TomlFile(directory / "variants.toml")
     variants = _variants(variant_file, sources)
-    movements = _movements(_File(directory / "movements.toml"), variants)
+    movements = _movements(TomlFile(directory / "movements.toml"), variants)
     for number, variant in enumerate(variants.values()):
         if variant.movement not in movements:
-            _refuse(
-                variant_file,
+            variant_file.refuse(
                 variant_file.line("variant", number, "movement"),
                 f"variant {variant.variant!r}",
                 f"no movement {variant.movement!r}; there are: {', '.join(movements)}",
             )
-    names = _exercise_names(_File(directory / "exercise_names.toml"), variants)
+    names = _exercise_names(TomlFile(directory / "exercise_names.toml"), variants)
+    tables = (
+        read_table(TomlFile(path), sources)
+        for path in sorted((directory / "tables").glob("*.toml"))
+    )
     return Catalogue(
-        variants=variants, movements=movements, exercise_names=names, sources=sources
+        variants=variants,
+        movements=movements,
+        exercise_names=names,
+        sources=sources,
+        tables={table.name: table for table in tables},
+        spreads=read_spreads(TomlFile(directory / "spreads.toml"), sources),
     )
