@@ -1,0 +1,271 @@
+"""Log against curve: residuals, rivals, left-out variants, direct points, power."""
+
+import altair as alt
+import pandas as pd
+
+from app import theme
+
+
+def _scaled(
+    names: list[str], hues: dict[str, tuple[str, object]], slot: int
+) -> alt.Scale:
+    return alt.Scale(domain=names, range=[hues[name][slot] for name in names])
+
+
+def residuals(rows: pd.DataFrame) -> alt.LayerChart:
+    """Draw how far each variant's logged ratio lies from its predicted one.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `setup, residual, low, high` in log ratio; shown in per cent.
+    """
+    shown = rows.assign(
+        per_cent=100 * rows["residual"],
+        low_pc=100 * rows["low"],
+        high_pc=100 * rows["high"],
+        off=((rows["low"] > 0) | (rows["high"] < 0)).map(
+            {True: "interval misses zero", False: "interval holds zero"}
+        ),
+    )
+    states = ["interval holds zero", "interval misses zero"]
+    hue = alt.Scale(domain=states, range=[theme.ESTIMATED, theme.MODELLED])
+    form = alt.Scale(domain=states, range=["circle", "diamond"])
+    base = alt.Chart(shown).encode(
+        y=alt.Y("setup:N", title=None, sort="-x"),
+        color=alt.Color("off:N", title=None, scale=hue),
+    )
+    bars = base.mark_rule(strokeWidth=3, opacity=0.5).encode(
+        x=alt.X("low_pc:Q", title="Log minus model, share of the ratio [%]"),
+        x2="high_pc:Q",
+    )
+    dots = base.mark_point(size=80, opacity=1).encode(
+        x="per_cent:Q",
+        shape=alt.Shape("off:N", title=None, scale=form),
+        tooltip=[
+            alt.Tooltip("setup:N", title="Variant"),
+            alt.Tooltip("per_cent:Q", title="Residual [%]", format="+.1f"),
+            alt.Tooltip("low_pc:Q", title="90 % from [%]", format="+.1f"),
+            alt.Tooltip("high_pc:Q", title="to [%]", format="+.1f"),
+        ],
+    )
+    zero = alt.Chart(pd.DataFrame({"at": [0]})).mark_rule(strokeDash=[3, 3])
+    missed = int((shown["off"] == states[1]).sum())
+    worst = shown.loc[shown["per_cent"].abs().idxmax()]
+    return theme.titled(
+        alt.layer(zero.encode(x="at:Q"), bars, dots).properties(height=alt.Step(24)),
+        f"{missed} of {len(shown)} variants miss the model; the furthest is "
+        f"{worst['setup']} with {worst['per_cent']:+.0f} %",
+        "Estimated ratio minus modelled ratio, 90 % interval of both together.",
+        description=f"Residuals of {len(shown)} variants.",
+    )
+
+
+def weights(rows: pd.DataFrame) -> alt.LayerChart:
+    """Draw how believable each rival shape is after the log.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `shape, weight`; the weights add up to 1.
+    """
+    top = rows.loc[rows["weight"].idxmax()]
+    names = list(theme.RIVAL)
+    base = alt.Chart(rows).encode(y=alt.Y("shape:N", title=None, sort=names))
+    bars = base.mark_bar(height=18).encode(
+        x=alt.X(
+            "weight:Q",
+            title="Posterior weight [%]",
+            axis=alt.Axis(format="%"),
+            scale=alt.Scale(domain=[0, 1]),
+        ),
+        color=alt.Color("shape:N", legend=None, scale=_scaled(names, theme.RIVAL, 0)),
+        tooltip=["shape:N", alt.Tooltip("weight:Q", title="Weight", format=".1%")],
+    )
+    words = base.mark_text(align="left", dx=6).encode(
+        x="weight:Q", text=alt.Text("weight:Q", format=".0%")
+    )
+    third = alt.Chart(pd.DataFrame({"at": [1 / 3]})).mark_rule(strokeDash=[3, 3])
+    return theme.titled(
+        alt.layer(third.encode(x="at:Q"), bars, words).properties(height=110),
+        f"{str(top['shape']).capitalize()} is the most believable of the three shapes, "
+        f"weight {top['weight']:.0%}",
+        "Estimated. All three start equal (dashed). Peaked: published length–strength "
+        "curve. Flat: geometry of the resistance alone. Inverted: strongest at the "
+        "extremes.",
+        description="Posterior weights of the shapes peaked, flat and inverted.",
+    )
+
+
+def left_out(rows: pd.DataFrame, *, winner: str) -> alt.Chart:
+    """Draw the error of each way to predict a variant that was left out.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `setup, method, error` as a share of the load.
+    winner : str
+        The page's sentence on which method wins.
+    """
+    methods = list(dict.fromkeys(rows["method"]))
+    chart = (
+        alt.Chart(rows)
+        .mark_point(size=80, opacity=1)
+        .encode(
+            y=alt.Y("setup:N", title=None),
+            x=alt.X(
+                "error:Q",
+                title="Error of the predicted load [%]",
+                axis=alt.Axis(format="+%"),
+            ),
+            color=alt.Color("method:N", title=None, scale=alt.Scale(domain=methods)),
+            shape=alt.Shape("method:N", title=None, scale=alt.Scale(domain=methods)),
+            tooltip=[
+                "setup:N",
+                "method:N",
+                alt.Tooltip("error:Q", title="Error", format="+.1%"),
+            ],
+        )
+        .properties(height=alt.Step(24))
+    )
+    return theme.titled(
+        chart,
+        winner,
+        "Each variant left out in turn and predicted from the rest, against what was "
+        "logged. Nearer to zero is better.",
+        description=winner,
+    )
+
+
+def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
+    """Draw the sticking angle as modelled, logged and traced on one axis.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `variant, source, elbow_deg, low_deg, high_deg, n`.
+    verdict : str
+        Whether the ways agree, as a sentence.
+    """
+    sources = ["modelled", "logged", "traced"]
+    hue = alt.Scale(domain=sources, range=[theme.MODELLED, theme.MEASURED, theme.THIRD])
+    form = alt.Scale(domain=sources, range=["diamond", "square", "triangle-up"])
+    base = alt.Chart(rows).encode(
+        y=alt.Y("variant:N", title=None),
+        yOffset=alt.YOffset("source:N", sort=sources),
+        color=alt.Color("source:N", title=None, scale=hue),
+    )
+    bars = base.mark_rule(strokeWidth=4, opacity=0.5).encode(
+        x=alt.X("low_deg:Q", title="Elbow angle, 0 = straight [°]"), x2="high_deg:Q"
+    )
+    dots = base.mark_point(size=80, opacity=1).encode(
+        x="elbow_deg:Q",
+        shape=alt.Shape("source:N", title=None, scale=form),
+        tooltip=[
+            alt.Tooltip("variant:N", title="Variant"),
+            alt.Tooltip("source:N", title="Source"),
+            alt.Tooltip("elbow_deg:Q", title="Angle [°]", format=".0f"),
+            alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
+            alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
+            alt.Tooltip("n:Q", title="Sets or reps"),
+        ],
+    )
+    return theme.titled(
+        alt.layer(bars, dots).properties(height=alt.Step(18)),
+        verdict,
+        "Modelled from anatomy; logged as failure angles; traced as the slowest "
+        "point of recorded reps. Bars are 90 % intervals.",
+        description=verdict,
+    )
+
+
+def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
+    """Draw strength at known joint angles over the three rival shapes.
+
+    Parameters
+    ----------
+    points : DataFrame
+        `elbow_deg, relative, low, high`: share of the lifter's own peak.
+    curves : DataFrame
+        `shape, elbow_deg, relative` and, where known, `low, high`.
+    """
+    names = [name for name in theme.RIVAL if name in set(curves["shape"])]
+    angle = alt.X("elbow_deg:Q", title="Elbow angle, 0 = straight [°]")
+    lines = (
+        alt.Chart(curves)
+        .mark_line()
+        .encode(
+            x=angle,
+            y=alt.Y(
+                "relative:Q",
+                title="Strength, share of the peak [%]",
+                axis=alt.Axis(format="%"),
+            ),
+            color=alt.Color(
+                "shape:N", title=None, scale=_scaled(names, theme.RIVAL, 0)
+            ),
+            strokeDash=alt.StrokeDash(
+                "shape:N", title=None, scale=_scaled(names, theme.RIVAL, 1)
+            ),
+        )
+    )
+    base = alt.Chart(points)
+    bars = base.mark_rule(color=theme.MEASURED).encode(x=angle, y="low:Q", y2="high:Q")
+    dots = base.mark_point(shape="square", color=theme.MEASURED, opacity=1).encode(
+        x=angle,
+        y="relative:Q",
+        tooltip=[
+            alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+            alt.Tooltip("relative:Q", title="Share of peak", format=".0%"),
+        ],
+    )
+    return theme.titled(
+        alt.layer(lines, bars, dots).properties(height=300),
+        f"{len(points)} joint angles were tested directly in the log",
+        "Squares: measured in holds and failures at a known angle, 90 % interval. "
+        "Lines: the three modelled shapes.",
+        description=f"Direct points at {len(points)} angles over three curves.",
+    )
+
+
+def power(rows: pd.DataFrame) -> alt.LayerChart:
+    """Draw how often the curve test reaches each verdict as logs grow.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `truth, sets, agrees`: share of simulated logs that got `agrees`.
+    """
+    names = [name for name in theme.RIVAL if name in set(rows["truth"])]
+    line = (
+        alt.Chart(rows)
+        .mark_line(point=True)
+        .encode(
+            x=alt.X("sets:Q", title="Sets in the log", scale=alt.Scale(type="log")),
+            y=alt.Y(
+                "agrees:Q",
+                title="Verdict `agrees` [% of logs]",
+                axis=alt.Axis(format="%"),
+                scale=alt.Scale(domain=[0, 1]),
+            ),
+            color=alt.Color(
+                "truth:N", title="Truth", scale=_scaled(names, theme.RIVAL, 0)
+            ),
+            strokeDash=alt.StrokeDash(
+                "truth:N", title="Truth", scale=_scaled(names, theme.RIVAL, 1)
+            ),
+            tooltip=[
+                "truth:N",
+                alt.Tooltip("sets:Q", title="Sets"),
+                alt.Tooltip("agrees:Q", title="Says agrees", format=".0%"),
+            ],
+        )
+    )
+    limit = alt.Chart(pd.DataFrame({"at": [0.05]})).mark_rule(strokeDash=[3, 3])
+    wrong = rows.loc[rows["truth"] != "peaked", "agrees"].max()
+    return theme.titled(
+        alt.layer(limit.encode(y="at:Q"), line).properties(height=300),
+        f"A wrong `agrees` came in at most {wrong:.0%} of the simulated logs",
+        "Simulated logs of growing size with a known truth. Dashed: 5 %.",
+        description="Share of verdicts `agrees` by size of the log and truth.",
+    )

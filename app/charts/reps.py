@@ -1,0 +1,61 @@
+"""One recorded set: height or angle, speed, and the events found in each rep."""
+
+import altair as alt
+import pandas as pd
+
+from app import theme
+
+_PANEL = {
+    "elbow_deg": "Elbow angle, 0 = straight [°]",
+    "velocity_deg_per_s": "Elbow speed [°/s]",
+}
+
+
+def explorer(
+    series: pd.DataFrame, events: pd.DataFrame, *, panel: str, finding: str
+) -> alt.LayerChart:
+    """Draw a trace with the first peak, the slowest point and the second peak.
+
+    Parameters
+    ----------
+    series : DataFrame
+        `time_s, elbow_deg, velocity_deg_per_s`.
+    events : DataFrame
+        `rep, event, time_s, elbow_deg, velocity_deg_per_s`.
+    panel : str
+        Which column is drawn, ``"elbow_deg"`` or ``"velocity_deg_per_s"``.
+    finding : str
+        The sentence above.
+    """
+    names = ["first peak", "slowest", "second peak"]
+    hue = alt.Scale(domain=names, range=[theme.THIRD, theme.MODELLED, theme.FOURTH])
+    form = alt.Scale(domain=names, range=["triangle-up", "diamond", "square"])
+    time = alt.X("time_s:Q", title="Time [s]")
+    line = (
+        alt.Chart(series)
+        .mark_line(color=theme.MEASURED, strokeWidth=1.5)
+        .encode(x=time, y=alt.Y(f"{panel}:Q", title=_PANEL[panel]))
+    )
+    marks = (
+        alt.Chart(events)
+        .mark_point(size=90, opacity=1)
+        .encode(
+            x=time,
+            y=f"{panel}:Q",
+            color=alt.Color("event:N", title=None, scale=hue),
+            shape=alt.Shape("event:N", title=None, scale=form),
+            tooltip=[
+                alt.Tooltip("rep:Q", title="Rep"),
+                alt.Tooltip("event:N", title="Event"),
+                alt.Tooltip("time_s:Q", title="Time [s]", format=".2f"),
+                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+            ],
+        )
+    )
+    return theme.titled(
+        alt.layer(line, marks).properties(height=210),
+        finding,
+        "Measured trace, low-pass filtered; the sticking region is from the first peak of "
+        "speed to the slowest point after it.",
+        description=finding,
+    )

@@ -1,0 +1,170 @@
+"""Strength over time: the sets, the band, and everyone's latest."""
+
+import altair as alt
+import pandas as pd
+
+from app import theme
+
+KIND_WORDS = {
+    "failure": "to failure",
+    "rir": "reps in reserve noted",
+    "floor": "no effort noted: at least this",
+    "flagged": "set apart as implausible",
+}
+
+
+def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
+    """Draw one lifter's strength in one setup with every set behind it.
+
+    Parameters
+    ----------
+    trend : DataFrame
+        One lifter, one setup: `lifter, setup, date, strength_kg, low_kg, high_kg`.
+    set_points : DataFrame
+        The sets: `date, kind, implied_kg, expected_kg, z`.
+    """
+    band = (
+        alt.Chart(trend)
+        .mark_area(opacity=0.22, color=theme.ESTIMATED)
+        .encode(
+            x=alt.X("date:T", title="Date"),
+            y=alt.Y(
+                "low_kg:Q",
+                title="Strength, load once [kg]",
+                scale=alt.Scale(zero=False),
+            ),
+            y2="high_kg:Q",
+        )
+    )
+    line = (
+        alt.Chart(trend)
+        .mark_line(color=theme.ESTIMATED, point=len(trend) < 3)
+        .encode(
+            x="date:T",
+            y="strength_kg:Q",
+            tooltip=[
+                alt.Tooltip("date:T", title="Date"),
+                alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+                alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
+                alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+            ],
+        )
+    )
+    first, last = trend.iloc[0], trend.iloc[-1]
+    finding = (
+        f"{last.lifter}, {last.setup}: about {last.strength_kg:.1f} kg once on "
+        f"{last.date:%d %b %Y} (90 % interval {last.low_kg:.1f} to {last.high_kg:.1f})"
+    )
+    return theme.titled(
+        alt.layer(band, _points(set_points), line).properties(height=340),
+        finding,
+        "Line and band: estimated from the log, 90 % interval. Marks: sets as "
+        "measured, each turned into the load it implies for one repetition.",
+        description=(
+            f"Line of estimated strength from {first.strength_kg:.1f} kg on "
+            f"{first.date:%d %b %Y} to {last.strength_kg:.1f} kg on "
+            f"{last.date:%d %b %Y}, over {len(set_points)} sets."
+        ),
+    )
+
+
+def _points(set_points: pd.DataFrame) -> alt.Chart:
+    kinds = [kind for kind in theme.SET_KIND if kind in set(set_points["kind"])]
+    words = [KIND_WORDS[kind] for kind in kinds]
+    hues, shapes = zip(*(theme.SET_KIND[kind] for kind in kinds), strict=True) or (
+        (),
+        (),
+    )
+    return (
+        alt.Chart(set_points.assign(told=set_points["kind"].map(KIND_WORDS)))
+        .mark_point(opacity=0.75, size=45)
+        .encode(
+            x="date:T",
+            y="implied_kg:Q",
+            color=alt.Color(
+                "told:N", title="Sets", scale=alt.Scale(domain=words, range=list(hues))
+            ),
+            shape=alt.Shape(
+                "told:N",
+                title="Sets",
+                scale=alt.Scale(domain=words, range=list(shapes)),
+            ),
+            tooltip=[
+                alt.Tooltip("date:T", title="Date"),
+                alt.Tooltip("told:N", title="Effort"),
+                alt.Tooltip("implied_kg:Q", title="Implies once [kg]", format=".1f"),
+                alt.Tooltip("expected_kg:Q", title="Expected [kg]", format=".1f"),
+                alt.Tooltip("z:Q", title="Off by [sd]", format=".1f"),
+            ],
+        )
+    )
+
+
+def latest(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
+    """Draw everyone's latest strength in one setup with its interval."""
+    rows = trend[trend["setup"] == setup].sort_values("date")
+    rows = rows.groupby("lifter", as_index=False).last()
+    y = alt.Y("lifter:N", title=None, sort=alt.SortField("strength_kg", "descending"))
+    x = alt.X("low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False))
+    base = alt.Chart(rows)
+    bars = base.mark_rule(strokeWidth=3, color=theme.ESTIMATED, opacity=0.5).encode(
+        y=y, x=x, x2="high_kg:Q"
+    )
+    dots = base.mark_point(size=80, color=theme.ESTIMATED, opacity=1).encode(
+        y=y,
+        x="strength_kg:Q",
+        tooltip=[
+            alt.Tooltip("lifter:N", title="Lifter"),
+            alt.Tooltip("date:T", title="Last set"),
+            alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+            alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
+            alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+        ],
+    )
+    low, high = rows["strength_kg"].min(), rows["strength_kg"].max()
+    return theme.titled(
+        alt.layer(bars, dots).properties(height=alt.Step(22)),
+        f"{setup}: latest strength from {low:.0f} to {high:.0f} kg "
+        f"({len(rows)} with sets)",
+        "Estimated from each log at its last set, 90 % interval. Logged convention: "
+        "total on a bar, cable or machine, per hand for dumbbells.",
+        description=f"One dot and interval for each of {len(rows)} lifters.",
+    )
+
+
+def compared(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
+    """Draw the strength of up to four lifters in one setup over time."""
+    rows = trend[trend["setup"] == setup]
+    names = list(rows["lifter"].unique())
+    hue = alt.Color(
+        "lifter:N",
+        title="Lifter",
+        scale=alt.Scale(domain=names, range=list(theme.CATEGORIES[: len(names)])),
+    )
+    dash = alt.StrokeDash(
+        "lifter:N",
+        title="Lifter",
+        scale=alt.Scale(domain=names, range=list(theme.DASHES[: len(names)])),
+    )
+    base = alt.Chart(rows).encode(x=alt.X("date:T", title="Date"), color=hue)
+    band = base.mark_area(opacity=0.15).encode(
+        y=alt.Y(
+            "low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False)
+        ),
+        y2="high_kg:Q",
+    )
+    line = base.mark_line().encode(
+        y="strength_kg:Q",
+        strokeDash=dash,
+        tooltip=[
+            "lifter:N",
+            alt.Tooltip("date:T", title="Date"),
+            alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+        ],
+    )
+    return theme.titled(
+        alt.layer(band, line).properties(height=320),
+        f"{setup}: {', '.join(names)} side by side",
+        "Estimated from each log, 90 % interval.",
+        description=f"Strength over time of {len(names)} lifters in {setup}.",
+    )

@@ -1,0 +1,232 @@
+"""Demand, capability and utilisation over the range, setups and the dynamic rep."""
+
+import altair as alt
+import pandas as pd
+
+from app import theme
+
+_ANGLE = "Elbow angle, 0 = straight [°]"
+_MARK = ["demand", "capability"]
+
+
+def _angle_axis(name: str = "elbow_deg:Q") -> alt.X:
+    return alt.X(name, title=_ANGLE, scale=alt.Scale(zero=False, nice=False))
+
+
+def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChart:
+    """Draw what the load asks and what the muscles can give, by elbow angle.
+
+    Parameters
+    ----------
+    curve : DataFrame
+        `elbow_deg, demand_nm, capability_nm` and, where the model gives them,
+        `capability_low_nm, capability_high_nm`.
+    title : str
+        Name of the variant.
+    load_kg : float
+        Load per working arm. [kg]
+    """
+    long = curve.melt("elbow_deg", ["demand_nm", "capability_nm"], "which", "moment_nm")
+    long["which"] = long["which"].str.removesuffix("_nm")
+    hue = alt.Scale(domain=_MARK, range=[theme.FOURTH, theme.MODELLED])
+    dash = alt.Scale(domain=_MARK, range=[[6, 3], [1, 0]])
+    layers = [
+        alt.Chart(long)
+        .mark_line()
+        .encode(
+            x=_angle_axis(),
+            y=alt.Y("moment_nm:Q", title="Moment at one elbow [N·m]"),
+            color=alt.Color("which:N", title=None, scale=hue),
+            strokeDash=alt.StrokeDash("which:N", title=None, scale=dash),
+            tooltip=[
+                alt.Tooltip("which:N", title="Moment"),
+                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                alt.Tooltip("moment_nm:Q", title="[N·m]", format=".1f"),
+            ],
+        )
+    ]
+    if "capability_low_nm" in curve:
+        layers.insert(
+            0,
+            alt.Chart(curve)
+            .mark_area(opacity=0.2, color=theme.MODELLED)
+            .encode(
+                x=_angle_axis(), y="capability_low_nm:Q", y2="capability_high_nm:Q"
+            ),
+        )
+    spare = (curve["capability_nm"] - curve["demand_nm"]).min()
+    short = "is short of it somewhere" if spare < 0 else "stays above it everywhere"
+    return theme.titled(
+        alt.layer(*layers).properties(height=300),
+        f"{title} with {load_kg:.1f} kg on the arm: what the muscles can give {short}",
+        "Modelled. Demand: moment of load and forearm. Capability: the most the elbow "
+        "flexors of an average adult can give, with the 90 % interval of published "
+        "parameters where drawn.",
+        description=f"Moments from {curve['elbow_deg'].min():.0f}° to "
+        f"{curve['elbow_deg'].max():.0f}° of elbow flexion.",
+    )
+
+
+def utilisation(
+    curve: pd.DataFrame, sticking: pd.DataFrame, *, title: str
+) -> alt.LayerChart:
+    """Draw utilisation over the range with the intervals of the hardest angle.
+
+    Parameters
+    ----------
+    curve : DataFrame
+        `elbow_deg, utilisation`.
+    sticking : DataFrame
+        `source` (modelled, logged, traced), `elbow_deg, low_deg, high_deg`; an
+        `elbow_deg` of NaN means no single hardest angle.
+    title : str
+        Name of the variant.
+    """
+    line = (
+        alt.Chart(curve)
+        .mark_line(color=theme.MODELLED)
+        .encode(
+            x=_angle_axis(),
+            y=alt.Y(
+                "utilisation:Q",
+                title="Demand ÷ capability [%]",
+                axis=alt.Axis(format="%"),
+            ),
+            tooltip=[
+                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                alt.Tooltip("utilisation:Q", title="Utilisation", format=".0%"),
+            ],
+        )
+    )
+    layers: list[alt.Chart] = [line]
+    span = sticking[sticking["source"] == "modelled"].dropna(subset=["low_deg"])
+    if len(span):
+        layers.insert(
+            0,
+            alt.Chart(span)
+            .mark_rect(opacity=0.15, color=theme.MODELLED)
+            .encode(x="low_deg:Q", x2="high_deg:Q"),
+        )
+    low, high = (
+        (span["low_deg"].iloc[0], span["high_deg"].iloc[0])
+        if len(span)
+        else (None, None)
+    )
+    finding = (
+        f"{title}: hardest somewhere between {low:.0f}° and {high:.0f}°"
+        if low is not None
+        else f"{title}: no single hardest angle"
+    )
+    return theme.titled(
+        alt.layer(*layers).properties(height=260),
+        finding,
+        "Modelled. Shaded: 90 % interval of the angle at which the load first becomes "
+        "too heavy. The curve is flat in the middle: an interval, not a point.",
+        description=f"Utilisation over the range; {finding}.",
+    )
+
+
+def hardest(rows: pd.DataFrame) -> alt.LayerChart:
+    """Draw where each variant is hardest, as intervals.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `variant, elbow_deg, low_deg, high_deg, evenness`.
+    """
+    base = alt.Chart(rows).encode(y=alt.Y("variant:N", title=None, sort="-x"))
+    bars = base.mark_rule(strokeWidth=5, opacity=0.4, color=theme.MODELLED).encode(
+        x=alt.X("low_deg:Q", title=_ANGLE), x2="high_deg:Q"
+    )
+    dots = base.mark_point(shape="diamond", color=theme.MODELLED, opacity=1).encode(
+        x="elbow_deg:Q",
+        tooltip=[
+            alt.Tooltip("variant:N", title="Variant"),
+            alt.Tooltip("elbow_deg:Q", title="Hardest at [°]", format=".0f"),
+            alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
+            alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
+            alt.Tooltip("evenness:Q", title="Evenness", format=".2f"),
+        ],
+    )
+    none = int(rows["elbow_deg"].isna().sum())
+    return theme.titled(
+        alt.layer(bars, dots).properties(height=alt.Step(22)),
+        f"{len(rows) - none} variants have a hardest angle, "
+        f"{none} are too even to name one",
+        "Modelled, over each variant's own range. Bars are 90 % intervals.",
+        description=f"Hardest elbow angle of {len(rows)} variants.",
+    )
+
+
+def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
+    """Draw how even each searched setting is and mark the most even ones.
+
+    Parameters
+    ----------
+    found : DataFrame
+        `setting, value, evenness, sticking_deg, limit_load_ratio`.
+    """
+    base = alt.Chart(found).encode(
+        x=alt.X(
+            "value:Q", title="Setting [m or °, as named]", scale=alt.Scale(zero=False)
+        ),
+        y=alt.Y("evenness:Q", title="Evenness, 1 = matched throughout [1]"),
+        color=alt.Color("setting:N", title="Setting"),
+    )
+    dots = base.mark_point(opacity=1, size=70).encode(
+        shape=alt.Shape("setting:N", legend=None),
+        tooltip=[
+            alt.Tooltip("setting:N", title="Setting"),
+            alt.Tooltip("value:Q", title="Value", format=".2f"),
+            alt.Tooltip("evenness:Q", title="Evenness", format=".2f"),
+            alt.Tooltip("limit_load_ratio:Q", title="Limit load ratio", format=".2f"),
+        ],
+    )
+    top = found.loc[found["evenness"].idxmax()]
+    return theme.titled(
+        alt.layer(base.mark_line(opacity=0.5), dots).properties(height=280),
+        f"The most even setting found is {top['setting']} at {top['value']:g}: "
+        f"evenness {top['evenness']:.2f}",
+        "Modelled. Each mark is one setting tried, the others as the variant has them.",
+        description=f"Evenness of {len(found)} settings.",
+    )
+
+
+def rep(series: pd.DataFrame) -> alt.LayerChart:
+    """Draw the speed of one all-out repetition against the joint angle.
+
+    Parameters
+    ----------
+    series : DataFrame
+        `load` (label), `elbow_deg, velocity_deg_per_s`.
+    """
+    line = (
+        alt.Chart(series)
+        .mark_line()
+        .encode(
+            x=_angle_axis(),
+            y=alt.Y("velocity_deg_per_s:Q", title="Elbow speed [°/s]"),
+            color=alt.Color("load:N", title="Load"),
+            strokeDash=alt.StrokeDash("load:N", title="Load"),
+            order="order:Q",
+            tooltip=[
+                alt.Tooltip("load:N", title="Load"),
+                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                alt.Tooltip("velocity_deg_per_s:Q", title="Speed [°/s]", format=".0f"),
+            ],
+        )
+    )
+    reach = series.groupby("load")["elbow_deg"].max()
+    stalled = [load for load, top in reach.items() if top < reach.max() - 5]
+    finding = (
+        f"The rep stalls with {', '.join(map(str, stalled))} and is completed with less"
+        if stalled
+        else "The rep is completed with every load tried"
+    )
+    return theme.titled(
+        alt.layer(line).properties(height=280),
+        finding,
+        "Modelled: full activation, force–velocity and inertia; where a line dips the "
+        "repetition slows, where it ends above zero angle it stalls.",
+        description=f"Elbow speed by angle for {series['load'].nunique()} loads.",
+    )

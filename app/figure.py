@@ -1,0 +1,126 @@
+"""How a figure, a table and the source of a number are put on a page."""
+
+from functools import partial
+from importlib.resources import files
+
+import altair as alt
+import pandas as pd
+import streamlit as st
+import vl_convert
+
+from app import theme
+
+BADGE = {
+    "measured": ":gray-badge[measured]",
+    "estimated": ":blue-badge[estimated]",
+    "modelled": ":orange-badge[modelled]",
+    "assumed": ":violet-badge[assumed]",
+}
+
+
+def mode() -> str:
+    """Return ``"dark"`` or ``"light"``, as the visitor's screen is set."""
+    return "dark" if st.context.theme.type == "dark" else "light"
+
+
+def lines(text: str | list[str]) -> str:
+    """Join the lines of a chart title; brackets and dollars stay what they are."""
+    joined = text if isinstance(text, str) else " ".join(text)
+    for mark in "\\[]$*_`<>":
+        joined = joined.replace(mark, "\\" + mark)
+    return joined
+
+
+def show(chart: alt.TopLevelMixin, table: pd.DataFrame, *, name: str) -> None:
+    """Draw one figure under its finding, with its picture and table to take away.
+
+    Parameters
+    ----------
+    chart : altair chart
+        With title, subtitle and description (see ``theme.titled``).
+    table : DataFrame
+        The numbers behind it.
+    name : str
+        Stem of the files people download, unique on the page.
+    """
+    screen = chart.copy(deep=False)
+    screen.title = alt.Undefined
+    st.markdown(f"#### {lines(chart.title.text)}")
+    st.altair_chart(theme.in_mode(screen, mode()), theme=None, key=f"figure_{name}")
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        st.caption(lines(chart.title.subtitle), width="stretch")
+        with st.popover("Take away", key=f"take_{name}", width="content"):
+            _downloads(chart, table, name)
+
+
+def _downloads(chart: alt.TopLevelMixin, table: pd.DataFrame, name: str) -> None:
+    for label, kind, mime, make in (
+        ("Picture, SVG", "svg", "image/svg+xml", partial(picture_svg, chart)),
+        ("Picture, PNG", "png", "image/png", partial(picture_png, chart)),
+        ("Table, CSV", "csv", "text/csv", partial(table_csv, table)),
+    ):
+        st.download_button(
+            label,
+            make,
+            f"{name}.{kind}",
+            mime,
+            key=f"{kind}_{name}",
+            on_click="ignore",
+            width="stretch",
+        )
+
+
+def picture_svg(chart: alt.TopLevelMixin) -> bytes:
+    """Return the figure as it is printed: light, with its title."""
+    return vl_convert.vegalite_to_svg(chart.to_dict()).encode()
+
+
+def picture_png(chart: alt.TopLevelMixin) -> bytes:
+    """Return the figure as a picture of twice the screen's resolution."""
+    return vl_convert.vegalite_to_png(chart.to_dict(), scale=2)
+
+
+def table_csv(table: pd.DataFrame) -> bytes:
+    """Return the table as CSV whose text no spreadsheet runs as a formula."""
+    text = table.select_dtypes(exclude="number").columns
+    safe = table.assign(**{name: table[name].map(_inert) for name in text})
+    return safe.to_csv(index=False).encode("utf-8-sig")
+
+
+def _inert(cell: object) -> object:
+    # CWE-1236: a leading sign or tab makes a cell a formula; a quote disarms it.
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in "=+-@\t\r" else cell
+
+
+def words(name: str) -> str:
+    """Return one text of ``words/``, which is Markdown with formulas."""
+    return (files("app") / "words" / f"{name}.md").read_text(encoding="utf-8")
+
+
+def table(
+    rows: pd.DataFrame, *, name: str, note: str = "", columns: dict | None = None
+) -> None:
+    """Draw a table with its CSV to take away.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        What is shown and downloaded.
+    name : str
+        Stem of the file people download, unique on the page.
+    note : str
+        Where the numbers come from.
+    columns : dict, optional
+        Streamlit column settings by name.
+    """
+    st.dataframe(rows, hide_index=True, column_config=columns, alt=note or name)
+    with st.container(horizontal=True, vertical_alignment="center", gap="small"):
+        st.caption(note, width="stretch")
+        st.download_button(
+            "Take away, CSV",
+            partial(table_csv, rows),
+            f"{name}.csv",
+            "text/csv",
+            key=f"csv_{name}",
+            on_click="ignore",
+        )

@@ -1,0 +1,79 @@
+"""What every page carries: the choices, and the line from log to verdict."""
+
+from html import escape
+
+import streamlit as st
+
+from app import figure, state, theme
+
+STAGES = ("Log", "Strength", "Ratios", "Model", "Verdict")
+_PARTS = """<style>
+ol.line {{display:flex; flex-wrap:wrap; gap:.35rem 1.6rem; list-style:none; margin:0;
+  padding:.1rem 0 .5rem; font-size:.86rem; line-height:1.3;
+  border-bottom:1px solid {grid}}}
+ol.line li {{position:relative; color:{quiet}; margin:0}}
+ol.line li+li::before {{content:"→"; position:absolute; left:-1.2rem; color:{quiet}}}
+ol.line b {{color:{ink}; font-weight:600}}
+ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
+</style><ol class="line" aria-label="From log to verdict">{items}</ol>"""
+
+
+def choose() -> state.Choice:
+    """Ask who, which movement and which dates; the address bar keeps the answer."""
+    lifters = list(state.lifters()["lifter"])
+    movements = state.movement_titles()
+    with st.container(horizontal=True, key="choices", vertical_alignment="bottom"):
+        lifter = st.selectbox(
+            "Who",
+            [None, *lifters],
+            format_func=lambda code: code or "everyone",
+            key="who",
+            bind="query-params",
+            width=140,
+        )
+        movement = st.selectbox(
+            "Movement",
+            list(movements),
+            format_func=movements.__getitem__,
+            key="movement",
+            bind="query-params",
+            width=200,
+        )
+        dates = st.date_input(
+            "Dates (empty: all)",
+            value=(),
+            key="dates",
+            format="YYYY-MM-DD",
+            help="Only sets from these days count, on every page.",
+            bind="query-params",
+            width=280,
+        )
+    since, until = dates if len(dates) == 2 else (None, None)
+    return state.Choice(lifter, movement, since, until)
+
+
+def draw_line(facts: dict[str, str], *, here: str) -> None:
+    """Draw the line from log to verdict with what is known and where we are.
+
+    Parameters
+    ----------
+    facts : dict
+        Words per stage; a stage without words is still to come.
+    here : str
+        The stage of the page that is open, or an empty string.
+    """
+    mode = figure.mode()
+    items = "".join(
+        f"<li{' aria-current=step' if stage == here else ''}><b>{stage}</b> "
+        f"{escape(facts.get(stage, '…'))}</li>"
+        for stage in STAGES
+    )
+    st.html(
+        _PARTS.format(
+            items=items,
+            ink=theme.INK[mode],
+            quiet=theme.QUIET[mode],
+            grid=theme.GRID[mode],
+            mark=theme.MODELLED,
+        )
+    )

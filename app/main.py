@@ -1,0 +1,46 @@
+"""The dashboard's entry: page config, pages in the order of the work, the line."""
+
+import streamlit as st
+
+from analytics.errors import AnalyticsError
+from app import frame, state
+
+# file, title, section, stage of the line it belongs to
+PAGES = (
+    # ("bring_in_logs", "Bring in logs", "The log", "Log"),
+    # ("strength_over_time", "Strength over time", "The log", "Strength"),
+    # ("variant_against_variant", "Variant against variant", "The log", "Ratios"),
+    # ("through_the_range", "Through the range", "The model", "Model"),
+    # ("log_against_curve", "Log against curve", "The model", "Verdict"),
+    ("method_and_cautions", "Method and cautions", "To share", ""),
+)
+
+
+def run() -> None:
+    """Choose, show the page, then fill the line above it."""
+    st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
+    pages: dict[str, list[st.Page]] = {}
+    stage_of = {}
+    for file, title, section, stage in PAGES:
+        page = st.Page(
+            f"views/{file}.py",
+            title=title,
+            url_path=file.replace("_", "-"),
+            default=not stage_of,
+        )
+        pages.setdefault(section, []).append(page)
+        stage_of[title] = stage
+    page = st.navigation(pages)
+    line = st.empty()
+    try:
+        st.session_state["choice"] = frame.choose()
+        with line:
+            frame.draw_line(state.line_facts(wait=False), here=stage_of[page.title])
+        page.run()
+        with line:
+            frame.draw_line(state.line_facts(wait=True), here=stage_of[page.title])
+    except AnalyticsError as error:
+        st.error(str(error))
+
+
+run()

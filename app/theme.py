@@ -1,0 +1,119 @@
+"""Hues, shapes and type of every figure: one visual language, light and dark.
+
+A hue says where a number comes from and is never alone: a shape or a dash says it
+again. Nothing here knows Streamlit.
+"""
+
+from textwrap import wrap
+from typing import Any
+
+import altair as alt
+
+# Every hue reaches 3:1 (WCAG 2.2, 1.4.11) on both backgrounds of config.toml.
+ESTIMATED = "#1F82BE"
+MODELLED = "#CF5C12"
+THIRD = "#12906A"
+FOURTH = "#B9649B"
+MEASURED = "#78808A"
+CATEGORIES = (ESTIMATED, MODELLED, THIRD, FOURTH, MEASURED)
+DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4])
+SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
+
+PROVENANCE = {
+    "measured": (MEASURED, "square"),
+    "estimated": (ESTIMATED, "circle"),
+    "modelled": (MODELLED, "diamond"),
+    "assumed": (FOURTH, "triangle-down"),
+}
+SET_KIND = {
+    "failure": (ESTIMATED, "circle"),
+    "rir": (THIRD, "diamond"),
+    "floor": (MEASURED, "triangle-up"),
+    "flagged": (MODELLED, "cross"),
+}
+RIVAL = {
+    "peaked": (ESTIMATED, [1, 0]),
+    "flat": (MODELLED, [6, 3]),
+    "inverted": (FOURTH, [2, 2]),
+}
+FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
+INK = {"light": "#1C2528", "dark": "#E8EAE6"}
+QUIET = {"light": "#586469", "dark": "#A3AFB3"}
+GRID = {"light": "#E2DFD5", "dark": "#2C363B"}
+PAPER = {"light": "#FBFAF6", "dark": "#141A1D"}
+
+
+def config(mode: str) -> dict[str, Any]:
+    """Vega-Lite config of one mode, ``"light"`` or ``"dark"``."""
+    ink, quiet, grid = INK[mode], QUIET[mode], GRID[mode]
+    return {
+        "background": PAPER[mode],
+        "font": FONT,
+        "view": {"stroke": None, "continuousHeight": 300, "continuousWidth": 560},
+        "range": {"category": list(CATEGORIES), "symbol": list(SHAPES)},
+        "title": {
+            "anchor": "start",
+            "color": ink,
+            "fontSize": 15,
+            "fontWeight": 600,
+            "subtitleColor": quiet,
+            "subtitleFontSize": 12,
+            "offset": 10,
+        },
+        "axis": {
+            "labelColor": quiet,
+            "titleColor": ink,
+            "titleFontWeight": "normal",
+            "labelFontSize": 12,
+            "titleFontSize": 12,
+            "gridColor": grid,
+            "domainColor": quiet,
+            "tickColor": quiet,
+            "labelLimit": 170,
+        },
+        "legend": {
+            "orient": "bottom",
+            "direction": "horizontal",
+            "columns": 2,
+            "labelColor": ink,
+            "titleColor": quiet,
+            "titleFontWeight": "normal",
+            "labelFontSize": 12,
+            "labelLimit": 260,
+            "symbolSize": 90,
+        },
+        "header": {"labelColor": ink, "titleColor": quiet, "labelFontSize": 12},
+        "text": {"color": ink, "fontSize": 12},
+        "rule": {"color": quiet},
+        "line": {"strokeWidth": 2},
+        "point": {"size": 60, "filled": True},
+    }
+
+
+@alt.theme.register("lacertus", enable=True)
+def lacertus() -> alt.theme.ThemeConfig:
+    """Light figures, as they are printed and downloaded."""
+    return {"config": config("light")}
+
+
+def in_mode(chart: alt.TopLevelMixin, mode: str) -> Any:
+    """Return the chart dressed for a light or a dark screen."""
+    return chart.configure(**config(mode))
+
+
+def titled(chart: Any, finding: str, detail: str, *, description: str) -> Any:
+    """Give a chart the finding as title, how to read it, and words for the blind.
+
+    Parameters
+    ----------
+    chart : altair chart
+        Any unconfigured chart.
+    finding : str
+        One sentence that states what the figure shows.
+    detail : str
+        Where its numbers come from and what the marks mean.
+    description : str
+        What a screen reader says of the picture.
+    """
+    title = alt.Title(text=wrap(finding, 62), subtitle=wrap(detail, 84))
+    return chart.properties(title=title, description=description)

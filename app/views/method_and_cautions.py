@@ -1,0 +1,25 @@
+"""Method and cautions: where every number comes from, and what to beware of."""
+
+import streamlit as st
+
+from app import figure, state
+
+st.title("Method and cautions")
+st.header("What is measured, estimated and modelled")
+st.markdown(figure.words("sources_of_numbers"))
+
+st.header("Cautions")
+st.markdown(figure.words("cautions"))
+
+st.header("The equations")
+st.markdown(figure.words("equations"))
+
+st.header("Three rival shapes")
+st.markdown(figure.words("shapes"))
+
+st.header("Sources")
+st.markdown(
+    "Published parameters live in data files, each table with its source. "
+    "`read` says how much of a source could be read."
+)
+figure.table(state.sources(), name="sources")

@@ -1,0 +1,34 @@
+"""Shared fixtures: a served dashboard and a browser tab."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from pathlib import Path
+
+import pytest
+from dashboard import CHROMIUM, launched, served
+from playwright.sync_api import Page, sync_playwright
+
+
+@pytest.fixture
+def tab() -> Iterator[Page]:
+    """One Chromium tab; skipped without a browser, but never on the build machine."""
+    if not Path(CHROMIUM).exists():
+        if os.environ.get("CI"):
+            pytest.fail(f"no browser at {CHROMIUM}")
+        pytest.skip(f"no browser at {CHROMIUM}; install Debian's `chromium` package")
+    with sync_playwright() as playwright:
+        browser = launched(playwright)
+        try:
+            yield browser.new_page(viewport={"width": 1440, "height": 1000})
+        finally:
+            browser.close()
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Callable[[Path], str]]:
+    """Serve a store for one test and give its address."""
+    with ExitStack() as stack:
+        yield lambda store: stack.enter_context(
+            served(store, log=tmp_path / "server.log")
+        )

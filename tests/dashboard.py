@@ -1,0 +1,93 @@
+"""Starts the dashboard on a store and opens it in Chromium, for tests and pictures."""
+
+import os
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, Playwright
+
+ROOT = Path(__file__).parents[1]
+CHROMIUM = "/usr/bin/chromium"
+PAGES = {
+    "": "Bring in logs",
+    "strength-over-time": "Strength over time",
+    "variant-against-variant": "Variant against variant",
+    "through-the-range": "Through the range",
+    "log-against-curve": "Log against curve",
+    "next-load": "Next load",
+    "clients-side-by-side": "Clients side by side",
+    "research-tables": "Research tables",
+    "method-and-cautions": "Method and cautions",
+}
+
+
+def _free_port() -> int:
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        return listener.getsockname()[1]
+
+
+@contextmanager
+def served(store: Path, *, log: Path) -> Iterator[str]:
+    """Serve one store and give the address; ended by its own process id."""
+    port = _free_port()
+    command = [sys.executable, "-m", "streamlit", "run", str(ROOT / "app" / "main.py")]
+    with log.open("wb") as out:
+        server = subprocess.Popen(
+            [*command, "--server.port", str(port)],
+            cwd=ROOT,
+            env={**os.environ, "LACERTUS_STORE": str(store)},
+            stdout=out,
+            stderr=subprocess.STDOUT,
+        )
+        try:
+            _wait_for(f"http://127.0.0.1:{port}/_stcore/health")
+            yield f"http://127.0.0.1:{port}"
+        finally:
+            server.terminate()
+            server.wait(10)
+
+
+def _wait_for(address: str, seconds: float = 60) -> None:
+    deadline = time.monotonic() + seconds
+    while True:
+        try:
+            urllib.request.urlopen(address, timeout=2).close()
+            return
+        except (urllib.error.URLError, ConnectionError):
+            if time.monotonic() > deadline:
+                raise
+            time.sleep(0.2)
+
+
+def launched(playwright: Playwright) -> Browser:
+    """Open Chromium so that it talks to nobody but the dashboard."""
+    return playwright.chromium.launch(
+        executable_path=CHROMIUM,
+        args=[
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ],
+    )
+
+
+def settle(page: Page, *, timeout_s: float = 60) -> None:
+    """Wait until the script has run and the figures are drawn."""
+    page.wait_for_selector(
+        "[data-testid=stApp][data-test-script-state=notRunning]",
+        timeout=timeout_s * 1000,
+    )
+    page.wait_for_timeout(900)
