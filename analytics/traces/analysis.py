@@ -1,0 +1,376 @@
+"""Rep tables of a trace: what `analyse`, the rep explorer and the set drift show."""
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy.stats import linregress, t
+
+from analytics.catalogue import load_catalogue, normalise_name
+from analytics.errors import InputError
+from analytics.traces.reading import KEYS, SIGNALS
+from analytics.traces.reps import Rep, find_reps
+from analytics.traces.smoothing import LARGEST_SPEED, Smoothed, smooth
+
+COLUMNS = [
+    "lifter", "exercise", "set", "rep", "start_s", "end_s", "peak1_s", "low_s",
+    "peak2_s", "sticking_deg", "sticking_from_deg", "sticking_to_deg",
+]  # fmt: skip
+SMALLEST_RISE = {"elbow_deg": 8.0, "height_m": 0.03}  # assumed
+HEAVE_TRUNK_DEG = 10.0  # assumed: a backward swing beyond this is a heave
+HEAVE_SPEED_M_PER_S = 0.1  # assumed: bar speed reached before the elbow moves
+ELBOW_MOVES_DEG_PER_S = 10.0  # assumed
+EVENTS = ("start", "peak1", "low", "peak2", "end")
+# Elbow to the middle of the hand: forearm 0.146 and 0.506 of a hand of 0.108 statures
+# (Drillis & Contini 1966 and Dempster 1955, both as in winter_2009).
+ELBOW_TO_GRIP_FRAC = 0.146 + 0.506 * 0.108
+
+
+def analyse(
+    trace: pd.DataFrame,
+    *,
+    stature_m: float | Mapping[str, float] = 1.75,
+    elbow_to_grip_m: float | Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """Reps and sticking regions of every set in a trace.
+
+    Parameters
+    ----------
+    trace : DataFrame
+        As `read_trace` gives it.
+    stature_m : float or mapping of lifter to float
+        Used for heights only, where the segment length is not measured. [m]
+    elbow_to_grip_m : float or mapping of lifter to float, optional
+        Elbow axis to the middle of the hand; 0.2006 statures if not given. [m]
+
+    Returns
+    -------
+    reps : DataFrame
+        One row per rep: ``lifter, exercise, set, rep, start_s, end_s, peak1_s, low_s,
+        peak2_s, sticking_deg, sticking_from_deg, sticking_to_deg``. NaN from
+        ``peak1_s`` on where a rep has no sticking region.
+
+    Raises
+    ------
+    InputError
+        If a height rises more than the given forearm can lift it.
+
+    Notes
+    -----
+    The sticking region begins at the first velocity maximum and ends at the minimum
+    that follows; ``sticking_deg`` is the elbow angle at that minimum, so it equals
+    ``sticking_to_deg``. A rep without a minimum between two maxima has none. With
+    several minima the deepest is taken. Velocity is that of the measured signal:
+    angular for an elbow angle, of the bar for a height.
+
+    References
+    ----------
+    van_den_tillaar_2014; martinez_cava_2019
+    """
+    return rep_details(trace, stature_m=stature_m, elbow_to_grip_m=elbow_to_grip_m)[
+        COLUMNS
+    ]
+
+
+def rep_details(
+    trace: pd.DataFrame,
+    *,
+    stature_m: float | Mapping[str, float] = 1.75,
+    elbow_to_grip_m: float | Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """Give the table of `analyse` with what else each rep shows.
+
+    Parameters
+    ----------
+    trace : DataFrame
+        As `read_trace` gives it.
+    stature_m : float or mapping of lifter to float
+        Used for heights only, where the segment length is not measured. [m]
+    elbow_to_grip_m : float or mapping of lifter to float, optional
+        Elbow axis to the middle of the hand. [m]
+
+    Returns
+    -------
+    reps : DataFrame
+        Columns of `analyse`, and ``performed_on, from_deg, to_deg, duration_s,
+        mean_velocity_deg_per_s, dip_frac`` (fall from the first maximum to the minimum
+        as a part of that maximum), ``trunk_swing_deg`` (largest backward swing of the
+        trunk), ``early_bar_speed_m_per_s`` (bar speed when the elbow begins to move),
+        ``heave`` (missing where neither was measured), ``gap_frac``, ``reason`` (why
+        there is no sticking region).
+
+    Raises
+    ------
+    InputError
+        If a height rises more than the given forearm can lift it.
+    """
+    rows: list[dict[str, object]] = []
+    for key, one in _sets(trace, stature_m, elbow_to_grip_m):
+        for number, rep in enumerate(one.reps, 1):
+            rows.append(dict(zip(KEYS, key, strict=True)) | one.row(number, rep))
+    extra = ["performed_on", "from_deg", "to_deg", "duration_s",
+             "mean_velocity_deg_per_s", "dip_frac", "trunk_swing_deg",
+             "early_bar_speed_m_per_s", "heave", "gap_frac", "reason"]  # fmt: skip
+    frame = pd.DataFrame(rows, columns=[*COLUMNS, *extra])
+    return frame.astype({"heave": "boolean"})
+
+
+def kinematics(
+    trace: pd.DataFrame,
+    *,
+    stature_m: float | Mapping[str, float] = 1.75,
+    elbow_to_grip_m: float | Mapping[str, float] | None = None,
+) -> pd.DataFrame:
+    """Give the filtered movement with its events, to look at reps one by one.
+
+    Parameters
+    ----------
+    trace : DataFrame
+        As `read_trace` gives it.
+    stature_m : float or mapping of lifter to float
+        Used for heights only, where the segment length is not measured. [m]
+    elbow_to_grip_m : float or mapping of lifter to float, optional
+        Elbow axis to the middle of the hand. [m]
+
+    Returns
+    -------
+    samples : DataFrame
+        On an even grid per set: ``lifter, performed_on, exercise, set, time_s,
+        elbow_deg, elbow_deg_per_s, elbow_deg_per_s2, height_m, height_m_per_s,
+        height_m_per_s2, gap, rep, event, cutoff_hz``. ``rep`` is 0 between reps,
+        ``event`` one of start, peak1, low, peak2, end or empty. Height columns are NaN
+        for an angle trace; ``gap`` marks drop-outs too long to bridge.
+
+    Raises
+    ------
+    InputError
+        If a height rises more than the given forearm can lift it.
+    """
+    parts = []
+    for key, one in _sets(trace, stature_m, elbow_to_grip_m):
+        part = one.samples()
+        for at, (name, value) in enumerate(zip(KEYS, key, strict=True)):
+            part.insert(at, name, value)
+        parts.append(part)
+    return pd.concat(parts, ignore_index=True)
+
+
+def set_drift(details: pd.DataFrame) -> pd.DataFrame:
+    """How reps change from the first to the last of each set.
+
+    Parameters
+    ----------
+    details : DataFrame
+        As `rep_details` gives it.
+
+    Returns
+    -------
+    drift : DataFrame
+        One row per set and measure: ``lifter, performed_on, exercise, set, measure,
+        reps, per_rep, low, high``: slope of a straight line over the rep number with
+        its 90 % interval, for ``duration_s``, ``mean_velocity_deg_per_s``, ``to_deg`` and
+        ``sticking_deg``. NaN with fewer than three reps that have the measure.
+    """
+    rows = []
+    for key, block in details.groupby(KEYS, sort=False):
+        for measure in (
+            "duration_s", "mean_velocity_deg_per_s", "to_deg", "sticking_deg",
+        ):  # fmt: skip
+            known = block[block[measure].notna()]
+            slope = half = np.nan
+            if len(known) >= 3:
+                line = linregress(known["rep"], known[measure])
+                slope = float(line.slope)
+                half = float(line.stderr * t.ppf(0.95, len(known) - 2))
+            rows.append([*key, measure, len(known), slope, slope - half, slope + half])
+    columns = [*KEYS, "measure", "reps", "per_rep", "low", "high"]
+    return pd.DataFrame(rows, columns=columns)
+
+
+class _Set:
+    """One smoothed set with its reps; `elbow_deg` is known whatever was measured."""
+
+    def __init__(
+        self, block: dict[str, NDArray[np.float64]], exercise: str, grip_m: float
+    ) -> None:
+        elbow, height, self.trunk = (self._smooth(block, name) for name in SIGNALS)
+        measured = elbow or height
+        if measured is None:
+            raise InputError("a set needs 10 values of elbow_deg or height_m")
+        self.signal = measured
+        self.height = height
+        name = "elbow_deg" if elbow else "height_m"
+        self.reps = find_reps(measured, smallest_rise=SMALLEST_RISE[name])
+        self.elbow_deg = (
+            measured.position
+            if elbow
+            else elbow_from_height(
+                measured.position, exercise=exercise, elbow_to_grip_m=grip_m
+            )
+        )
+        self.both = elbow is not None and height is not None
+
+    @staticmethod
+    def _smooth(block: dict[str, NDArray[np.float64]], name: str) -> Smoothed | None:
+        values = block.get(name)
+        if values is None or np.isfinite(values).sum() < 10:
+            return None
+        return smooth(block["time_s"], values, largest_speed=LARGEST_SPEED[name])
+
+    def row(self, number: int, rep: Rep) -> dict[str, object]:
+        time, elbow = self.signal.time_s, self.elbow_deg
+        stuck = rep.low is not None
+
+        def at(values: NDArray[np.float64], i: int | None) -> float:
+            return float(values[i]) if i is not None else np.nan
+
+        duration = time[rep.end] - time[rep.start]
+        speed = self.signal.velocity
+        swing, early = self._heave(rep)
+        known = not (np.isnan(swing) and np.isnan(early))
+        return {
+            "rep": number,
+            "start_s": np.nan if self.signal.gap[rep.start] else time[rep.start],
+            "end_s": np.nan if self.signal.gap[rep.end] else time[rep.end],
+            "peak1_s": at(time, rep.peak1),
+            "low_s": at(time, rep.low),
+            "peak2_s": at(time, rep.peak2),
+            "sticking_deg": at(elbow, rep.low),
+            "sticking_from_deg": at(elbow, rep.peak1),
+            "sticking_to_deg": at(elbow, rep.low),
+            "from_deg": elbow[rep.start],
+            "to_deg": elbow[rep.end],
+            "duration_s": duration,
+            "mean_velocity_deg_per_s": (elbow[rep.end] - elbow[rep.start]) / duration,
+            "dip_frac": 1 - at(speed, rep.low) / at(speed, rep.peak1)
+            if stuck
+            else np.nan,
+            "trunk_swing_deg": swing,
+            "early_bar_speed_m_per_s": early,
+            "heave": (swing > HEAVE_TRUNK_DEG or early > HEAVE_SPEED_M_PER_S)
+            if known
+            else pd.NA,
+            "gap_frac": float(self.signal.gap[rep.start : rep.end + 1].mean()),
+            "reason": rep.reason,
+        }
+
+    def _heave(self, rep: Rep) -> tuple[float, float]:
+        """Backward trunk swing, and bar speed when the elbow begins to move."""
+        time = self.signal.time_s
+        swing = early = np.nan
+        before = max(0, rep.start - round(0.5 * self.signal.rate_hz))
+        if self.trunk is not None:
+            trunk = np.interp(
+                time[before : rep.end + 1], self.trunk.time_s, self.trunk.position
+            )
+            swing = float(np.max(np.maximum.accumulate(trunk) - trunk))
+        if self.both and self.height is not None:
+            speed = np.interp(time, self.height.time_s, self.height.velocity)
+            moving = self.signal.velocity[before : rep.end] > ELBOW_MOVES_DEG_PER_S
+            first = before + int(np.argmax(moving)) if moving.any() else rep.start
+            early = float(speed[before : first + 1].max())
+        return swing, early
+
+    def samples(self) -> pd.DataFrame:
+        of = self.signal
+        rate = np.gradient(self.elbow_deg, of.time_s)
+        frame = pd.DataFrame(
+            {
+                "time_s": of.time_s,
+                "elbow_deg": self.elbow_deg,
+                "elbow_deg_per_s": rate,
+                "elbow_deg_per_s2": np.gradient(rate, of.time_s),
+            }
+        )
+        for name, values in (
+            ("height_m", "position"),
+            ("height_m_per_s", "velocity"),
+            ("height_m_per_s2", "acceleration"),
+        ):
+            frame[name] = (
+                np.interp(of.time_s, self.height.time_s, getattr(self.height, values))
+                if self.height is not None
+                else np.nan
+            )
+        number = np.zeros(len(of.time_s), dtype=int)
+        event = np.full(len(of.time_s), "", dtype=object)
+        for i, rep in enumerate(self.reps, 1):
+            number[rep.start : rep.end + 1] = i
+            for name in EVENTS:
+                if (where := getattr(rep, name)) is not None:
+                    event[where] = name
+        return frame.assign(gap=of.gap, rep=number, event=event, cutoff_hz=of.cutoff_hz)
+
+
+def elbow_from_height(
+    height_m: NDArray[np.float64], *, exercise: str, elbow_to_grip_m: float
+) -> NDArray[np.float64]:
+    r"""Elbow angle from the height of the bar.
+
+    Parameters
+    ----------
+    height_m : ndarray, shape (n,)
+        Smoothed height of the bar, zero anywhere. [m]
+    exercise : str
+        Exercise name; one the catalogue knows gives upper arm and lowest angle,
+        otherwise the arm hangs straight.
+    elbow_to_grip_m : float
+        Elbow axis to the middle of the hand. [m]
+
+    Returns
+    -------
+    elbow_deg : ndarray, shape (n,)
+        [deg]
+
+    Raises
+    ------
+    InputError
+        If the bar rises more than the forearm can lift it.
+
+    Notes
+    -----
+    .. math:: h - h_0 = \ell\,[\cos(\alpha + \theta_0) - \cos(\alpha + \theta)]
+
+    with the upper arm held at :math:`\alpha` from hanging and the lowest bar at
+    :math:`\theta_0`. An upper arm that drifts forward, or a body that rises, reads as
+    more flexion; an angle sensor avoids that.
+    """
+    catalogue = load_catalogue()
+    name = catalogue.exercise_names.get(normalise_name(exercise), exercise)
+    variant = catalogue.variants.get(name)
+    arm = lowest = 0.0
+    if variant is not None and variant.modelled:
+        lowest = variant.range_from_deg
+        arm = float(variant.shoulder_deg(lowest)) - variant.trunk_deg
+    low, high = np.quantile(height_m, [0.01, 0.99])
+    top = np.cos(np.deg2rad(arm + lowest))
+    if high - low > 1.05 * elbow_to_grip_m * (1 + top):
+        raise InputError(
+            f"height_m rises {high - low:.3g} m in {exercise}, more than a forearm of "
+            f"{elbow_to_grip_m:.3g} m can lift it; give elbow_to_grip_m or stature_m, "
+            "or elbow_deg instead of height_m"
+        )
+    cosine = top - (height_m - low) / elbow_to_grip_m
+    return np.rad2deg(np.arccos(np.clip(cosine, -1, 1))) - arm
+
+
+def _sets(
+    trace: pd.DataFrame,
+    stature_m: float | Mapping[str, float],
+    elbow_to_grip_m: float | Mapping[str, float] | None,
+) -> Iterator[tuple[tuple[object, ...], _Set]]:
+    """Each set of a trace with its key, smoothed and cut into reps."""
+    names = trace.columns.intersection(["time_s", *SIGNALS])
+    columns = {name: trace[name].to_numpy(dtype=float) for name in names}
+    groups = trace.groupby(KEYS, sort=False, dropna=False).indices
+    for key, rows in groups.items():
+        lifter = str(key[0])
+        grip = elbow_to_grip_m
+        if isinstance(grip, Mapping):
+            grip = grip.get(lifter)
+        stature = stature_m
+        if isinstance(stature, Mapping):
+            stature = stature.get(lifter, 1.75)
+        block = {name: values[rows] for name, values in columns.items()}
+        yield key, _Set(block, str(key[2]), grip or ELBOW_TO_GRIP_FRAC * stature)
