@@ -1,0 +1,163 @@
+"""Setups that could be logged next, and the plan in words."""
+
+import math
+
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from analytics.evidence.comparison import Comparison
+from analytics.evidence.more_data import Noise, plan_sets
+from analytics.evidence.setups import Gathered, Setup, paired_draws, spread_of
+from analytics.evidence.spread import log_sd
+
+LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
+LEAST_RANGE_DEG = 40.0
+HOLD_ANGLES_DEG = (30.0, 60.0, 120.0)
+HOLD_BASE_DEG = 90.0
+PLAN_DRAWS = 500
+COLUMNS = [
+    "variant",
+    "range_from_deg",
+    "range_to_deg",
+    "step",
+    "sets",
+    "expected_log_ratio",
+    "enough",
+    "sentence",
+]
+
+
+def _possible(movement: str) -> list[Setup]:
+    """Modelled variants with their own range and with later starts."""
+    setups: list[Setup] = []
+    for name, variant in load_catalogue().variants.items():
+        if not variant.modelled or variant.movement != movement:
+            continue
+        setups.append((name, None))
+        setups += [
+            (name, (variant.range_from_deg + later, variant.range_to_deg))
+            for later in LATER_STARTS_DEG
+            if variant.range_to_deg - variant.range_from_deg - later >= LEAST_RANGE_DEG
+        ]
+    return setups
+
+
+def plan_next(
+    log_evidence: dict[str, float],
+    got: Gathered,
+    comparison: Comparison,
+    noise: Noise,
+    *,
+    movement: str,
+    seed: int,
+) -> pd.DataFrame:
+    """Plan what to log next, where, and about how many sets.
+
+    Parameters
+    ----------
+    log_evidence : dict of str to float
+        Log marginal likelihood of each shape so far.
+    got : Gathered
+        Compared setups and their reference.
+    comparison : Comparison
+        Ratios of these setups; holds are not planned upon.
+    noise : Noise
+        Of one further set.
+    movement : str
+        Whose variants may be proposed.
+    seed : int
+        Of the parameter draws.
+
+    Returns
+    -------
+    plan : DataFrame
+        ``variant, range_from_deg, range_to_deg, step, sets, expected_log_ratio,
+        enough, sentence``; a range of one angle is a hold, set against holds at
+        90 degrees.
+    """
+    assert got.reference is not None
+    reference = got.reference
+    logged: list[Setup] = [
+        (
+            r.variant,
+            None
+            if math.isnan(r.range_from_deg)
+            else (r.range_from_deg, r.range_to_deg),
+        )
+        for r in got.table.head(got.n_ratios).itertuples()
+    ]
+    moving = [s for s in _possible(movement) if s != reference]
+    holds: list[Setup] = [(reference[0], (a, a)) for a in HOLD_ANGLES_DEG]
+    base: Setup = (reference[0], (HOLD_BASE_DEG, HOLD_BASE_DEG))
+    unique = list(dict.fromkeys([*logged, *moving, *holds, base]))
+    draws = paired_draws(
+        unique, [reference] * len(unique), n_draws=PLAN_DRAWS, seed=seed
+    )
+    at = [unique.index(s) for s in logged]
+    new = [unique.index(s) for s in moving]
+    held = [unique.index(s) for s in holds]
+    drawn = {
+        shape: (
+            x[:, at],
+            np.hstack([x[:, new], x[:, held] - x[:, [unique.index(base)]]]),
+        )
+        for shape, x in draws.items()
+    }
+    share = dict(zip(logged, got.table["share"].head(got.n_ratios), strict=True))
+    unlogged = -got.reference_share
+    shares = np.array([share.get(s, unlogged) for s in unique])
+    once = spread_of(reference, unique, shares)
+    spread = np.zeros((len(logged) + len(moving) + len(holds),) * 2)
+    index = at + new
+    spread[: len(index), : len(index)] = once[np.ix_(index, index)]
+    n_holds = len(holds)
+    spread[len(index) :, len(index) :] = log_sd("model") ** 2 * (np.eye(n_holds) + 1)
+    n = len(logged)
+    so_far = Comparison(
+        labels=comparison.labels[:n],
+        observed=comparison.observed[:n],
+        cov=comparison.cov[:n, :n],
+        spread=spread[:n, :n],
+        draws={shape: x[0] for shape, x in drawn.items()},
+    )
+    options = moving + holds
+    candidates = Comparison(
+        labels=tuple(str(i) for i in range(len(options))),
+        observed=np.zeros(len(options)),
+        cov=np.zeros((len(options),) * 2),
+        spread=spread,
+        draws={shape: x[1] for shape, x in drawn.items()},
+    )
+    plan = plan_sets(log_evidence, so_far, candidates, noise)
+    picked = [options[int(label)] for label in plan["setup"]]
+    variants = load_catalogue().variants
+    plan["variant"] = [v for v, _ in picked]
+    plan["range_from_deg"] = [
+        r[0] if r else variants[v].range_from_deg for v, r in picked
+    ]
+    plan["range_to_deg"] = [r[1] if r else variants[v].range_to_deg for v, r in picked]
+    plan["sentence"] = [_sentence(row) for _, row in plan.iterrows()]
+    return plan[COLUMNS]
+
+
+def _sentence(row: pd.Series) -> str:
+    title = load_catalogue().variants[row["variant"]].title
+    first, last = row["range_from_deg"], row["range_to_deg"]
+    if first == last:
+        what = (
+            f"holds to failure in {title} at {first:.0f}°, as many at "
+            f"{HOLD_BASE_DEG:.0f}°"
+        )
+    else:
+        what = f"{title} from {first:.0f}° to {last:.0f}°"
+    odds = math.exp(min(row["expected_log_ratio"], math.log(1e6)))
+    settled = (
+        "which would settle it in about 9 of 10 logs"
+        if row["enough"]
+        else "not yet enough by itself"
+    )
+    return (
+        f"Log next ({row['step']}): about {row['sets']} sets of {what}; then expect "
+        f"{odds:,.2g} times against the closest rival shape, {settled}."
+    )

@@ -1,0 +1,306 @@
+"""The curve test: logged strength against the modelled length–strength curve."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analytics.evidence.candidates import COLUMNS, plan_next
+from analytics.evidence.comparison import (
+    SHAPES,
+    Comparison,
+    goodness_of_fit,
+    length_information,
+    log_evidence,
+    shape_weights,
+)
+from analytics.evidence.direct import measured_curve
+from analytics.evidence.holds import HoldRatios, hold_ratios, maximal_holds
+from analytics.evidence.left_out import Z90, left_out, left_out_sentence
+from analytics.evidence.more_data import Noise
+from analytics.evidence.setups import Gathered, gather
+from analytics.evidence.spread import log_sd
+from analytics.evidence.verdict import NOT_ENOUGH, decide, reasons, share_caution
+from analytics.strength import StrengthFit
+
+INFORMATIVE = (
+    0.5  # spreads between peaked and flat; below, a setup says next to nothing
+)
+DEFAULT_DRAWS = 2000
+DEFAULT_SEED = 20250106
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CurveTest:
+    """Verdict on the curve, with everything behind it.
+
+    Attributes
+    ----------
+    movement, reference : str
+        What was tested, and the setup ratios are given against.
+    lifter : str or None
+        None for the cohort.
+    verdict : str
+        ``agrees``, ``disagrees`` or ``not enough data yet``.
+    reasons : tuple of str
+        Plain sentences with numbers.
+    chi2, dof, p_value : float, int, float
+        Fit of the peaked curve; NaN where nothing could be compared. [1]
+    log_evidence, weights : dict of str to float
+        Log marginal likelihood and posterior weight of each shape. [1]
+    residuals : DataFrame
+        One row per compared setup: ratios observed and predicted with 90 %
+        intervals, ``residual_z`` and how much it tells about muscle length.
+    left_out : DataFrame
+        Model and baselines with each setup left out.
+    more_data : DataFrame
+        What to log next, in order; empty once the question is settled.
+    direct : DataFrame
+        Peak, plateau, steepness and contrasts from holds; empty without holds.
+    n_obs : int
+        Sets behind the compared setups, the reference included.
+    n_draws, seed : int
+        Of the predictions.
+    comparison : Comparison or None
+        The arrays themselves.
+    """
+
+    movement: str
+    reference: str
+    lifter: str | None
+    verdict: str
+    reasons: tuple[str, ...]
+    chi2: float
+    dof: int
+    p_value: float
+    log_evidence: dict[str, float]
+    weights: dict[str, float]
+    residuals: pd.DataFrame
+    left_out: pd.DataFrame
+    more_data: pd.DataFrame
+    direct: pd.DataFrame
+    n_obs: int
+    n_draws: int
+    seed: int
+    comparison: Comparison | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Give the verdict as JSON-ready values: NaN becomes None.
+
+        Returns
+        -------
+        fields : dict
+            ``verdict, reasons, p_value, weights, residuals, left_out, more_data``
+            and, beyond these, ``direct, lifter, reference``.
+        """
+        return {
+            "verdict": self.verdict,
+            "reasons": list(self.reasons),
+            "p_value": _plain(self.p_value),
+            "weights": self.weights,
+            "residuals": _records(self.residuals),
+            "left_out": _records(self.left_out),
+            "more_data": _records(self.more_data),
+            "direct": _records(self.direct),
+            "lifter": self.lifter,
+            "reference": self.reference,
+        }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, np.generic):
+        value = value.item()
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
+    return [
+        {str(key): _plain(value) for key, value in row.items()}
+        for row in table.to_dict("records")
+    ]
+
+
+def curve_test(
+    fit: StrengthFit,
+    *,
+    lifter: str | None = None,
+    sets: pd.DataFrame | None = None,
+    n_draws: int = DEFAULT_DRAWS,
+    seed: int = DEFAULT_SEED,
+) -> CurveTest:
+    """Test whether logged strength fits the modelled length–strength curve.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Strength of one movement.
+    lifter : str or None
+        Test one lifter's personal ratios instead of the cohort's.
+    sets : DataFrame or None
+        Sets as from the store; their isometric holds join the test.
+    n_draws, seed : int
+        Parameter draws behind the predictions.
+
+    Returns
+    -------
+    test : CurveTest
+        Verdict, reasons and all tables.
+
+    Notes
+    -----
+    See `decide` for the rule and `unexplained_cov` for the spread added to the
+    covariances of log and model.
+    """
+    direct, holds, hold_sentence = _direct(sets, lifter, n_draws=n_draws, seed=seed)
+    got = gather(fit, holds, lifter=lifter, n_draws=n_draws, seed=seed)
+    comparison = got.comparison
+    if comparison is None:
+        return _nothing_compared(fit, got, lifter, direct, n_draws=n_draws, seed=seed)
+    residuals = _residuals(comparison, got.table)
+    evidence = log_evidence(comparison)
+    chi2, dof, p_value = goodness_of_fit(comparison)
+    _, together = length_information(comparison)
+    verdict = decide(evidence, p_value=p_value, setups=dof, sets=got.sets)
+    between = residuals["between_sd"].to_numpy(dtype=float)
+    left = left_out(comparison, fit.personal, between, lifter=lifter)
+    plan = pd.DataFrame(columns=COLUMNS)
+    if verdict == NOT_ENOUGH and got.n_ratios:
+        plan = plan_next(
+            evidence,
+            got,
+            comparison,
+            _noise(fit, lifter),
+            movement=fit.movement,
+            seed=seed,
+        )
+    said = reasons(
+        evidence,
+        residuals,
+        chi2=chi2,
+        p_value=p_value,
+        together=together,
+        sets=got.sets,
+    )
+    extra = [left_out_sentence(left), share_caution(got.share), _aside_sentence(got)]
+    extra += [hold_sentence] if sets is not None else []
+    extra += list(plan["sentence"])
+    return CurveTest(
+        movement=fit.movement,
+        reference=fit.reference,
+        lifter=lifter,
+        verdict=verdict,
+        reasons=(*said, *(text for text in extra if text)),
+        chi2=chi2,
+        dof=dof,
+        p_value=p_value,
+        log_evidence=evidence,
+        weights=shape_weights(evidence),
+        residuals=residuals.drop(columns="between_sd"),
+        left_out=left,
+        more_data=plan,
+        direct=direct,
+        n_obs=got.sets,
+        n_draws=n_draws,
+        seed=seed,
+        comparison=comparison,
+    )
+
+
+def _direct(
+    sets: pd.DataFrame | None, lifter: str | None, *, n_draws: int, seed: int
+) -> tuple[pd.DataFrame, HoldRatios | None, str]:
+    """Measured curve from holds, and the hold ratios that may join the test."""
+    if sets is None or sets.empty:
+        return pd.DataFrame(), None, ""
+    holds, effort_known, sentence = maximal_holds(sets, lifter=lifter)
+    features = measured_curve(holds, n_draws=n_draws, seed=seed)
+    return features, hold_ratios(holds) if effort_known else None, sentence
+
+
+def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
+    peaked = comparison.draws["peaked"]
+    own = np.sqrt(np.diag(comparison.cov))
+    model_var = peaked.var(axis=0) + np.diag(comparison.spread)
+    mean = peaked.mean(axis=0)
+    gap = comparison.observed - mean
+    flat, _ = length_information(comparison, rival="flat")
+    inverted, _ = length_information(comparison, rival="inverted")
+    reach = Z90 * np.sqrt(model_var)
+    return pd.DataFrame(
+        {
+            "setup": comparison.labels,
+            "variant": rows["variant"].to_numpy(),
+            "range_from_deg": rows["range_from_deg"].to_numpy(dtype=float),
+            "range_to_deg": rows["range_to_deg"].to_numpy(dtype=float),
+            "sets": rows["sets"].to_numpy(dtype=float),
+            "ratio": np.exp(comparison.observed),
+            "low": np.exp(comparison.observed - Z90 * own),
+            "high": np.exp(comparison.observed + Z90 * own),
+            "predicted": np.exp(mean),
+            "predicted_low": np.exp(mean - reach),
+            "predicted_high": np.exp(mean + reach),
+            "residual_z": gap / np.sqrt(np.diag(comparison.cov) + model_var),
+            "information": flat,
+            "information_inverted": inverted,
+            "informative": flat >= INFORMATIVE,
+            "between_sd": rows["between_sd"].to_numpy(dtype=float),
+        }
+    )
+
+
+def _noise(fit: StrengthFit, lifter: str | None) -> Noise:
+    """Noise of a further set, from the fit where it has its own."""
+    set_sd = float(fit.hyper.get("set_sd", 0.0))
+    day_sd = float(fit.hyper.get("day_sd", log_sd("session")))
+    between = fit.ratios["between_sd"].median()
+    return Noise(
+        set_sd=math.hypot(set_sd, day_sd),
+        between_sd=float(between) if lifter is None and between > 0 else 0.0,
+        lifters=fit.n_lifters if lifter is None else 1,
+    )
+
+
+def _aside_sentence(got: Gathered) -> str:
+    if not got.left_aside:
+        return ""
+    return f"Left out because no mechanics exist for them: {', '.join(got.left_aside)}."
+
+
+def _nothing_compared(
+    fit: StrengthFit,
+    got: Gathered,
+    lifter: str | None,
+    direct: pd.DataFrame,
+    *,
+    n_draws: int,
+    seed: int,
+) -> CurveTest:
+    who = "the log" if lifter is None else f"the log of {lifter}"
+    sentence = (
+        f"Nothing to compare: {who} has no strength in a modelled variant beside the "
+        f"reference {fit.reference}. Log the reference and two other modelled "
+        "variants in the same weeks."
+    )
+    even = dict.fromkeys(SHAPES, 1.0 / len(SHAPES))
+    return CurveTest(
+        movement=fit.movement,
+        reference=str(fit.reference),
+        lifter=lifter,
+        verdict=NOT_ENOUGH,
+        reasons=tuple(text for text in (sentence, _aside_sentence(got)) if text),
+        chi2=math.nan,
+        dof=0,
+        p_value=math.nan,
+        log_evidence=dict.fromkeys(SHAPES, 0.0),
+        weights=even,
+        residuals=pd.DataFrame(),
+        left_out=pd.DataFrame(),
+        more_data=pd.DataFrame(),
+        direct=direct,
+        n_obs=0,
+        n_draws=n_draws,
+        seed=seed,
+        comparison=None,
+    )

@@ -1,0 +1,159 @@
+"""Leave one variant out: the model against two baselines that need no mechanics."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import stats
+
+from analytics.evidence.comparison import Comparison, left_out_prediction
+
+PREDICTORS = ("model", "same_load", "cohort_mean")
+Z90 = float(stats.norm.ppf(0.95))
+LEAST_SD = 0.02  # no lifter's ratio is known, or shared, better than 2 %
+
+
+def left_out(
+    comparison: Comparison,
+    own: pd.DataFrame,
+    between_sd: NDArray[np.float64],
+    *,
+    lifter: str | None = None,
+) -> pd.DataFrame:
+    """Predict every setup without its own logs, for each lifter who logged it.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Observed and predicted log ratios of the cohort or of one lifter.
+    own : DataFrame
+        One row per lifter and setup with the lifter's own, unshrunk ratio:
+        ``lifter, setup, own_ratio, own_low, own_high`` (90 % interval).
+    between_sd : ndarray, shape (n,)
+        Spread of log ratios between lifters, per compared setup. [1]
+    lifter : str or None
+        Score this lifter only; the cohort mean still comes from the others.
+
+    Returns
+    -------
+    table : DataFrame
+        ``setup, lifters, logged_ratio, predicted_ratio`` and for each predictor
+        (model, same load, cohort mean) ``error_*``, the mean absolute relative
+        error, and ``score_*``, the mean log score (larger is better), then
+        ``best``; the last row, setup ``all``, averages over lifters and setups.
+
+    Notes
+    -----
+    The model has seen the other setups' ratios, never the left-out one. *Same load*
+    is a ratio of 1, spread like the other setups' ratios around 1. *Cohort mean*
+    is the mean of the other lifters in the left-out setup, so it uses logs of that
+    very setup and is missing where nobody else logged it.
+    """
+    mean, sd, _ = left_out_prediction(comparison)
+    sampling = np.diag(comparison.cov)
+    model_var = np.maximum(sd**2 - sampling, LEAST_SD**2)
+    position = {label: j for j, label in enumerate(comparison.labels)}
+    rows = own[own["setup"].isin(position) & own["own_ratio"].notna()].copy()
+    if rows.empty:
+        return pd.DataFrame(columns=_columns())
+    rows["logged"] = np.log(rows["own_ratio"])
+    width = np.log(rows["own_high"]) - np.log(rows["own_low"])
+    rows["own_var"] = (width / (2 * Z90)).clip(lower=LEAST_SD) ** 2
+    j = rows["setup"].map(position).to_numpy()
+    shared_var = np.maximum(np.nan_to_num(between_sd, nan=0.05), LEAST_SD)[j] ** 2
+    noise = rows["own_var"].to_numpy() + shared_var
+    rows["model"], rows["model_var"] = mean[j], model_var[j] + noise
+    rows["same_load"] = 0.0
+    rows["same_load_var"] = _spread_around_one(comparison.observed)[j] + noise
+    others, others_var = _mean_of_others(rows, noise)
+    rows["cohort_mean"], rows["cohort_mean_var"] = others, others_var + noise
+    if lifter is not None:
+        rows = rows[rows["lifter"] == lifter]
+    for name in PREDICTORS:
+        rows[f"error_{name}"] = (rows[name] - rows["logged"]).abs().map(np.expm1)
+        rows[f"score_{name}"] = stats.norm.logpdf(
+            rows["logged"], rows[name], np.sqrt(rows[f"{name}_var"])
+        )
+    return _summarise(rows)
+
+
+def _columns() -> list[str]:
+    scores = [f"{kind}_{name}" for kind in ("error", "score") for name in PREDICTORS]
+    return ["setup", "lifters", "logged_ratio", "predicted_ratio", *scores, "best"]
+
+
+def _spread_around_one(observed: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Mean square of the other setups' log ratios, for each setup."""
+    n = len(observed)
+    if n == 1:
+        return np.full(1, 0.2**2)
+    return np.maximum((np.sum(observed**2) - observed**2) / (n - 1), LEAST_SD**2)
+
+
+def _mean_of_others(
+    rows: pd.DataFrame, noise: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Precision-weighted mean of the other lifters per setup, and its variance."""
+    weight = pd.Series(1.0 / noise, index=rows.index)
+    by_setup = rows["setup"]
+    total = weight.groupby(by_setup).transform("sum") - weight
+    weighted = weight * rows["logged"]
+    summed = weighted.groupby(by_setup).transform("sum") - weighted
+    alone = rows.groupby("setup")["lifter"].transform("nunique") < 2
+    total = total.mask(alone)
+    return (summed / total).to_numpy(), (1.0 / total).to_numpy()
+
+
+def _summarise(rows: pd.DataFrame) -> pd.DataFrame:
+    if rows.empty:
+        return pd.DataFrame(columns=_columns())
+    numbers = [f"{kind}_{name}" for kind in ("error", "score") for name in PREDICTORS]
+    everything = rows.assign(setup="all")
+    table = (
+        pd.concat([rows, everything])
+        .groupby("setup", sort=False)
+        .agg(
+            lifters=("lifter", "nunique"),
+            logged_ratio=("logged", lambda x: float(np.exp(x.mean()))),
+            predicted_ratio=("model", lambda x: float(np.exp(x.mean()))),
+            **{name: (name, "mean") for name in numbers},
+        )
+        .reset_index()
+    )
+    table.loc[table["setup"] == "all", ["logged_ratio", "predicted_ratio"]] = np.nan
+    scores = table[[f"score_{name}" for name in PREDICTORS]].fillna(-np.inf)
+    table["best"] = [PREDICTORS[i] for i in scores.to_numpy().argmax(axis=1)]
+    return table[_columns()]
+
+
+def left_out_sentence(table: pd.DataFrame) -> str:
+    """Say which predictor wins over all left-out setups.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Result of `left_out`.
+
+    Returns
+    -------
+    sentence : str
+        Winner by log score, with the errors of all three.
+    """
+    if table.empty:
+        return "No lifter's own ratio is known yet, so nothing could be left out."
+    total = table[table["setup"] == "all"].iloc[0]
+    words = {
+        "model": "the model",
+        "same_load": "the same load",
+        "cohort_mean": "the other lifters' mean ratio",
+    }
+    known = [name for name in PREDICTORS if np.isfinite(total[f"score_{name}"])]
+    errors = ", ".join(
+        f"{words[name]} errs by {total[f'error_{name}']:.0%}" for name in known
+    )
+    ahead = ""
+    if total["best"] == "cohort_mean":
+        ahead = "; for a setup nobody has logged there is no such mean"
+    return (
+        f"Leaving one setup out, {words[total['best']]} predicts best by log score "
+        f"({errors}){ahead}."
+    )

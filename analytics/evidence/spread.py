@@ -1,0 +1,77 @@
+"""Spread of log ratios that neither sampling nor muscle parameters explain."""
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+PULLED = ("cable", "band", "machine")
+HELD = ("pad", "thigh")
+
+
+@cache
+def spread_table() -> dict[str, dict[str, str]]:
+    """Read the published and assumed spreads of ``data/spread.toml``.
+
+    Returns
+    -------
+    table : dict of str to dict
+        ``log_sd`` or ``exponent`` as text, ``kind``, ``source``, ``note``.
+    """
+    text = files(__package__).joinpath("data/spread.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def log_sd(name: str) -> float:
+    """One spread of the table.
+
+    Parameters
+    ----------
+    name : str
+        Row of ``data/spread.toml``.
+
+    Returns
+    -------
+    log_sd : float
+        Standard deviation of a log ratio. [1]
+    """
+    return float(spread_table()[name]["log_sd"])
+
+
+def unexplained_cov(
+    held: ArrayLike, pulled: ArrayLike, share: ArrayLike
+) -> NDArray[np.float64]:
+    r"""Covariance of log ratios beyond sampling and parameters.
+
+    Parameters
+    ----------
+    held : array_like, shape (n,)
+        1 where the upper arm is held and the reference's is not, -1 the other
+        way round, else 0. [1]
+    pulled : array_like, shape (n,)
+        Whether a cable, band or machine pulls. [1]
+    share : array_like, shape (n,)
+        Share of all sets done in the setup less the reference's share. [1]
+
+    Returns
+    -------
+    cov : ndarray, shape (n, n)
+        Covariance to add to those of log and parameters. [1]
+
+    Notes
+    -----
+    .. math:: D = \sigma_m^2 (I + 1 1^T) + \sigma_h^2 h h^T + \sigma_p^2 diag(p)
+              + \sigma_s^2 s s^T
+
+    The model term is shared between setups because they share the reference.
+    """
+    h, p, s = (np.asarray(x, dtype=float) for x in (held, pulled, share))
+    model = log_sd("model") ** 2 * (np.eye(len(h)) + 1.0)
+    return np.asarray(
+        model
+        + log_sd("support") ** 2 * np.outer(h, h)
+        + log_sd("stack") ** 2 * np.diag(p)
+        + log_sd("specificity") ** 2 * np.outer(s, s)
+    )

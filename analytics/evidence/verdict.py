@@ -1,0 +1,166 @@
+"""The decision rule of the curve test, and the sentences that give its reasons."""
+
+import math
+
+import numpy as np
+import pandas as pd
+
+AGREES = "agrees"
+DISAGREES = "disagrees"
+NOT_ENOUGH = "not enough data yet"
+
+# A wrong `agrees` asks a false shape to look DECISIVE_RATIO times worse than the
+# wrong one, which by Markov's inequality happens at most once in DECISIVE_RATIO
+# logs of any size, looked at once or after every set.
+DECISIVE_RATIO = 20.0
+FIT_LEVEL = 0.05
+LEAST_SETUPS = 3  # besides the reference, before a poor fit speaks against the curve
+LEAST_SETS = 30
+
+
+def decide(
+    log_evidence: dict[str, float], *, p_value: float, setups: int, sets: int
+) -> str:
+    """Verdict from the evidence for each shape and the fit of the peaked one.
+
+    Parameters
+    ----------
+    log_evidence : dict of str to float
+        Log marginal likelihood of ``peaked``, ``flat`` and ``inverted``.
+    p_value : float
+        Goodness of fit of the peaked shape. [1]
+    setups : int
+        Compared setups besides the reference.
+    sets : int
+        Logged sets behind them.
+
+    Returns
+    -------
+    verdict : str
+        ``agrees``, ``disagrees`` or ``not enough data yet``.
+
+    Notes
+    -----
+    ``agrees``: the log is at least 20 times likelier under the peaked curve than
+    under each rival, and the peaked curve fits (p of 0.05 or more). ``disagrees``:
+    a rival is at least 20 times likelier than the peaked curve, or the peaked curve
+    does not fit although 3 setups and 30 sets are there. Everything else is
+    ``not enough data yet``.
+    """
+    rivals = [value for shape, value in log_evidence.items() if shape != "peaked"]
+    lead = log_evidence["peaked"] - max(rivals)
+    if lead <= -math.log(DECISIVE_RATIO):
+        return DISAGREES
+    if p_value < FIT_LEVEL:
+        enough = setups >= LEAST_SETUPS and sets >= LEAST_SETS
+        return DISAGREES if enough else NOT_ENOUGH
+    return AGREES if lead >= math.log(DECISIVE_RATIO) else NOT_ENOUGH
+
+
+def _times(log_ratio: float) -> str:
+    """Say a likelihood ratio above 1 the way people say it."""
+    if log_ratio > math.log(1e6):
+        return "more than a million times"
+    return f"{math.exp(log_ratio):,.3g} times"
+
+
+def _shape_sentence(log_evidence: dict[str, float]) -> str:
+    parts = []
+    for rival in ("flat", "inverted"):
+        lead = log_evidence["peaked"] - log_evidence[rival]
+        word = "likelier" if lead >= 0 else "less likely"
+        parts.append(f"{_times(abs(lead))} {word} than under the {rival} one")
+    return (
+        f"Under the peaked curve the log is {parts[0]} and {parts[1]}; "
+        f"a verdict asks for {DECISIVE_RATIO:.0f} times."
+    )
+
+
+def _fit_sentence(chi2: float, dof: int, p_value: float) -> str:
+    how = "no more than" if p_value >= FIT_LEVEL else "more than"
+    return (
+        f"Log and peaked curve differ by {how} their uncertainties explain: "
+        f"χ² {chi2:.1f} on {dof} setups, p = {p_value:.2g}."
+    )
+
+
+def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
+    telling = residuals[residuals["informative"]]
+    if telling.empty:
+        return (
+            "None of the logged setups by itself carries information about muscle "
+            f"length (all together separate peaked from flat by {together:.1f} "
+            "spreads): the differences between them are geometry of the resistance."
+        )
+    top = telling.sort_values("information", ascending=False).head(3)
+    named = ", ".join(
+        f"{row.setup} ({row.information:.1f})" for row in top.itertuples()
+    )
+    return (
+        f"Information about muscle length is in {named}, in spreads between the "
+        f"peaked and flat predictions; all {len(residuals)} together {together:.1f}."
+    )
+
+
+def reasons(
+    log_evidence: dict[str, float],
+    residuals: pd.DataFrame,
+    *,
+    chi2: float,
+    p_value: float,
+    together: float,
+    sets: int,
+) -> tuple[str, ...]:
+    """Plain sentences with the numbers behind a verdict.
+
+    Parameters
+    ----------
+    log_evidence : dict of str to float
+        Log marginal likelihood per shape.
+    residuals : DataFrame
+        One row per setup: ``setup, residual_z, information, informative``.
+    chi2, p_value : float
+        Goodness of fit of the peaked shape. [1]
+    together : float
+        Distance of peaked and flat predictions over all setups. [1]
+    sets : int
+        Logged sets behind the comparison.
+
+    Returns
+    -------
+    sentences : tuple of str
+        Shapes, fit, worst residual, information and amount of data.
+    """
+    worst = residuals.loc[residuals["residual_z"].abs().idxmax()]
+    side = "stronger" if worst["residual_z"] > 0 else "weaker"
+    return (
+        _shape_sentence(log_evidence),
+        _fit_sentence(chi2, len(residuals), p_value),
+        f"Largest residual: {worst['setup']} is {side} than predicted by "
+        f"{abs(worst['residual_z']):.1f} standard deviations.",
+        _information_sentence(residuals, together),
+        f"Compared: {len(residuals)} setups against the reference, from {sets} sets.",
+    )
+
+
+def share_caution(share: dict[str, float]) -> str | None:
+    """Caution when one setup holds most of the training.
+
+    Parameters
+    ----------
+    share : dict of str to float
+        Share of all sets per setup.
+
+    Returns
+    -------
+    caution : str or None
+        None when no setup holds more than half.
+    """
+    setup = max(share, key=lambda name: share[name])
+    if share[setup] <= 0.5 or not np.isfinite(share[setup]):
+        return None
+    return (
+        f"{share[setup]:.0%} of the sets were done in {setup}: strength is specific "
+        "to the trained variant (published), so these ratios may lean towards it; "
+        "this is allowed for as extra spread."
+    )
