@@ -1,0 +1,346 @@
+"""Load for the next sets, also in a variant the lifter has never done.
+
+The strength comes from the fit; where it has no sets of this lifter in this
+variant, a cohort or modelled ratio carries it over, and the row says which.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+from analytics import mechanics, strength
+from analytics.advice.rules import cautions, rule, warm_up_steps
+from analytics.catalogue import load_catalogue
+from analytics.errors import InputError
+from analytics.strength import StrengthFit
+
+INTERVAL = 0.90
+COLUMNS = "variant reps rir load_kg low_kg high_kg basis caution".split()
+_SEED = 20260301
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Capacity:
+    """Log one-repetition maximum of one lifter in one variant, and whence.
+
+    Attributes
+    ----------
+    mean_log, sd_log : float
+        Of the logged load. [1]
+    basis : str
+        ``own sets``, ``cohort ratio`` or ``modelled ratio``, with counts.
+    arms_share : float
+        Logged load over load per working arm. [1]
+    own : bool
+        Whether the lifter has done it.
+    """
+
+    mean_log: float
+    sd_log: float
+    basis: str
+    arms_share: float
+    own: bool
+
+
+def capacity(
+    fit: StrengthFit, lifter: str, variant: str, *, on_date: date | pd.Timestamp
+) -> Capacity:
+    """Estimate a lifter's strength in a variant, done before or not.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of the movement the variant belongs to.
+    lifter : str
+        Code.
+    variant : str
+        Variant id or setup label.
+    on_date : date
+        Day the strength is wanted for.
+
+    Returns
+    -------
+    capacity : Capacity
+        From own sets if there are any, else over the cohort's ratio, else over
+        the modelled one.
+
+    Raises
+    ------
+    InputError
+        If the lifter has no sets, or nothing links the variant to those there are.
+    """
+    known = fit.setups.set_index("setup")
+    mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
+    if mine.empty:
+        raise InputError(
+            f"no sets of lifter '{lifter}' in {fit.movement}; "
+            f"lifters with sets: {', '.join(sorted(fit.personal['lifter'].unique()))}"
+        )
+    done = _pick(mine, variant)
+    if done is not None:
+        mean, sd = strength.predict(fit, lifter, done["setup"], on_date)
+        return Capacity(
+            mean_log=mean,
+            sd_log=sd,
+            basis=f"own sets: {int(done['sets'])} of {done['setup']}",
+            arms_share=float(known.loc[done["setup"], "arms_share"]),
+            own=True,
+        )
+    seen = _pick(fit.ratios, variant)
+    if seen is not None:
+        mean, sd = strength.predict(fit, lifter, seen["setup"], on_date)
+        return Capacity(
+            mean_log=mean,
+            sd_log=sd,
+            basis=f"cohort ratio: {int(seen['sets'])} sets of {seen['setup']} by "
+            f"{int(seen['lifters'])} others, on {len(mine)} variants of this lifter",
+            arms_share=float(known.loc[seen["setup"], "arms_share"]),
+            own=False,
+        )
+    return _modelled(fit, lifter, variant, on_date, mine)
+
+
+def _pick(table: pd.DataFrame, variant: str) -> pd.Series | None:
+    """Row of the setup meant: named exactly, else the most logged of the variant."""
+    rows = table[table["setup"] == variant]
+    if rows.empty:
+        rows = table[(table["variant"] == variant) & (table["sets"] > 0)]
+    return None if rows.empty else rows.loc[rows["sets"].idxmax()]
+
+
+def _modelled(
+    fit: StrengthFit,
+    lifter: str,
+    variant: str,
+    on_date: date | pd.Timestamp,
+    mine: pd.DataFrame,
+) -> Capacity:
+    """Carry the best-known modelled variant over by mechanics alone."""
+    catalogue = load_catalogue().variants
+    target = catalogue.get(variant)
+    if target is None or target.movement != fit.movement:
+        raise InputError(
+            f"no variant '{variant}' of {fit.movement}; there are: "
+            + ", ".join(v for v, x in catalogue.items() if x.movement == fit.movement)
+        )
+    bridges = mine[[v in catalogue and catalogue[v].modelled for v in mine["variant"]]]
+    if bridges.empty or not target.modelled:
+        raise InputError(
+            f"nothing links '{variant}' to what {lifter} has done: it has no sets in "
+            "this log and no mechanical model"
+        )
+    bridge = bridges.loc[bridges["sets"].idxmax()]
+    mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date)
+    draws = mechanics.log_ratio_draws(
+        [(variant, None)], reference=bridge["variant"], n_draws=400, seed=_SEED
+    )[:, 0]
+    from_share = float(fit.setups.set_index("setup").loc[bridge["setup"], "arms_share"])
+    return Capacity(
+        mean_log=mean + float(draws.mean()) + np.log(target.arms_share / from_share),
+        sd_log=float(np.hypot(sd, draws.std())),
+        basis=f"modelled ratio to {int(bridge['sets'])} own sets of {bridge['setup']}",
+        arms_share=target.arms_share,
+        own=False,
+    )
+
+
+def next_load(
+    fit: StrengthFit,
+    lifter: str,
+    variant: str,
+    *,
+    sets: pd.DataFrame,
+    reps: int,
+    rir: float = 2,
+    step_kg: float = 2.5,
+    on_date: date | None = None,
+) -> pd.DataFrame:
+    r"""Load for a number of reps that leaves some in reserve.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of the movement the variant belongs to.
+    lifter : str
+        Code.
+    variant : str
+        Variant id or setup label.
+    sets : DataFrame
+        Stored sets; those of other movements are searched for pain only.
+    reps : int
+        Reps to do. [1]
+    rir : float
+        Reps to leave in reserve. [1]
+    step_kg : float
+        Smallest change of load the equipment allows. [kg]
+    on_date : date, optional
+        Day of the sets; the lifter's last logged day if not given.
+
+    Returns
+    -------
+    advice : DataFrame
+        One row: ``variant, reps, rir, load_kg, low_kg, high_kg, basis, caution``.
+        ``load_kg`` is rounded down to the step and never above the stated rise
+        over what was shown; NaN where pain forbids a load, and ``caution`` says
+        so.
+
+    Raises
+    ------
+    InputError
+        If reps, reserve or step make no sense, or nothing is known.
+
+    Notes
+    -----
+    .. math:: \log w = s(t) - g(R), \qquad R = reps + RIR
+
+    The interval holds the strength's own, one day's form and the published
+    spread of g.
+    """
+    _check(reps, rir, step_kg)
+    own = sets[sets["lifter"] == lifter]
+    if own.empty:
+        raise InputError(f"no sets of lifter '{lifter}'; bring in a log first")
+    day = pd.Timestamp(on_date) if on_date else own["performed_on"].max()
+    row = {"variant": variant, "reps": reps, "rir": rir}
+    pain = _recent_pain(own, day)
+    if pain:
+        nothing = {"load_kg": np.nan, "low_kg": np.nan, "high_kg": np.nan}
+        return pd.DataFrame([row | nothing | {"basis": "", "caution": pain}])[COLUMNS]
+    found = capacity(fit, lifter, variant, on_date=day)
+    typical_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
+    half = stats.norm.ppf((1 + INTERVAL) / 2) * np.sqrt(
+        found.sd_log**2 + fit.hyper["day_sd"] ** 2
+    )
+    ceiling_kg, shown = _ceiling(fit, own, found, variant, reps, day)
+    load_kg = np.floor(min(typical_kg, ceiling_kg) / step_kg + 1e-9) * step_kg
+    said = []
+    if load_kg <= 0:
+        said.append(f"less than one step of {step_kg:g} kg; use lighter equipment")
+        load_kg = np.nan
+    if typical_kg > ceiling_kg:
+        said.append(shown)
+    if not found.own:
+        said.append(
+            f"never done by {lifter} in this log: begin at "
+            f"{typical_kg * np.exp(-half):.1f} kg or less and let the reps decide"
+        )
+    if not fit.converged:
+        said.append("the strength fit did not converge; treat as rough")
+    if variant in load_catalogue().variants:
+        said += cautions(load_catalogue().variants[variant])
+    return pd.DataFrame(
+        [
+            row
+            | {
+                "load_kg": load_kg,
+                "low_kg": typical_kg * np.exp(-half),
+                "high_kg": typical_kg * np.exp(half),
+                "basis": f"{found.basis}; as of {day:%Y-%m-%d}",
+                "caution": ". ".join(said),
+            }
+        ]
+    )[COLUMNS]
+
+
+def _check(reps: int, rir: float, step_kg: float) -> None:
+    if reps < 1 or rir < 0:
+        raise InputError(f"reps must be 1 or more and rir 0 or more, got {reps}, {rir}")
+    if reps + rir > strength.LARGEST_REPS:
+        raise InputError(
+            f"reps and reserve together must be {strength.LARGEST_REPS} or less, got "
+            f"{reps + rir:g}: beyond that no published relation is close enough"
+        )
+    if not step_kg > 0:
+        raise InputError(f"step_kg must be more than 0, got {step_kg:g}")
+
+
+def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:
+    """Say which logged pain forbids a load, or nothing."""
+    since = min(day, own["performed_on"].max()) - pd.Timedelta(
+        days=rule("pain_within_days")
+    )
+    sore = own[(own["pain"] > 0) & (own["performed_on"] >= since)]
+    if sore.empty:
+        return ""
+    last = sore.iloc[-1]
+    return (
+        f"no load suggested: pain {last['pain']:g} was logged on "
+        f"{last['performed_on']:%Y-%m-%d} with {last['variant']}. Do not train through "
+        "it; ask a physician or physiotherapist first"
+    )
+
+
+def _ceiling(
+    fit: StrengthFit,
+    own: pd.DataFrame,
+    found: Capacity,
+    variant: str,
+    reps: int,
+    day: pd.Timestamp,
+) -> tuple[float, str]:
+    """Largest load allowed by what was shown lately for this number of reps."""
+    since = day - pd.Timedelta(days=rule("shown_within_days"))
+    usable = own[
+        (own["movement"] == fit.movement)
+        & (own["flag"] == "")
+        & (own["reps"] >= 1)
+        & (own["load_kg"] > 0)
+    ]
+    recent = usable[usable["performed_on"] >= since]
+    recent = recent if len(recent) else usable
+    same = recent[recent["variant"] == variant.split(" @ ")[0].split(" [")[0]]
+    counted = same if found.own and len(same) else recent
+    most = counted["reps"].clip(upper=strength.LARGEST_REPS)
+    single_kg = counted["load_kg"] * np.exp(strength.log_gain(most))
+    if counted is not same:
+        # Other variants count through this lifter's own strength in them.
+        log_other = pd.Series(
+            {
+                v: _log_per_logged(fit, own["lifter"].iloc[0], v, day)
+                for v in counted["variant"].unique()
+            }
+        )
+        single_kg = single_kg * np.exp(
+            found.mean_log - counted["variant"].map(log_other)
+        )
+    shown_kg = float(
+        single_kg.max() * np.exp(-strength.log_gain(min(reps, strength.LARGEST_REPS)))
+    )
+    rise = rule("weekly_rise_frac")
+    return shown_kg * (1 + rise), (
+        f"held to {rise:.0%} above the {shown_kg:.1f} kg shown for {reps} reps in the "
+        "last weeks"
+    )
+
+
+def _log_per_logged(
+    fit: StrengthFit, lifter: str, variant: str, day: pd.Timestamp
+) -> float:
+    return capacity(fit, lifter, variant, on_date=day).mean_log
+
+
+def warm_up(load_kg: float, *, step_kg: float = 2.5) -> pd.DataFrame:
+    """Steps before the first working set.
+
+    Parameters
+    ----------
+    load_kg : float
+        Working load. [kg]
+    step_kg : float
+        Smallest change of load the equipment allows. [kg]
+
+    Returns
+    -------
+    steps : DataFrame
+        ``load_kg, reps``, rounded down; a step that rounds to nothing is left
+        out. No rows if there is no working load.
+    """
+    rows = [
+        {"load_kg": np.floor(frac * load_kg / step_kg + 1e-9) * step_kg, "reps": reps}
+        for frac, reps in warm_up_steps()
+    ]
+    steps = pd.DataFrame(rows, columns=["load_kg", "reps"])
+    return steps[steps["load_kg"] > 0].reset_index(drop=True)

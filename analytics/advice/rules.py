@@ -1,0 +1,106 @@
+"""The numbers and cautions behind the advice, read from the data files.
+
+Only reading: what is done with them is in the module that advises.
+"""
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import pandas as pd
+
+from analytics.catalogue import Variant
+
+
+@cache
+def _table(name: str) -> dict[str, Any]:
+    text = files("analytics.advice").joinpath("data", name).read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def rule(name: str) -> float:
+    """Return one number the advice rests on.
+
+    Parameters
+    ----------
+    name : str
+        Name in ``rules.toml``, where its source stands.
+
+    Returns
+    -------
+    value : float
+        As printed or assumed there.
+    """
+    rows = {row["name"]: row for row in _table("rules.toml")["rule"]}
+    return float(rows[name]["value"])
+
+
+@cache
+def set_shares() -> dict[str, float]:
+    """Return the share of a set that counts for the elbow flexors, by movement.
+
+    Returns
+    -------
+    shares : dict of str to float
+        1 direct, between 0 and 1 indirect. [1]
+    """
+    return {
+        row["movement"]: float(row["value"]) for row in _table("rules.toml")["share"]
+    }
+
+
+def warm_up_steps() -> list[tuple[float, int]]:
+    """Return fraction of the working load and reps of each warm-up step."""
+    rows = _table("rules.toml")["warm_up"]
+    return [(float(row["load_frac"]), int(row["reps"])) for row in rows]
+
+
+def cautions(variant: Variant) -> list[str]:
+    """Return what is usually said beside a load in a variant.
+
+    Parameters
+    ----------
+    variant : Variant
+        From the catalogue.
+
+    Returns
+    -------
+    texts : list of str
+        The general one last.
+    """
+    rows = _table("cautions.toml")["caution"]
+    special = [r["text"] for r in rows if r["applies"] == variant.support]
+    return special + [r["text"] for r in rows if r["applies"] == "always"]
+
+
+def advice_sources() -> pd.DataFrame:
+    """Return every number and caution of the advice with where it comes from.
+
+    Returns
+    -------
+    sources : DataFrame
+        Columns ``about, value, kind, citation, note``.
+    """
+    rules, said = _table("rules.toml"), _table("cautions.toml")
+    entries = [(row["name"], row["value"], row) for row in rules["rule"]]
+    entries += [(f"set share: {r['movement']}", r["value"], r) for r in rules["share"]]
+    entries += [
+        (f"warm-up: {r['load_frac']} of the load", f"{r['reps']} reps", r)
+        for r in rules["warm_up"]
+    ]
+    entries += [(f"caution: {r['applies']}", r["text"], r) for r in said["caution"]]
+    citations = {**rules["source"], **said["source"]}
+    return pd.DataFrame(
+        [
+            {
+                "about": about,
+                "value": value,
+                "kind": row["kind"],
+                "citation": citations[row["source"]]["citation"],
+                "note": row.get("note", ""),
+            }
+            for about, value, row in entries
+        ]
+    )

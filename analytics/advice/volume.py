@@ -1,0 +1,213 @@
+"""Are direct curls needed? What a log of pulls and a tape measure can say.
+
+Counts and trends with intervals; never a cause.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from scipy import stats
+
+from analytics.advice.rules import rule, set_shares
+from analytics.errors import InputError
+
+INTERVAL = 0.90
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DirectWork:
+    """Weekly work for the elbow flexors beside girth and strength.
+
+    Attributes
+    ----------
+    weekly : DataFrame
+        ``week`` (Monday), ``direct``, ``indirect`` hard sets, ``counted``
+        (direct plus the published share of indirect), ``effort_unknown`` sets
+        that are in none of these because nobody wrote how hard they were.
+    girth : DataFrame
+        ``measured_on, arm_girth_m, body_mass_kg``.
+    girth_per_week_m, girth_low_m, girth_high_m : float
+        Trend of arm girth with its interval; NaN below three measurements. [m]
+    strength_frac_per_week, strength_low, strength_high : float
+        Trend of log strength in the reference lift; NaN if the log is too short.
+    interval : float
+        Level of the intervals. [1]
+    can_say, cannot_say : tuple of str
+        Sentences.
+    """
+
+    weekly: pd.DataFrame
+    girth: pd.DataFrame
+    girth_per_week_m: float
+    girth_low_m: float
+    girth_high_m: float
+    strength_frac_per_week: float
+    strength_low: float
+    strength_high: float
+    interval: float
+    can_say: tuple[str, ...]
+    cannot_say: tuple[str, ...]
+
+
+CANNOT_SAY = (
+    "Whether curls caused a change: this is one log, without anybody to compare with.",
+    "How much muscle there is: girth also holds fat, water and the tape's error.",
+    "What fewer or more curls would do: nobody tried both on this arm.",
+)
+
+
+def line_trend(day: np.ndarray, value: np.ndarray) -> tuple[float, float, float]:
+    """Least-squares slope with its interval.
+
+    Parameters
+    ----------
+    day : ndarray, shape (n,)
+        Days. [d]
+    value : ndarray, shape (n,)
+        What was measured.
+
+    Returns
+    -------
+    per_week, low, high : float
+        Slope per week and 90 % interval of Student's t; NaN below 3 points.
+    """
+    if len(day) < 3 or np.ptp(day) == 0:
+        return np.nan, np.nan, np.nan
+    line = stats.linregress(day / 7, value)
+    half = stats.t.ppf((1 + INTERVAL) / 2, len(day) - 2) * line.stderr
+    return float(line.slope), float(line.slope - half), float(line.slope + half)
+
+
+def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
+    """Count hard sets that load the elbow flexors, by week.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        One lifter's sets of all movements, as the store gives them.
+
+    Returns
+    -------
+    weekly : DataFrame
+        ``week, direct, indirect, counted, effort_unknown``; a week without any
+        set between the first and the last one is a row of zeros.
+    """
+    share = sets["movement"].map(set_shares()).fillna(0.0)
+    known = sets["rir"].notna() | sets["failed"].fillna(False).astype(bool)
+    near = sets["rir"].fillna(0) <= rule("hard_set_largest_rir")
+    hard = known & near & (sets["flag"] == "")
+    week = sets["performed_on"].dt.to_period("W-SUN").dt.start_time
+    table = (
+        pd.DataFrame(
+            {
+                "week": week,
+                "direct": hard & (share == 1),
+                "indirect": hard & (share > 0) & (share < 1),
+                "counted": share.where(hard, 0.0),
+                "effort_unknown": ~known & (share > 0),
+            }
+        )
+        .groupby("week")
+        .sum()
+    )
+    if table.empty:
+        return table.reset_index()
+    every = pd.date_range(table.index[0], table.index[-1], freq="W-MON", name="week")
+    return table.reindex(every, fill_value=0).reset_index()
+
+
+def direct_work(
+    sets: pd.DataFrame, bodies: pd.DataFrame, slopes: pd.DataFrame, *, lifter: str
+) -> DirectWork:
+    """Set weekly direct and indirect work beside girth and strength.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Stored sets of all movements.
+    bodies : DataFrame
+        Body measurements with ``lifter, measured_on, arm_girth_m, body_mass_kg``.
+    slopes : DataFrame
+        ``slopes`` of the strength fit of elbow flexion.
+    lifter : str
+        Code of the lifter.
+
+    Returns
+    -------
+    work : DirectWork
+        Counts, trends and what they can and cannot say.
+
+    Raises
+    ------
+    InputError
+        If the lifter has no sets.
+    """
+    own = sets[sets["lifter"] == lifter]
+    if own.empty:
+        raise InputError(f"no sets of lifter '{lifter}'; bring in a log first")
+    weekly = weekly_sets(own)
+    girth = bodies.loc[
+        (bodies["lifter"] == lifter) & bodies["arm_girth_m"].notna(),
+        ["measured_on", "arm_girth_m", "body_mass_kg"],
+    ].sort_values("measured_on", ignore_index=True)
+    day = (girth["measured_on"] - own["performed_on"].min()).dt.days.to_numpy(float)
+    per_week, low, high = line_trend(day, girth["arm_girth_m"].to_numpy(float))
+    mine = slopes[slopes["lifter"] == lifter]
+    strength = (
+        tuple(mine.iloc[0][["slope_frac_per_week", "low", "high"]].astype(float))
+        if len(mine)
+        else (np.nan, np.nan, np.nan)
+    )
+    return DirectWork(
+        weekly=weekly,
+        girth=girth,
+        girth_per_week_m=per_week,
+        girth_low_m=low,
+        girth_high_m=high,
+        strength_frac_per_week=strength[0],
+        strength_low=strength[1],
+        strength_high=strength[2],
+        interval=INTERVAL,
+        can_say=(
+            _volume_sentence(weekly),
+            _girth_sentence(len(girth), per_week, low, high),
+            _strength_sentence(*strength),
+        ),
+        cannot_say=CANNOT_SAY,
+    )
+
+
+def _volume_sentence(weekly: pd.DataFrame) -> str:
+    mean = weekly[["direct", "indirect", "counted", "effort_unknown"]].mean()
+    return (
+        f"Over {len(weekly)} weeks: {mean['direct']:.1f} hard direct and "
+        f"{mean['indirect']:.1f} hard indirect sets a week, "
+        f"{mean['counted']:.1f} with an indirect set counted as "
+        f"{set_shares()['pull']:g}; {mean['effort_unknown']:.1f} sets a week have no "
+        "effort written down and are not counted."
+    )
+
+
+def _girth_sentence(n: int, per_week: float, low: float, high: float) -> str:
+    if np.isnan(per_week):
+        missing = max(1, 3 - n)
+        return (
+            f"Arm girth: not enough data yet ({n} measurements), about {missing} "
+            "more on other days."
+        )
+    way = "grew" if low > 0 else "shrank" if high < 0 else "did not clearly change"
+    return (
+        f"Arm girth {way}: {per_week * 4000:+.1f} mm in four weeks "
+        f"({low * 4000:+.1f} to {high * 4000:+.1f}), {n} measurements."
+    )
+
+
+def _strength_sentence(slope: float, low: float, high: float) -> str:
+    if np.isnan(slope):
+        return "Curl strength: not enough data yet for a trend."
+    way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"
+    return (
+        f"Curl strength {way}: {slope * 100:+.2f} % a week "
+        f"({low * 100:+.2f} to {high * 100:+.2f})."
+    )

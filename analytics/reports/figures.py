@@ -1,0 +1,198 @@
+"""Pictures of the client report: result tables to Vega-Lite, Vega-Lite to SVG.
+
+Vega-Lite written out as plain dictionaries, because the library knows no
+charting package of the screen.
+"""
+
+import json
+from typing import Any
+
+import pandas as pd
+import vl_convert
+
+VEGA_LITE = "6.1"
+HUES = ["#0072B2", "#D55E00", "#009E73", "#555555"]  # told apart by colour-blind eyes
+DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
+MARKS = ["circle", "square", "triangle-up", "diamond"]
+WIDTH, HEIGHT = 620, 190
+QUIET: dict[str, Any] = {
+    "view": {"stroke": None},
+    "font": "Liberation Sans, Arial, sans-serif",
+    "axis": {"labelFontSize": 11, "titleFontSize": 11, "gridColor": "#e4e4e4"},
+    "legend": {"labelFontSize": 11, "title": None, "orient": "top", "labelLimit": 400},
+}
+
+
+def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
+    return json.loads(table.to_json(orient="records", date_format="iso"))
+
+
+def _scales(names: list[str]) -> dict[str, Any]:
+    """Hue, dash and mark of each name: never colour alone."""
+    count = len(names)
+    return {
+        "color": {
+            "field": "setup",
+            "scale": {"domain": names, "range": HUES[:count]},
+        },
+        "strokeDash": {
+            "field": "setup",
+            "scale": {"domain": names, "range": DASHES[:count]},
+        },
+        "shape": {
+            "field": "setup",
+            "scale": {"domain": names, "range": MARKS[:count]},
+        },
+    }
+
+
+def svg(specification: dict[str, Any]) -> str:
+    """Draw one picture.
+
+    Parameters
+    ----------
+    specification : dict
+        Vega-Lite.
+
+    Returns
+    -------
+    svg : str
+        For placing in a page.
+    """
+    return str(
+        vl_convert.vegalite_to_svg(
+            {"config": QUIET, **specification}, vl_version=VEGA_LITE
+        )
+    )
+
+
+def strength_figure(trend: pd.DataFrame, *, interval: float) -> dict[str, Any]:
+    """Strength over time with its interval, at most four setups.
+
+    Parameters
+    ----------
+    trend : DataFrame
+        ``setup, date, strength_kg, low_kg, high_kg, sets`` of one lifter.
+    interval : float
+        Level of the interval, for the axis title. [1]
+
+    Returns
+    -------
+    specification : dict
+        Vega-Lite.
+    """
+    most = trend.groupby("setup")["sets"].sum().nlargest(len(HUES)).index.tolist()
+    shown = trend[trend["setup"].isin(most)]
+    columns = ["setup", "date", "strength_kg", "low_kg", "high_kg"]
+    scales = _scales(most)
+    x = {"field": "date", "type": "temporal", "title": None}
+    y = {
+        "field": "strength_kg",
+        "type": "quantitative",
+        "scale": {"zero": False},
+        "title": f"strength, kg, {interval:.0%} interval",
+    }
+    legend = {"symbolType": "stroke", "symbolOpacity": 1, "symbolStrokeWidth": 2}
+    band = {"y": {**y, "field": "low_kg"}, "y2": {"field": "high_kg"}}
+    return {
+        "width": WIDTH,
+        "height": HEIGHT,
+        "data": {"values": _records(shown[columns])},
+        "encoding": {
+            "x": x,
+            "color": {**scales["color"], "legend": legend},
+            "strokeDash": {**scales["strokeDash"], "legend": legend},
+        },
+        "layer": [
+            {"mark": {"type": "area", "opacity": 0.15}, "encoding": band},
+            {"mark": {"type": "line", "strokeWidth": 2}, "encoding": {"y": y}},
+        ],
+    }
+
+
+def ratio_figure(ratios: pd.DataFrame, *, interval: float) -> dict[str, Any]:
+    """Own, cohort and modelled ratios side by side.
+
+    Parameters
+    ----------
+    ratios : DataFrame
+        ``setup, source, ratio, low, high``; source is ``yours``, ``cohort`` or
+        ``modelled``.
+    interval : float
+        Level of the intervals. [1]
+
+    Returns
+    -------
+    specification : dict
+        Vega-Lite.
+    """
+    order = ["yours", "cohort", "modelled"]
+    y = {"field": "setup", "type": "nominal", "title": None, "sort": None}
+    y["axis"] = {"labelLimit": 300}
+    offset = {"field": "source", "sort": order}
+    hue = {"field": "source", "scale": {"domain": order, "range": HUES[:3]}}
+    mark = {"field": "source", "scale": {"domain": order, "range": MARKS[:3]}}
+    x = {
+        "type": "quantitative",
+        "scale": {"zero": False},
+        "title": f"strength per working arm ÷ reference, with {interval:.0%} interval",
+    }
+    return {
+        "width": WIDTH - 160,
+        "height": {"step": 12},
+        "data": {"values": _records(ratios)},
+        "encoding": {"y": y, "yOffset": offset, "color": hue},
+        "layer": [
+            {
+                "mark": {"type": "rule", "strokeWidth": 2},
+                "encoding": {"x": {**x, "field": "low"}, "x2": {"field": "high"}},
+            },
+            {
+                "mark": {"type": "point", "filled": True, "size": 55},
+                "encoding": {"x": {**x, "field": "ratio"}, "shape": mark},
+            },
+        ],
+    }
+
+
+def range_figure(curve: pd.DataFrame, *, title: str) -> dict[str, Any]:
+    """Moment the load asks for against the moment the muscles can give.
+
+    Parameters
+    ----------
+    curve : DataFrame
+        ``elbow_deg, demand_nm, capability_nm``.
+    title : str
+        What is drawn.
+
+    Returns
+    -------
+    specification : dict
+        Vega-Lite.
+    """
+    named = {"demand_nm": "asked by the load", "capability_nm": "muscles can give"}
+    long = curve.rename(columns=named).melt(
+        id_vars="elbow_deg", value_vars=list(named.values()), var_name="setup"
+    )
+    scales = _scales(list(named.values()))
+    return {
+        "width": WIDTH,
+        "height": HEIGHT - 20,
+        "title": {"text": title, "anchor": "start", "fontSize": 12},
+        "data": {"values": _records(long)},
+        "mark": {"type": "line", "strokeWidth": 2},
+        "encoding": {
+            "x": {
+                "field": "elbow_deg",
+                "type": "quantitative",
+                "title": "elbow angle, degrees (0 = straight)",
+            },
+            "y": {
+                "field": "value",
+                "type": "quantitative",
+                "title": "elbow moment, N m, modelled",
+            },
+            "color": scales["color"],
+            "strokeDash": scales["strokeDash"],
+        },
+    }

@@ -1,0 +1,123 @@
+"""Weekly work for the elbow flexors, girth and what cannot be said."""
+
+import numpy as np
+import pandas as pd
+import pytest
+from scipy import stats
+
+from analytics.advice.rules import set_shares
+from analytics.advice.volume import CANNOT_SAY, direct_work, line_trend, weekly_sets
+from analytics.errors import InputError
+
+
+def sets_of(rows: list[dict]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows)
+    frame["performed_on"] = pd.to_datetime(frame["performed_on"])
+    blank = {"lifter": "R01", "rir": np.nan, "failed": False, "flag": "", "sets": 1}
+    for column, value in blank.items():
+        if column not in frame:
+            frame[column] = value
+    return frame
+
+
+# Pelland et al. 2024 (preprint, abstract): indirect sets counted 0.5 fitted best.
+@pytest.mark.published
+def test_an_indirect_set_counts_half():
+    assert set_shares()["pull"] == 0.5
+    sets = sets_of(
+        [
+            {"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1},
+            {"performed_on": "2025-10-08", "movement": "pull", "rir": 2},
+            {"performed_on": "2025-10-08", "movement": "pull", "rir": 3},
+            {"performed_on": "2025-10-09", "movement": "hinge", "rir": 1},
+        ]
+    )
+    week = weekly_sets(sets).iloc[0]
+    assert (week["direct"], week["indirect"], week["counted"]) == (1, 2, 2.0)
+
+
+def test_a_set_without_effort_is_counted_apart_and_an_easy_one_not_at_all():
+    sets = sets_of(
+        [
+            {"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": np.nan},
+            {"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 6},
+            {
+                "performed_on": "2025-10-06",
+                "movement": "elbow_flexion",
+                "rir": np.nan,
+                "failed": True,
+            },
+        ]
+    )
+    week = weekly_sets(sets).iloc[0]
+    assert (week["direct"], week["effort_unknown"]) == (1, 1)
+
+
+def test_a_week_away_is_a_row_of_zeros():
+    sets = sets_of(
+        [
+            {"performed_on": "2025-10-06", "movement": "pull", "rir": 1},
+            {"performed_on": "2025-10-26", "movement": "pull", "rir": 1},
+        ]
+    )
+    assert weekly_sets(sets)["indirect"].tolist() == [1, 0, 1]
+
+
+# scipy.stats.linregress is the outside computation of the same slope and error.
+@pytest.mark.external
+def test_girth_trend_is_the_least_squares_line_of_a_general_library():
+    rng = np.random.default_rng(4)
+    day = np.arange(0, 140, 28.0)
+    girth = 0.34 + 0.0005 * day / 7 + rng.normal(0, 0.001, 5)
+    line = stats.linregress(day, girth)
+    slope, low, high = line_trend(day, girth)
+    half = stats.t.ppf(0.95, 3) * line.stderr * 7
+    np.testing.assert_allclose(
+        [slope, low, high],
+        [line.slope * 7, line.slope * 7 - half, line.slope * 7 + half],
+    )
+
+
+def bodies_of(*girths: float) -> pd.DataFrame:
+    days = pd.date_range("2025-10-06", periods=len(girths), freq="28D")
+    return pd.DataFrame(
+        {
+            "lifter": "R01",
+            "measured_on": days,
+            "arm_girth_m": list(girths),
+            "body_mass_kg": 80.0,
+        }
+    )
+
+
+SLOPES = pd.DataFrame(
+    {"lifter": ["R01"], "slope_frac_per_week": [0.004], "low": [0.001], "high": [0.007]}
+)
+
+
+def test_two_girths_are_not_enough_and_it_says_how_many_more():
+    sets = sets_of(
+        [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]
+    )
+    work = direct_work(sets, bodies_of(0.34, 0.345), SLOPES, lifter="R01")
+    assert np.isnan(work.girth_per_week_m)
+    assert any("not enough data yet" in said and "1" in said for said in work.can_say)
+
+
+def test_the_words_never_claim_a_cause():
+    sets = sets_of(
+        [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]
+    )
+    work = direct_work(sets, bodies_of(0.34, 0.345, 0.35, 0.356), SLOPES, lifter="R01")
+    said = " ".join(work.can_say).lower()
+    for word in ("because", "caused", "due to", "thanks to", "led to", "made the"):
+        assert word not in said
+    assert "grew" in said
+    assert "rose" in said
+    assert work.cannot_say == CANNOT_SAY
+
+
+def test_an_unknown_lifter_is_named_in_the_error():
+    sets = sets_of([{"performed_on": "2025-10-06", "movement": "pull", "rir": 1}])
+    with pytest.raises(InputError, match="R99"):
+        direct_work(sets, bodies_of(), SLOPES, lifter="R99")
