@@ -1,1 +1,7 @@
 """What the log says: strength over time and ratios between variants."""
+
+from analytics.strength.fit import fit_strength
+from analytics.strength.repetitions import load_for, log_gain
+from analytics.strength.results import StrengthFit, predict
+
+__all__ = ["StrengthFit", "fit_strength", "load_for", "log_gain", "predict"]

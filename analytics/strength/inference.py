@@ -1,0 +1,474 @@
+"""Fit of the whole model: one-sided and suspect sets inside the linear part.
+
+Each set is replaced by the normal site that changes the belief about it in
+the same way (expectation propagation); the variance parameters maximise the
+resulting marginal likelihood times their priors.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import minimize
+
+from analytics.strength.hyper import (
+    FAMILIAR_SD,
+    SITE_NAMES,
+    HyperSpace,
+    chain,
+    hyper_space,
+    prior_of,
+)
+from analytics.strength.observe import Observations
+from analytics.strength.panel import Batch, Panel, Sums, batches, sums, take_lifters
+from analytics.strength.sites import (
+    Component,
+    Tilted,
+    below_component,
+    normal_component,
+    normal_log_partition,
+    shortfall_component,
+    tilt,
+)
+from analytics.strength.solve import (
+    Marginals,
+    Solution,
+    marginals,
+    prior_gradient,
+    solve,
+)
+
+Floats = NDArray[np.float64]
+
+OUTLIER_FACTOR = 9.0  # a careless set: three times the usual SD
+TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
+TYPING_ERROR_SHARE = 0.003
+EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
+BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
+HYPER_LIFTERS = 300  # enough to know the variances to a few per cent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sets:
+    """What is needed of the sets besides the panel.
+
+    Attributes
+    ----------
+    implied : ndarray, shape (n_sets,)
+        Log strength implied or bounded.
+    reps_error_sd : ndarray, shape (n_sets,)
+    kind : ndarray of str, shape (n_sets,)
+    """
+
+    implied: Floats
+    reps_error_sd: Floats
+    kind: NDArray[np.str_]
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class State:
+    """Sites of all sets and what follows from them.
+
+    Attributes
+    ----------
+    precision, weighted : ndarray, shape (n_sets,)
+        Natural parameters of the sites.
+    """
+
+    precision: Floats
+    weighted: Floats
+    solution: Solution | None = None
+    marginals: Marginals | None = None
+    sums: Sums | None = None
+    tilted: Tilted | None = None
+    cavity_mean: Floats | None = None
+    cavity_variance: Floats | None = None
+    change: float = np.inf
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Inference:
+    """A fitted model.
+
+    Attributes
+    ----------
+    panel, groups, sets : the data
+    space : HyperSpace
+    theta : ndarray
+        Fitted unconstrained parameters.
+    theta_cov : ndarray
+        Their posterior covariance (Laplace).
+    state : State
+        At the fitted parameters.
+    converged : bool
+    draws : list of State
+        Refits at other plausible parameters, weights equal.
+    """
+
+    panel: Panel
+    groups: list[Batch]
+    sets: Sets
+    space: HyperSpace
+    theta: Floats
+    theta_cov: Floats
+    state: State
+    converged: bool
+    draws: list[tuple[Floats, State]]
+
+    @property
+    def states(self) -> list[tuple[Floats, State]]:
+        """Parameters and states to average over; the fitted ones if no draws."""
+        return self.draws or [(self.theta, self.state)]
+
+    @property
+    def suspect(self) -> NDArray[np.bool_]:
+        """Sets that are more likely a typing error than not, shape (n_sets,)."""
+        assert self.state.tilted is not None
+        shares = self.state.tilted.shares
+        last = np.where(self.sets.kind == "bound", shares[1], shares[2])
+        return last > 0.5
+
+
+def site_tilt(
+    sets: Sets,
+    values: Mapping[str, float],
+    mean: Floats,
+    variance: Floats,
+) -> Tilted:
+    """Belief about every set's strength after the set, by its kind.
+
+    Parameters
+    ----------
+    sets : Sets
+        The sets.
+    values : mapping
+        Parameters ``SITE_NAMES``.
+    mean, variance : ndarray, shape (n_sets,)
+        Belief before.
+
+    Returns
+    -------
+    tilted : Tilted
+    """
+    noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    n = len(mean)
+    log_z, m, v = np.zeros(n), np.zeros(n), np.zeros(n)
+    shares = np.zeros((3, n))
+    for kind in ("two-sided", "floor", "bound", "below"):
+        which = sets.kind == kind
+        if kind == "two-sided":
+            which = (sets.kind == "failure") | (sets.kind == "rir")
+        at = np.flatnonzero(which)
+        if not len(at):
+            continue
+        components = _components(kind, values, sets.implied[at], noise=noise[at])
+        t = tilt(mean[at], variance[at], components)
+        log_z[at], m[at], v[at] = t.log_z, t.mean, t.variance
+        shares[: len(components), at] = t.shares
+    return Tilted(log_z=log_z, mean=m, variance=v, shares=shares)
+
+
+def _components(
+    kind: str, values: Mapping[str, float], y: Floats, *, noise: Floats
+) -> list[Component]:
+    typing = TYPING_ERROR_SHARE
+    wide = normal_component(np.log(typing), y, noise + TYPING_ERROR_SD**2)
+    if kind == "two-sided":
+        outlier = values["outlier"]
+        usual = normal_component(np.log(1 - outlier - typing), y, noise)
+        careless = normal_component(np.log(outlier), y, OUTLIER_FACTOR * noise)
+        return [usual, careless, wide]
+    if kind == "below":
+        return [below_component(y, np.sqrt(noise))]
+    easy = values["easy"] if kind == "floor" else 0.0
+    floor = kind == "floor"
+    core = shortfall_component(
+        np.log(1 - easy - typing),
+        y,
+        noise_variance=noise,
+        shortfall_mean=np.full(len(y), values["shortfall"] if floor else 0.0),
+        shortfall_sd=values["shortfall_sd"] if floor else BOUND_SD,
+    )
+    if not floor:
+        return [core, wide]
+    light = shortfall_component(
+        np.log(easy),
+        y,
+        noise_variance=noise,
+        shortfall_mean=np.zeros(len(y)),
+        shortfall_sd=EASY_SD,
+    )
+    return [core, light, wide]
+
+
+def first_state(sets: Sets, values: Mapping[str, float]) -> State:
+    """Sites to start from: each set by its rough variance alone."""
+    noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    extra = np.select(
+        [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
+        [values["shortfall_sd"] ** 2, BOUND_SD**2, BOUND_SD**2],
+        0.0,
+    )
+    shift = np.select(
+        [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
+        [values["shortfall"], BOUND_SD / 2, -BOUND_SD / 2],
+        0.0,
+    )
+    precision = 1 / (noise + extra)
+    return State(precision=precision, weighted=precision * (sets.implied + shift))
+
+
+def cell_variances(panel: Panel, cell_sd: float) -> Floats:
+    """Variance of each cell's effect; the first exposures vary more."""
+    return cell_sd**2 + FAMILIAR_SD**2 * panel.cell_terms.sum(axis=1)
+
+
+def propagate(
+    panel: Panel,
+    groups: list[Batch],
+    sets: Sets,
+    values: Mapping[str, float],
+    state: State,
+    *,
+    sweeps: int = 12,
+    tolerance: float = 1e-3,
+) -> State:
+    """Update all sites until the beliefs stand still.
+
+    Parameters
+    ----------
+    panel, groups, sets :
+        The data.
+    values : mapping
+        Parameters on their own scale.
+    state : State
+        Sites to start from; not changed.
+    sweeps : int
+        At most so many passes. [1]
+    tolerance : float
+        Largest change of a mean, in its own SD, that counts as still. [1]
+
+    Returns
+    -------
+    state : State
+        ``change`` tells how still it stood.
+    """
+    prior = prior_of(panel, values)
+    variance = cell_variances(panel, values["cell_sd"])
+    now = State(precision=state.precision, weighted=state.weighted)
+    before = None
+    for sweep in range(sweeps):
+        now.sums = sums(
+            panel,
+            precision=now.precision,
+            weighted_y=now.weighted,
+            cell_variance=variance,
+        )
+        now.solution = solve(panel, groups, prior, now.sums)
+        now.marginals = marginals(panel, groups, now.sums, now.solution)
+        m, v = now.marginals.mean, now.marginals.variance
+        left = np.maximum(1 / v - now.precision, 1e-6)
+        now.cavity_variance = 1 / left
+        now.cavity_mean = (m / v - now.weighted) / left
+        now.tilted = site_tilt(sets, values, now.cavity_mean, now.cavity_variance)
+        if before is not None:
+            now.change = float((np.abs(m - before) / np.sqrt(v)).max())
+            if now.change < tolerance:
+                break
+        before = m
+        if sweep < sweeps - 1:
+            _update_sites(now, damping=1.0 if sweep < 4 else 0.6)
+    return now
+
+
+def _update_sites(state: State, *, damping: float) -> None:
+    t = state.tilted
+    assert t is not None
+    assert state.cavity_variance is not None
+    assert state.cavity_mean is not None
+    precision = np.maximum(1 / t.variance - 1 / state.cavity_variance, 1e-7)
+    weighted = t.mean * (precision + 1 / state.cavity_variance)
+    weighted -= state.cavity_mean / state.cavity_variance
+    state.precision = (1 - damping) * state.precision + damping * precision
+    state.weighted = (1 - damping) * state.weighted + damping * weighted
+
+
+def log_evidence(state: State) -> float:
+    """Log marginal likelihood of the sets, by the propagated sites."""
+    s, t, m = state.solution, state.tilted, state.marginals
+    assert s is not None
+    assert t is not None
+    assert m is not None
+    assert state.cavity_mean is not None
+    assert state.cavity_variance is not None
+    cavity = normal_log_partition(state.cavity_mean, state.cavity_variance)
+    full = normal_log_partition(m.mean, m.variance)
+    return s.log_z + float((t.log_z + cavity - full).sum())
+
+
+def evidence_gradient(
+    panel: Panel,
+    groups: list[Batch],
+    sets: Sets,
+    space: HyperSpace,
+    theta: Floats,
+    state: State,
+) -> Floats:
+    """Gradient of :func:`log_evidence` in the unconstrained parameters."""
+    values = space.natural(theta)
+    assert state.solution is not None
+    assert state.marginals is not None
+    by_prior = prior_gradient(panel, groups, prior_of(panel, values), state.solution)
+    variance = cell_variances(panel, values["cell_sd"])
+    gain = (state.marginals.cell_square / variance - 1) / variance
+    by_prior["cell_sd"] = values["cell_sd"] ** 2 * gain.sum()
+    by_site = _site_gradient(panel, sets, space, theta, state)
+    return chain(panel, space, values, by_prior, by_site)
+
+
+def _site_gradient(
+    panel: Panel, sets: Sets, space: HyperSpace, theta: Floats, state: State
+) -> dict[str, float]:
+    assert state.marginals is not None
+    assert state.cavity_mean is not None
+    assert state.cavity_variance is not None
+    step = 1e-4
+    out = {}
+    for name in SITE_NAMES:
+        at = space.names.index(name)
+        ends = []
+        for sign in (1, -1):
+            moved = theta.copy()
+            moved[at] += sign * step
+            t = site_tilt(
+                sets,
+                space.natural(moved),
+                state.cavity_mean,
+                state.cavity_variance,
+            )
+            ends.append(float(t.log_z.sum()))
+        out[name] = (ends[0] - ends[1]) / (2 * step)
+    return out
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Objective:
+    """Negative log posterior of the parameters, with sites kept warm."""
+
+    panel: Panel
+    groups: list[Batch]
+    sets: Sets
+    space: HyperSpace
+    state: State
+    on_step: Callable[[], None]
+
+    def __call__(self, scaled: Floats) -> tuple[float, Floats]:
+        theta = self.space.centre + self.space.scale * scaled
+        values = self.space.natural(theta)
+        self.state = propagate(
+            self.panel, self.groups, self.sets, values, self.state
+        )
+        gradient = evidence_gradient(
+            self.panel, self.groups, self.sets, self.space, theta, self.state
+        )
+        gradient = gradient + self.space.log_prior_gradient(theta)
+        value = log_evidence(self.state) + self.space.log_prior(theta)
+        self.on_step()
+        return -value, -gradient * self.space.scale
+
+
+def infer(
+    seen: Observations,
+    *,
+    start: Floats | None = None,
+    on_progress: Callable[[int, int], None] | None = None,
+    seed: int = 20260101,
+) -> Inference:
+    """Fit parameters on (at most 300) lifters, then all lifters with them.
+
+    Parameters
+    ----------
+    seen : Observations
+        Usable sets.
+    start : ndarray, optional
+        Unconstrained parameters to start from.
+    on_progress : callable, optional
+        Called with steps done and expected.
+    seed : int
+        Of the choice of lifters and of the parameter draws.
+
+    Returns
+    -------
+    inference : Inference
+    """
+    rng = np.random.default_rng(seed)
+    panel = seen.panel
+    sets = Sets(
+        implied=seen.sets["implied"].to_numpy(float),
+        reps_error_sd=seen.reps_error_sd,
+        kind=seen.sets["kind"].to_numpy(str),
+    )
+    space = hyper_space(panel)
+    theta = space.centre if start is None or len(start) != len(space.centre) else start
+    steps = _Progress(on_progress)
+    small, small_sets = panel, sets
+    if panel.n_lifters > HYPER_LIFTERS:
+        chosen = rng.choice(panel.n_lifters, HYPER_LIFTERS, replace=False)
+        small, kept = take_lifters(panel, np.sort(chosen))
+        small_sets = Sets(
+            implied=sets.implied[kept],
+            reps_error_sd=sets.reps_error_sd[kept],
+            kind=sets.kind[kept],
+        )
+    small_groups = batches(small)
+    objective = _Objective(
+        panel=small,
+        groups=small_groups,
+        sets=small_sets,
+        space=space,
+        state=first_state(small_sets, space.natural(theta)),
+        on_step=steps.step,
+    )
+    found = minimize(
+        objective,
+        (theta - space.centre) / space.scale,
+        jac=True,
+        method="L-BFGS-B",
+        bounds=[(-4.0, 4.0)] * len(theta),
+        options={"maxiter": 60, "ftol": 1e-7, "gtol": 0.05},
+    )
+    theta = space.centre + space.scale * found.x
+    groups = small_groups if small is panel else batches(panel)
+    values = space.natural(theta)
+    state = propagate(panel, groups, sets, values, first_state(sets, values), sweeps=15)
+    steps.finish()
+    return Inference(
+        panel=panel,
+        groups=groups,
+        sets=sets,
+        space=space,
+        theta=theta,
+        theta_cov=np.diag(space.scale**2),
+        state=state,
+        converged=bool(found.success) and state.change < 0.05,
+        draws=[],
+    )
+
+
+class _Progress:
+    """Steps done against about 45 expected."""
+
+    def __init__(self, report: Callable[[int, int], None] | None) -> None:
+        self.report, self.done, self.expected = report, 0, 45
+
+    def step(self) -> None:
+        """Count one evaluation."""
+        self.done = min(self.done + 1, self.expected - 1)
+        if self.report:
+            self.report(self.done, self.expected)
+
+    def finish(self) -> None:
+        """Report the end."""
+        if self.report:
+            self.report(self.expected, self.expected)

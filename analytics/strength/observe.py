@@ -1,0 +1,331 @@
+"""From stored sets to what the model sees: kinds, implied loads, setups.
+
+Sets that cannot be used are returned with the reason; nothing is dropped
+silently.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.catalogue import load_catalogue
+from analytics.strength.panel import Panel
+from analytics.strength.repetitions import (
+    log_gain,
+    read_table,
+    repetition_curve,
+    rir_sd_reps,
+)
+
+Floats = NDArray[np.float64]
+
+KINDS = ("failure", "rir", "floor", "bound", "below")
+SET_TERMS = ("curve", "curve_a", "curve_b", "rir", "shortfall", "side")
+CELL_TERMS = ("familiar_first", "familiar_second")
+
+_OPTIONAL = {
+    "movement": "",
+    "equipment": "",
+    "side": "",
+    "arms_share": 1.0,
+    "body_share": 0.0,
+    "body_mass_kg": np.nan,
+    "rir": np.nan,
+    "failed": False,
+    "failed_at_deg": np.nan,
+    "range_from_deg": np.nan,
+    "range_to_deg": np.nan,
+    "hold_s": np.nan,
+    "angle_deg": np.nan,
+    "flag": "",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Observations:
+    """Usable sets of one movement, sorted, and the panel they make.
+
+    Attributes
+    ----------
+    sets : DataFrame
+        One row per usable set in panel order, with ``setup``, ``kind``,
+        ``log_load`` (effective load, body share included), ``implied`` (log
+        strength the set implies or bounds).
+    panel : Panel
+        The same sets as numbers.
+    lifters : tuple of str
+    setups : DataFrame
+        One row per setup; row number is the panel's setup number.
+    reference : str
+        Setup the ratios refer to.
+    reps_error_sd : ndarray, shape (n_sets,)
+        Published error of the called RIR, in log strength.
+    holds : DataFrame
+        Isometric holds and failures at a known angle.
+    unusable : DataFrame
+        ``lifter, setup, sentence``, one row per lifter, setup and reason.
+    """
+
+    sets: pd.DataFrame
+    panel: Panel
+    lifters: tuple[str, ...]
+    setups: pd.DataFrame
+    reference: str
+    reps_error_sd: Floats
+    holds: pd.DataFrame
+    unusable: pd.DataFrame
+
+
+def completed(sets: pd.DataFrame) -> pd.DataFrame:
+    """Return the sets with every optional column present and typed.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        As from the store; optional columns may be absent.
+
+    Returns
+    -------
+    sets : DataFrame
+        With ``setup`` and ``effective_kg`` added.
+    """
+    out = sets.copy()
+    for name, value in _OPTIONAL.items():
+        if name not in out:
+            out[name] = value
+    for name in ("equipment", "side", "flag", "movement"):
+        out[name] = out[name].fillna("").astype(object)
+    out["failed"] = out["failed"].fillna(False).astype(bool)
+    numbers = ["load_kg", "reps", "rir", "arms_share", "body_share", "body_mass_kg"]
+    numbers += ["failed_at_deg", "range_from_deg", "range_to_deg", "hold_s", "angle_deg"]
+    out[numbers] = out[numbers].astype(float)
+    out["date"] = pd.to_datetime(out["performed_on"]).dt.normalize()
+    share = out["body_share"].fillna(0.0)
+    body = np.where(share > 0, share * out["body_mass_kg"], 0.0)
+    out["body_kg"] = body
+    out["effective_kg"] = out["load_kg"] + body
+    _plain_ranges(out)
+    out["setup"] = setup_label(out)
+    return out
+
+
+def _plain_ranges(sets: pd.DataFrame) -> None:
+    """Blank a logged range that is the variant's own."""
+    variants = load_catalogue().variants
+    low, high = (
+        sets["variant"].map(
+            lambda v, f=name: getattr(variants[v], f) if v in variants else np.nan
+        )
+        for name in ("range_from_deg", "range_to_deg")
+    )
+    own = np.isclose(sets["range_from_deg"].fillna(low), low.astype(float))
+    own &= np.isclose(sets["range_to_deg"].fillna(high), high.astype(float))
+    unlogged = sets["range_from_deg"].isna() & sets["range_to_deg"].isna()
+    sets.loc[own | unlogged, ["range_from_deg", "range_to_deg"]] = np.nan
+    part = sets["range_from_deg"].notna() | sets["range_to_deg"].notna()
+    sets.loc[part, "range_from_deg"] = sets["range_from_deg"].fillna(low)[part]
+    sets.loc[part, "range_to_deg"] = sets["range_to_deg"].fillna(high)[part]
+
+
+def setup_label(sets: pd.DataFrame) -> pd.Series:
+    """Text key of a strength series: variant, equipment, unusual range."""
+    keys = ["variant", "equipment", "range_from_deg", "range_to_deg"]
+    code, unique = pd.factorize(pd.MultiIndex.from_frame(sets[keys]))
+    labels = []
+    for variant, equipment, low, high in unique:
+        text = str(variant)
+        text += f" @ {equipment}" if equipment else ""
+        text += "" if pd.isna(low) and pd.isna(high) else f" [{low:g}:{high:g}]"
+        labels.append(text)
+    return pd.Series(np.array(labels, dtype=object)[code], index=sets.index)
+
+
+def _unusable_reason(sets: pd.DataFrame) -> pd.Series:
+    """Why a dynamic set cannot be used, '' if it can."""
+    reason = pd.Series("", index=sets.index, dtype=object)
+    needs_mass = (sets["body_share"] > 0) & sets["body_mass_kg"].isna()
+    reason[~(sets["effective_kg"] > 0)] = "no load above 0 kg"
+    reason[~(sets["reps"] >= 0)] = "no number of reps"
+    reason[(sets["reps"] < 1) & ~sets["failed"]] = "less than one rep, not to failure"
+    reason[needs_mass] = "body mass unknown, and this lift moves the body too"
+    return reason
+
+
+def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations | None:
+    """Sort sets into what the model can use.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Sets of one movement, as from the store.
+    reference : str, optional
+        Variant or setup the ratios refer to; default the movement's.
+
+    Returns
+    -------
+    observations : Observations or None
+        None if no set can be used at all.
+    """
+    frame = completed(sets)
+    dynamic = frame[frame["hold_s"].isna()]
+    usable = dynamic[_unusable_reason(dynamic) == ""]
+    unusable, holds = unusable_sets(frame)
+    if usable.empty:
+        return None
+    usable = _implied(usable)
+    usable = usable.sort_values(["lifter", "date", "setup"], kind="stable")
+    usable = usable.reset_index(drop=True)
+    setups = _setups(usable)
+    ref = _reference(usable, setups, reference)
+    return Observations(
+        sets=usable,
+        panel=_panel(usable, setups, ref),
+        lifters=tuple(pd.unique(usable["lifter"])),
+        setups=setups,
+        reference=ref,
+        reps_error_sd=usable["reps_error_sd"].to_numpy(float),
+        holds=holds,
+        unusable=unusable,
+    )
+
+
+def unusable_sets(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Reasons of the sets that cannot be used, and the isometric holds.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        From :func:`completed`.
+
+    Returns
+    -------
+    reasons, holds : DataFrame
+    """
+    dynamic = frame[frame["hold_s"].isna()]
+    reason = _unusable_reason(dynamic)
+    bad = reason != ""
+    return _count_reasons(dynamic[bad], reason[bad]), _holds(frame)
+
+
+def _count_reasons(sets: pd.DataFrame, reason: pd.Series) -> pd.DataFrame:
+    counted = sets.assign(reason=reason).groupby(["lifter", "setup", "reason"]).size()
+    counts = counted.reset_index(name="sets")
+    sentence = [
+        f"{n} set{'s' if n > 1 else ''} not used: {why}"
+        for n, why in zip(counts["sets"], counts["reason"], strict=True)
+    ]
+    return counts.assign(sentence=sentence)[["lifter", "setup", "sentence"]]
+
+
+def _implied(sets: pd.DataFrame) -> pd.DataFrame:
+    """Kind of each set and the log strength it implies or bounds."""
+    limits = read_table("effort_accuracy.toml")["one_sided"]
+    most_rir, most_reps = float(limits["rir_above"]), float(limits["reps_above"])
+    reps, rir = sets["reps"].to_numpy(), sets["rir"].to_numpy()
+    failed = sets["failed"].to_numpy()
+    known = ~np.isnan(rir) & ~failed
+    far = (reps > most_reps) | (known & (rir > most_rir))
+    kind = np.select(
+        [failed & (reps < 1), far, failed, known],
+        ["below", "bound", "failure", "rir"],
+        "floor",
+    )
+    reserve = np.where(known, np.clip(rir, 0, most_rir), 0.0)
+    done = np.clip(reps, 1, most_reps)
+    total = done + reserve
+    steep = repetition_curve().mean(total, 1)
+    load = np.log(sets["effective_kg"].to_numpy())
+    error = np.where(kind == "rir", rir_sd_reps(reserve, reps=done) * steep, 0.0)
+    return sets.assign(
+        kind=kind,
+        log_load=load,
+        repetitions=np.where(kind == "below", 1.0, total),
+        implied=load + log_gain(np.where(kind == "below", 1.0, total)),
+        reps_error_sd=error,
+        steepness=steep,
+    )
+
+
+def _setups(sets: pd.DataFrame) -> pd.DataFrame:
+    keys = ["setup", "variant", "equipment", "range_from_deg", "range_to_deg"]
+    grouped = sets.groupby("setup", sort=True)
+    first = grouped[[*keys[1:], "arms_share", "body_share"]].first()
+    first["sets"] = grouped.size()
+    return first.reset_index()
+
+
+def _reference(sets: pd.DataFrame, setups: pd.DataFrame, wanted: str | None) -> str:
+    """Resolve the reference to a setup the log has."""
+    movement = load_catalogue().movements.get(str(sets["movement"].iloc[0]))
+    for name in (wanted, movement.reference if movement else None):
+        if name is None:
+            continue
+        for column in ("setup", "variant"):
+            found = setups[setups[column] == name]
+            if len(found):
+                return str(found.loc[found["sets"].idxmax(), "setup"])
+    return str(setups.loc[setups["sets"].idxmax(), "setup"])
+
+
+def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
+    lifter = pd.factorize(sets["lifter"])[0]
+    setup = pd.Index(setups["setup"]).get_indexer(sets["setup"])
+    date = sets["date"].to_numpy("datetime64[D]").astype(np.int64)
+    new_day = np.diff(lifter, prepend=-1).astype(bool) | np.diff(
+        date, prepend=date[0] - 1
+    ).astype(bool)
+    new_cell = new_day | np.diff(setup, prepend=-1).astype(bool)
+    cell = np.cumsum(new_cell) - 1
+    at = np.flatnonzero(new_cell)
+    day_number = np.cumsum(new_day) - 1
+    first_day = day_number[np.searchsorted(lifter, np.arange(lifter[-1] + 1))]
+    dates = pd.Series(date).groupby(lifter)
+    middle = (dates.transform("min") + dates.transform("max")).to_numpy() / 2
+    exposure = pd.Series(setup[at]).groupby([lifter[at], setup[at]]).cumcount()
+    again = exposure.groupby([lifter[at], setup[at]]).transform("max") >= 2
+    familiar = np.stack([(exposure == k) & again for k in (0, 1)], axis=1)
+    return Panel(
+        cell_of_set=cell,
+        lifter_of_set=lifter,
+        lifter_of_cell=lifter[at],
+        day_of_cell=day_number[at] - first_day[lifter[at]],
+        setup_of_cell=setup[at],
+        weeks_of_cell=(date - middle)[at] / 7,
+        cell_terms=familiar.astype(float),
+        set_terms=_set_terms(sets),
+        n_setups=len(setups),
+        reference=int(pd.Index(setups["setup"]).get_loc(reference)),
+        local_set_terms=(0, 3, 4, 5),
+        mean_set_terms=(1, 2, 3),
+    )
+
+
+def _set_terms(sets: pd.DataFrame) -> Floats:
+    """Columns ``SET_TERMS``; the model's mean of a set is strength minus gain."""
+    kind = sets["kind"].to_numpy()
+    total = sets["repetitions"].to_numpy()
+    spread = repetition_curve().spread(total)
+    side = sets["side"].map({"left": 0.5, "right": -0.5}).fillna(0.0)
+    columns = [
+        -log_gain(total),
+        -spread[:, 0],
+        -spread[:, 1],
+        np.where(kind == "rir", -sets["steepness"], 0.0),
+        np.where(kind == "floor", -1.0, 0.0),
+        side.to_numpy(float),
+    ]
+    return np.stack(columns, axis=1)
+
+
+def _holds(frame: pd.DataFrame) -> pd.DataFrame:
+    """Isometric holds at an angle, and failures whose angle was noted."""
+    hold = frame["hold_s"].notna() & (frame["effective_kg"] > 0)
+    failure = ~hold & frame["failed_at_deg"].notna()
+    out = frame[hold | failure].copy()
+    out["angle_deg"] = out["angle_deg"].where(hold, out["failed_at_deg"])
+    out["kind"] = np.where(hold[out.index], "hold", "failure")
+    out["log_load"] = np.log(out["effective_kg"].where(out["effective_kg"] > 0))
+    columns = ["set_id", "lifter", "setup", "variant", "date", "kind", "angle_deg"]
+    return out[[*columns, "load_kg", "hold_s", "log_load"]].reset_index(drop=True)

@@ -1,0 +1,257 @@
+"""Posterior of strength, ratios and slopes, read off a solved model."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.strength.panel import (
+    Batch,
+    Panel,
+    Prior,
+    day_covariance,
+    walk_covariance,
+)
+from analytics.strength.solve import LocalPart, Solution
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class Readings:
+    """Posterior moments of everything shown, for one set of parameters.
+
+    Attributes
+    ----------
+    cell_mean, cell_variance : ndarray, shape (n_cells,)
+        Log strength on each day and setup, without day and cell effects.
+    last_mean, last_variance : ndarray, shape (n_lifters, n_setups)
+        Log strength on the lifter's last day.
+    slope_mean, slope_variance, last_slope_cov : ndarray, same shape
+        Slope per week, and its covariance with the last strength.
+    ratio_mean : ndarray, shape (n_lifters, n_setups)
+        Personal log ratio to the reference setup.
+    ratio_cov : ndarray, shape (n_lifters, n_setups, n_setups)
+    cohort_mean, cohort_cov : ndarray, shape (n_setups,), (n_setups, n_setups)
+        Mean log ratio.
+    side_mean, side_variance : ndarray, shape (n_lifters,)
+        Log of left over right.
+    """
+
+    cell_mean: Floats
+    cell_variance: Floats
+    last_mean: Floats
+    last_variance: Floats
+    slope_mean: Floats
+    slope_variance: Floats
+    last_slope_cov: Floats
+    ratio_mean: Floats
+    ratio_cov: Floats
+    cohort_mean: Floats
+    cohort_cov: Floats
+    side_mean: Floats
+    side_variance: Floats
+
+
+def read_off(
+    panel: Panel, groups: list[Batch], prior: Prior, solution: Solution
+) -> Readings:
+    """Posterior moments of strength, slope and ratio for every lifter.
+
+    Parameters
+    ----------
+    panel, groups, prior :
+        As given to the solver.
+    solution : Solution
+        Its result.
+
+    Returns
+    -------
+    readings : Readings
+    """
+    n, v = panel.n_lifters, panel.n_setups
+    pick = np.zeros((v, panel.n_fixed))
+    for column, setup in enumerate(panel.setup_columns):
+        pick[setup, 1 + panel.mean_slope + column] = 1
+    grids = {k: np.zeros((n, v)) for k in _GRID}
+    out = Readings(
+        cell_mean=np.zeros(panel.n_cells),
+        cell_variance=np.zeros(panel.n_cells),
+        ratio_cov=np.zeros((n, v, v)),
+        cohort_mean=pick @ solution.fixed_mean,
+        cohort_cov=pick @ solution.fixed_cov @ pick.T,
+        side_mean=np.zeros(n),
+        side_variance=np.zeros(n),
+        **grids,
+    )
+    for batch, part in zip(groups, solution.parts, strict=True):
+        _read_batch(out, panel, batch, part, prior, pick, solution)
+    return out
+
+
+_GRID = (
+    "last_mean",
+    "last_variance",
+    "slope_mean",
+    "slope_variance",
+    "last_slope_cov",
+    "ratio_mean",
+)
+
+
+def _read_batch(
+    out: Readings,
+    panel: Panel,
+    batch: Batch,
+    part: LocalPart,
+    prior: Prior,
+    pick: Floats,
+    solution: Solution,
+) -> None:
+    nd, size = batch.n_days, part.mean.shape[1]
+    cov = day_covariance(batch, prior)
+    both = batch.day_used[:, :, None] & batch.day_used[:, None, :]
+    walk = np.where(both, walk_covariance(batch.day_weeks, prior.walk_sd), 0.0)
+    smooth = walk @ np.linalg.inv(cov)
+    spare = np.einsum("bii->bi", walk - smooth @ walk)
+    line = np.arange(len(batch.lifters))
+    rows = np.zeros((*batch.day.shape, size))
+    rows[..., :nd] = smooth[line[:, None], batch.day]
+    n_terms = panel.cell_terms.shape[1]
+    n_rows = batch.rows.shape[2] - n_terms
+    rows[..., nd : nd + n_rows] = batch.rows[..., :n_rows]
+    real = batch.cells < panel.n_cells
+    mean = np.einsum("bcr,br->bc", rows, part.mean)
+    variance = ((rows @ part.cov) * rows).sum(2) + spare[line[:, None], batch.day]
+    out.cell_mean[batch.cells[real]] = mean[real]
+    out.cell_variance[batch.cells[real]] = variance[real]
+    out.side_mean[batch.lifters] = part.mean[:, -1]
+    out.side_variance[batch.lifters] = part.cov[:, -1, -1]
+    _read_setups(out, panel, batch, part, prior, smooth, spare, pick, solution)
+
+
+def _read_setups(
+    out: Readings,
+    panel: Panel,
+    batch: Batch,
+    part: LocalPart,
+    prior: Prior,
+    smooth: Floats,
+    spare: Floats,
+    pick: Floats,
+    solution: Solution,
+) -> None:
+    """Last strength, slope and ratio in every setup, done or not."""
+    nd, v, n = batch.n_days, panel.n_setups, len(batch.lifters)
+    size = part.mean.shape[1]
+    line = np.arange(n)
+    last_day = batch.day_used.sum(axis=1) - 1
+    weeks = batch.rows[:, :, 1]
+    last_week = np.where(batch.cells < panel.n_cells, weeks, -np.inf).max(axis=1)
+    level = np.zeros((n, v, size))
+    slope = np.zeros((n, v, size))
+    offset = np.zeros((n, v, size))
+    level[..., :nd] = smooth[line, last_day][:, None]
+    level[..., nd] = 1
+    level[..., nd + 1] = last_week[:, None]
+    slope[..., nd + 1] = 1
+    lifter, slot = np.nonzero(batch.slots >= 0)
+    setup = batch.slots[lifter, slot]
+    done = np.zeros((n, v), dtype=bool)
+    done[lifter, setup] = True
+    at = nd + 2 + slot
+    offset[lifter, setup, at] = 1
+    level[lifter, setup, at] = 1
+    level[lifter, setup, at + batch.n_slots] = last_week[lifter]
+    slope[lifter, setup, at + batch.n_slots] = 1
+    fresh = np.where(done, 0.0, prior.setup_sd**2)
+    fresh_slope = np.where(done, 0.0, prior.setup_slope_sd**2)
+    # A setup the lifter has not done has the cohort's mean and its own spread.
+    undone = np.where(done[..., None], 0.0, pick[None])
+    fixed_cov = solution.fixed_cov
+    joint = _Joint(part=part, fixed_mean=solution.fixed_mean, fixed_cov=fixed_cov)
+    lifters = batch.lifters
+    spread = fresh + spare[line, last_day][:, None]
+    spread = spread + fresh_slope * last_week[:, None] ** 2
+    mean, cov = joint.moments(level, undone, level, undone)
+    out.last_mean[lifters] = mean
+    out.last_variance[lifters] = np.einsum("bii->bi", cov) + spread
+    none = np.zeros_like(undone)
+    mean, cov = joint.moments(slope, none, slope, none)
+    out.slope_mean[lifters] = mean
+    out.slope_variance[lifters] = np.einsum("bii->bi", cov) + fresh_slope
+    _, cov = joint.moments(level, undone, slope, none)
+    out.last_slope_cov[lifters] = np.einsum("bii->bi", cov) + fresh_slope * (
+        last_week[:, None]
+    )
+    ref = panel.reference
+    against = offset - offset[:, [ref]]
+    fixed_against = undone - undone[:, [ref]]
+    mean, cov = joint.moments(against, fixed_against, against, fixed_against)
+    out.ratio_mean[lifters] = mean
+    own = np.arange(v)
+    cov[:, own, own] += fresh
+    cov += fresh[:, [ref], None]
+    cov[:, ref, :] = cov[:, :, ref] = 0
+    out.ratio_cov[lifters] = cov
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Joint:
+    """Moments of combinations of a lifter's columns and the cohort means."""
+
+    part: LocalPart
+    fixed_mean: Floats
+    fixed_cov: Floats
+
+    def moments(
+        self, a: Floats, a_fixed: Floats, b: Floats, b_fixed: Floats
+    ) -> tuple[Floats, Floats]:
+        """Mean of the ``a`` combinations and their covariance with ``b``."""
+        mean = np.einsum("bvc,bc->bv", a, self.part.mean) + a_fixed @ self.fixed_mean
+        b_t, bf_t = b.transpose(0, 2, 1), b_fixed.transpose(0, 2, 1)
+        cov = a @ self.part.cov @ b_t
+        cov += a @ self.part.with_fixed @ bf_t
+        cov += (b @ self.part.with_fixed @ a_fixed.transpose(0, 2, 1)).transpose(
+            0, 2, 1
+        )
+        cov += a_fixed @ self.fixed_cov @ bf_t
+        return mean, cov
+
+
+def mix(readings: list[Readings]) -> Readings:
+    """Mixture of equally likely readings: mean of variances plus their spread."""
+    if len(readings) == 1:
+        return readings[0]
+
+    def mean_of(name: str) -> Floats:
+        return np.mean([getattr(r, name) for r in readings], axis=0)
+
+    def variance_of(mean: str, variance: str) -> Floats:
+        spread = np.var([getattr(r, mean) for r in readings], axis=0)
+        return mean_of(variance) + spread
+
+    def covariance_of(mean: str, cov: str) -> Floats:
+        off = np.array([getattr(r, mean) for r in readings])
+        off = off - off.mean(axis=0)
+        return mean_of(cov) + np.einsum("k...i,k...j->...ij", off, off) / len(off)
+
+    last, slope = (
+        np.array([getattr(r, k) for r in readings]) for k in ("last_mean", "slope_mean")
+    )
+    both = ((last - last.mean(0)) * (slope - slope.mean(0))).mean(0)
+    return Readings(
+        cell_mean=mean_of("cell_mean"),
+        cell_variance=variance_of("cell_mean", "cell_variance"),
+        last_mean=mean_of("last_mean"),
+        last_variance=variance_of("last_mean", "last_variance"),
+        slope_mean=mean_of("slope_mean"),
+        slope_variance=variance_of("slope_mean", "slope_variance"),
+        last_slope_cov=mean_of("last_slope_cov") + both,
+        ratio_mean=mean_of("ratio_mean"),
+        ratio_cov=covariance_of("ratio_mean", "ratio_cov"),
+        cohort_mean=mean_of("cohort_mean"),
+        cohort_cov=covariance_of("cohort_mean", "cohort_cov"),
+        side_mean=mean_of("side_mean"),
+        side_variance=variance_of("side_mean", "side_variance"),
+    )

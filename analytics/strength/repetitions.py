@@ -1,0 +1,173 @@
+"""The repetition-load relation and the accuracy of reps in reserve.
+
+Published equations are combined into one mean curve and two directions in
+which they differ; nothing here knows a log.
+"""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.interpolate import CubicSpline
+
+Floats = NDArray[np.float64]
+
+LARGEST_REPS = 16  # 12 counted reps and 4 in reserve: the end of two-sided use
+
+
+def read_table(name: str) -> dict[str, Any]:
+    """Return one table of published or assumed numbers by file name."""
+    text = files("analytics.strength").joinpath("data", name).read_text("utf-8")
+    return tomllib.loads(text)
+
+
+def published_log_gain(equation: str, reps: ArrayLike) -> Floats:
+    """Log of one-repetition maximum over load by one published equation.
+
+    Parameters
+    ----------
+    equation : str
+        Name in ``repetition_equations.toml``.
+    reps : array_like, shape (...)
+        Repetitions to failure. [1]
+
+    Returns
+    -------
+    log_gain : ndarray, shape (...)
+        As printed, without the correction at one repetition. [1]
+    """
+    rows = {r["equation"]: r for r in read_table("repetition_equations.toml")["row"]}
+    row = rows[equation]
+    r = np.asarray(reps, dtype=float)
+    a, b, c = (float(row.get(k, "nan")) for k in "abc")
+    match row["form"]:
+        case "linear":
+            return np.log1p(a * r)
+        case "inverse_linear":
+            return -np.log(a - b * r)
+        case "power":
+            return a * np.log(r)
+        case _:
+            return np.log(100 / (a + b * np.exp(-c * r)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RepetitionCurve:
+    """Mean repetition relation and how the published ones differ from it.
+
+    Attributes
+    ----------
+    mean : CubicSpline
+        g(R), log of one-repetition maximum over load; g(1) = 0.
+    spread : CubicSpline
+        Two curves, each one published standard deviation of difference.
+    """
+
+    mean: CubicSpline
+    spread: CubicSpline
+
+
+@cache
+def repetition_curve() -> RepetitionCurve:
+    """Return the mean of the published equations and their two main differences.
+
+    Notes
+    -----
+    An equation G(R) fitted to sets of several reps need not return the load at
+    one. It is corrected by ``G(1) exp(-(R - 1) / 2)``, which makes a single
+    exact and leaves sets of five and more as published.
+    """
+    reps = np.arange(1.0, LARGEST_REPS + 1)
+    names = [r["equation"] for r in read_table("repetition_equations.toml")["row"]]
+    curves = np.array([published_log_gain(n, reps) for n in names])
+    curves -= curves[:, :1] * np.exp(-(reps - 1) / 2)
+    centred = curves - curves.mean(axis=0)
+    _, size, direction = np.linalg.svd(centred, full_matrices=False)
+    spread = direction[:2] * (size[:2] / np.sqrt(len(names) - 1))[:, None]
+    return RepetitionCurve(
+        mean=CubicSpline(reps, curves.mean(axis=0)),
+        spread=CubicSpline(reps, spread.T),
+    )
+
+
+def log_gain(reps_to_failure: ArrayLike) -> Floats:
+    """Log of one-repetition maximum over load, mean of the published equations.
+
+    Parameters
+    ----------
+    reps_to_failure : array_like, shape (...)
+        Reps done and reps in reserve together, 1 to 16. [1]
+
+    Returns
+    -------
+    log_gain : ndarray, shape (...)
+        0 at one repetition; NaN outside 1 to 16. [1]
+    """
+    r = np.asarray(reps_to_failure, dtype=float)
+    inside = (r >= 1) & (r <= LARGEST_REPS)
+    return np.where(inside, repetition_curve().mean(r), np.nan)
+
+
+def load_for(strength_kg: ArrayLike, *, reps: ArrayLike, rir: ArrayLike = 0) -> Floats:
+    """Load for a number of reps that leaves some in reserve.
+
+    Parameters
+    ----------
+    strength_kg : array_like, shape (...)
+        One-repetition maximum. [kg]
+    reps : array_like, broadcastable to ``strength_kg``
+        Reps to do. [1]
+    rir : array_like, broadcastable to ``strength_kg``
+        Reps to leave in reserve. [1]
+
+    Returns
+    -------
+    load_kg : ndarray, shape (...)
+        By the same mean relation the strength was estimated with; NaN beyond
+        16 reps to failure. [kg]
+    """
+    total = np.asarray(reps, dtype=float) + np.asarray(rir, dtype=float)
+    return np.asarray(strength_kg, dtype=float) * np.exp(-log_gain(total))
+
+
+@cache
+def _rir_error() -> tuple[float, float, float]:
+    """Intercept, slope and power of the published error of a called RIR."""
+    rows = read_table("effort_accuracy.toml")["row"]
+    far = [r for r in rows if r["repetitions"] == "16"]
+    near = next(r for r in rows if r["repetitions"] == "10")
+    called, sd = (np.array([float(r[k]) for r in far]) for k in ("called_rir", "sd_reps"))
+    slope, intercept = np.polyfit(called, sd, 1)
+    at_near = intercept + slope * float(near["called_rir"])
+    power = np.log(float(near["sd_reps"]) / at_near) / np.log(10 / 16)
+    return float(intercept), float(slope), float(power)
+
+
+def rir_sd_reps(rir: ArrayLike, *, reps: ArrayLike) -> Floats:
+    """Published error of a called number of reps in reserve.
+
+    Parameters
+    ----------
+    rir : array_like, shape (...)
+        Called reps in reserve. [1]
+    reps : array_like, broadcastable to ``rir``
+        Reps done. [1]
+
+    Returns
+    -------
+    sd_reps : ndarray, shape (...)
+        Standard deviation of the true number about the called one. [1]
+
+    Notes
+    -----
+    A line in RIR through Zourdos 2021 (16 reps to failure), scaled by a power
+    of the reps to failure so that it meets Refalo 2023 at 10.
+    """
+    intercept, slope, power = _rir_error()
+    r = np.asarray(rir, dtype=float)
+    total = r + np.asarray(reps, dtype=float)
+    return (intercept + slope * r) * (total / LARGEST_REPS) ** power
