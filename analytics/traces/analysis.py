@@ -169,8 +169,8 @@ def set_drift(details: pd.DataFrame) -> pd.DataFrame:
     drift : DataFrame
         One row per set and measure: ``lifter, performed_on, exercise, set, measure,
         reps, per_rep, low, high``: slope of a straight line over the rep number with
-        its 90 % interval, for ``duration_s``, ``mean_velocity_deg_per_s``, ``to_deg`` and
-        ``sticking_deg``. NaN with fewer than three reps that have the measure.
+        its 90 % interval, for ``duration_s``, ``mean_velocity_deg_per_s``,
+        ``to_deg`` and ``sticking_deg``. NaN with fewer than three such reps.
     """
     rows = []
     for key, block in details.groupby(KEYS, sort=False):

@@ -243,30 +243,27 @@ def dropped(
     step = np.diff(values[kept])
     size = np.abs(step)
     usual = float(np.median(size)) / 0.6745
-    fast = size > largest_speed * np.diff(time_s[kept])
-    jumps = (
-        np.flatnonzero(
-            fast & (size > largest_speed * np.diff(time_s[kept]) + 6 * usual)
-        )
-        if fast.any()
-        else []
-    )
-    for first, second in pairwise(jumps):
+    limit = largest_speed * np.diff(time_s[kept]) + 6 * usual
+    for first, second in pairwise(np.flatnonzero(size > limit)):
         run = kept[first + 1 : second + 1]
         opposite = step[first] * step[second] < 0
         if opposite and time_s[run[-1]] - time_s[run[0]] <= 1.0:
             lost[run] = True
     still = np.flatnonzero(size == 0)
-    if not still.size:
+    if still.size in (0, len(size)):
         return lost
     runs = np.split(still, np.flatnonzero(np.diff(still) > 1) + 1)
-    long = [run for run in runs if len(run) >= FROZEN_SAMPLES - 1]
-    noisy = sum(map(len, runs)) - sum(map(len, long)) < 0.05 * len(step)
-    noisy = noisy and sum(map(len, long)) < 0.5 * len(step)
-    for run in long:
+    frozen = [run for run in runs if len(run) >= FROZEN_SAMPLES - 1]
+    long = sum(map(len, frozen))
+    shaking = np.median(np.abs(np.diff(step))) > 0.3 * np.median(size)
+    never_still = (
+        shaking and still.size - long < 0.05 * len(size) and long < 0.5 * len(size)
+    )
+    usual = max(usual, float(size[size > 0].min()))
+    for run in frozen:
         after = size[run[-1] + 1 : run[-1] + 3]
-        leap = len(after) == 2 and after[0] > 5 * max(after[1], usual)
-        if leap or (noisy and usual > 0):
+        leap = len(after) == 2 and after[0] > 2 * max(after[1], usual)
+        if leap or never_still:
             lost[kept[run[0] : run[-1] + 2]] = True
     return lost
 
