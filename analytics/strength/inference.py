@@ -6,7 +6,7 @@ resulting marginal likelihood times their priors.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +20,14 @@ from analytics.strength.hyper import (
     hyper_space,
     prior_of,
 )
-from analytics.strength.observe import Observations
+from analytics.strength.observe import (
+    Observations,
+    expected_repetitions,
+    set_terms,
+    side_contrast,
+)
 from analytics.strength.panel import Batch, Panel, Sums, batches, sums, take_lifters
+from analytics.strength.posterior import read_off
 from analytics.strength.sites import (
     Component,
     Tilted,
@@ -46,6 +52,7 @@ TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
 TYPING_ERROR_SHARE = 0.003
 EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
+PASSES = 3  # of parameters and the repetitions to expect
 HYPER_LIFTERS = 300  # enough to know the variances to a few per cent
 
 
@@ -59,11 +66,22 @@ class Sets:
         Log strength implied or bounded.
     reps_error_sd : ndarray, shape (n_sets,)
     kind : ndarray of str, shape (n_sets,)
+    log_load : ndarray, shape (n_sets,)
+    side : ndarray, shape (n_sets,)
+    repetitions : ndarray, shape (n_sets,)
+        Done and, if called, in reserve.
     """
 
     implied: Floats
     reps_error_sd: Floats
     kind: NDArray[np.str_]
+    log_load: Floats
+    side: Floats
+    repetitions: Floats
+
+    def take(self, at: NDArray[np.int64]) -> "Sets":
+        """Return some of the sets."""
+        return Sets(**{f.name: getattr(self, f.name)[at] for f in fields(self)})
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -402,46 +420,39 @@ def infer(
     -------
     inference : Inference
     """
-    rng = np.random.default_rng(seed)
     panel = seen.panel
     sets = Sets(
         implied=seen.sets["implied"].to_numpy(float),
         reps_error_sd=seen.reps_error_sd,
         kind=seen.sets["kind"].to_numpy(str),
+        log_load=seen.sets["log_load"].to_numpy(float),
+        side=side_contrast(seen.sets),
+        repetitions=seen.sets["repetitions"].to_numpy(float),
     )
     space = hyper_space(panel)
     theta = space.centre if start is None or len(start) != len(space.centre) else start
     steps = _Progress(on_progress)
     small, small_sets = panel, sets
     if panel.n_lifters > HYPER_LIFTERS:
+        rng = np.random.default_rng(seed)
         chosen = rng.choice(panel.n_lifters, HYPER_LIFTERS, replace=False)
         small, kept = take_lifters(panel, np.sort(chosen))
-        small_sets = Sets(
-            implied=sets.implied[kept],
-            reps_error_sd=sets.reps_error_sd[kept],
-            kind=sets.kind[kept],
+        small_sets = sets.take(kept)
+    groups = batches(small)
+    success = False
+    state = first_state(small_sets, space.natural(theta))
+    for _ in range(PASSES):
+        theta, success, state = _climb(
+            small, groups, small_sets, space, theta, state, steps.step
         )
-    small_groups = batches(small)
-    objective = _Objective(
-        panel=small,
-        groups=small_groups,
-        sets=small_sets,
-        space=space,
-        state=first_state(small_sets, space.natural(theta)),
-        on_step=steps.step,
-    )
-    found = minimize(
-        objective,
-        (theta - space.centre) / space.scale,
-        jac=True,
-        method="L-BFGS-B",
-        bounds=[(-4.0, 4.0)] * len(theta),
-        options={"maxiter": 60, "ftol": 1e-7, "gtol": 0.05},
-    )
-    theta = space.centre + space.scale * found.x
-    groups = small_groups if small is panel else batches(panel)
-    values = space.natural(theta)
-    state = propagate(panel, groups, sets, values, first_state(sets, values), sweeps=15)
+        small = _with_expected_terms(small, groups, small_sets, space, theta, state)
+    if panel.n_lifters > HYPER_LIFTERS:
+        groups = batches(panel)
+        state = first_state(sets, space.natural(theta))
+        state = propagate(panel, groups, sets, space.natural(theta), state, sweeps=4)
+        small = _with_expected_terms(panel, groups, sets, space, theta, state)
+    panel = small
+    state = propagate(panel, groups, sets, space.natural(theta), state, sweeps=15)
     steps.finish()
     return Inference(
         panel=panel,
@@ -451,9 +462,59 @@ def infer(
         theta=theta,
         theta_cov=np.diag(space.scale**2),
         state=state,
-        converged=bool(found.success) and state.change < 0.05,
+        converged=success and state.change < 0.05,
         draws=[],
     )
+
+
+def _climb(
+    panel: Panel,
+    groups: list[Batch],
+    sets: Sets,
+    space: HyperSpace,
+    theta: Floats,
+    state: State,
+    on_step: Callable[[], None],
+) -> tuple[Floats, bool, State]:
+    """Parameters of largest marginal posterior, whether found, and the sites."""
+    objective = _Objective(
+        panel=panel,
+        groups=groups,
+        sets=sets,
+        space=space,
+        state=state,
+        on_step=on_step,
+    )
+    found = minimize(
+        objective,
+        (theta - space.centre) / space.scale,
+        jac=True,
+        method="L-BFGS-B",
+        bounds=[(-4.0, 4.0)] * len(theta),
+        options={"maxiter": 60, "ftol": 1e-7, "gtol": 0.05},
+    )
+    return space.centre + space.scale * found.x, bool(found.success), objective.state
+
+
+def _with_expected_terms(
+    panel: Panel,
+    groups: list[Batch],
+    sets: Sets,
+    space: HyperSpace,
+    theta: Floats,
+    state: State,
+) -> Panel:
+    """Set terms at the repetitions that the present strength lets expect."""
+    assert state.solution is not None
+    assert state.marginals is not None
+    values = space.natural(theta)
+    read = read_off(panel, groups, prior_of(panel, values), state.solution)
+    effects = state.marginals.set_effects[panel.lifter_of_set]
+    expected = read.cell_mean[panel.cell_of_set] + (panel.set_terms * effects).sum(1)
+    two_sided = np.isin(sets.kind, ["failure", "rir"])
+    reps = expected_repetitions(expected - sets.log_load)
+    reps = np.where(two_sided, reps, sets.repetitions)
+    return replace(panel, set_terms=set_terms(sets.kind, sets.side, reps))
 
 
 class _Progress:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from analytics.catalogue import load_catalogue
 from analytics.strength.panel import Panel
 from analytics.strength.repetitions import (
+    LARGEST_REPS,
     log_gain,
     read_table,
     repetition_curve,
@@ -244,7 +245,6 @@ def _implied(sets: pd.DataFrame) -> pd.DataFrame:
         repetitions=np.where(kind == "below", 1.0, total),
         implied=load + log_gain(np.where(kind == "below", 1.0, total)),
         reps_error_sd=error,
-        steepness=steep,
     )
 
 
@@ -294,7 +294,7 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
         setup_of_cell=setup[at],
         weeks_of_cell=(date - middle)[at] / 7,
         cell_terms=familiar.astype(float),
-        set_terms=_set_terms(sets),
+        set_terms=_first_terms(sets),
         n_setups=len(setups),
         reference=int(pd.Index(setups["setup"]).get_loc(reference)),
         local_set_terms=(0, 3, 4, 5),
@@ -302,21 +302,59 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
     )
 
 
-def _set_terms(sets: pd.DataFrame) -> Floats:
-    """Columns ``SET_TERMS``; the model's mean of a set is strength minus gain."""
-    kind = sets["kind"].to_numpy()
-    total = sets["repetitions"].to_numpy()
-    spread = repetition_curve().spread(total)
-    side = sets["side"].map({"left": 0.5, "right": -0.5}).fillna(0.0)
+def set_terms(
+    kind: NDArray[np.str_], side: Floats, repetitions: Floats
+) -> Floats:
+    """Columns ``SET_TERMS``; the model's mean of a set is strength plus these.
+
+    Parameters
+    ----------
+    kind : ndarray of str, shape (n_sets,)
+    side : ndarray, shape (n_sets,)
+        0.5 left, -0.5 right, 0 neither.
+    repetitions : ndarray, shape (n_sets,)
+        Repetitions at which the relation is entered: for sets to failure and
+        sets with reps in reserve those that load and strength let expect. Not
+        those done: a good day gives more reps at a given load, and a
+        regression on them would take that for a steeper curve. One-sided sets
+        end when planned, so theirs are those done. [1]
+
+    Returns
+    -------
+    terms : ndarray, shape (n_sets, 6)
+    """
+    curve = repetition_curve()
+    spread = curve.spread(repetitions)
     columns = [
-        -log_gain(total),
+        -curve.mean(repetitions),
         -spread[:, 0],
         -spread[:, 1],
-        np.where(kind == "rir", -sets["steepness"], 0.0),
+        np.where(kind == "rir", -curve.mean(repetitions, 1), 0.0),
         np.where(kind == "floor", -1.0, 0.0),
-        side.to_numpy(float),
+        side,
     ]
     return np.stack(columns, axis=1)
+
+
+def expected_repetitions(log_gain_expected: Floats) -> Floats:
+    """Repetitions to failure at which the mean relation has the given log gain."""
+    reps = np.linspace(1, LARGEST_REPS, 301)
+    return np.interp(log_gain_expected, log_gain(reps), reps)
+
+
+def _first_terms(sets: pd.DataFrame) -> Floats:
+    """Set terms from a first rough strength: the setup's mean of each lifter."""
+    kind = sets["kind"].to_numpy(str)
+    rough = sets.groupby(["lifter", "setup"])["implied"].transform("mean")
+    gain = (rough - sets["log_load"]).to_numpy()
+    two_sided = np.isin(kind, ["failure", "rir"])
+    reps = np.where(two_sided, expected_repetitions(gain), sets["repetitions"])
+    return set_terms(kind, side_contrast(sets), reps)
+
+
+def side_contrast(sets: pd.DataFrame) -> Floats:
+    """Half for the left side, minus half for the right, 0 for neither."""
+    return sets["side"].map({"left": 0.5, "right": -0.5}).fillna(0.0).to_numpy(float)
 
 
 def _holds(frame: pd.DataFrame) -> pd.DataFrame:

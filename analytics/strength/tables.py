@@ -137,7 +137,7 @@ def point_table(seen: Observations, inference: Inference) -> pd.DataFrame:
     """Every set behind the estimate, by kind."""
     state, sets = inference.state, seen.sets
     hyper = inference.space.natural(inference.theta)
-    panel = seen.panel
+    panel = inference.panel
     noise = hyper["set_sd"] ** 2 + (hyper["rir_scale"] * seen.reps_error_sd) ** 2
     typing_error = inference.suspect
     flagged = typing_error | (sets["flag"] != "").to_numpy()
