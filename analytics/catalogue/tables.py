@@ -81,6 +81,34 @@ class Spread:
     note: str
 
 
+def _check_columns(
+    file: TomlFile, units: Mapping[str, str], columns: Mapping[str, list[str]]
+) -> None:
+    if not columns or set(units) != set(columns):
+        file.refuse(1, "[columns]", "expected the same names as in [units]")
+    lengths = {len(values) for values in columns.values()}
+    if len(lengths) != 1:
+        file.refuse(1, "[columns]", f"columns differ in length: {sorted(lengths)}")
+    for column, values in columns.items():
+        label, line = f"column {column!r}", file.find(column)
+        if units[column] not in {"", *_FACTORS}:
+            known = ", ".join(_FACTORS)
+            file.refuse(
+                line,
+                label,
+                f"unit {units[column]!r}; accepted are {known}, '' for text",
+            )
+        for value in values if units[column] else ():
+            try:
+                float(value)
+            except (TypeError, ValueError):
+                file.refuse(
+                    file.find(column, last=True),
+                    label,
+                    f"{value!r}: expected digits in quotes",
+                )
+
+
 def read_table(file: TomlFile, sources: Mapping[str, object]) -> Table:
     """Check one table file.
 
@@ -116,29 +144,7 @@ def read_table(file: TomlFile, sources: Mapping[str, object]) -> Table:
         file.refuse(
             file.find("kind"), "[table]", f"expected a kind of {', '.join(KINDS)}"
         )
-    if not columns or set(units) != set(columns):
-        file.refuse(1, "[columns]", "expected the same names as in [units]")
-    lengths = {len(values) for values in columns.values()}
-    if len(lengths) != 1:
-        file.refuse(1, "[columns]", f"columns differ in length: {sorted(lengths)}")
-    for column, values in columns.items():
-        label, line = f"column {column!r}", file.find(column)
-        if units[column] not in {"", *_FACTORS}:
-            known = ", ".join(_FACTORS)
-            file.refuse(
-                line,
-                label,
-                f"unit {units[column]!r}; accepted are {known}, '' for text",
-            )
-        for value in values if units[column] else ():
-            try:
-                float(value)
-            except (TypeError, ValueError):
-                file.refuse(
-                    file.find(column, last=True),
-                    label,
-                    f"{value!r}: expected digits in quotes",
-                )
+    _check_columns(file, units, columns)
     return Table(
         name=name,
         note=head.get("note", ""),

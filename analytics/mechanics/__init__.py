@@ -1,1 +1,41 @@
-"""What anatomy and physics say about a posture, a load and a range."""
+"""What anatomy and physics say about a posture, a load and a range.
+
+Pure functions of the catalogue; no logs, no store, no screens. Quasi-static, in
+the sagittal plane, one working arm.
+"""
+
+from analytics.mechanics.body import Body, make_body
+from analytics.mechanics.curves import CURVES, active_force, passive_force
+from analytics.mechanics.demand import demand
+from analytics.mechanics.draws import STRUCTURES
+from analytics.mechanics.isometric import strength_at_angle
+from analytics.mechanics.limits import (
+    hardest,
+    log_ratio_draws,
+    range_band,
+    through_range,
+)
+from analytics.mechanics.muscles import MUSCLE_SETS
+from analytics.mechanics.sensitivity import sensitivity
+from analytics.mechanics.strength_curve import SHAPES, capability, muscle_work, zone
+
+__all__ = [
+    "CURVES",
+    "MUSCLE_SETS",
+    "SHAPES",
+    "STRUCTURES",
+    "Body",
+    "active_force",
+    "capability",
+    "demand",
+    "hardest",
+    "log_ratio_draws",
+    "make_body",
+    "muscle_work",
+    "passive_force",
+    "range_band",
+    "sensitivity",
+    "strength_at_angle",
+    "through_range",
+    "zone",
+]

@@ -1,0 +1,408 @@
+"""Limit load, sticking angle, utilisation and evenness over a range."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.catalogue import Variant, load_catalogue
+from analytics.errors import InputError
+from analytics.mechanics.body import Body, make_body
+from analytics.mechanics.curves import Floats
+from analytics.mechanics.demand import find_variant, levers
+from analytics.mechanics.draws import (
+    GRID_DEG,
+    DrawnArm,
+    make_draws,
+)
+from analytics.mechanics.strength_curve import capability
+from analytics.units import STANDARD_GRAVITY_M_PER_S2
+
+Range = tuple[float, float]
+Setup = tuple[str, Range | None]
+
+INTERVAL = (0.05, 0.5, 0.95)
+# A 90 % interval of the sticking angle wider than this names no single angle.
+WIDEST_STICKING_DEG = 40.0
+# An arm that cannot hold its own weight still needs a ratio. [kg]
+LEAST_LOAD_KG = 0.1
+# Levers shorter than this ask for nothing worth a limit. [m]
+_NO_LEVER_M = 1e-3
+
+
+def checked_range(variant: Variant, range_deg: Range | None) -> Range:
+    """Return the range asked for or the variant's own, or refuse it.
+
+    Parameters
+    ----------
+    variant : Variant
+        Whose default range stands in for None.
+    range_deg : tuple of float or None
+        First and last elbow angle. [deg]
+
+    Returns
+    -------
+    range_deg : tuple of float
+        First and last elbow angle. [deg]
+
+    Raises
+    ------
+    InputError
+        If it is reversed, empty or outside 0 to 140 degrees.
+    """
+    if range_deg is None:
+        return variant.range_from_deg, variant.range_to_deg
+    first, last = (float(angle) for angle in range_deg)
+    if not (GRID_DEG[0] <= first <= GRID_DEG[-1] and 0 <= last <= GRID_DEG[-1]):
+        raise InputError(
+            f"range_deg must lie within 0 to 140, got {first:g} to {last:g}"
+        )
+    if last - first < 1:
+        raise InputError(
+            f"range_deg must rise by 1 degree or more, got {first:g} to {last:g}; "
+            "0 is the straight elbow"
+        )
+    return first, last
+
+
+def limit_load(
+    lever_m: Any, own_nm: Any, capability_nm: Any
+) -> tuple[Any, NDArray[np.intp]]:
+    """Largest load held at every angle of the last axis, and where it binds."""
+    weight = lever_m * STANDARD_GRAVITY_M_PER_S2
+    possible = np.where(
+        lever_m > _NO_LEVER_M,
+        (capability_nm - own_nm) / np.maximum(weight, _NO_LEVER_M),
+        np.inf,
+    )
+    where = np.argmin(possible, axis=-1)
+    return np.take_along_axis(possible, where[..., None], -1)[..., 0], where
+
+
+def _utilisation(load_kg: Any, lever_m: Any, own_nm: Any, capability_nm: Any) -> Any:
+    asked = load_kg * STANDARD_GRAVITY_M_PER_S2 * lever_m + own_nm
+    return np.maximum(asked, 0.0) / capability_nm
+
+
+def through_range(
+    variant: str | Variant,
+    *,
+    load_kg: float | None = None,
+    range_deg: Range | None = None,
+    body_mass_kg: float = 75.0,
+    stature_m: float = 1.75,
+    sex: str | None = None,
+    forearm_m: float | None = None,
+    muscles: str = "mobl_arms",
+    curve: str = "thelen",
+) -> pd.DataFrame:
+    """Demand, capability and utilisation at every degree of a range.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        Posture path and resistance.
+    load_kg : float or None
+        Load as it is logged (both hands on a bar, one hand of a dumbbell); the
+        limit load when None. [kg]
+    range_deg : tuple of float or None
+        First and last elbow angle; the variant's own when None. [deg]
+    body_mass_kg, stature_m : float
+        Of the whole body. [kg], [m]
+    sex : str or None
+        ``female``, ``male`` or None for the pooled segment table.
+    forearm_m : float or None
+        Measured elbow to wrist; from stature when None. [m]
+    muscles, curve : str
+        Published muscle set and curve.
+
+    Returns
+    -------
+    curve : DataFrame
+        ``elbow_deg, demand_nm, capability_nm, utilisation``, one arm, about one
+        row per degree.
+
+    Raises
+    ------
+    InputError
+        If the variant, range, load or a body size cannot be used.
+
+    Notes
+    -----
+    Utilisation is demand over capability; where the resistance helps, it is 0.
+    """
+    chosen = find_variant(variant)
+    first, last = checked_range(chosen, range_deg)
+    if load_kg is not None and not (np.isfinite(load_kg) and load_kg >= 0):
+        raise InputError(f"load_kg must be 0 or more, got {load_kg:g}")
+    body = make_body(
+        body_mass_kg=body_mass_kg, stature_m=stature_m, sex=sex, forearm_m=forearm_m
+    )
+    elbow = np.linspace(first, last, round(last - first) + 1)
+    lever, own = levers(elbow, variant=chosen, body=body)
+    strength = capability(
+        elbow,
+        shoulder_deg=chosen.shoulder_deg(elbow),
+        rotation_deg=chosen.rotation_deg,
+        muscles=muscles,
+        curve=curve,
+    )
+    per_arm = (
+        limit_load(lever, own, strength)[0]
+        if load_kg is None
+        else load_kg / chosen.arms_share
+    )
+    return pd.DataFrame(
+        {
+            "elbow_deg": elbow,
+            "demand_nm": per_arm * STANDARD_GRAVITY_M_PER_S2 * lever + own,
+            "capability_nm": strength,
+            "utilisation": _utilisation(per_arm, lever, own, strength),
+        }
+    )
+
+
+def range_band(
+    variant: str | Variant,
+    *,
+    load_kg: float | None = None,
+    range_deg: Range | None = None,
+    n_draws: int = 600,
+    seed: int = 1,
+    body: Body | None = None,
+) -> pd.DataFrame:
+    """90 % bands of capability and utilisation through a range.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        Posture path and resistance.
+    load_kg : float or None
+        Load as it is logged; each draw's own limit load when None. [kg]
+    range_deg : tuple of float or None
+        First and last elbow angle; the variant's own when None. [deg]
+    n_draws, seed : int
+        Parameter draws over all muscle sets and curves.
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    band : DataFrame
+        ``elbow_deg`` and ``_low, _mid, _high`` of ``capability_nm`` and
+        ``utilisation``, one arm, one row per degree.
+
+    Raises
+    ------
+    InputError
+        If the variant or range cannot be used.
+    """
+    chosen = find_variant(variant)
+    window = _window(checked_range(chosen, range_deg))
+    arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
+    lever, own, strength = (
+        part[:, window] for part in (*arm.levers(chosen), arm.capability_nm(chosen))
+    )
+    per_arm = (
+        limit_load(lever, own, strength)[0][:, None]
+        if load_kg is None
+        else load_kg / chosen.arms_share
+    )
+    columns: dict[str, Any] = {"elbow_deg": GRID_DEG[window]}
+    for name, values in (
+        ("capability_nm", strength),
+        ("utilisation", _utilisation(per_arm, lever, own, strength)),
+    ):
+        for end, row in zip(
+            ("low", "mid", "high"), np.quantile(values, INTERVAL, axis=0), strict=True
+        ):
+            columns[f"{name}_{end}"] = row
+    return pd.DataFrame(columns)
+
+
+def _window(range_deg: Range) -> slice:
+    return slice(round(range_deg[0]), round(range_deg[1]) + 1)
+
+
+def drawn_limits(
+    arm: DrawnArm, setups: Sequence[tuple[Variant, Range]], *, whole: bool
+) -> dict[tuple[str, Range], tuple[Any, Any, Any]]:
+    """Limit load per arm, sticking angle and evenness of each setup, by draw."""
+    results: dict[tuple[str, Range], tuple[Any, Any, Any]] = {}
+    parts: tuple[str, tuple[Any, Any, Any]] = ("", (None, None, None))
+    for chosen, span in sorted(setups, key=lambda setup: setup[0].variant):
+        if parts[0] != chosen.variant:
+            parts = (
+                chosen.variant,
+                (*arm.levers(chosen), arm.capability_nm(chosen)),
+            )
+        window = _window(span)
+        lever, own, strength = (part[:, window] for part in parts[1])
+        load, where = limit_load(lever, own, strength)
+        evenness = (
+            _utilisation(load[:, None], lever, own, strength).mean(-1)
+            if whole
+            else None
+        )
+        results[chosen.variant, span] = (load, GRID_DEG[window][where], evenness)
+    return results
+
+
+def resolve(setup: Setup | str) -> tuple[Variant, Range]:
+    """Return variant and range of a setup, or refuse it."""
+    name, span = (setup, None) if isinstance(setup, str) else setup
+    chosen = find_variant(name)
+    return chosen, checked_range(chosen, span)
+
+
+def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float) -> str:
+    low, middle, high = angles
+    first, last = span
+    about = f"{variant.title}, {first:g}° to {last:g}°"
+    if share_start >= 0.5:
+        return (
+            f"{about}: hardest at the start of the range; where it starts decides "
+            "the load."
+        )
+    if high - low > WIDEST_STICKING_DEG:
+        return (
+            f"{about}: no single hardest angle; parameters allow {low:.0f}° to "
+            f"{high:.0f}°."
+        )
+    if middle >= last - 1:
+        return f"{about}: hardest at the end of the range."
+    interval = f"90 % interval {low:.0f}° to {high:.0f}°"
+    return f"{about}: hardest near {middle:.0f}° ({interval})."
+
+
+def hardest(
+    variants: Sequence[str] | None = None,
+    *,
+    range_deg: Range | None = None,
+    reference: Setup | str | None = None,
+    n_draws: int = 3000,
+    seed: int = 1,
+    body: Body | None = None,
+) -> pd.DataFrame:
+    """Where each variant is hardest, how much it allows, and how evenly.
+
+    Parameters
+    ----------
+    variants : sequence of str or None
+        Ids; all modelled variants when None.
+    range_deg : tuple of float or None
+        For all of them; each variant's own when None. [deg]
+    reference : str, (str, range) or None
+        Denominator of the ratio; the movement's reference in its own range when
+        None.
+    n_draws, seed : int
+        Parameter draws over all muscle sets and curves.
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    table : DataFrame
+        ``variant, range_from_deg, range_to_deg, elbow_deg, low_deg, high_deg,
+        limit_load_kg, limit_load_ratio, ratio_low, ratio_high, evenness,
+        evenness_low, evenness_high, sentence``. Loads per working arm; medians
+        with 90 % intervals; ``elbow_deg`` is NaN where no single angle is
+        hardest.
+
+    Raises
+    ------
+    InputError
+        If a variant or the range cannot be used.
+    """
+    names = (
+        [v.variant for v in load_catalogue().variants.values() if v.modelled]
+        if variants is None
+        else list(variants)
+    )
+    if not names:
+        raise InputError("no variant given; leave `variants` out for all")
+    setups = [resolve((name, range_deg)) for name in names]
+    family = load_catalogue().movements[setups[0][0].movement]
+    base = resolve(reference or family.reference or names[0])
+    arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
+    drawn = drawn_limits(arm, [*setups, base], whole=True)
+    base_load = drawn[base[0].variant, base[1]][0]
+    rows = []
+    for chosen, span in setups:
+        load, angle, even = drawn[chosen.variant, span]
+        angles = np.quantile(angle, INTERVAL)
+        ratio = np.quantile(load / base_load, INTERVAL)
+        evenness = np.quantile(even, INTERVAL)
+        starts = float(np.mean(angle <= span[0] + 1))
+        single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
+        rows.append(
+            {
+                "variant": chosen.variant,
+                "range_from_deg": span[0],
+                "range_to_deg": span[1],
+                "elbow_deg": angles[1] if single else np.nan,
+                "low_deg": angles[0],
+                "high_deg": angles[2],
+                "limit_load_kg": float(np.median(load)),
+                "limit_load_ratio": ratio[1],
+                "ratio_low": ratio[0],
+                "ratio_high": ratio[2],
+                "evenness": evenness[1],
+                "evenness_low": evenness[0],
+                "evenness_high": evenness[2],
+                "sentence": _sentence(chosen, span, angles, starts),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def log_ratio_draws(
+    setups: Sequence[Setup | str],
+    *,
+    reference: Setup | str,
+    shape: str = "peaked",
+    n_draws: int = 3000,
+    seed: int = 1,
+    body: Body | None = None,
+) -> NDArray[np.float64]:
+    """Draws of the log of limit load per working arm over the reference's.
+
+    Parameters
+    ----------
+    setups : sequence of (str, range or None) or str
+        Variants and ranges; a variant's own range when None.
+    reference : str or (str, range or None)
+        Denominator.
+    shape : str
+        ``peaked``, ``flat`` or ``inverted``, as in `capability`.
+    n_draws, seed : int
+        Parameter draws over all muscle sets and curves; the same seed gives the
+        same people for every shape.
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    log_ratio : ndarray, shape (n_draws, n_setups)
+        Natural logarithm. Draws come in blocks, one per entry of ``STRUCTURES``
+        (muscle set and curve) and in its order. [1]
+
+    Raises
+    ------
+    InputError
+        If a variant, range or shape cannot be used.
+    """
+    chosen = [resolve(setup) for setup in setups]
+    base = resolve(reference)
+    arm = DrawnArm(
+        make_draws(n_draws, seed=seed), body=body or make_body(), shape=shape
+    )
+    drawn = drawn_limits(arm, [*chosen, base], whole=False)
+    columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]
+    loads = np.stack(columns, axis=1).astype(float)
+    logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
+    return np.asarray(logs[:, :-1] - logs[:, -1:])

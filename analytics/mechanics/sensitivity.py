@@ -1,0 +1,121 @@
+"""What each uncertain parameter does to the predictions of one variant."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import Variant
+from analytics.mechanics.body import Body, make_body
+from analytics.mechanics.draws import STRUCTURES, DrawnArm, Draws
+from analytics.mechanics.limits import Range, drawn_limits, resolve
+
+
+def _one_at_a_time(names: Sequence[str], structure: int) -> Draws:
+    """Draws that move one parameter by one deviation, down then up; first none."""
+    n = 1 + 2 * len(names)
+    fixed = {}
+    for i, name in enumerate(names):
+        z = np.zeros(n, dtype=np.float32)
+        z[1 + 2 * i], z[2 + 2 * i] = -1.0, 1.0
+        fixed[name] = z
+    return Draws(n=n, seed=None, blocks=((structure, slice(0, n)),), fixed=fixed)
+
+
+def parameters_of(variant: Variant) -> tuple[str, ...]:
+    """Name every parameter a variant's predictions draw.
+
+    Parameters
+    ----------
+    variant : Variant
+        One that is modelled.
+
+    Returns
+    -------
+    names : tuple of str
+        As `Draws` names them.
+    """
+    muscles = (
+        "biceps_long",
+        "biceps_short",
+        "brachialis",
+        "brachioradialis",
+        "ecrl",
+        "pronator_teres",
+    )
+    groups = dict.fromkeys("biceps" if m.startswith("biceps") else m for m in muscles)
+    names = [f"moment_arm.{group}" for group in groups]
+    for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
+        names += [f"{kind}.{muscle}" for muscle in muscles]
+    names += ["lever", "forearm_and_hand"]
+    if variant.rotation_deg < 0:
+        names.append("grip")
+    names.append(f"posture_deg@{variant.path}")
+    own = ["arm_deg", "shoulder_deg"]
+    assert variant.resistance is not None
+    if variant.resistance.kind in {"cable", "band"}:
+        own += ["anchor_forward", "anchor_up"]
+    if variant.resistance.kind == "band":
+        own.append("slack")
+    return (*names, *(f"{name}@{variant.variant}" for name in own))
+
+
+def sensitivity(
+    variant: str | Variant,
+    *,
+    range_deg: Range | None = None,
+    body: Body | None = None,
+) -> pd.DataFrame:
+    """How each parameter moves limit load, sticking angle and evenness.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        One that is modelled.
+    range_deg : tuple of float or None
+        The variant's own when None. [deg]
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    table : DataFrame
+        ``parameter, change, limit_load_ratio, sticking_deg, evenness``: values
+        after moving one parameter by ``change`` standard deviations, the load
+        over that with nothing moved. The first row moves nothing; the last rows
+        exchange muscle set and curve.
+
+    Raises
+    ------
+    InputError
+        If the variant or range cannot be used.
+    """
+    chosen, span = resolve(
+        (variant if isinstance(variant, str) else variant.variant, range_deg)
+    )
+    names = parameters_of(chosen)
+    labels = [("none", 0.0)]
+    labels += [(name.split("@")[0], sign) for name in names for sign in (-1.0, 1.0)]
+    body = body or make_body()
+
+    def values(draws: Draws) -> tuple[Any, Any, Any]:
+        arm = DrawnArm(draws, body=body)
+        return drawn_limits(arm, [(chosen, span)], whole=True)[chosen.variant, span]
+
+    parts = [values(_one_at_a_time(names, 0))]
+    for i, structure in enumerate(STRUCTURES[1:], 1):
+        labels.append((" with ".join(structure), np.nan))
+        parts.append(values(_one_at_a_time((), i)))
+    load, angle, even = (np.concatenate(column) for column in zip(*parts, strict=True))
+    return pd.DataFrame(
+        {
+            "parameter": [name for name, _ in labels],
+            "change": [sign for _, sign in labels],
+            "limit_load_ratio": load / load[0],
+            "sticking_deg": angle,
+            "evenness": even,
+        }
+    )

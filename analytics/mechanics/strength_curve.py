@@ -1,0 +1,361 @@
+"""Capability: the largest elbow moment the flexors can hold at a posture.
+
+Also which muscle gives it and where on its curve each fibre works.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from analytics.catalogue import load_catalogue
+from analytics.errors import InputError
+from analytics.mechanics.curves import Floats, active_force
+from analytics.mechanics.muscles import (
+    ELBOW_LIMIT_DEG,
+    ROTATION_LIMIT_DEG,
+    SHOULDER_LIMIT_DEG,
+    Muscle,
+    muscle_set,
+    within,
+)
+
+SHAPES = ("peaked", "flat", "inverted")
+PLATEAU = 0.95  # share of the curve's peak from which a fibre counts as optimal
+
+
+@cache
+def mean_active(muscles: str, curve: str, muscle: int) -> float:
+    """Mean active factor of a muscle over the anatomical range."""
+    elbow = np.arange(0.0, 141.0)[:, None, None]
+    shoulder = np.arange(-45.0, 91.0, 5.0)[None, :, None]
+    rotation = np.array([-90.0, 0.0, 90.0])
+    one = muscle_set(muscles)[muscle]
+    balance = one.balance(curve)
+    factor = np.interp(
+        one.stretch(elbow, shoulder, rotation), balance.stretch, balance.active
+    )
+    return float(factor.mean())
+
+
+@cache
+def force_table(muscles: str, curve: str, shape: str, muscle: int) -> Floats:
+    """Force over peak force on the grid ``curves.STRETCH``, one shape, one muscle.
+
+    Notes
+    -----
+    With ``a(x)`` the active factor at stretch ``x`` in balance with the tendon
+    and ``p(x)`` the passive one:
+
+    peaked: ``a(x) + p(x)``; flat: ``1``; inverted: ``2 m - a(x)``, where ``m`` is the
+    mean of ``a`` of that muscle over the anatomical range (elbow 0 to 140, shoulder
+    -45 to 90, forearm pronated, neutral and supinated): as far above its mean as
+    the published factor is below it, so least at optimal length.
+    """
+    if shape not in SHAPES:
+        raise InputError(f"no shape {shape!r}; there are: {', '.join(SHAPES)}")
+    balance = muscle_set(muscles)[muscle].balance(curve)
+    if shape == "peaked":
+        return balance.active + balance.passive
+    if shape == "flat":
+        return np.ones_like(balance.active)
+    return 2 * mean_active(muscles, curve, muscle) - balance.active
+
+
+def _moments(
+    elbow: Floats,
+    shoulder: Floats,
+    rotation: Floats,
+    *,
+    muscles: str,
+    curve: str,
+    shape: str,
+    rigid: bool = False,
+) -> list[Floats]:
+    """Moment of each muscle, before the grip factor."""
+    moments = []
+    for i, muscle in enumerate(muscle_set(muscles)):
+        balance = muscle.balance(curve, rigid=rigid)
+        table = (
+            balance.active + balance.passive
+            if rigid
+            else force_table(muscles, curve, shape, i)
+        )
+        force = np.interp(
+            muscle.stretch(elbow, shoulder, rotation), balance.stretch, table
+        )
+        moments.append(
+            muscle.peak_force_n * muscle.moment_arm_m(elbow, rotation) * force
+        )
+    return moments
+
+
+@cache
+def pronated_factor(muscles: str, curve: str, shape: str) -> float:
+    """Empirical factor that brings pronated strength down to the measured one.
+
+    Notes
+    -----
+    The measured pronated over supinated force, divided by the model's ratio of
+    moments at elbow 90, shoulder 0. Muscle length does not explain grip: drive
+    is lower in pronation too.
+
+    References
+    ----------
+    kohn_2018.
+    """
+    table = load_catalogue().tables["grip_strength"]
+    force = dict(zip(table.numbers("rotation"), table.numbers("force"), strict=True))
+    pronated, supinated = (
+        sum(
+            _moments(
+                np.array(90.0),
+                np.array(0.0),
+                np.array(turn),
+                muscles=muscles,
+                curve=curve,
+                shape=shape,
+            )
+        )
+        for turn in (-90.0, 90.0)
+    )
+    return float(force[-90.0] / force[90.0] * supinated / pronated)
+
+
+def grip_factor(
+    rotation_deg: ArrayLike, *, muscles: str, curve: str, shape: str = "peaked"
+) -> Floats:
+    """Empirical grip factor: 1 from supinated to neutral, straight to pronated.
+
+    Parameters
+    ----------
+    rotation_deg : array_like, shape (...)
+        Forearm, +90 supinated, -90 pronated. [deg]
+    muscles, curve, shape : str
+        The model it corrects.
+
+    Returns
+    -------
+    factor : ndarray, shape (...)
+        To multiply capability with. [1]
+
+    Notes
+    -----
+    Only the pronated end is measured; the straight line from neutral is assumed.
+
+    References
+    ----------
+    kohn_2018.
+    """
+    pronated = pronated_factor(muscles, curve, shape)
+    return np.interp(
+        np.asarray(rotation_deg, dtype=float), [-90.0, 0.0], [pronated, 1.0]
+    )
+
+
+def _posture(
+    elbow_deg: ArrayLike, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
+) -> tuple[Floats, Floats, Floats]:
+    elbow = np.asarray(elbow_deg, dtype=float)
+    low, high = ELBOW_LIMIT_DEG
+    elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
+    shoulder = within(shoulder_deg, SHOULDER_LIMIT_DEG, "shoulder_deg")
+    rotation = within(rotation_deg, ROTATION_LIMIT_DEG, "rotation_deg")
+    elbow, shoulder, rotation = np.broadcast_arrays(elbow, shoulder, rotation)
+    return elbow, shoulder, rotation
+
+
+def capability(
+    elbow_deg: ArrayLike,
+    *,
+    shoulder_deg: ArrayLike,
+    rotation_deg: ArrayLike,
+    muscles: str = "mobl_arms",
+    curve: str = "thelen",
+    shape: str = "peaked",
+    rigid_tendon: bool = False,
+) -> Floats:
+    """Largest elbow flexion moment the muscles can hold, by posture.
+
+    Parameters
+    ----------
+    elbow_deg : array_like, shape (...)
+        Elbow, 0 straight. [deg]
+    shoulder_deg, rotation_deg : array_like, broadcastable to ``elbow_deg``
+        Upper arm to trunk, flexion positive; forearm, +90 supinated. [deg]
+    muscles : str
+        ``mobl_arms`` (six flexors) or ``arm26`` (three).
+    curve : str
+        ``thelen``, ``millard`` or ``de_groote``.
+    shape : str
+        ``peaked`` (published), ``flat`` or ``inverted``; see Notes.
+    rigid_tendon : bool
+        True ignores tendon stretch, to measure what that costs.
+
+    Returns
+    -------
+    moment_nm : ndarray, shape (...)
+        One arm, all flexors fully active and isometric, active and passive force,
+        no antagonist, with the empirical grip factor. [N m]
+
+    Raises
+    ------
+    InputError
+        If a shoulder or forearm angle is one no body can take, or a model, curve
+        or shape does not exist.
+
+    Notes
+    -----
+    Sum over muscles of peak force times moment arm times force factor. Muscle
+    length follows from the tabled length at elbow 90 less the integral of the
+    moment arm. Elbow tables end at 130 degrees: moment arms go on in a straight
+    line to 146, beyond which, or below 0, the result is NaN. Shapes: the active
+    factor a of each muscle is kept with its passive force (peaked), replaced by 1
+    (flat), or mirrored about its mean m over the anatomical range, 2 m - a
+    (inverted), the last two without passive force. NaN in any
+    input gives NaN at that place.
+
+    References
+    ----------
+    mobl_arms; arm26; thelen_2003; millard_2013; de_groote_2016; kohn_2018.
+    """
+    elbow, shoulder, rotation = _posture(elbow_deg, shoulder_deg, rotation_deg)
+    total = sum(
+        _moments(
+            elbow,
+            shoulder,
+            rotation,
+            muscles=muscles,
+            curve=curve,
+            shape=shape,
+            rigid=rigid_tendon,
+        )
+    )
+    return np.asarray(
+        total * grip_factor(rotation, muscles=muscles, curve=curve, shape=shape)
+    )
+
+
+def zone(fibre_length: ArrayLike, *, curve: str) -> np.ndarray:
+    """Name the part of the active curve a fibre works on.
+
+    Parameters
+    ----------
+    fibre_length : array_like, shape (...)
+        Over optimal fibre length. [1]
+    curve : str
+        ``thelen``, ``millard`` or ``de_groote``.
+
+    Returns
+    -------
+    zone : ndarray of str, shape (...)
+        ``plateau`` where the active force is at least 0.95 of the curve's
+        greatest, ``ascending`` below it, ``descending`` above; empty for NaN.
+    """
+    length = np.asarray(fibre_length, dtype=float)
+    grid = np.linspace(0.3, 1.8, 1501)
+    force = active_force(grid, curve=curve)
+    plateau = grid[force >= PLATEAU * force.max()]
+    return np.select(
+        [np.isnan(length), length < plateau[0], length > plateau[-1]],
+        ["", "ascending", "descending"],
+        "plateau",
+    )
+
+
+def muscle_work(
+    elbow_deg: ArrayLike,
+    *,
+    shoulder_deg: ArrayLike,
+    rotation_deg: ArrayLike,
+    muscles: str = "mobl_arms",
+    curve: str = "thelen",
+) -> pd.DataFrame:
+    """Which muscle gives how much, and how long its fibres are, by posture.
+
+    Parameters
+    ----------
+    elbow_deg : array_like, shape (...)
+        Elbow, 0 straight. [deg]
+    shoulder_deg, rotation_deg : array_like, broadcastable to ``elbow_deg``
+        Upper arm to trunk; forearm, +90 supinated. [deg]
+    muscles, curve : str
+        Published set and curve, as in `capability`.
+
+    Returns
+    -------
+    work : DataFrame
+        One row per posture and muscle: ``elbow_deg, shoulder_deg, rotation_deg,
+        muscle, moment_nm, share_frac, fibre_length, active, zone``.
+
+    Raises
+    ------
+    InputError
+        As `capability`.
+    """
+    elbow, shoulder, rotation = (
+        np.ravel(x) for x in _posture(elbow_deg, shoulder_deg, rotation_deg)
+    )
+    moments = _moments(
+        elbow, shoulder, rotation, muscles=muscles, curve=curve, shape="peaked"
+    )
+    grip = grip_factor(rotation, muscles=muscles, curve=curve)
+    total = sum(moments)
+    parts = []
+    for muscle, moment in zip(muscle_set(muscles), moments, strict=True):
+        length = fibre_length(
+            muscle, elbow, shoulder_deg=shoulder, rotation_deg=rotation, curve=curve
+        )
+        parts.append(
+            pd.DataFrame(
+                {
+                    "elbow_deg": elbow,
+                    "shoulder_deg": shoulder,
+                    "rotation_deg": rotation,
+                    "muscle": muscle.name,
+                    "moment_nm": moment * grip,
+                    "share_frac": moment / total,
+                    "fibre_length": length,
+                    "active": active_force(length, curve=curve),
+                    "zone": zone(length, curve=curve),
+                }
+            )
+        )
+    return pd.concat(parts, ignore_index=True)
+
+
+def fibre_length(
+    muscle: Muscle,
+    elbow_deg: ArrayLike,
+    *,
+    shoulder_deg: ArrayLike,
+    rotation_deg: ArrayLike,
+    curve: str,
+) -> Floats:
+    """Fibre length over optimal length, in balance with the tendon.
+
+    Parameters
+    ----------
+    muscle : Muscle
+        One of a set.
+    elbow_deg : array_like, shape (...)
+        Elbow. [deg]
+    shoulder_deg, rotation_deg : array_like, broadcastable to ``elbow_deg``
+        Posture. [deg]
+    curve : str
+        ``thelen``, ``millard`` or ``de_groote``.
+
+    Returns
+    -------
+    length : ndarray, shape (...)
+        [1]
+    """
+    balance = muscle.balance(curve)
+    return np.interp(
+        muscle.stretch(elbow_deg, shoulder_deg, rotation_deg),
+        balance.stretch,
+        balance.fibre,
+    )
