@@ -1,1 +1,29 @@
-"""What to load next, in which variant, range and stance."""
+"""Next load, variant and range choice, cautions."""
+
+from analytics.advice.choice import GOALS, lockout, rank_variants, variant_facts
+from analytics.advice.clients import clients
+from analytics.advice.loads import Capacity, capacity, next_load, warm_up
+from analytics.advice.rules import advice_sources, cautions, rule
+from analytics.advice.technique import LeanStart, Technique, lean_start, technique
+from analytics.advice.volume import DirectWork, direct_work
+
+__all__ = [
+    "GOALS",
+    "Capacity",
+    "DirectWork",
+    "LeanStart",
+    "Technique",
+    "advice_sources",
+    "capacity",
+    "cautions",
+    "clients",
+    "direct_work",
+    "lean_start",
+    "lockout",
+    "next_load",
+    "rank_variants",
+    "rule",
+    "technique",
+    "variant_facts",
+    "warm_up",
+]

@@ -72,8 +72,10 @@ def _one(
 def _trend(fit: StrengthFit, lifter: str, trend: pd.DataFrame) -> dict[str, object]:
     """Latest strength, slope and stall of the setup with most sets."""
     nothing = dict.fromkeys(
-        ["strength_kg", "low_kg", "high_kg", "slope_frac_per_week", "slope_low"]
-        + ["slope_high", "stall_probability"],
+        [
+            *("strength_kg", "low_kg", "high_kg"),
+            *("slope_frac_per_week", "slope_low", "slope_high", "stall_probability"),
+        ],
         np.nan,
     )
     blank = {"setup": "", "stalled_since": pd.NaT, "spark": [], "sentence": ""}

@@ -16,9 +16,13 @@ from analytics.advice.rules import cautions, rule, warm_up_steps
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
+from analytics.strength.repetitions import LARGEST_REPS
 
 INTERVAL = 0.90
-COLUMNS = "variant reps rir load_kg low_kg high_kg basis caution".split()
+COLUMNS = [
+    *("variant", "reps", "rir", "load_kg", "low_kg", "high_kg"),
+    *("basis", "caution"),
+]
 _SEED = 20260301
 
 
@@ -29,11 +33,11 @@ class Capacity:
     Attributes
     ----------
     mean_log, sd_log : float
-        Of the logged load. [1]
+        Of the load as logged, with the share of the body that moves. [1]
     basis : str
         ``own sets``, ``cohort ratio`` or ``modelled ratio``, with counts.
-    arms_share : float
-        Logged load over load per working arm. [1]
+    setup : str
+        The setup it is for; the variant where only the model knows it.
     own : bool
         Whether the lifter has done it.
     """
@@ -41,7 +45,7 @@ class Capacity:
     mean_log: float
     sd_log: float
     basis: str
-    arms_share: float
+    setup: str
     own: bool
 
 
@@ -72,7 +76,6 @@ def capacity(
     InputError
         If the lifter has no sets, or nothing links the variant to those there are.
     """
-    known = fit.setups.set_index("setup")
     mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
     if mine.empty:
         raise InputError(
@@ -86,7 +89,7 @@ def capacity(
             mean_log=mean,
             sd_log=sd,
             basis=f"own sets: {int(done['sets'])} of {done['setup']}",
-            arms_share=float(known.loc[done["setup"], "arms_share"]),
+            setup=str(done["setup"]),
             own=True,
         )
     seen = _pick(fit.ratios, variant)
@@ -97,7 +100,7 @@ def capacity(
             sd_log=sd,
             basis=f"cohort ratio: {int(seen['sets'])} sets of {seen['setup']} by "
             f"{int(seen['lifters'])} others, on {len(mine)} variants of this lifter",
-            arms_share=float(known.loc[seen["setup"], "arms_share"]),
+            setup=str(seen["setup"]),
             own=False,
         )
     return _modelled(fit, lifter, variant, on_date, mine)
@@ -142,7 +145,7 @@ def _modelled(
         mean_log=mean + float(draws.mean()) + np.log(target.arms_share / from_share),
         sd_log=float(np.hypot(sd, draws.std())),
         basis=f"modelled ratio to {int(bridge['sets'])} own sets of {bridge['setup']}",
-        arms_share=target.arms_share,
+        setup=variant,
         own=False,
     )
 
@@ -196,8 +199,8 @@ def next_load(
     -----
     .. math:: \log w = s(t) - g(R), \qquad R = reps + RIR
 
-    The interval holds the strength's own, one day's form and the published
-    spread of g.
+    The interval holds the uncertainty of the strength and one day's form. Where
+    the body moves too, w is the whole and the body's share is taken off.
     """
     _check(reps, rir, step_kg)
     own = sets[sets["lifter"] == lifter]
@@ -210,14 +213,18 @@ def next_load(
         nothing = {"load_kg": np.nan, "low_kg": np.nan, "high_kg": np.nan}
         return pd.DataFrame([row | nothing | {"basis": "", "caution": pain}])[COLUMNS]
     found = capacity(fit, lifter, variant, on_date=day)
-    typical_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
-    half = stats.norm.ppf((1 + INTERVAL) / 2) * np.sqrt(
-        found.sd_log**2 + fit.hyper["day_sd"] ** 2
+    body_kg = _body_kg(own, variant)
+    whole_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
+    sd = np.sqrt(found.sd_log**2 + fit.hyper["day_sd"] ** 2 + fit.hyper["cell_sd"] ** 2)
+    reach = np.exp(stats.norm.ppf((1 + INTERVAL) / 2) * sd)
+    low_kg, typical_kg, high_kg = (
+        whole_kg * k - body_kg for k in (1 / reach, 1, reach)
     )
-    ceiling_kg, shown = _ceiling(fit, own, found, variant, reps, day)
+    ceiling_kg, shown = _ceiling(fit, own, found, reps, day)
+    ceiling_kg -= body_kg
     load_kg = np.floor(min(typical_kg, ceiling_kg) / step_kg + 1e-9) * step_kg
     said = []
-    if load_kg <= 0:
+    if load_kg < 0 or (load_kg == 0 and not body_kg):
         said.append(f"less than one step of {step_kg:g} kg; use lighter equipment")
         load_kg = np.nan
     if typical_kg > ceiling_kg:
@@ -225,7 +232,7 @@ def next_load(
     if not found.own:
         said.append(
             f"never done by {lifter} in this log: begin at "
-            f"{typical_kg * np.exp(-half):.1f} kg or less and let the reps decide"
+            f"{max(low_kg, 0):.1f} kg or less and let the reps decide"
         )
     if not fit.converged:
         said.append("the strength fit did not converge; treat as rough")
@@ -236,8 +243,8 @@ def next_load(
             row
             | {
                 "load_kg": load_kg,
-                "low_kg": typical_kg * np.exp(-half),
-                "high_kg": typical_kg * np.exp(half),
+                "low_kg": low_kg,
+                "high_kg": high_kg,
                 "basis": f"{found.basis}; as of {day:%Y-%m-%d}",
                 "caution": ". ".join(said),
             }
@@ -248,13 +255,21 @@ def next_load(
 def _check(reps: int, rir: float, step_kg: float) -> None:
     if reps < 1 or rir < 0:
         raise InputError(f"reps must be 1 or more and rir 0 or more, got {reps}, {rir}")
-    if reps + rir > strength.LARGEST_REPS:
+    if reps + rir > LARGEST_REPS:
         raise InputError(
-            f"reps and reserve together must be {strength.LARGEST_REPS} or less, got "
+            f"reps and reserve together must be {LARGEST_REPS} or less, got "
             f"{reps + rir:g}: beyond that no published relation is close enough"
         )
     if not step_kg > 0:
         raise InputError(f"step_kg must be more than 0, got {step_kg:g}")
+
+
+def _body_kg(own: pd.DataFrame, variant: str) -> float:
+    """Mass of the body that moves with the load, from the last weighing."""
+    entry = load_catalogue().variants.get(variant)
+    if entry is None or not entry.body_share:
+        return 0.0
+    return entry.body_share * float(own["body_mass_kg"].dropna().iloc[-1])
 
 
 def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:
@@ -274,56 +289,41 @@ def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:
 
 
 def _ceiling(
-    fit: StrengthFit,
-    own: pd.DataFrame,
-    found: Capacity,
-    variant: str,
-    reps: int,
-    day: pd.Timestamp,
+    fit: StrengthFit, own: pd.DataFrame, found: Capacity, reps: int, day: pd.Timestamp
 ) -> tuple[float, str]:
-    """Largest load allowed by what was shown lately for this number of reps."""
+    """Largest whole load allowed by what was shown lately for this many reps.
+
+    Reps done count, reps left do not. Sets of other setups count through the
+    lifter's strength in both.
+    """
+    done = own.merge(fit.set_points[["set_id", "setup"]], on="set_id")
+    done = done[(done["flag"] == "") & (done["reps"] >= 1)]
     since = day - pd.Timedelta(days=rule("shown_within_days"))
-    usable = own[
-        (own["movement"] == fit.movement)
-        & (own["flag"] == "")
-        & (own["reps"] >= 1)
-        & (own["load_kg"] > 0)
-    ]
-    recent = usable[usable["performed_on"] >= since]
-    recent = recent if len(recent) else usable
-    same = recent[recent["variant"] == variant.split(" @ ")[0].split(" [")[0]]
-    counted = same if found.own and len(same) else recent
-    most = counted["reps"].clip(upper=strength.LARGEST_REPS)
-    single_kg = counted["load_kg"] * np.exp(strength.log_gain(most))
-    if counted is not same:
-        # Other variants count through this lifter's own strength in them.
-        log_other = pd.Series(
-            {
-                v: _log_per_logged(fit, own["lifter"].iloc[0], v, day)
-                for v in counted["variant"].unique()
-            }
-        )
-        single_kg = single_kg * np.exp(
-            found.mean_log - counted["variant"].map(log_other)
-        )
-    shown_kg = float(
-        single_kg.max() * np.exp(-strength.log_gain(min(reps, strength.LARGEST_REPS)))
+    recent = done[done["performed_on"] >= since]
+    recent = recent if len(recent) else done
+    same = recent[recent["setup"] == found.setup]
+    counted = same if len(same) else recent
+    moved_kg = counted["body_share"] * counted["body_mass_kg"].fillna(0)
+    most = counted["reps"].clip(upper=LARGEST_REPS)
+    log_single = np.log(counted["load_kg"] + moved_kg) + strength.log_gain(most)
+    lifter = str(own["lifter"].iloc[0])
+    log_there = {
+        setup: strength.predict(fit, lifter, setup, day)[0]
+        for setup in counted["setup"].unique()
+    }
+    log_here = log_single + (
+        0.0 if len(same) else found.mean_log - counted["setup"].map(log_there)
     )
+    shown_kg = float(strength.load_for(np.exp(log_here.max()), reps=reps))
     rise = rule("weekly_rise_frac")
     return shown_kg * (1 + rise), (
-        f"held to {rise:.0%} above the {shown_kg:.1f} kg shown for {reps} reps in the "
-        "last weeks"
+        f"held to {rise:.0%} above the {shown_kg:.1f} kg shown for {reps} reps"
+        + ("" if len(same) else ", carried over from other variants")
     )
-
-
-def _log_per_logged(
-    fit: StrengthFit, lifter: str, variant: str, day: pd.Timestamp
-) -> float:
-    return capacity(fit, lifter, variant, on_date=day).mean_log
 
 
 def warm_up(load_kg: float, *, step_kg: float = 2.5) -> pd.DataFrame:
-    """Steps before the first working set.
+    """Return the steps before the first working set.
 
     Parameters
     ----------

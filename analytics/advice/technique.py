@@ -156,7 +156,7 @@ def _residual_square(
 
 
 def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
-    """Sets somebody watched, with the load relative to the strength of the day.
+    """Return sets somebody watched, with the load relative to the strength of the day.
 
     Parameters
     ----------

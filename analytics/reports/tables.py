@@ -205,7 +205,7 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
 
 
 def quality_table(panel: Panel) -> pd.DataFrame:
-    """What the sets of each setup rest on.
+    """Count what the sets of each setup rest on.
 
     Parameters
     ----------

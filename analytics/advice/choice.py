@@ -1,0 +1,276 @@
+"""Which variant for which goal, and is the lockout worth it: modelled answers.
+
+Ranks by what mechanics says of each variant, beside the lifter's own ratios.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analytics import mechanics
+from analytics.catalogue import Variant, load_catalogue
+from analytics.errors import InputError
+from analytics.strength import StrengthFit
+
+LOCKOUT, NO_LOCKOUT = "standing_barbell_curl", "no_lockout_curl"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goal:
+    """What somebody wants from a variant.
+
+    Attributes
+    ----------
+    title : str
+        In words.
+    column : str
+        Column of :func:`variant_facts` it is ranked by.
+    largest_first : bool
+        Whether more of it is better.
+    reason : callable
+        A row of facts to a sentence.
+    """
+
+    title: str
+    column: str
+    largest_first: bool
+    reason: Callable[[pd.Series], str]
+
+
+def _sticks(row: pd.Series) -> str:
+    if np.isnan(row["elbow_deg"]):
+        return "no single hardest angle"
+    return (
+        f"hardest at {row['elbow_deg']:.0f}° "
+        f"({row['low_deg']:.0f} to {row['high_deg']:.0f}°)"
+    )
+
+
+GOALS = {
+    "even_resistance": Goal(
+        title="Resistance and strength match over the range",
+        column="evenness",
+        largest_first=True,
+        reason=lambda row: (
+            f"on average {row['evenness']:.0%} of the strength at each angle is asked "
+            f"for at the limit load ({row['evenness_low']:.0%} to "
+            f"{row['evenness_high']:.0%}); {_sticks(row)}"
+        ),
+    ),
+    "strong_range": Goal(
+        title="Hardest where the muscles are strongest",
+        column="strength_at_hardest_frac",
+        largest_first=True,
+        reason=lambda row: (
+            f"{_sticks(row)}, where the muscles give "
+            f"{row['strength_at_hardest_frac']:.0%} of their best moment on this path"
+        ),
+    ),
+    "stretched_range": Goal(
+        title="Most work at long muscle length",
+        column="work_weighted_fibre_length",
+        largest_first=True,
+        reason=lambda row: (
+            f"biceps long head at {row['work_weighted_fibre_length']:.2f} of its "
+            "optimal fibre length where the load asks most. Whether training long "
+            "builds more muscle is contested: pooled studies find it practically equal"
+        ),
+    ),
+    "spare_shoulder": Goal(
+        title="Little asked of the shoulder",
+        column="shoulder_rank",
+        largest_first=False,
+        reason=lambda row: (
+            f"upper arm {row['support_words']}, shoulder between "
+            f"{row['shoulder_from_deg']:.0f}° and {row['shoulder_to_deg']:.0f}°; "
+            "ranked by support first, then by distance from hanging (assumed)"
+        ),
+    ),
+}
+SUPPORT_WORDS = {
+    "none": "not supported",
+    "pad": "rests on a pad",
+    "thigh": "rests on the thigh",
+    "bench": "hangs free, trunk on a bench",
+}
+SUPPORT_RANK = {"pad": 0, "thigh": 0, "bench": 1, "none": 2}
+
+
+def variant_facts(
+    variants: Sequence[str], *, range_deg: tuple[float, float] | None = None
+) -> pd.DataFrame:
+    """Gather what mechanics and the catalogue say of each variant.
+
+    Parameters
+    ----------
+    variants : sequence of str
+        Modelled variants.
+    range_deg : tuple of float, optional
+        First and last elbow angle; each variant's own if not given. [deg]
+
+    Returns
+    -------
+    facts : DataFrame
+        One row per variant: the columns of :func:`analytics.mechanics.hardest`
+        and those the goals are ranked by.
+    """
+    catalogue = load_catalogue().variants
+    hard = mechanics.hardest(list(variants), range_deg=range_deg).set_index("variant")
+    rows = [
+        {"variant": v} | _along_range(catalogue[v], range_deg) | _shoulder(catalogue[v])
+        for v in variants
+    ]
+    return pd.DataFrame(rows).join(hard, on="variant")
+
+
+def _along_range(
+    variant: Variant, range_deg: tuple[float, float] | None
+) -> dict[str, float]:
+    """Strength at the hardest angle and fibre length where the work is."""
+    curve = mechanics.through_range(variant.variant, range_deg=range_deg)
+    elbow = curve["elbow_deg"].to_numpy(float)
+    give = curve["capability_nm"].to_numpy(float)
+    asked = curve["demand_nm"].to_numpy(float).clip(min=0)
+    work = mechanics.muscle_work(
+        elbow,
+        shoulder_deg=variant.shoulder_deg(elbow),
+        rotation_deg=variant.rotation_deg,
+    )
+    length = work.loc[work["muscle"] == "biceps_long", "fibre_length"].to_numpy(float)
+    return {
+        "strength_at_hardest_frac": float(give[np.argmax(asked / give)] / give.max()),
+        "work_weighted_fibre_length": float(np.average(length, weights=asked)),
+    }
+
+
+def _shoulder(variant: Variant) -> dict[str, object]:
+    angles = np.array([shoulder for _, shoulder in variant.path])
+    return {
+        "support_words": SUPPORT_WORDS[variant.support],
+        "shoulder_from_deg": float(angles.min()),
+        "shoulder_to_deg": float(angles.max()),
+        "shoulder_rank": SUPPORT_RANK[variant.support] + np.abs(angles).max() / 180,
+    }
+
+
+def rank_variants(
+    goal: str,
+    *,
+    variants: Sequence[str] | None = None,
+    fit: StrengthFit | None = None,
+    lifter: str | None = None,
+    range_deg: tuple[float, float] | None = None,
+) -> pd.DataFrame:
+    """Rank variants for a goal, with the reason in words.
+
+    Parameters
+    ----------
+    goal : str
+        A key of ``GOALS``.
+    variants : sequence of str, optional
+        Which; all modelled ones if not given.
+    fit : StrengthFit, optional
+        For the lifter's own ratios.
+    lifter : str, optional
+        Whose ratios stand beside the modelled ones.
+    range_deg : tuple of float, optional
+        First and last elbow angle. [deg]
+
+    Returns
+    -------
+    ranking : DataFrame
+        ``rank, variant, title, score, own_ratio, own_low, own_high, reason``.
+        Modelled, but for the ratios, which are estimated from the log; NaN where
+        the lifter has not done it.
+
+    Raises
+    ------
+    InputError
+        If the goal or a variant is unknown.
+    """
+    if goal not in GOALS:
+        raise InputError(f"no goal '{goal}'; there are: {', '.join(GOALS)}")
+    catalogue = load_catalogue().variants
+    modelled = [v for v, entry in catalogue.items() if entry.modelled]
+    wanted = list(variants) if variants else modelled
+    unknown = [v for v in wanted if v not in modelled]
+    if unknown:
+        raise InputError(
+            f"no mechanical model of '{unknown[0]}'; there are: {', '.join(modelled)}"
+        )
+    aim = GOALS[goal]
+    facts = variant_facts(wanted, range_deg=range_deg).sort_values(
+        aim.column, ascending=not aim.largest_first, ignore_index=True
+    )
+    table = pd.DataFrame(
+        {
+            "rank": np.arange(1, len(facts) + 1),
+            "variant": facts["variant"],
+            "title": [catalogue[v].title for v in facts["variant"]],
+            "score": facts[aim.column],
+            "reason": [aim.reason(row) for _, row in facts.iterrows()],
+        }
+    )
+    own = _own_ratios(fit, lifter)
+    table = table.merge(own, on="variant", how="left")
+    order = ["rank", "variant", "title", "score", "own_ratio", "own_low", "own_high"]
+    return table[[*order, "reason"]]
+
+
+def _own_ratios(fit: StrengthFit | None, lifter: str | None) -> pd.DataFrame:
+    columns = {"ratio": "own_ratio", "low": "own_low", "high": "own_high"}
+    if fit is None or lifter is None:
+        return pd.DataFrame(columns=["variant", *columns.values()])
+    mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
+    most = mine.sort_values("sets").drop_duplicates("variant", keep="last")
+    return most[["variant", *columns]].rename(columns=columns)
+
+
+def lockout(
+    *, fit: StrengthFit | None = None, lifter: str | None = None
+) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Answer whether to lock out the standing curl, with numbers.
+
+    Parameters
+    ----------
+    fit : StrengthFit, optional
+        For the lifter's own ratio.
+    lifter : str, optional
+        Whose.
+
+    Returns
+    -------
+    facts : DataFrame
+        :func:`variant_facts` of the curl with and without lockout.
+    sentences : tuple of str
+        Evenness, hardest angle, length and load, and the lifter's own ratio or
+        how to get one.
+    """
+    facts = variant_facts([LOCKOUT, NO_LOCKOUT])
+    full, part = (row for _, row in facts.iterrows())
+    said = [
+        f"Without lockout {part['evenness']:.0%} of the strength is asked for on "
+        f"average, with lockout {full['evenness']:.0%}: the last degrees at either end "
+        "of a full standing curl carry little load.",
+        f"With lockout it is {_sticks(full)}; without, {_sticks(part)}.",
+        f"Modelled limit load without lockout: {part['limit_load_ratio']:.2f} of the "
+        f"reference ({part['ratio_low']:.2f} to {part['ratio_high']:.2f}).",
+        "Where the work is, the biceps long head has "
+        f"{part['work_weighted_fibre_length']:.2f} of its optimal fibre length without "
+        f"and {full['work_weighted_fibre_length']:.2f} with lockout.",
+    ]
+    own = _own_ratios(fit, lifter).set_index("variant")
+    if NO_LOCKOUT in own.index:
+        mine = own.loc[NO_LOCKOUT]
+        said.append(
+            f"{lifter}'s own ratio without to with lockout: {mine['own_ratio']:.2f} "
+            f"({mine['own_low']:.2f} to {mine['own_high']:.2f})."
+        )
+    elif lifter is not None:
+        said.append(
+            f"{lifter} has no sets without lockout: a dozen beside the full curl in "
+            "the same weeks would give a first ratio."
+        )
+    return facts, tuple(said)

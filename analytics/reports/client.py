@@ -1,0 +1,351 @@
+"""The report for one lifter: two pages in plain words, HTML or PDF."""
+
+import os
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Iterable
+from datetime import date
+from importlib import metadata, resources
+from pathlib import Path
+from typing import Any
+
+import jinja2
+import pandas as pd
+
+from analytics import advice, evidence, mechanics, strength
+from analytics.catalogue import load_catalogue
+from analytics.errors import FileRefusedError, InputError
+from analytics.reports import figures
+from analytics.store import Store, bodies
+from analytics.store import sets as stored_sets
+
+BROWSERS = (
+    *("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"),
+    *("chrome", "msedge"),
+)
+REPS, RIR = 8, 2
+PDF_WAIT_S = 120
+
+
+def write_report(
+    store: Store,
+    lifter: str,
+    path: Path,
+    *,
+    movement: str = "elbow_flexion",
+    step_kg: float = 2.5,
+) -> Path:
+    """Write the two-page report of one lifter.
+
+    Parameters
+    ----------
+    store : Store
+        Where the sets are.
+    lifter : str
+        Code.
+    path : Path
+        Ends in ``.html`` or ``.pdf``.
+    movement : str
+        Which movement.
+    step_kg : float
+        Smallest change of load, for the suggested loads. [kg]
+
+    Returns
+    -------
+    path : Path
+        The same.
+
+    Raises
+    ------
+    InputError
+        If the ending is another one, the lifter has no sets, or a PDF is asked for
+        and no Chromium is installed.
+    FileRefusedError
+        If the file cannot be written.
+    """
+    if path.suffix.lower() not in (".html", ".pdf"):
+        raise InputError(f"'{path.name}' must end in .html or .pdf")
+    page = report_html(store, lifter, movement=movement, step_kg=step_kg)
+    try:
+        if path.suffix.lower() == ".html":
+            path.write_text(page, "utf-8")
+        else:
+            _print_pdf(page, path)
+    except OSError as error:
+        raise FileRefusedError(f"cannot write {path}: {error}") from error
+    return path
+
+
+def report_html(
+    store: Store,
+    lifter: str,
+    *,
+    movement: str = "elbow_flexion",
+    step_kg: float = 2.5,
+) -> str:
+    """Compose the report of one lifter as one HTML page without outside parts.
+
+    Parameters
+    ----------
+    store : Store
+        Where the sets are.
+    lifter : str
+        Code.
+    movement : str
+        Which movement.
+    step_kg : float
+        Smallest change of load, for the suggested loads. [kg]
+
+    Returns
+    -------
+    page : str
+        HTML.
+
+    Raises
+    ------
+    InputError
+        If the lifter has no sets of the movement.
+    """
+    sets = stored_sets(store)
+    own = sets[(sets["lifter"] == lifter) & (sets["movement"] == movement)]
+    if own.empty:
+        there = ", ".join(
+            sorted(sets.loc[sets["movement"] == movement, "lifter"].unique())
+        )
+        raise InputError(
+            f"no sets of lifter '{lifter}' in {movement}; lifters with sets: "
+            f"{there or 'none'}"
+        )
+    fit = strength.fitted(store, movement)
+    content = _facts(fit, lifter, own)
+    content |= _pictures(fit, lifter, bodies(store, lifter=lifter))
+    content |= _loads(fit, lifter, sets, own, step_kg)
+    content |= _work(fit, lifter, sets, bodies(store, lifter=lifter))
+    template = resources.files("analytics.reports").joinpath("templates", "client.html")
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    return environment.from_string(template.read_text("utf-8")).render(content)
+
+
+def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:
+    known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
+    row = advice.clients(fit, own).iloc[0]
+    now = (
+        f"{row['setup']}: {row['strength_kg']:.1f} kg "
+        f"({row['low_kg']:.1f} to {row['high_kg']:.1f})."
+        if row["setup"]
+        else "Not enough data yet for a strength."
+    )
+    sides = fit.sides[fit.sides["lifter"] == lifter]
+    return {
+        "title": load_catalogue().movements[fit.movement].title
+        if fit.movement in load_catalogue().movements
+        else fit.movement,
+        "lifter": lifter,
+        "first": f"{own['performed_on'].min():%Y-%m-%d}",
+        "last": f"{own['performed_on'].max():%Y-%m-%d}",
+        "sets": len(own),
+        "effort": f"{known.mean():.0%}",
+        "flagged": int((own["flag"] != "").sum()),
+        "printed": date.today().isoformat(),
+        "version": metadata.version("lacertus"),
+        "headline": [text for text in (now, row["sentence"]) if text],
+        "converged": fit.converged,
+        "interval": f"{fit.interval:.0%}",
+        "reference": fit.reference,
+        "method": fit.method,
+        "sides": [
+            f"Left over right, {side['setup']}: {side['left_right_ratio']:.2f} "
+            f"({side['low']:.2f} to {side['high']:.2f}), {side['sets']:.0f} sets."
+            for _, side in sides.iterrows()
+        ],
+    }
+
+
+def _pictures(
+    fit: strength.StrengthFit, lifter: str, body: pd.DataFrame
+) -> dict[str, Any]:
+    curve = evidence.curve_test(fit)
+    trend = fit.trend[fit.trend["lifter"] == lifter]
+    drawn = {
+        "strength": _draw(figures.strength_figure, trend, interval=fit.interval),
+        "ratios": _draw(
+            figures.ratio_figure,
+            _ratio_rows(fit, lifter, curve.residuals),
+            interval=fit.interval,
+        ),
+        "range": "",
+    }
+    mass_kg, stature_m = _size(body)
+    variant = _main_variant(fit, lifter)
+    if variant is not None:
+        share = load_catalogue().variants[variant].arms_share
+        latest = trend[trend["variant"] == variant].sort_values("date").iloc[-1]
+        through = mechanics.through_range(
+            variant,
+            load_kg=float(latest["strength_kg"]) / share,
+            body_mass_kg=mass_kg,
+            stature_m=stature_m,
+        )
+        drawn["range"] = _draw(
+            figures.range_figure,
+            through,
+            title=f"{variant} at {latest['strength_kg']:.1f} kg",
+        )
+    verdict = f"The curve test over all lifters says: {curve.verdict}."
+    return {
+        "figures": drawn,
+        "body": f"{mass_kg:.0f} kg and {stature_m:.2f} m",
+        "verdict": " ".join([verdict, *curve.reasons[:2]]),
+    }
+
+
+def _draw(figure: Any, table: pd.DataFrame, **words: Any) -> str:
+    """Picture of a table, or a sentence where there is nothing to draw."""
+    if table.empty:
+        return "<p>Not enough data yet for this picture.</p>"
+    return figures.svg(figure(table, **words))
+
+
+def _size(body: pd.DataFrame) -> tuple[float, float]:
+    """Last known body mass and stature; 75 kg and 1.75 m where nobody measured."""
+    found = []
+    for column, usual in (("body_mass_kg", 75.0), ("stature_m", 1.75)):
+        known = body[column].dropna()
+        found.append(float(known.iloc[-1]) if len(known) else usual)
+    return found[0], found[1]
+
+
+def _main_variant(fit: strength.StrengthFit, lifter: str) -> str | None:
+    """Modelled variant with most sets."""
+    catalogue = load_catalogue().variants
+    trend = fit.trend[fit.trend["lifter"] == lifter]
+    counts = trend.groupby("variant")["sets"].sum().sort_values(ascending=False)
+    modelled = [v for v in counts.index if v in catalogue and catalogue[v].modelled]
+    return modelled[0] if modelled else None
+
+
+def _ratio_rows(
+    fit: strength.StrengthFit, lifter: str, modelled: pd.DataFrame
+) -> pd.DataFrame:
+    mine = fit.personal[
+        (fit.personal["lifter"] == lifter)
+        & (fit.personal["sets"] > 0)
+        & (fit.personal["setup"] != fit.reference)
+    ]
+    columns = ["setup", "ratio", "low", "high"]
+    parts = [mine[columns].assign(source="yours")]
+    cohort = fit.ratios[fit.ratios["setup"].isin(mine["setup"])]
+    parts.append(cohort[columns].assign(source="cohort"))
+    if len(modelled):
+        named = modelled[["setup", "predicted", "predicted_low", "predicted_high"]]
+        named = named[named["setup"].isin(mine["setup"])].set_axis(columns, axis=1)
+        parts.append(named.assign(source="modelled"))
+    rows = pd.concat(parts, ignore_index=True)
+    return rows.astype({c: float for c in columns[1:]})
+
+
+def _loads(
+    fit: strength.StrengthFit,
+    lifter: str,
+    sets: pd.DataFrame,
+    own: pd.DataFrame,
+    step_kg: float,
+) -> dict[str, Any]:
+    variants = own["variant"].value_counts().head(5).index
+    table = pd.concat(
+        [
+            advice.next_load(
+                fit, lifter, v, sets=sets, reps=REPS, rir=RIR, step_kg=step_kg
+            )
+            for v in variants
+        ]
+    )
+    known = table[table["load_kg"].notna()]
+    notes = _once(
+        part for caution in table["caution"] for part in caution.split(". ") if part
+    )
+    return {
+        "reps": REPS,
+        "rir": RIR,
+        "loads": [
+            {
+                "variant": r["variant"],
+                "load": f"{r['load_kg']:g}",
+                "interval": f"{r['low_kg']:.1f} to {r['high_kg']:.1f}",
+                "basis": r["basis"].split(";")[0],
+            }
+            for _, r in known.iterrows()
+        ],
+        "load_notes": notes,
+    }
+
+
+def _once(texts: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(texts))
+
+
+def _work(
+    fit: strength.StrengthFit, lifter: str, sets: pd.DataFrame, body: pd.DataFrame
+) -> dict[str, Any]:
+    done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
+    seen = advice.technique(
+        sets[sets["movement"] == fit.movement], fit.trend, lifter=lifter
+    )
+    sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
+    pain = [
+        f"Pain was logged on {sore['performed_on'].nunique()} days, last on "
+        f"{sore['performed_on'].max():%Y-%m-%d}."
+    ]
+    return {
+        "work": [*done.can_say, *seen.sentences, *(pain if len(sore) else [])],
+        "cannot_say": done.cannot_say,
+    }
+
+
+def find_browser() -> str:
+    """Return the Chromium that prints PDF.
+
+    Returns
+    -------
+    browser : str
+        Path of the program.
+
+    Raises
+    ------
+    InputError
+        If none is installed, with what to do.
+    """
+    for name in BROWSERS:
+        found = shutil.which(name)
+        if found:
+            return found
+    raise InputError(
+        "a PDF needs Chromium or Chrome and none was found; install one, or write "
+        "the report as .html and print it from any browser"
+    )
+
+
+def _print_pdf(page: str, path: Path) -> None:
+    browser = find_browser()
+    with tempfile.TemporaryDirectory() as folder:
+        source = Path(folder) / "report.html"
+        source.write_text(page, "utf-8")
+        command = [
+            *(browser, "--headless", "--disable-gpu", "--no-pdf-header-footer"),
+            *(f"--user-data-dir={folder}/profile", f"--print-to-pdf={path.resolve()}"),
+        ]
+        # Chromium refuses its sandbox to root; the page is our own and offline.
+        command += ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
+        before = path.stat().st_mtime_ns if path.exists() else None
+        done = subprocess.run(
+            [*command, source.as_uri()],
+            capture_output=True,
+            text=True,
+            timeout=PDF_WAIT_S,
+            check=False,
+        )
+    after = path.stat().st_mtime_ns if path.exists() else None
+    if done.returncode or after is None or after == before:
+        said = done.stderr.strip().splitlines() or ["no reason given"]
+        raise FileRefusedError(f"{browser} could not write {path}: {said[-1]}")

@@ -1,0 +1,187 @@
+"""A strength fit written down by hand, so that advice can be checked by hand.
+
+Three setups; every lifter's standing barbell curl is 50 kg, the cohort's pad curl
+0.6 of it per working arm, dumbbells as strong per arm.
+"""
+
+import numpy as np
+import pandas as pd
+
+from analytics.strength import StrengthFit
+
+DAY = pd.Timestamp("2026-03-20")
+ONE_RM_KG = {
+    "standing_barbell_curl": 50.0,
+    "preacher_curl_45": 30.0,
+    "standing_dumbbell_curl": 25.0,
+}
+SHARE = {
+    "standing_barbell_curl": 2.0,
+    "preacher_curl_45": 2.0,
+    "standing_dumbbell_curl": 1.0,
+}
+LOG_SD = 0.03
+
+
+def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
+    """Return sets of 8 reps with two left, one session a week, for each lifter."""
+    rows = []
+    for lifter, setups in done.items():
+        for week in range(weeks):
+            for setup in setups:
+                rows.append(
+                    {
+                        "lifter": lifter,
+                        "performed_on": DAY - pd.Timedelta(weeks=weeks - 1 - week),
+                        "variant": setup,
+                        "load_kg": 0.75 * ONE_RM_KG[setup],
+                        "arms_share": SHARE[setup],
+                    }
+                )
+    frame = pd.DataFrame(rows)
+    blank = {
+        "movement": "elbow_flexion",
+        "equipment": "",
+        "side": "",
+        "body_share": 0.0,
+        "body_mass_kg": 75.0,
+        "reps": 8.0,
+        "rir": 2.0,
+        "failed": False,
+        "failed_at_deg": np.nan,
+        "pain": np.nan,
+        "lean_deg": np.nan,
+        "heave": False,
+        "stance": "",
+        "flag": "",
+        "intake_id": 1,
+    }
+    frame = frame.assign(**blank)
+    return frame.assign(
+        set_id=[str(i) for i in range(len(frame))], source_row=range(len(frame))
+    )
+
+
+def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
+    """Return the fit those sets would give a model that knows the truth."""
+    lifters = sorted(sets["lifter"].unique())
+    setups = [s for s in ONE_RM_KG if s in set(sets["variant"])]
+    counts = sets.groupby(["lifter", "variant"]).size()
+    table = pd.DataFrame(
+        {
+            "setup": setups,
+            "variant": setups,
+            "equipment": "",
+            "range_from_deg": np.nan,
+            "range_to_deg": np.nan,
+            "arms_share": [SHARE[s] for s in setups],
+        }
+    )
+    pairs = [(who, setup) for who in lifters for setup in setups]
+    personal = pd.DataFrame(
+        [
+            {
+                "lifter": who,
+                "setup": setup,
+                "variant": setup,
+                "ratio": ratio_of(setup),
+                "low": ratio_of(setup) * 0.95,
+                "high": ratio_of(setup) * 1.05,
+                "sets": counts.get((who, setup), 0),
+            }
+            for who, setup in pairs
+        ]
+    )
+    last = pd.DataFrame(
+        [
+            {
+                "lifter": who,
+                "setup": setup,
+                "last_on": DAY,
+                "log_strength": np.log(ONE_RM_KG[setup]),
+                "log_sd": LOG_SD,
+                "slope": 0.0,
+                "slope_sd": 0.0,
+                "level_slope_cov": 0.0,
+                "used": counts.get((who, setup), 0) > 0,
+            }
+            for who, setup in pairs
+        ]
+    )
+    days = sets.drop_duplicates(["lifter", "variant", "performed_on"])
+    kg = days["variant"].map(ONE_RM_KG)
+    trend = pd.DataFrame(
+        {
+            "lifter": days["lifter"],
+            "setup": days["variant"],
+            "variant": days["variant"],
+            "equipment": "",
+            "date": days["performed_on"],
+            "strength_kg": kg,
+            "low_kg": kg * 0.95,
+            "high_kg": kg * 1.05,
+            "sets": 1,
+            "log_strength": np.log(kg),
+            "log_sd": LOG_SD,
+        }
+    ).reset_index(drop=True)
+    ratios = personal.groupby("setup", sort=False).first().reset_index()
+    ratios = ratios.assign(
+        reference="standing_barbell_curl",
+        between_sd=0.03,
+        lifters=[sets.loc[sets["variant"] == s, "lifter"].nunique() for s in setups],
+        sets=[(sets["variant"] == s).sum() for s in setups],
+    ).drop(columns="lifter")
+    slopes = pd.DataFrame(
+        {
+            "lifter": lifters,
+            "setup": "standing_barbell_curl",
+            "slope_frac_per_week": 0.004,
+            "low": 0.001,
+            "high": 0.007,
+            "p_not_positive": 0.02,
+            "stalled_since": pd.NaT,
+            "sessions_needed": 0.0,
+            "sentence": "Still gaining.",
+        }
+    )
+    empty = pd.DataFrame()
+    return StrengthFit(
+        movement="elbow_flexion",
+        reference="standing_barbell_curl",
+        converged=converged,
+        n_obs=len(sets),
+        n_lifters=len(lifters),
+        method="written down by hand",
+        hyper={"day_sd": 0.034, "cell_sd": 0.01, "walk_sd": 0.019},
+        setups=table,
+        trend=trend,
+        ratios=ratios,
+        log_ratio=np.log(ratios["ratio"].to_numpy()),
+        log_ratio_cov=np.eye(len(ratios)) * 0.02**2,
+        ratio_setups=tuple(ratios["setup"]),
+        personal=personal,
+        personal_cov={},
+        set_points=pd.DataFrame(
+            {
+                "set_id": sets["set_id"],
+                "lifter": sets["lifter"],
+                "setup": sets["variant"],
+                "date": sets["performed_on"],
+                "kind": np.where(sets["failed"], "failure", "rir"),
+            }
+        ),
+        slopes=slopes,
+        reasons=empty,
+        sides=pd.DataFrame(
+            columns=["lifter", "setup", "left_right_ratio", "low", "high", "sets"]
+        ),
+        holds=empty,
+        last=last,
+        theta=np.zeros(1),
+    )
+
+
+def ratio_of(setup: str) -> float:
+    """Strength per working arm over that in the standing barbell curl."""
+    return ONE_RM_KG[setup] / SHARE[setup] / (ONE_RM_KG["standing_barbell_curl"] / 2)
