@@ -52,7 +52,11 @@ def checked_range(variant: Variant, range_deg: Range | None) -> Range:
     Raises
     ------
     InputError
-        If it is reversed, empty or outside 0 to 140 degrees.
+        If it is reversed or outside 0 to 140 degrees.
+
+    Notes
+    -----
+    Equal ends mean a hold at that angle.
     """
     if range_deg is None:
         return variant.range_from_deg, variant.range_to_deg
@@ -61,10 +65,10 @@ def checked_range(variant: Variant, range_deg: Range | None) -> Range:
         raise InputError(
             f"range_deg must lie within 0 to 140, got {first:g} to {last:g}"
         )
-    if last - first < 1:
+    if last < first:
         raise InputError(
-            f"range_deg must rise by 1 degree or more, got {first:g} to {last:g}; "
-            "0 is the straight elbow"
+            f"range_deg is reversed: {first:g} to {last:g}; 0 is the straight elbow, "
+            "so a curl rises from the smaller angle"
         )
     return first, last
 
@@ -107,8 +111,7 @@ def through_range(
     variant : str or Variant
         Posture path and resistance.
     load_kg : float or None
-        Load as it is logged (both hands on a bar, one hand of a dumbbell); the
-        limit load when None. [kg]
+        Load per working arm; the limit load when None. [kg]
     range_deg : tuple of float or None
         First and last elbow angle; the variant's own when None. [deg]
     body_mass_kg, stature_m : float
@@ -151,17 +154,13 @@ def through_range(
         muscles=muscles,
         curve=curve,
     )
-    per_arm = (
-        limit_load(lever, own, strength)[0]
-        if load_kg is None
-        else load_kg / chosen.arms_share
-    )
+    load = limit_load(lever, own, strength)[0] if load_kg is None else load_kg
     return pd.DataFrame(
         {
             "elbow_deg": elbow,
-            "demand_nm": per_arm * STANDARD_GRAVITY_M_PER_S2 * lever + own,
+            "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * lever + own,
             "capability_nm": strength,
-            "utilisation": _utilisation(per_arm, lever, own, strength),
+            "utilisation": _utilisation(load, lever, own, strength),
         }
     )
 
@@ -182,7 +181,7 @@ def range_band(
     variant : str or Variant
         Posture path and resistance.
     load_kg : float or None
-        Load as it is logged; each draw's own limit load when None. [kg]
+        Load per working arm; each draw's own limit load when None. [kg]
     range_deg : tuple of float or None
         First and last elbow angle; the variant's own when None. [deg]
     n_draws, seed : int
@@ -207,15 +206,11 @@ def range_band(
     lever, own, strength = (
         part[:, window] for part in (*arm.levers(chosen), arm.capability_nm(chosen))
     )
-    per_arm = (
-        limit_load(lever, own, strength)[0][:, None]
-        if load_kg is None
-        else load_kg / chosen.arms_share
-    )
+    load = limit_load(lever, own, strength)[0][:, None] if load_kg is None else load_kg
     columns: dict[str, Any] = {"elbow_deg": GRID_DEG[window]}
     for name, values in (
         ("capability_nm", strength),
-        ("utilisation", _utilisation(per_arm, lever, own, strength)),
+        ("utilisation", _utilisation(load, lever, own, strength)),
     ):
         for end, row in zip(
             ("low", "mid", "high"), np.quantile(values, INTERVAL, axis=0), strict=True
@@ -374,7 +369,7 @@ def log_ratio_draws(
     Parameters
     ----------
     setups : sequence of (str, range or None) or str
-        Variants and ranges; a variant's own range when None.
+        Variants and ranges; a variant's own range when None; equal ends are a hold.
     reference : str or (str, range or None)
         Denominator.
     shape : str
@@ -389,7 +384,8 @@ def log_ratio_draws(
     -------
     log_ratio : ndarray, shape (n_draws, n_setups)
         Natural logarithm. Draws come in blocks, one per entry of ``STRUCTURES``
-        (muscle set and curve) and in its order. [1]
+        (muscle set and curve) and in its order. NaN where the resistance asks for
+        nothing in the whole range. [1]
 
     Raises
     ------
@@ -404,5 +400,6 @@ def log_ratio_draws(
     drawn = drawn_limits(arm, [*chosen, base], whole=False)
     columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]
     loads = np.stack(columns, axis=1).astype(float)
+    loads[np.isinf(loads)] = np.nan
     logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
     return np.asarray(logs[:, :-1] - logs[:, -1:])
