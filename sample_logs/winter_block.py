@@ -20,19 +20,21 @@ CLOSED_WEEKS = (11, 12)  # the club is shut over the turn of the year
 KG_PER_LB = 0.45359237
 
 # One-repetition load per working arm, as a fraction of the standing barbell curl.
+# Invented, near what a length-strength curve with a peak makes of each posture, so
+# that such a curve is true of these lifters.
 RATIO = {
     "standing_barbell_curl": 1.00,
-    "standing_dumbbell_curl": 0.98,
+    "standing_dumbbell_curl": 0.99,
     "one_arm_dumbbell_curl": 1.00,
     "no_lockout_curl": 1.01,
-    "preacher_curl_45": 0.60,
-    "preacher_curl_45 [50:120]": 0.78,
-    "preacher_curl_60": 0.53,
-    "incline_curl_45": 0.95,
-    "concentration_curl": 0.92,
-    "low_cable_curl @ stack 1": 0.98,
-    "low_cable_curl @ stack 2": 1.12,
-    "hammer_curl": 1.08,
+    "preacher_curl_45": 0.62,
+    "preacher_curl_45 [50:120]": 0.85,
+    "preacher_curl_60": 0.55,
+    "incline_curl_45": 0.97,
+    "concentration_curl": 0.82,
+    "low_cable_curl @ stack 1": 0.82,
+    "low_cable_curl @ stack 2": 0.94,
+    "hammer_curl": 1.04,
 }
 # Elbow angle at which a set that fails comes to rest. [deg]
 STICKING_DEG = {
@@ -40,19 +42,19 @@ STICKING_DEG = {
     "standing_dumbbell_curl": 88,
     "one_arm_dumbbell_curl": 88,
     "no_lockout_curl": 88,
-    "preacher_curl_45": 34,
+    "preacher_curl_45": 29,
     "preacher_curl_45 [50:120]": 54,
-    "preacher_curl_60": 33,
-    "incline_curl_45": 80,
-    "concentration_curl": 85,
-    "low_cable_curl @ stack 1": 75,
-    "low_cable_curl @ stack 2": 75,
+    "preacher_curl_60": 28,
+    "incline_curl_45": 85,
+    "concentration_curl": 95,
+    "low_cable_curl @ stack 1": 95,
+    "low_cable_curl @ stack 2": 95,
     "hammer_curl": 88,
 }
 # Load held still at an elbow angle ÷ one-repetition load of the same variant.
 HOLD = {
-    "standing_barbell_curl": {45: 1.05, 70: 1.03, 90: 1.02, 110: 1.04},
-    "preacher_curl_45": {40: 1.08, 60: 1.45, 80: 1.95},
+    "standing_barbell_curl": {30: 1.18, 45: 1.03, 70: 1.02, 90: 1.08},
+    "preacher_curl_45": {40: 1.22, 60: 1.63, 80: 2.25},
 }
 TWO_HANDED = {"standing_barbell_curl", "no_lockout_curl", "low_cable_curl"} | {
     "preacher_curl_45",
