@@ -4,6 +4,12 @@ Pure functions of the catalogue; no logs, no store, no screens. Quasi-static, in
 the sagittal plane, one working arm.
 """
 
+from analytics.mechanics.balance import (
+    LEAN_IS_BALANCE,
+    SUPPORT_HOLDS,
+    balance,
+    balance_figure,
+)
 from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import CURVES, active_force, passive_force
 from analytics.mechanics.demand import demand
@@ -21,11 +27,15 @@ from analytics.mechanics.strength_curve import SHAPES, capability, muscle_work, 
 
 __all__ = [
     "CURVES",
+    "LEAN_IS_BALANCE",
     "MUSCLE_SETS",
     "SHAPES",
     "STRUCTURES",
+    "SUPPORT_HOLDS",
     "Body",
     "active_force",
+    "balance",
+    "balance_figure",
     "capability",
     "demand",
     "hardest",
