@@ -86,6 +86,17 @@ def test_words_and_table_agree_with_the_start():
 
 def test_too_few_sets_say_how_many_more():
     found = technique(*frames(7), lifter="R01")
-    assert found.sentences == (
-        "Lean: not enough data yet (7 sets with a lean), about 5 more sets.",
+    assert found.sentences[0] == (
+        "Lean: not enough data yet (7 sets with a lean), about 5 more sets."
     )
+
+
+# Facts of the trade: a split stance carries more in front than a parallel one, and
+# somebody who leans on a support does not fall.
+@pytest.mark.trade
+def test_the_balance_model_stands_beside_what_was_seen():
+    found = technique(*frames(200), lifter="R01", body_mass_kg=80, stature_m=1.8)
+    model = found.model.set_index("stance")["largest_load_kg"]
+    assert model["split"] > model["parallel"]
+    assert np.isinf(model["supported"])
+    assert any(said.startswith("Modelled:") for said in found.sentences)

@@ -40,8 +40,12 @@ class Goal:
 
 
 def _sticks(row: pd.Series) -> str:
+    """Say where a variant is hardest; an open interval is said as one."""
     if np.isnan(row["elbow_deg"]):
-        return "no single hardest angle"
+        return (
+            f"no single hardest angle, anywhere from {row['low_deg']:.0f} to "
+            f"{row['high_deg']:.0f}°"
+        )
     return (
         f"hardest at {row['elbow_deg']:.0f}° "
         f"({row['low_deg']:.0f} to {row['high_deg']:.0f}°)"
@@ -54,28 +58,31 @@ GOALS = {
         column="evenness",
         largest_first=True,
         reason=lambda row: (
-            f"on average {row['evenness']:.0%} of the strength at each angle is asked "
-            f"for at the limit load ({row['evenness_low']:.0%} to "
-            f"{row['evenness_high']:.0%}); {_sticks(row)}"
+            f"at the limit load {row['evenness']:.0%} of the strength at each angle is "
+            f"asked for on average ({row['evenness_low']:.0%} to "
+            f"{row['evenness_high']:.0%}), and 90 % or more of it over "
+            f"{row['near_limit_frac']:.0%} of the range; {_sticks(row)}"
         ),
     ),
     "strong_range": Goal(
-        title="Hardest where the muscles are strongest",
-        column="strength_at_hardest_frac",
+        title="The load asks where the muscles are strongest",
+        column="strength_where_asked_frac",
         largest_first=True,
         reason=lambda row: (
-            f"{_sticks(row)}, where the muscles give "
-            f"{row['strength_at_hardest_frac']:.0%} of their best moment on this path"
+            "where the load asks, the muscles give on average "
+            f"{row['strength_where_asked_frac']:.0%} of their best moment on this "
+            f"path; {_sticks(row)}"
         ),
     ),
     "stretched_range": Goal(
         title="Most work at long muscle length",
-        column="work_weighted_fibre_length",
+        column="fibre_length_where_asked",
         largest_first=True,
         reason=lambda row: (
-            f"biceps long head at {row['work_weighted_fibre_length']:.2f} of its "
-            "optimal fibre length where the load asks most. Whether training long "
-            "builds more muscle is contested: pooled studies find it practically equal"
+            "where the load asks, the elbow flexors are on average at "
+            f"{row['fibre_length_where_asked']:.2f} of their optimal fibre length, "
+            f"{row['descending_frac']:.0%} of the work beyond the plateau. Whether "
+            "training at length builds more muscle is contested"
         ),
     ),
     "spare_shoulder": Goal(
@@ -99,7 +106,10 @@ SUPPORT_RANK = {"pad": 0, "thigh": 0, "bench": 1, "none": 2}
 
 
 def variant_facts(
-    variants: Sequence[str], *, range_deg: tuple[float, float] | None = None
+    variants: Sequence[str],
+    *,
+    range_deg: tuple[float, float] | None = None,
+    body: mechanics.Body | None = None,
 ) -> pd.DataFrame:
     """Gather what mechanics and the catalogue say of each variant.
 
@@ -109,6 +119,8 @@ def variant_facts(
         Modelled variants.
     range_deg : tuple of float, optional
         First and last elbow angle; each variant's own if not given. [deg]
+    body : Body, optional
+        Whose segments; a person of 75 kg and 1.75 m if not given.
 
     Returns
     -------
@@ -117,19 +129,29 @@ def variant_facts(
         and those the goals are ranked by.
     """
     catalogue = load_catalogue().variants
-    hard = mechanics.hardest(list(variants), range_deg=range_deg).set_index("variant")
+    body = body or mechanics.make_body()
+    hard = mechanics.hardest(list(variants), range_deg=range_deg, body=body)
     rows = [
-        {"variant": v} | _along_range(catalogue[v], range_deg) | _shoulder(catalogue[v])
+        {"variant": v}
+        | _along_range(catalogue[v], range_deg, body)
+        | _shoulder(catalogue[v])
         for v in variants
     ]
-    return pd.DataFrame(rows).join(hard, on="variant")
+    return pd.DataFrame(rows).join(hard.set_index("variant"), on="variant")
 
 
 def _along_range(
-    variant: Variant, range_deg: tuple[float, float] | None
+    variant: Variant, range_deg: tuple[float, float] | None, body: mechanics.Body
 ) -> dict[str, float]:
-    """Strength at the hardest angle and fibre length where the work is."""
-    curve = mechanics.through_range(variant.variant, range_deg=range_deg)
+    """Weigh strength and fibre length by the moment the load asks for."""
+    curve = mechanics.through_range(
+        variant.variant,
+        range_deg=range_deg,
+        body_mass_kg=body.mass_kg,
+        stature_m=body.stature_m,
+        sex=body.sex,
+        forearm_m=body.length_m["forearm"],
+    )
     elbow = curve["elbow_deg"].to_numpy(float)
     give = curve["capability_nm"].to_numpy(float)
     asked = curve["demand_nm"].to_numpy(float).clip(min=0)
@@ -138,10 +160,20 @@ def _along_range(
         shoulder_deg=variant.shoulder_deg(elbow),
         rotation_deg=variant.rotation_deg,
     )
-    length = work.loc[work["muscle"] == "biceps_long", "fibre_length"].to_numpy(float)
+    share = work["share_frac"] * work["elbow_deg"].map(
+        dict(zip(elbow, asked, strict=True))
+    )
+    known = work["fibre_length"].notna()
+    beyond = work.loc[known, "zone"] == "descending"
     return {
-        "strength_at_hardest_frac": float(give[np.argmax(asked / give)] / give.max()),
-        "work_weighted_fibre_length": float(np.average(length, weights=asked)),
+        "near_limit_frac": float((curve["utilisation"] >= 0.9).mean()),
+        "strength_where_asked_frac": float(
+            np.average(give, weights=asked) / give.max()
+        ),
+        "fibre_length_where_asked": float(
+            np.average(work.loc[known, "fibre_length"], weights=share[known])
+        ),
+        "descending_frac": float(np.average(beyond, weights=share[known])),
     }
 
 
@@ -162,6 +194,7 @@ def rank_variants(
     fit: StrengthFit | None = None,
     lifter: str | None = None,
     range_deg: tuple[float, float] | None = None,
+    body: mechanics.Body | None = None,
 ) -> pd.DataFrame:
     """Rank variants for a goal, with the reason in words.
 
@@ -177,6 +210,8 @@ def rank_variants(
         Whose ratios stand beside the modelled ones.
     range_deg : tuple of float, optional
         First and last elbow angle. [deg]
+    body : Body, optional
+        Whose segments.
 
     Returns
     -------
@@ -201,7 +236,7 @@ def rank_variants(
             f"no mechanical model of '{unknown[0]}'; there are: {', '.join(modelled)}"
         )
     aim = GOALS[goal]
-    facts = variant_facts(wanted, range_deg=range_deg).sort_values(
+    facts = variant_facts(wanted, range_deg=range_deg, body=body).sort_values(
         aim.column, ascending=not aim.largest_first, ignore_index=True
     )
     table = pd.DataFrame(
@@ -229,7 +264,10 @@ def _own_ratios(fit: StrengthFit | None, lifter: str | None) -> pd.DataFrame:
 
 
 def lockout(
-    *, fit: StrengthFit | None = None, lifter: str | None = None
+    *,
+    fit: StrengthFit | None = None,
+    lifter: str | None = None,
+    body: mechanics.Body | None = None,
 ) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Answer whether to lock out the standing curl, with numbers.
 
@@ -239,6 +277,8 @@ def lockout(
         For the lifter's own ratio.
     lifter : str, optional
         Whose.
+    body : Body, optional
+        Whose segments.
 
     Returns
     -------
@@ -248,18 +288,18 @@ def lockout(
         Evenness, hardest angle, length and load, and the lifter's own ratio or
         how to get one.
     """
-    facts = variant_facts([LOCKOUT, NO_LOCKOUT])
+    facts = variant_facts([LOCKOUT, NO_LOCKOUT], body=body)
     full, part = (row for _, row in facts.iterrows())
     said = [
         f"Without lockout {part['evenness']:.0%} of the strength is asked for on "
-        f"average, with lockout {full['evenness']:.0%}: the last degrees at either end "
-        "of a full standing curl carry little load.",
-        f"With lockout it is {_sticks(full)}; without, {_sticks(part)}.",
+        f"average, with lockout {full['evenness']:.0%}: the ends of a full standing "
+        "curl carry little load.",
+        f"With lockout: {_sticks(full)}. Without: {_sticks(part)}.",
         f"Modelled limit load without lockout: {part['limit_load_ratio']:.2f} of the "
-        f"reference ({part['ratio_low']:.2f} to {part['ratio_high']:.2f}).",
-        "Where the work is, the biceps long head has "
-        f"{part['work_weighted_fibre_length']:.2f} of its optimal fibre length without "
-        f"and {full['work_weighted_fibre_length']:.2f} with lockout.",
+        f"load with it ({part['ratio_low']:.2f} to {part['ratio_high']:.2f}).",
+        "Where the load asks, the elbow flexors are at "
+        f"{part['fibre_length_where_asked']:.2f} of their optimal length without and "
+        f"{full['fibre_length_where_asked']:.2f} with lockout.",
     ]
     own = _own_ratios(fit, lifter).set_index("variant")
     if NO_LOCKOUT in own.index:

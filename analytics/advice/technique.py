@@ -10,7 +10,9 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
+from analytics import mechanics
 from analytics.advice.rules import rule
+from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 
 INTERVAL = 0.90
@@ -52,13 +54,17 @@ class Technique:
     Attributes
     ----------
     sets : DataFrame
-        Sets with lean, heave or stance: ``set_id, lifter, performed_on, setup,
-        stance, load_kg, relative_load, set_number, lean_deg, heave``.
+        Sets with lean, heave or stance: ``set_id, lifter, performed_on, variant,
+        stance, load_kg, held_kg`` (both hands together), ``relative_load,
+        set_number, lean_deg, heave``.
     by_load : DataFrame
         ``stance, relative_load`` (middle of a tenth), ``sets, lean_deg,
         heave_frac``.
     start : LeanStart
         Where lean begins.
+    model : DataFrame
+        :func:`analytics.mechanics.balance` at the heaviest of these loads: what
+        each stance carries, and the lean it needs.
     interval : float
         Level of the interval. [1]
     sentences : tuple of str
@@ -68,6 +74,7 @@ class Technique:
     sets: pd.DataFrame
     by_load: pd.DataFrame
     start: LeanStart
+    model: pd.DataFrame
     interval: float
     sentences: tuple[str, ...]
 
@@ -188,15 +195,28 @@ def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     )
     seen = seen.assign(
         relative_load=seen["load_kg"] / seen["strength_kg"],
+        held_kg=seen["load_kg"] * seen["variant"].map(_implements),
         heave=seen["heave"].fillna(False).astype(bool),
         stance=seen["stance"].replace("", "not written"),
     )
     kept = ["set_id", "lifter", "performed_on", "variant", "stance", "load_kg"]
-    return seen[[*kept, "relative_load", "set_number", "lean_deg", "heave"]]
+    kept += ["held_kg", "relative_load", "set_number", "lean_deg", "heave"]
+    return seen[kept]
+
+
+def _implements(variant: str) -> float:
+    """How many of the logged load are held at once: two dumbbells, one bar."""
+    entry = load_catalogue().variants.get(variant)
+    return float(entry.arms / entry.arms_share) if entry else 1.0
 
 
 def technique(
-    sets: pd.DataFrame, trend: pd.DataFrame, *, lifter: str | None = None
+    sets: pd.DataFrame,
+    trend: pd.DataFrame,
+    *,
+    lifter: str | None = None,
+    body_mass_kg: float = 75.0,
+    stature_m: float = 1.75,
 ) -> Technique:
     """Say at which relative load lean starts, and what heave and stance do.
 
@@ -208,12 +228,13 @@ def technique(
         ``trend`` of the strength fit of that movement.
     lifter : str or None
         One lifter, or all.
+    body_mass_kg, stature_m : float
+        For the balance model. [kg], [m]
 
     Returns
     -------
     technique : Technique
-        Observed only; the balance model's answer is
-        :func:`analytics.mechanics.balance`.
+        Logged lean beside what the balance model asks for.
 
     Raises
     ------
@@ -241,13 +262,45 @@ def technique(
             heave_frac=("heave", "mean"),
         )
     )
+    model = mechanics.balance(
+        float(seen["held_kg"].max()) if len(seen) else 0.0,
+        body_mass_kg=body_mass_kg,
+        stature_m=stature_m,
+    )
     return Technique(
         sets=seen,
         by_load=by_load,
         start=start,
+        model=model,
         interval=INTERVAL,
-        sentences=_sentences(seen, start),
+        sentences=(*_sentences(seen, start), *_balance_sentences(seen, model)),
     )
+
+
+def _balance_sentences(seen: pd.DataFrame, model: pd.DataFrame) -> tuple[str, ...]:
+    """Say what the model thinks a stance carries, and what was seen in each."""
+    if seen.empty:
+        return ()
+    rows = model.set_index("stance")
+    parallel, split = rows.loc["parallel"], rows.loc["split"]
+    said = [
+        f"Modelled: {parallel['largest_load_kg']:.0f} kg can be held in front without "
+        f"lean in a parallel stance, {split['largest_load_kg']:.0f} kg in a split one; "
+        f"a support takes the balance away as a limit. The heaviest load here, "
+        f"{seen['held_kg'].max():.0f} kg, needs {parallel['lean_deg']:.1f}° in a "
+        f"parallel stance and {split['lean_deg']:.1f}° in a split one."
+    ]
+    mean = seen.groupby("stance")["lean_deg"].agg(["mean", "count"])
+    known = mean[(mean["count"] >= 12) & (mean.index != "not written")]
+    if len(known) > 1:
+        listed = "; ".join(
+            f"{stance} {row['mean']:.1f}° over {row['count']:.0f} sets"
+            for stance, row in known.iterrows()
+        )
+        said.append(
+            f"Mean lean seen: {listed}. The loads differ, so this shows no cause."
+        )
+    return tuple(said)
 
 
 def _sentences(seen: pd.DataFrame, start: LeanStart) -> tuple[str, ...]:
