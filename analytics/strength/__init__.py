@@ -1,7 +1,8 @@
 """What the log says: strength over time and ratios between variants."""
 
 from analytics.strength.fit import fit_strength
+from analytics.strength.keep import fitted
 from analytics.strength.repetitions import load_for, log_gain
 from analytics.strength.results import StrengthFit, predict
 
-__all__ = ["StrengthFit", "fit_strength", "load_for", "log_gain", "predict"]
+__all__ = ["StrengthFit", "fit_strength", "fitted", "load_for", "log_gain", "predict"]

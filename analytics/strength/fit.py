@@ -6,7 +6,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.strength.hyper import prior_of
 from analytics.strength.inference import Inference, infer
 from analytics.strength.observe import (
     Observations,
@@ -14,7 +13,6 @@ from analytics.strength.observe import (
     observe,
     unusable_sets,
 )
-from analytics.strength.posterior import Readings, mix, read_off
 from analytics.strength.reasons import reason_table
 from analytics.strength.results import StrengthFit
 from analytics.strength.stalls import slope_table
@@ -70,20 +68,11 @@ def fit_strength(
     if seen is None:
         return _nothing(sets, reference)
     inference = infer(seen, start=start, on_progress=on_progress)
-    readings = mix([_readings(inference, k) for k in range(len(inference.states))])
-    return _assemble(seen, inference, readings)
+    return _assemble(seen, inference)
 
 
-def _readings(inference: Inference, number: int) -> Readings:
-    theta, state = inference.states[number]
-    prior = prior_of(inference.panel, inference.space.natural(theta))
-    assert state.solution is not None
-    return read_off(inference.panel, inference.groups, prior, state.solution)
-
-
-def _assemble(
-    seen: Observations, inference: Inference, readings: Readings
-) -> StrengthFit:
+def _assemble(seen: Observations, inference: Inference) -> StrengthFit:
+    readings = inference.readings
     hyper = inference.space.natural(inference.theta)
     trend = trend_table(seen, readings, hyper)
     last = last_table(seen, readings)

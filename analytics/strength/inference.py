@@ -27,7 +27,11 @@ from analytics.strength.observe import (
     side_contrast,
 )
 from analytics.strength.panel import Batch, Panel, Sums, batches, sums, take_lifters
-from analytics.strength.posterior import read_off
+from analytics.strength.posterior import (
+    Readings,
+    read_off,
+    with_parameter_uncertainty,
+)
 from analytics.strength.sites import (
     Component,
     Tilted,
@@ -52,7 +56,8 @@ TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
 TYPING_ERROR_SHARE = 0.003
 EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
-PASSES = 3  # of parameters and the repetitions to expect
+CLIMBS = (12, 12, 60)  # steps; the repetitions to expect are renewed in between
+STEP = 0.1  # of a scaled parameter, for curvature and sensitivity
 HYPER_LIFTERS = 300  # enough to know the variances to a few per cent
 
 
@@ -115,13 +120,11 @@ class Inference:
     space : HyperSpace
     theta : ndarray
         Fitted unconstrained parameters.
-    theta_cov : ndarray
-        Their posterior covariance (Laplace).
     state : State
         At the fitted parameters.
     converged : bool
-    draws : list of State
-        Refits at other plausible parameters, weights equal.
+    readings : Readings
+        Posterior of everything shown, parameter uncertainty included.
     """
 
     panel: Panel
@@ -129,15 +132,9 @@ class Inference:
     sets: Sets
     space: HyperSpace
     theta: Floats
-    theta_cov: Floats
     state: State
     converged: bool
-    draws: list[tuple[Floats, State]]
-
-    @property
-    def states(self) -> list[tuple[Floats, State]]:
-        """Parameters and states to average over; the fitted ones if no draws."""
-        return self.draws or [(self.theta, self.state)]
+    readings: Readings
 
     @property
     def suspect(self) -> NDArray[np.bool_]:
@@ -395,6 +392,54 @@ class _Objective:
         self.on_step()
         return -value, -gradient * self.space.scale
 
+    def climb(self, theta: Floats, steps: int) -> tuple[Floats, bool]:
+        """Parameters of largest marginal posterior, and whether they were reached."""
+        centre, scale = self.space.centre, self.space.scale
+        found = minimize(
+            self,
+            (theta - centre) / scale,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=[(-4.0, 4.0)] * len(theta),
+            options={"maxiter": steps, "ftol": 1e-7, "gtol": 0.1},
+        )
+        return centre + scale * found.x, bool(found.success)
+
+    def uncertain(self, theta: Floats, readings: Readings) -> Readings:
+        """Readings with the uncertainty of the parameters (Laplace) in them."""
+        centre, scale = self.space.centre, self.space.scale
+        at = (theta - centre) / scale
+        start = self.state
+        _, slope = self(at)
+        curvature = np.zeros((len(at), len(at)))
+        moved = []
+        for k in range(len(at)):
+            there = at.copy()
+            there[k] += STEP
+            self.state = start
+            _, other = self(there)
+            curvature[k] = (other - slope) / STEP
+            there_theta = centre + scale * there
+            moved.append(
+                _read(self.panel, self.groups, self.space, there_theta, self.state)
+            )
+        size, direction = np.linalg.eigh((curvature + curvature.T) / 2)
+        # The prior alone has curvature 1 in every scaled direction.
+        cov = direction / np.maximum(size, 0.7) @ direction.T
+        return with_parameter_uncertainty(readings, moved, STEP, cov)
+
+
+def _read(
+    panel: Panel,
+    groups: list[Batch],
+    space: HyperSpace,
+    theta: Floats,
+    state: State,
+) -> Readings:
+    assert state.solution is not None
+    prior = prior_of(panel, space.natural(theta))
+    return read_off(panel, groups, prior, state.solution)
+
 
 def infer(
     seen: Observations,
@@ -441,10 +486,17 @@ def infer(
     groups = batches(small)
     success = False
     state = first_state(small_sets, space.natural(theta))
-    for _ in range(PASSES):
-        theta, success, state = _climb(
-            small, groups, small_sets, space, theta, state, steps.step
+    for steps_allowed in CLIMBS:
+        objective = _Objective(
+            panel=small,
+            groups=groups,
+            sets=small_sets,
+            space=space,
+            state=state,
+            on_step=steps.step,
         )
+        theta, success = objective.climb(theta, steps_allowed)
+        state = objective.state
         small = _with_expected_terms(small, groups, small_sets, space, theta, state)
     if panel.n_lifters > HYPER_LIFTERS:
         groups = batches(panel)
@@ -453,6 +505,10 @@ def infer(
         small = _with_expected_terms(panel, groups, sets, space, theta, state)
     panel = small
     state = propagate(panel, groups, sets, space.natural(theta), state, sweeps=15)
+    readings = _read(panel, groups, space, theta, state)
+    if panel.n_lifters <= HYPER_LIFTERS:
+        objective = replace(objective, panel=panel, state=state)
+        readings = objective.uncertain(theta, readings)
     steps.finish()
     return Inference(
         panel=panel,
@@ -460,40 +516,10 @@ def infer(
         sets=sets,
         space=space,
         theta=theta,
-        theta_cov=np.diag(space.scale**2),
         state=state,
         converged=success and state.change < 0.05,
-        draws=[],
+        readings=readings,
     )
-
-
-def _climb(
-    panel: Panel,
-    groups: list[Batch],
-    sets: Sets,
-    space: HyperSpace,
-    theta: Floats,
-    state: State,
-    on_step: Callable[[], None],
-) -> tuple[Floats, bool, State]:
-    """Parameters of largest marginal posterior, whether found, and the sites."""
-    objective = _Objective(
-        panel=panel,
-        groups=groups,
-        sets=sets,
-        space=space,
-        state=state,
-        on_step=on_step,
-    )
-    found = minimize(
-        objective,
-        (theta - space.centre) / space.scale,
-        jac=True,
-        method="L-BFGS-B",
-        bounds=[(-4.0, 4.0)] * len(theta),
-        options={"maxiter": 60, "ftol": 1e-7, "gtol": 0.05},
-    )
-    return space.centre + space.scale * found.x, bool(found.success), objective.state
 
 
 def _with_expected_terms(
@@ -505,10 +531,9 @@ def _with_expected_terms(
     state: State,
 ) -> Panel:
     """Set terms at the repetitions that the present strength lets expect."""
-    assert state.solution is not None
     assert state.marginals is not None
     values = space.natural(theta)
-    read = read_off(panel, groups, prior_of(panel, values), state.solution)
+    read = _read(panel, groups, space, theta, state)
     effects = state.marginals.set_effects[panel.lifter_of_set]
     expected = read.cell_mean[panel.cell_of_set] + (panel.set_terms * effects).sum(1)
     two_sided = np.isin(sets.kind, ["failure", "rir"])

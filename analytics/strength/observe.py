@@ -97,19 +97,28 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
         if name not in out:
             out[name] = value
     for name in ("equipment", "side", "flag", "movement"):
-        out[name] = out[name].fillna("").astype(object)
+        out[name] = out[name].fillna("").astype("str")
     out["failed"] = out["failed"].fillna(False).astype(bool)
     numbers = ["load_kg", "reps", "rir", "arms_share", "body_share", "body_mass_kg"]
     numbers += ["failed_at_deg", "range_from_deg", "range_to_deg", "hold_s", "angle_deg"]
     out[numbers] = out[numbers].astype(float)
     out["date"] = pd.to_datetime(out["performed_on"]).dt.normalize()
+    _plain_ranges(out)
+    out["setup"] = setup_label(out)
+    _one_convention(out)
     share = out["body_share"].fillna(0.0)
     body = np.where(share > 0, share * out["body_mass_kg"], 0.0)
     out["body_kg"] = body
     out["effective_kg"] = out["load_kg"] + body
-    _plain_ranges(out)
-    out["setup"] = setup_label(out)
     return out
+
+
+def _one_convention(sets: pd.DataFrame) -> None:
+    """Count the load of all sets of a setup as most of them do (per hand or total)."""
+    usual = sets.groupby("setup")["arms_share"].agg(lambda x: x.mode().iloc[0])
+    usual = sets["setup"].map(usual)
+    sets["load_kg"] *= usual / sets["arms_share"]
+    sets["arms_share"] = usual
 
 
 def _plain_ranges(sets: pd.DataFrame) -> None:

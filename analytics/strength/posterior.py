@@ -1,6 +1,6 @@
 """Posterior of strength, ratios and slopes, read off a solved model."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -219,39 +219,64 @@ class _Joint:
         return mean, cov
 
 
-def mix(readings: list[Readings]) -> Readings:
-    """Mixture of equally likely readings: mean of variances plus their spread."""
-    if len(readings) == 1:
-        return readings[0]
+_VARIANCES = {
+    "cell_mean": "cell_variance",
+    "last_mean": "last_variance",
+    "slope_mean": "slope_variance",
+    "side_mean": "side_variance",
+}
+_COVARIANCES = {"ratio_mean": "ratio_cov", "cohort_mean": "cohort_cov"}
 
-    def mean_of(name: str) -> Floats:
-        return np.mean([getattr(r, name) for r in readings], axis=0)
 
-    def variance_of(mean: str, variance: str) -> Floats:
-        spread = np.var([getattr(r, mean) for r in readings], axis=0)
-        return mean_of(variance) + spread
+def with_parameter_uncertainty(
+    base: Readings, moved: list[Readings], step: float, theta_cov: Floats
+) -> Readings:
+    """Widen the posterior by what the variance parameters might also be.
 
-    def covariance_of(mean: str, cov: str) -> Floats:
-        off = np.array([getattr(r, mean) for r in readings])
-        off = off - off.mean(axis=0)
-        return mean_of(cov) + np.einsum("k...i,k...j->...ij", off, off) / len(off)
+    Parameters
+    ----------
+    base : Readings
+        At the fitted parameters.
+    moved : list of Readings
+        With one scaled parameter after the other moved by ``step``.
+    step : float
+        Of the scaled parameters. [1]
+    theta_cov : ndarray, shape (n, n)
+        Posterior covariance of the scaled parameters.
 
-    last, slope = (
-        np.array([getattr(r, k) for r in readings]) for k in ("last_mean", "slope_mean")
-    )
-    both = ((last - last.mean(0)) * (slope - slope.mean(0))).mean(0)
-    return Readings(
-        cell_mean=mean_of("cell_mean"),
-        cell_variance=variance_of("cell_mean", "cell_variance"),
-        last_mean=mean_of("last_mean"),
-        last_variance=variance_of("last_mean", "last_variance"),
-        slope_mean=mean_of("slope_mean"),
-        slope_variance=variance_of("slope_mean", "slope_variance"),
-        last_slope_cov=mean_of("last_slope_cov") + both,
-        ratio_mean=mean_of("ratio_mean"),
-        ratio_cov=covariance_of("ratio_mean", "ratio_cov"),
-        cohort_mean=mean_of("cohort_mean"),
-        cohort_cov=covariance_of("cohort_mean", "cohort_cov"),
-        side_mean=mean_of("side_mean"),
-        side_variance=variance_of("side_mean", "side_variance"),
-    )
+    Returns
+    -------
+    readings : Readings
+        Means unchanged; variances are the mean variance plus the variance of
+        the mean, with means linear and log variances linear in the parameters.
+    """
+    root = np.linalg.cholesky(theta_cov)
+    changes: dict[str, Floats] = {}
+    for mean, variance in (_VARIANCES | _COVARIANCES).items():
+        centre = getattr(base, mean)
+        by_mean = np.array([getattr(m, mean) - centre for m in moved]) / step
+        along = np.tensordot(root.T, by_mean, axes=1)
+        square = variance in _COVARIANCES.values()
+        if square:
+            logs = [np.log(_diagonal(getattr(r, variance))) for r in (base, *moved)]
+        else:
+            logs = [np.log(getattr(r, variance)) for r in (base, *moved)]
+        by_log = (np.array(logs[1:]) - logs[0]) / step
+        spread = (np.tensordot(root.T, by_log, axes=1) ** 2).sum(axis=0)
+        # A log variance that is normal has this mean of the variance; where
+        # the linear form is stretched too far, the gain is held to a factor e.
+        gain = np.exp(np.minimum(0.5 * spread, 1.0))
+        if square:
+            each = np.sqrt(gain)
+            changes[variance] = getattr(base, variance) * (
+                each[..., :, None] * each[..., None, :]
+            ) + np.einsum("k...i,k...j->...ij", along, along)
+        else:
+            changes[variance] = getattr(base, variance) * gain + (along**2).sum(axis=0)
+    return replace(base, **changes)
+
+
+def _diagonal(cov: Floats) -> Floats:
+    """Variances, with the reference's own 0 replaced by 1."""
+    found = np.einsum("...ii->...i", cov)
+    return np.where(found > 0, found, 1.0)

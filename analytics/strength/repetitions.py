@@ -19,6 +19,7 @@ Floats = NDArray[np.float64]
 LARGEST_REPS = 16  # 12 counted reps and 4 in reserve: the end of two-sided use
 
 
+@cache
 def read_table(name: str) -> dict[str, Any]:
     """Return one table of published or assumed numbers by file name."""
     text = files("analytics.strength").joinpath("data", name).read_text("utf-8")
