@@ -26,7 +26,7 @@ from analytics.strength.observe import (
     set_terms,
     side_contrast,
 )
-from analytics.strength.panel import Batch, Panel, Sums, batches, sums, take_lifters
+from analytics.strength.panel import Batch, Panel, Sums, batches, gram, sums, take_lifters
 from analytics.strength.posterior import (
     Readings,
     read_off,
@@ -280,7 +280,13 @@ def propagate(
             weighted_y=now.weighted,
             cell_variance=variance,
         )
-        now.solution = solve(panel, groups, prior, now.sums)
+        now.solution = solve(
+            panel,
+            groups,
+            prior,
+            grams=[gram(b, now.sums) for b in groups],
+            constant=now.sums.constant,
+        )
         now.marginals = marginals(panel, groups, now.sums, now.solution)
         m, v = now.marginals.mean, now.marginals.variance
         left = np.maximum(1 / v - now.precision, 1e-6)

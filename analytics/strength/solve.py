@@ -16,7 +16,6 @@ from analytics.strength.panel import (
     Prior,
     Sums,
     day_covariance,
-    gram,
     local_variances,
     walk_covariance,
 )
@@ -96,9 +95,10 @@ def solve(
     panel: Panel,
     groups: list[Batch],
     prior: Prior,
-    sums_: Sums,
     *,
-    grams: list[tuple[Floats, Floats]] | None = None,
+    grams: list[tuple[Floats, Floats]],
+    constant: float = 0.0,
+    restricted: bool = True,
 ) -> Solution:
     """Posterior of lifters and cohort means, exactly.
 
@@ -110,10 +110,13 @@ def solve(
         From :func:`analytics.strength.panel.batches`.
     prior : Prior
         Variances.
-    sums_ : Sums
-        What the sets say.
-    grams : list of tuple, optional
-        Precomputed :func:`gram` per batch.
+    grams : list of tuple
+        Precision and weighted mean of each batch's columns, from
+        :func:`analytics.strength.panel.gram`.
+    constant : float
+        Part of the log evidence the sums already know. [1]
+    restricted : bool
+        Integrate over the cohort means; False maximises over them instead.
 
     Returns
     -------
@@ -123,12 +126,12 @@ def solve(
     p = panel.n_fixed
     system = np.diag(prior.fixed_precision).astype(float)
     right = prior.fixed_precision * prior.fixed_mean
-    log_z = sums_.constant - 0.5 * float(
+    log_z = constant - 0.5 * float(
         prior.fixed_precision @ np.square(prior.fixed_mean)
     )
     held = []
     for k, batch in enumerate(groups):
-        g, vec = grams[k] if grams else gram(batch, sums_)
+        g, vec = grams[k]
         own_prior, half_log = prior_precision(panel, batch, prior)
         loc = batch.local
         inverse, half_det = _inverse(g[:, loc[:, None], loc] + own_prior)
@@ -146,11 +149,12 @@ def solve(
     cov = fixed_cov[0]
     fixed = cov @ right
     proper = prior.fixed_precision > 0
-    log_z += 0.5 * float(right @ fixed) - half_det
-    log_z += 0.5 * float(np.log(prior.fixed_precision[proper]).sum())
-    log_z += 0.5 * (p - int(proper.sum())) * np.log(2 * np.pi)
+    log_z += 0.5 * float(right @ fixed)
+    if restricted:
+        log_z += 0.5 * float(np.log(prior.fixed_precision[proper]).sum()) - half_det
+        log_z += 0.5 * (p - int(proper.sum())) * np.log(2 * np.pi)
     parts = [
-        _finish(batch, *pieces, fixed=fixed, cov=cov)
+        _finish(batch, *pieces, fixed=fixed, cov=cov if restricted else 0 * cov)
         for batch, pieces in zip(groups, held, strict=True)
     ]
     return Solution(log_z=log_z, fixed_mean=fixed, fixed_cov=cov, parts=parts)
