@@ -29,6 +29,23 @@ Single = NDArray[np.float32]
 
 STRUCTURES = tuple(product(MUSCLE_SETS, CURVES))
 GRID_DEG = np.arange(0.0, 141.0)
+# What differs from person to person, and so less for the mean of a cohort.
+PERSONAL = (
+    "peak_force",
+    "optimal_fibre",
+    "tendon_slack",
+    "forearm_and_hand",
+    "lever",
+    "posture_deg",
+    "arm_deg",
+    "shoulder_deg",
+)
+# How publications differ in the moment arm of all flexors together, by angle: a
+# tilt about mid-range, and the arm near the straight elbow.
+_PROFILES = {
+    "profile_tilt": (GRID_DEG - 70.0) / 50.0,
+    "profile_straight": np.exp(-((GRID_DEG / 20.0) ** 2)),
+}
 
 
 @cache
@@ -39,6 +56,10 @@ def spread(parameter: str) -> float:
         return _moment_arm_spread(parameter.split(".")[1])
     kind = {"anchor_forward": "anchor_m", "anchor_up": "anchor_m"}.get(kind, kind)
     return float(load_catalogue().spreads[kind].sd)
+
+
+def _is_personal(parameter: str) -> bool:
+    return parameter.split(".")[0].split("@")[0] in PERSONAL
 
 
 def _moment_arm_spread(group: str) -> float:
@@ -62,12 +83,15 @@ class Draws:
         Index into ``STRUCTURES`` and the draws that use it.
     fixed : mapping of str to ndarray
         Departures set by hand, shape (n,), in standard deviations.
+    person_frac : float
+        Factor on the spreads between persons: 1 for one lifter, less for a mean.
     """
 
     n: int
     seed: int | None
     blocks: tuple[tuple[int, slice], ...]
     fixed: Mapping[str, Single] = field(default_factory=dict)
+    person_frac: float = 1.0
 
     def departure(self, parameter: str) -> Single:
         """Departure of one parameter in its own unit, shape (n, 1)."""
@@ -78,14 +102,15 @@ class Draws:
         else:
             stream = np.random.default_rng([self.seed, zlib.crc32(parameter.encode())])
             z = stream.standard_normal(self.n, dtype=np.float32)
-        return np.asarray(z[:, None] * np.float32(spread(parameter)))
+        sd = spread(parameter) * (self.person_frac if _is_personal(parameter) else 1)
+        return np.asarray(z[:, None] * np.float32(sd))
 
     def factor(self, parameter: str) -> Single:
         """Proportional departure of one parameter, shape (n, 1)."""
         return np.exp(self.departure(parameter))
 
 
-def make_draws(n_draws: int, *, seed: int | None) -> Draws:
+def make_draws(n_draws: int, *, seed: int | None, person_frac: float = 1.0) -> Draws:
     """Draw parameters, equally over muscle sets and curves.
 
     Parameters
@@ -94,6 +119,8 @@ def make_draws(n_draws: int, *, seed: int | None) -> Draws:
         At least one per structure, six.
     seed : int or None
         Of the random numbers; None leaves every parameter at its published value.
+    person_frac : float
+        Factor on the spreads between persons: 1 for one lifter, less for a mean.
 
     Returns
     -------
@@ -114,7 +141,7 @@ def make_draws(n_draws: int, *, seed: int | None) -> Draws:
     blocks = tuple(
         (i, slice(int(a), int(b))) for i, (a, b) in enumerate(pairwise(edges))
     )
-    return Draws(n=n_draws, seed=seed, blocks=blocks)
+    return Draws(n=n_draws, seed=seed, blocks=blocks, person_frac=person_frac)
 
 
 class DrawnArm:
@@ -186,7 +213,15 @@ class DrawnArm:
         total = self._one_joint[rotation] + self._sum(rotation, variant)
         if rotation < 0:
             total *= self._grip(rotation)
-        return total
+        return total * self._profile()
+
+    def _profile(self) -> Single:
+        """Departure of the moment arm's dependence on elbow angle, (n, 141)."""
+        logs = sum(
+            self.draws.departure(name) * form.astype(np.float32)
+            for name, form in _PROFILES.items()
+        )
+        return np.exp(logs)
 
     def _sum(self, rotation_deg: float, variant: Variant | None) -> Single:
         """Sum over muscles that do (with a variant) or do not cross the shoulder."""

@@ -362,6 +362,7 @@ def log_ratio_draws(
     shape: str = "peaked",
     n_draws: int = 3000,
     seed: int = 1,
+    person_frac: float = 1.0,
     body: Body | None = None,
 ) -> NDArray[np.float64]:
     """Draws of the log of limit load per working arm over the reference's.
@@ -377,6 +378,9 @@ def log_ratio_draws(
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.
+    person_frac : float
+        Factor on the spreads between persons: 1 for one lifter, less for the mean
+        of a cohort. [1]
     body : Body or None
         The default body when None.
 
@@ -395,7 +399,9 @@ def log_ratio_draws(
     chosen = [resolve(setup) for setup in setups]
     base = resolve(reference)
     arm = DrawnArm(
-        make_draws(n_draws, seed=seed), body=body or make_body(), shape=shape
+        make_draws(n_draws, seed=seed, person_frac=person_frac),
+        body=body or make_body(),
+        shape=shape,
     )
     drawn = drawn_limits(arm, [*chosen, base], whole=False)
     columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]

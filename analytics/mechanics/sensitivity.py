@@ -50,7 +50,7 @@ def parameters_of(variant: Variant) -> tuple[str, ...]:
     names = [f"moment_arm.{group}" for group in groups]
     for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
         names += [f"{kind}.{muscle}" for muscle in muscles]
-    names += ["lever", "forearm_and_hand"]
+    names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
     if variant.rotation_deg < 0:
         names.append("grip")
     names.append(f"posture_deg@{variant.path}")
