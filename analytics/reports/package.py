@@ -124,7 +124,41 @@ def write_tables(
         store, movement=movement, smallest_cell=smallest_cell, key=key
     )
     fit = strength.fitted(store, movement)
+    return write_package(found, fit, directory, smallest_cell=smallest_cell)
+
+
+def write_package(
+    found: dict[str, pd.DataFrame],
+    fit: strength.StrengthFit,
+    directory: Path,
+    *,
+    smallest_cell: int,
+) -> list[Path]:
+    """Write finished tables with their description.
+
+    Parameters
+    ----------
+    found : dict of str to DataFrame
+        From :func:`research_tables`.
+    fit : StrengthFit
+        For method and parameters.
+    directory : Path
+        Made if missing.
+    smallest_cell : int
+        As the tables were made with; it is only stated here.
+
+    Returns
+    -------
+    paths : list of Path
+        Everything written.
+
+    Raises
+    ------
+    FileRefusedError
+        If the folder cannot be written.
+    """
     paths, resources = [], []
+    described = directory / "datapackage.json"
     try:
         directory.mkdir(parents=True, exist_ok=True)
         for name, table in found.items():
@@ -134,15 +168,12 @@ def write_tables(
             safe.to_parquet(parquet, index=False)
             resources += [_resource(csv, name, safe), _copy(parquet, name)]
             paths += [csv, parquet]
-        described = directory / "datapackage.json"
-        described.write_text(
-            json.dumps(
-                _description(fit, resources, smallest_cell=smallest_cell),
-                indent=2,
-                ensure_ascii=False,
-            ),
-            "utf-8",
+        text = json.dumps(
+            _description(fit, resources, smallest_cell=smallest_cell),
+            indent=2,
+            ensure_ascii=False,
         )
+        described.write_text(text, "utf-8")
     except OSError as error:
         raise FileRefusedError(
             f"cannot write tables to {directory}: {error}"

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.errors import InputError
-from analytics.evidence import CurveTest
+from analytics.evidence.curve import CurveTest
 from analytics.reports.disclosure import (
     check_smallest_cell,
     pseudonyms,
@@ -22,7 +22,10 @@ from analytics.strength import StrengthFit
 
 PUBLISHED, SUPPRESSED = "published", "suppressed"
 RATIO_DIGITS = 3
-WEEK_MEAN_STEP_KG = 1.0
+WEEK_COLUMNS = [
+    *("setup", "week", "lifters", "sets", "mean_kg", "change_frac"),
+    "status",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,22 +173,27 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
     Returns
     -------
     weeks : DataFrame
-        ``setup, week, lifters, sets, mean_kg, change_frac, status``. The mean
-        counts each lifter once and is rounded to whole kilograms, so that the
-        difference of two weeks says nothing useful about the one lifter who
-        came or left; ``change_frac`` is the mean strength relative to the same
-        lifters' own mean over the whole log.
+        ``setup, week, lifters, sets, mean_kg, change_frac, status``.
+        ``change_frac`` is the mean strength of the lifters who trained that week
+        relative to the same lifters' own mean of the whole log; ``mean_kg`` is
+        that change applied to the mean of all lifters of the setup.
+
+    Notes
+    -----
+    A plain mean of each week would rise and fall with who came, and subtracting
+    two weeks would give away the strength of the one who did not.
     """
-    trend = fit.trend.assign(week=fit.trend["date"].dt.to_period("W-SUN").dt.start_time)
-    level = np.log(trend["strength_kg"])
-    own_mean = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
-    trend = trend.assign(change=level - own_mean)
-    per_lifter = trend.groupby(["setup", "week", "lifter"], as_index=False).agg(
-        strength_kg=("strength_kg", "mean"), change=("change", "mean")
+    trend = fit.trend[fit.trend["setup"].isin(panel.shown)]
+    level = np.log(trend["strength_kg"].astype(float))
+    own = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
+    trend = trend.assign(
+        week=trend["date"].dt.to_period("W-SUN").dt.start_time,
+        change=level - own,
+        own=own,
     )
-    means = per_lifter.groupby(["setup", "week"]).agg(
-        mean_kg=("strength_kg", "mean"), change=("change", "mean")
-    )
+    change = trend.groupby(["setup", "week", "lifter"])["change"].mean()
+    change = np.expm1(change.groupby(["setup", "week"]).mean()).round(2)
+    whole = trend.groupby(["setup", "lifter"])["own"].first().groupby("setup").mean()
     parts = []
     for setup in panel.shown:
         line = panel.sets[panel.sets["setup"] == setup]
@@ -193,15 +201,15 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
         table = line.groupby("week", as_index=False).agg(
             lifters=("lifter", "nunique"), sets=("set_id", "size")
         )
-        found = means.reindex(pd.MultiIndex.from_product([[setup], table["week"]]))
-        step = WEEK_MEAN_STEP_KG
-        table["mean_kg"] = (found["mean_kg"].to_numpy() / step).round() * step
-        table["change_frac"] = np.expm1(found["change"].to_numpy()).round(2)
+        table["change_frac"] = table["week"].map(change[setup])
+        mean_kg = np.exp(whole[setup]) * (1 + table["change_frac"])
+        table = table.assign(mean_kg=mean_kg.round(1), setup=panel.labels[setup])
         withheld = table["week"].isin(hidden)
         table = _blank(table, withheld, ["lifters", "sets", "mean_kg", "change_frac"])
-        parts.append(table.assign(setup=panel.labels[setup], status=_status(withheld)))
-    order = ["setup", "week", "lifters", "sets", "mean_kg", "change_frac", "status"]
-    return pd.concat(parts, ignore_index=True)[order]
+        parts.append(table.assign(status=_status(withheld)))
+    if not parts:
+        return pd.DataFrame(columns=WEEK_COLUMNS)
+    return pd.concat(parts, ignore_index=True)[WEEK_COLUMNS]
 
 
 def quality_table(panel: Panel) -> pd.DataFrame:
