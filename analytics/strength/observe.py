@@ -375,4 +375,5 @@ def _holds(frame: pd.DataFrame) -> pd.DataFrame:
     out["kind"] = np.where(hold[out.index], "hold", "failure")
     out["log_load"] = np.log(out["effective_kg"].where(out["effective_kg"] > 0))
     columns = ["set_id", "lifter", "setup", "variant", "date", "kind", "angle_deg"]
-    return out[[*columns, "load_kg", "hold_s", "log_load"]].reset_index(drop=True)
+    columns += ["load_kg", "hold_s", "failed", "rir", "log_load"]
+    return out[columns].reset_index(drop=True)
