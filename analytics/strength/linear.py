@@ -94,9 +94,10 @@ def fit_linear(
         value, slope = problem.value(x)
         return -value / n, -slope / n
 
-    found = minimize(objective, theta, jac=True, method="BFGS", options={"gtol": 1e-7})
-    theta = found.x
-    for _ in range(4):
+    if len(theta):
+        options = {"gtol": 1e-7}
+        theta = minimize(objective, theta, jac=True, method="BFGS", options=options).x
+    for _ in range(4 if len(theta) else 0):
         _, slope = problem.value(theta)
         move = np.linalg.solve(problem.hessian(theta, slope), -slope)
         theta = theta + np.clip(move, -0.5, 0.5)
@@ -110,7 +111,7 @@ def fit_linear(
         values=problem.natural(theta),
         fixed_mean=solution.fixed_mean,
         fixed_cov=solution.fixed_cov,
-        converged=bool(np.abs(slope).max() < 1e-5 * n),
+        converged=bool(np.abs(slope).max(initial=0.0) < 1e-5 * n),
         groups=problem.groups,
         prior=problem.prior(theta),
         solution=solution,
