@@ -1,1 +1,16 @@
 """Reading people's files: columns, rows, names; nothing is guessed silently."""
+
+from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
+from analytics.intake.planning import Suggestion, suggest_columns
+from analytics.intake.take_in import IntakeResult, RowIssue, take_in
+
+__all__ = [
+    "ColumnMap",
+    "IntakeResult",
+    "RowIssue",
+    "Suggestion",
+    "parse_column_map",
+    "read_column_map",
+    "suggest_columns",
+    "take_in",
+]

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import shutil
 from datetime import date, datetime
-from pathlib import Path
 
 import duckdb
 import pandas as pd
 
 from analytics.catalogue import normalise_name
-from analytics.errors import InputError, StoreError
-from analytics.store.connection import Store, schema_version, statement, translated
+from analytics.errors import InputError
+from analytics.store.connection import Store, first_row, statement
 from analytics.store.names import enter_names
 
 # Columns a person may change: (lowest, highest) accepted, None for text and dates.
@@ -48,9 +46,9 @@ def withdraw(store: Store, intake_id: int) -> int:
         If there is no such intake, or it has been withdrawn already.
     """
     with store.write() as con:
-        found = con.execute(
-            "SELECT withdrawn_at FROM intake WHERE intake_id = ?", [intake_id]
-        ).fetchone()
+        found = first_row(
+            con, "SELECT withdrawn_at FROM intake WHERE intake_id = ?", [intake_id]
+        )
         if found is None:
             raise InputError(
                 f"no intake {intake_id}; `lacertus aside` shows their numbers"
@@ -59,9 +57,9 @@ def withdraw(store: Store, intake_id: int) -> int:
             raise InputError(f"intake {intake_id} was withdrawn on {found[0]:%Y-%m-%d}")
         removed = 0
         for table in ("logged_set", "body", "aside_row"):
-            count = con.execute(
-                f"DELETE FROM {table} WHERE intake_id = ?", [intake_id]
-            ).fetchone()
+            count = first_row(
+                con, f"DELETE FROM {table} WHERE intake_id = ?", [intake_id]
+            )
             removed += int(count[0]) if count and table != "aside_row" else 0
         con.execute(
             "UPDATE intake SET withdrawn_at = ?, whole = false WHERE intake_id = ?",
@@ -151,9 +149,9 @@ def delete_set(store: Store, set_id: str) -> None:
 
 def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, object]:
     if set_id.isdigit():
-        found = con.execute(
-            "FROM logged_set WHERE set_key = ? AND NOT deleted", [int(set_id)]
-        ).fetchone()
+        found = first_row(
+            con, "FROM logged_set WHERE set_key = ? AND NOT deleted", [int(set_id)]
+        )
         if found:
             return dict(zip([d[0] for d in con.description], found, strict=True))
     raise InputError(f"no set `{set_id}`; take the identifier from the table of sets")

@@ -9,12 +9,12 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import datetime
 from functools import cache
 from importlib.resources import files
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import duckdb
 
@@ -120,7 +120,7 @@ def schema_version(con: duckdb.DuckDBPyConnection) -> int:
                 "give another `--store`"
             )
         return 0
-    row = con.execute("SELECT max(version) FROM schema_version").fetchone()
+    row = first_row(con, "SELECT max(version) FROM schema_version")
     version = int(row[0]) if row and row[0] is not None else 0
     newest = schema_files()[-1][0]
     if version > newest:
@@ -205,13 +205,18 @@ class Store:
                 raise
 
     @contextmanager
-    def attached(self, con: duckdb.DuckDBPyConnection) -> Iterator[None]:
-        """Attach the file read-write to a connection and make it current.
+    def attached(
+        self, con: duckdb.DuckDBPyConnection, *, read_only: bool = False
+    ) -> Iterator[None]:
+        """Attach the file to a connection and make it current.
 
         Parameters
         ----------
         con : DuckDBPyConnection
-            In-memory connection that may hold staged rows under ``memory.main``.
+            In-memory connection that may hold temporary tables; it cannot reach
+            files afterwards.
+        read_only : bool
+            Attach without the right to write; an empty store if there is no file.
 
         Raises
         ------
@@ -219,21 +224,31 @@ class Store:
             As `write` does.
         """
         deadline = time.monotonic() + self.wait_s
-        with translated(self.path):
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            with gate(self.path, deadline):
-                quoted = str(self.path).replace("'", "''")
-                self._until(
-                    deadline, lambda: con.execute(f"ATTACH '{quoted}' AS store")
-                )
-                try:
-                    con.execute("SET enable_external_access = false")
-                    con.execute("USE store")
+        quoted = str(self.path).replace("'", "''")
+        attach = f"ATTACH '{quoted}' AS store"
+        if read_only:
+            attach = (
+                f"{attach} (READ_ONLY)" if self.exists else "ATTACH ':memory:' AS store"
+            )
+            if self.exists:
+                self._open_current().close()  # brings an old schema up to date
+        with translated(self.path), ExitStack() as stack:
+            if not read_only:
+                self.path.parent.mkdir(parents=True, exist_ok=True)
+            door = stack.enter_context(ExitStack())
+            door.enter_context(gate(self.path, deadline))
+            self._until(deadline, lambda: con.execute(attach))
+            if read_only:
+                door.close()
+            try:
+                con.execute("SET enable_external_access = false")
+                con.execute("USE store")
+                if not (read_only and self.exists):
                     migrate(con)
-                    yield
-                finally:
-                    con.execute("USE memory")
-                    con.execute("DETACH store")
+                yield
+            finally:
+                con.execute("USE memory")
+                con.execute("DETACH store")
 
     def _open_current(self) -> duckdb.DuckDBPyConnection:
         """Read-only connection to a store of the newest schema."""
@@ -324,3 +339,26 @@ def _in_words(path: Path, message: str) -> str:
             "restore a backup with `lacertus restore`"
         )
     return f"store `{path}` cannot be used: {message.splitlines()[0]}"
+
+
+def first_row(
+    con: duckdb.DuckDBPyConnection, query: str, parameters: object = None
+) -> tuple[Any, ...] | None:
+    """First row of a result, which is read to its end so that the connection is free.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        Connection.
+    query : str
+        Statement.
+    parameters : object, optional
+        Its parameters.
+
+    Returns
+    -------
+    row : tuple or None
+        None if there is no row.
+    """
+    rows = con.execute(query, parameters).fetchall()
+    return rows[0] if rows else None

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from analytics.store.connection import Store, statement
+from analytics.store.connection import Store, first_row, statement
 
 _ENTRY_FIELDS = (
     "variant", "movement", "title", "implement", "arms", "arms_share", "body_share",
@@ -236,10 +236,11 @@ def load_fit(store: Store, key: str, content_hash: str) -> bytes | None:
         None if there is none for this content.
     """
     with store.read() as con:
-        row = con.execute(
+        row = first_row(
+            con,
             "SELECT blob FROM saved_fit WHERE key = $key AND content_hash = $hash",
             {"key": key, "hash": content_hash},
-        ).fetchone()
+        )
     return bytes(row[0]) if row else None
 
 

@@ -15,6 +15,7 @@ CREATE TABLE intake (
     kind TEXT NOT NULL CHECK (kind IN ('sets', 'bodies')),
     taken_at TIMESTAMP NOT NULL,
     column_map TEXT NOT NULL,
+    headers TEXT NOT NULL,
     rows_read BIGINT NOT NULL,
     rows_added BIGINT NOT NULL,
     rows_known BIGINT NOT NULL,
@@ -32,6 +33,7 @@ COMMENT ON COLUMN intake.reading_hash IS 'SHA-256 of how the file was read: colu
 COMMENT ON COLUMN intake.kind IS 'What the file holds: sets or bodies.';
 COMMENT ON COLUMN intake.taken_at IS 'When it was stored, local time.';
 COMMENT ON COLUMN intake.column_map IS 'The column map used, as TOML.';
+COMMENT ON COLUMN intake.headers IS 'Mapped headers as a JSON list, in the order of aside_row.cells.';
 COMMENT ON COLUMN intake.rows_read IS 'Rows of the file below its header that are not blank.';
 COMMENT ON COLUMN intake.rows_added IS 'Rows of which at least one set was new.';
 COMMENT ON COLUMN intake.rows_known IS 'Rows of which every set was in the store already.';
@@ -122,7 +124,7 @@ COMMENT ON COLUMN aside_row.column_name IS 'Header of the column that holds the 
 COMMENT ON COLUMN aside_row.value IS 'The cell as found.';
 COMMENT ON COLUMN aside_row.problem IS 'What is wrong with it.';
 COMMENT ON COLUMN aside_row.accepted IS 'What would be accepted.';
-COMMENT ON COLUMN aside_row.cells IS 'Mapped cells of the row as JSON, header to text.';
+COMMENT ON COLUMN aside_row.cells IS 'Mapped cells of the row as a JSON list; intake.headers names them.';
 COMMENT ON COLUMN aside_row.mended IS 'A repaired row took its place; it waits no longer.';
 
 CREATE TABLE exercise_name (

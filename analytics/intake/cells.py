@@ -1,0 +1,498 @@
+"""Reading one cell: numbers, loads, reps, durations, angles, words.
+
+Every function takes the text of a cell and gives its value, or a `Refusal` that
+says what is wrong and what would be accepted. A value is never guessed: what has
+two readings is refused.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+import unicodedata
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from analytics.catalogue import normalise_name
+from analytics.units import KG_PER_LB, KG_PER_UNIT
+
+_SIGNS = str.maketrans({"−": "-", "–": "-", "’": "'", "‘": "'", "\u00a0": " ",
+                        "\u202f": " ", "\u2009": " ", "×": "x", "✕": "x"})  # fmt: skip
+_UNIT_WORDS = {
+    "kg": ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramm"),
+    "lb": ("lb", "lbs", "lb.", "lbs.", "pound", "pounds", "pfund", "#"),
+    "stone": ("st", "stone", "stones"),
+}
+_UNIT_OF = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
+_BODY = (
+    r"(?:b\.?w\.?|body\s?-?(?:weight|mass)|k(?:ö|oe)rpergewicht|eigengewicht|kgw"
+    r"|poids (?:du|de) corps|pdc|peso corporal)"
+)
+_PER_HAND = (
+    r"(?:/|per|each|je|pro|a)?\s*(?:hand|side|arm|dumbbell|db|each|ea\.?|seite|kh)"
+)
+NUMBER = r"[+-]?\s?(?:\d(?:[\d.,']|(?<=\d) (?=\d{3}(?!\d)))*|[.,]\d+)"
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a cell cannot be read.
+
+    Attributes
+    ----------
+    problem : str
+        What is wrong.
+    accepted : str
+        What would be accepted.
+    """
+
+    problem: str
+    accepted: str
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """A load as a cell gives it.
+
+    Attributes
+    ----------
+    value : float
+        In its own unit. [1]
+    unit : str
+        ``kg``, ``lb``, ``stone``, or empty if the cell does not say.
+    on_body : bool
+        Body mass plus or minus the value.
+    counts : str
+        ``per_hand`` if the cell says so, else empty.
+    """
+
+    value: float
+    unit: str = ""
+    on_body: bool = False
+    counts: str = ""
+
+
+@cache
+def words() -> dict[str, Any]:
+    """Word lists of `data/words.toml`.
+
+    Returns
+    -------
+    words : dict
+        By list.
+    """
+    text = (files("analytics.intake") / "data" / "words.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def _meaning(table: str) -> dict[str, str]:
+    return {word: key for key, group in words()[table].items() for word in group}
+
+
+def tidy(text: str) -> str:
+    """Text with plain signs and spaces.
+
+    Parameters
+    ----------
+    text : str
+        As found.
+
+    Returns
+    -------
+    text : str
+        Trimmed; typographic minus, apostrophe, times and spaces made plain.
+    """
+    plain = unicodedata.normalize("NFKC", text).translate(_SIGNS)
+    return " ".join(plain.split())
+
+
+def decimal_evidence(text: str) -> str:
+    """Decimal sign that a number proves.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+
+    Returns
+    -------
+    sign : str
+        ``.`` or ``,``; ``?`` if it could be either; empty if it shows none.
+    """
+    found = re.search(r"\d[\d.,' ]*", tidy(text))
+    body = found[0].replace("'", "").replace(" ", "").strip(".,") if found else ""
+    signs = [sign for sign in body if sign in ".,"]
+    if not signs:
+        return ""
+    if len(set(signs)) == 2:
+        return signs[-1]
+    before, after = body.split(signs[0])[0], body.split(signs[-1])[-1]
+    if len(signs) > 1:
+        return (
+            ","
+            if signs[0] == "." and len(after) == 3
+            else ("." if len(after) == 3 else "")
+        )
+    if len(after) != 3 or len(before) > 3 or before == "0":
+        return signs[0]
+    return "?"
+
+
+def load_evidence(text: str) -> set[str]:
+    """Decimal signs that the loads inside a shorthand cell prove.
+
+    Parameters
+    ----------
+    text : str
+        Cell, for example ``3x8 @ 22,5kg``.
+
+    Returns
+    -------
+    signs : set of str
+        As from `decimal_evidence`.
+    """
+    loads = re.findall(
+        rf"@\s*({NUMBER})|({NUMBER})\s*(?:kg|lb|x)|x\s*({NUMBER})\s*(?:kg|lb|$)",
+        tidy(text).lower(),
+    )
+    return {decimal_evidence(part) for parts in loads for part in parts} - {""}
+
+
+def read_number(text: str, decimal: str = ".") -> float | None:
+    """Number with thousands marks and either decimal sign.
+
+    Parameters
+    ----------
+    text : str
+        Cell, tidy or not.
+    decimal : str
+        Decimal sign of the file; decides only where both readings are possible.
+
+    Returns
+    -------
+    value : float or None
+        None if it is no single number.
+    """
+    body = tidy(text).replace("- ", "-").replace("+ ", "+")
+    if not re.fullmatch(NUMBER, body):
+        return None
+    if re.search(r"[ ']", body):
+        if not re.fullmatch(r"[+-]?\d{1,3}(?:[ ']\d{3})+(?:[.,]\d+)?", body):
+            return None
+        body = re.sub(r"[ ']", "", body)
+    signs = [sign for sign in body if sign in ".,"]
+    if len(signs) == 1:
+        proof = decimal_evidence(body)
+        decimal = decimal if proof == "?" else signs[0]
+    elif len(signs) > 1:
+        decimal = signs[-1] if len(set(signs)) == 2 else "," if signs[0] == "." else "."
+    thousands = "," if decimal == "." else "."
+    whole = body.split(decimal)[0].lstrip("+-")
+    if body.count(decimal) > 1 or (
+        thousands in whole
+        and not re.fullmatch(rf"\d{{1,3}}(?:\{thousands}\d{{3}})+", whole)
+    ):
+        return None
+    body = body.replace(thousands, "").replace(decimal, ".")
+    try:
+        return float(body)
+    except ValueError:
+        return None
+
+
+def _refused(text: str, accepted: str) -> Refusal:
+    if text.startswith("="):
+        return Refusal("a formula, not a value", f"{accepted}, as a value")
+    if text.startswith("#") and text.endswith(("!", "?", "A")):
+        return Refusal("a spreadsheet error", accepted)
+    return Refusal("not a number", accepted)
+
+
+def read_unit(text: str) -> str | Refusal:
+    """Unit of mass.
+
+    Parameters
+    ----------
+    text : str
+        Cell of a unit column.
+
+    Returns
+    -------
+    unit : str or Refusal
+        ``kg``, ``lb`` or ``stone``.
+    """
+    unit = _UNIT_OF.get(tidy(text).lower())
+    return unit or Refusal("unknown unit", "kg, lb or stone")
+
+
+def read_load(text: str, decimal: str = ".") -> Load | Refusal:
+    """Load, with unit, body mass or count of dumbbells where the cell has them.
+
+    Parameters
+    ----------
+    text : str
+        Cell, for example ``22.5``, ``50 lb``, ``11 st 4 lb``, ``BW+10``, ``2x20``.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    load : Load or Refusal
+        As the cell gives it.
+    """
+    body = tidy(text).lower()
+    accepted = "a load such as 22.5, 22.5 kg, 50 lb, BW, BW+10 or BW-20"
+    found = re.fullmatch(
+        rf"({NUMBER})\s*(?:st|stones?)\.?\s*({NUMBER})\s*(?:lbs?|pounds?)?\.?", body
+    )
+    if found:
+        stone, pounds = (read_number(part, decimal) for part in found.groups())
+        if stone is None or pounds is None:
+            return _refused(body, accepted)
+        return Load(stone * KG_PER_UNIT["stone"] / KG_PER_LB + pounds, "lb")
+    sign, on_body = 1.0, False
+    found = re.fullmatch(rf"{_BODY}\s*(?:([+-]|plus|minus)\s*(.+))?", body)
+    if found:
+        if found[2] is None:
+            return Load(0.0, on_body=True)
+        on_body, sign = True, -1.0 if found[1] in ("-", "minus") else 1.0
+        body = found[2]
+    elif found := re.fullmatch(
+        r"(?:assist(?:ed|ance)?)\s*-?\s*(.+)|(.+?)\s*assist(?:ed|ance)?", body
+    ):
+        on_body, sign, body = True, -1.0, found[1] or found[2]
+    counts = ""
+    if found := re.fullmatch(rf"(?:2\s?x\s?)({NUMBER}.*)|(.+?)\s*{_PER_HAND}", body):
+        counts, body = "per_hand", (found[1] or found[2]).strip(" /@")
+    found = re.fullmatch(rf"({NUMBER})\s*([a-z#]+\.?)?", body)
+    value = read_number(found[1], decimal) if found else None
+    if found is None or value is None:
+        return _refused(body, accepted)
+    unit = _UNIT_OF.get(found[2], "?") if found[2] else ""
+    if unit == "?":
+        return Refusal(f"unknown unit `{found[2]}`", accepted)
+    return Load(sign * value, unit, on_body, counts)
+
+
+def _with_words(
+    text: str, decimal: str, pattern: str, accepted: str
+) -> float | Refusal:
+    found = re.fullmatch(pattern.replace("NUMBER", f"({NUMBER})"), tidy(text).lower())
+    value = read_number(found[1], decimal) if found else None
+    return _refused(tidy(text), accepted) if value is None else value
+
+
+def read_plain(text: str, decimal: str = ".") -> float | Refusal:
+    """Plain number.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    value : float or Refusal
+        The number.
+    """
+    return _with_words(text, decimal, r"NUMBER", "a number")
+
+
+def read_reps(text: str, decimal: str = ".") -> float | Refusal:
+    """Repetitions, ``8`` or ``8 reps``.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    reps : float or Refusal
+        Fractions are partial last repetitions.
+    """
+    return _with_words(
+        text, decimal, r"NUMBER\s*(?:x|reps?\.?|wdh\.?|times|mal)?",
+        "repetitions done, such as 8, or a list such as 8, 8, 7",
+    )  # fmt: skip
+
+
+def read_effort(text: str, decimal: str = ".") -> float | Refusal:
+    """Repetitions in reserve or perceived exertion, ``2``, ``RIR 2`` or ``@8``.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    effort : float or Refusal
+        The number.
+    """
+    return _with_words(
+        text, decimal, r"(?:rir|rpe|@)?\s*NUMBER\s*(?:rir|rpe)?", "a number such as 2"
+    )
+
+
+def read_degrees(text: str, decimal: str = ".") -> float | Refusal:
+    """Angle, ``45``, ``45°`` or ``45 deg``.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    angle_deg : float or Refusal
+        The angle. [deg]
+    """
+    return _with_words(
+        text, decimal, r"NUMBER\s*(?:°|deg\.?|degrees?|grad)?", "degrees, such as 90"
+    )
+
+
+def read_rotation(text: str, decimal: str = ".") -> float | Refusal:
+    """Forearm rotation in degrees or words.
+
+    Parameters
+    ----------
+    text : str
+        Cell, for example ``90`` or ``supinated``.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    rotation_deg : float or Refusal
+        90 supinated, 0 neutral, -90 pronated. [deg]
+    """
+    word = _meaning("rotation").get(normalise_name(text))
+    accepted = "degrees from 90 (supinated) to -90 (pronated), or those words"
+    if word is not None:
+        return float(word)
+    value = read_degrees(text, decimal)
+    return Refusal(value.problem, accepted) if isinstance(value, Refusal) else value
+
+
+def read_seconds(text: str, decimal: str = ".") -> float | Refusal:
+    """Duration, ``30``, ``30 s``, ``1:05`` or ``2 min``.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    duration_s : float or Refusal
+        The duration. [s]
+    """
+    body = tidy(text).lower()
+    if found := re.fullmatch(r"(?:(\d+):)?(\d{1,3}):([0-5]\d(?:[.,]\d+)?)", body):
+        hours, minutes, seconds = found.groups()
+        return (
+            int(hours or 0) * 3600
+            + int(minutes) * 60
+            + float(seconds.replace(",", "."))
+        )
+    if found := re.fullmatch(rf"({NUMBER})\s*(?:min|minutes?|minuten?)\.?", body):
+        minutes_read = read_number(found[1], decimal)
+        if minutes_read is not None:
+            return minutes_read * 60
+    return _with_words(
+        text,
+        decimal,
+        r"""NUMBER\s*(?:s|sec\.?|secs|seconds?|sek\.?|sekunden|")?""",
+        "seconds, such as 30 or 1:05",
+    )
+
+
+def read_yes_no(text: str, decimal: str = ".") -> float | Refusal:
+    """Yes or no.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Not used; every reader has it.
+
+    Returns
+    -------
+    answer : float or Refusal
+        1 or 0.
+    """
+    body = tidy(text).lower()
+    known = _meaning("yes_no")
+    answer = known.get(body) or known.get(normalise_name(body))
+    if answer is None:
+        return Refusal("neither yes nor no", "yes or no")
+    return 1.0 if answer == "yes" else 0.0
+
+
+def read_side(text: str) -> str | Refusal:
+    """Side of the body.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+
+    Returns
+    -------
+    side : str or Refusal
+        ``left``, ``right``, or empty for both.
+    """
+    body = tidy(text).lower().rstrip(".")
+    side = _meaning("side").get(body) or _meaning("side").get(normalise_name(body))
+    if side is None:
+        return Refusal("unknown side", "left, right or both")
+    return "" if side == "both" else side
+
+
+def read_length(text: str, decimal: str = ".") -> float | Refusal:
+    """Length of a body part or stature, in metres.
+
+    Parameters
+    ----------
+    text : str
+        Cell, for example ``1.82``, ``182 cm``, ``5'11"``. A bare number below 3 is
+        metres, from 3 on centimetres: no body measure fits both.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    length_m : float or Refusal
+        The length. [m]
+    """
+    body = tidy(text).lower()
+    if found := re.fullmatch(
+        r"""(\d)\s*(?:'|ft\.?|feet)\s*(\d{1,2}(?:[.,]\d+)?)?\s*(?:"|''|in\.?|inches)?""",
+        body,
+    ):
+        return (
+            int(found[1]) * 12 + float((found[2] or "0").replace(",", "."))
+        ) * 0.0254
+    found = re.fullmatch(rf"({NUMBER})\s*(m|cm|mm|in\.?|inch|inches|\")?", body)
+    value = read_number(found[1], decimal) if found else None
+    if found is None or value is None:
+        return _refused(body, "a length such as 1.82 m, 182 cm or 5'11\"")
+    unit = (found[2] or ("m" if value < 3 else "cm")).rstrip(".")
+    scale = {"m": 1.0, "cm": 0.01, "mm": 0.001}.get(unit, 0.0254)  # inch: 1959, exact
+    return value * scale

@@ -1,0 +1,252 @@
+"""The column map: which header means which field, and how the file is to be read."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+from pathlib import Path
+from typing import Any
+
+from analytics.errors import InputError
+from analytics.intake.dates import ORDERS
+from analytics.intake.fields import BODY_FIELDS, FIELDS
+from analytics.units import KG_PER_UNIT
+
+READ_KEYS = ("delimiter", "decimal", "encoding", "sheet", "skip_rows")
+SETTING_KEYS = ("unit", "dates", "lifter", "day_zero", "dumbbells")
+_CHOICES: dict[str, tuple[str, ...]] = {
+    "unit": tuple(KG_PER_UNIT),
+    "dates": ORDERS,
+    "dumbbells": ("per_hand", "total"),
+    "decimal": (".", ","),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnMap:
+    """How one layout of file is read; every part may be empty.
+
+    Attributes
+    ----------
+    read : dict
+        ``delimiter, decimal, encoding, sheet, skip_rows``.
+    columns : dict of str to tuple of str
+        Field to header, or to several headers where each set has its own columns.
+    settings : dict
+        ``unit, dates, lifter, day_zero, dumbbells``.
+    names : dict of str to str
+        Exercise name to variant.
+    """
+
+    read: Mapping[str, Any] = field(default_factory=dict)
+    columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    settings: Mapping[str, Any] = field(default_factory=dict)
+    names: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def kind(self) -> str:
+        """``bodies`` if it maps measurements of bodies, else ``sets``."""
+        bodies = "measured_on" in self.columns or (
+            "exercise" not in self.columns
+            and any(name in self.columns for name in BODY_FIELDS[2:])
+        )
+        return "bodies" if bodies else "sets"
+
+    @property
+    def slots(self) -> int:
+        """How many sets a row of wide columns has; 1 otherwise."""
+        return max((len(headers) for headers in self.columns.values()), default=1)
+
+    def with_settings(self, **settings: Any) -> ColumnMap:
+        """Copy with settings that are not None taking precedence.
+
+        Parameters
+        ----------
+        **settings : Any
+            Values of `settings`.
+
+        Returns
+        -------
+        column_map : ColumnMap
+            The copy.
+        """
+        given = {name: value for name, value in settings.items() if value is not None}
+        return replace(self, settings={**self.settings, **given})
+
+    def digest(self) -> str:
+        """Fingerprint of everything that decides how a file is read.
+
+        Returns
+        -------
+        digest : str
+            SHA-256.
+        """
+        return hashlib.sha256(self.to_toml().encode()).hexdigest()
+
+    def to_toml(self) -> str:
+        """Write it down the way `read_column_map` reads it.
+
+        Returns
+        -------
+        text : str
+            TOML.
+        """
+        columns = {
+            name: headers[0] if len(headers) == 1 else list(headers)
+            for name, headers in self.columns.items()
+        }
+        parts = {"read": self.read, "columns": columns, "settings": self.settings,
+                 "names": self.names}  # fmt: skip
+        lines = []
+        for title, part in parts.items():
+            if part:
+                lines.append(f"[{title}]")
+                lines += [
+                    f"{_toml(key, key=True)} = {_toml(part[key])}"
+                    for key in sorted(part)
+                ]
+        return "\n".join(lines) + "\n"
+
+
+def _toml(value: Any, *, key: bool = False) -> str:
+    if key and re.fullmatch(r"[A-Za-z0-9_-]+", value):
+        return str(value)
+    if isinstance(value, str):
+        escaped = value.replace("\\", "\\\\").replace('"', '\\"')
+        return (
+            '"'
+            + re.sub(r"[\x00-\x1f\x7f]", lambda m: f"\\u{ord(m[0]):04x}", escaped)
+            + '"'
+        )
+    if isinstance(value, list | tuple):
+        return "[" + ", ".join(_toml(item) for item in value) + "]"
+    if isinstance(value, bool):
+        return str(value).lower()
+    return value.isoformat() if isinstance(value, date) else str(value)
+
+
+def read_column_map(path: str | Path) -> ColumnMap:
+    """Read a column map.
+
+    Parameters
+    ----------
+    path : str or Path
+        TOML file with any of the parts ``[read]``, ``[columns]``, ``[settings]``,
+        ``[names]``.
+
+    Returns
+    -------
+    column_map : ColumnMap
+        Checked.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or has a part, key or value that is not known.
+    """
+    path = Path(path)
+    try:
+        return parse_column_map(path.read_text("utf-8-sig"), path.name)
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"column map `{path}` cannot be read: {error}") from error
+
+
+def parse_column_map(text: str, where: str = "column map") -> ColumnMap:
+    """Check the text of a column map.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    where : str
+        Name for messages.
+
+    Returns
+    -------
+    column_map : ColumnMap
+        Checked.
+
+    Raises
+    ------
+    InputError
+        If it is no TOML, or has a part, key or value that is not known.
+    """
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{where} is no TOML: {error}") from error
+    known = {
+        "read": READ_KEYS,
+        "columns": FIELDS,
+        "settings": SETTING_KEYS,
+        "names": None,
+    }
+    for part, content in data.items():
+        if part not in known or not isinstance(content, dict):
+            raise InputError(f"{where}: no part `{part}`; parts are {', '.join(known)}")
+        for key, value in content.items():
+            keys = known[part]
+            if keys is not None and key not in keys:
+                raise InputError(
+                    f"{where}: no `{key}` in [{part}]; there are {', '.join(keys)}"
+                )
+            _check(where, part, key, value)
+    columns = {name: tuple([headers] if isinstance(headers, str) else headers)
+               for name, headers in data.get("columns", {}).items()}  # fmt: skip
+    wide = {len(headers) for headers in columns.values() if len(headers) > 1}
+    if len(wide) > 1:
+        raise InputError(f"{where}: fields with several columns must have equally many")
+    return ColumnMap(
+        read=data.get("read", {}), columns=columns,
+        settings=data.get("settings", {}), names=data.get("names", {}),
+    )  # fmt: skip
+
+
+def _check(where: str, part: str, key: str, value: Any) -> None:
+    texts = isinstance(value, list) and value and all(isinstance(v, str) for v in value)
+    if part == "columns" or key == "sheet":
+        good, words = isinstance(value, str) or texts, "a header, or a list of headers"
+        words = "a sheet name, or a list of them" if key == "sheet" else words
+    elif key == "skip_rows":
+        good, words = isinstance(value, int) and 0 <= value <= 10_000, "0 to 10000"
+    elif key == "day_zero":
+        good, words = _day_zero(value) is not None, 'a date such as "2025-01-06"'
+    elif key == "delimiter":
+        good, words = isinstance(value, str) and len(value) == 1, "one character"
+    elif key in _CHOICES and part != "names":
+        good, words = value in _CHOICES[key], " or ".join(_CHOICES[key])
+    else:
+        good, words = isinstance(value, str) and value.strip() != "", "a text"
+    if not good:
+        raise InputError(f"{where}: [{part}] {key} is {value!r}; must be {words}")
+
+
+def _day_zero(value: Any) -> date | None:
+    if isinstance(value, datetime):
+        return value.date()
+    if isinstance(value, date):
+        return value
+    try:
+        return date.fromisoformat(value)
+    except (TypeError, ValueError):
+        return None
+
+
+def day_zero(column_map: ColumnMap) -> date | None:
+    """Day 0 of a log with day numbers.
+
+    Parameters
+    ----------
+    column_map : ColumnMap
+        The map.
+
+    Returns
+    -------
+    day : date or None
+        None if the map does not say.
+    """
+    return _day_zero(column_map.settings.get("day_zero"))

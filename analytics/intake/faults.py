@@ -1,0 +1,110 @@
+"""What each failed check means in words, and where in the file it stands."""
+
+from __future__ import annotations
+
+import duckdb
+
+from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, SET_FIELDS
+from analytics.intake.reading import statement
+from analytics.intake.staging import Plan, slots
+from analytics.store.limits import LIMITS
+
+_NEEDED = {
+    "lifter": "a code for the lifter",
+    "performed_on": "the date of the set",
+    "measured_on": "the date of measuring",
+    "exercise": "the name of the exercise",
+    "load": "a load; BW for body mass only, 0 for none",
+    "reps": "repetitions done, or seconds held",
+    "body_mass": "at least one measurement",
+}
+_LENGTHS = {
+    "lifter": 100,
+    "note": 10_000,
+    "equipment": 200,
+    "stance": 200,
+    "tempo": 200,
+}
+_SPECIAL = {
+    "exercise:unread": ("exercise", "a name without letters or digits",
+                        _NEEDED["exercise"]),
+    "load:negative": ("load", "a negative load",
+                      "0 or more; BW-20 for help with body mass"),
+    "day:unread": ("day", "not a number of days", "whole days since day_zero"),
+    "day:range": ("day", "a day in the future or too long ago",
+                  "days since day_zero, up to today"),
+    "failed:contradiction": ("failed", "failed, and repetitions left in reserve",
+                             "failed with RIR 0 or none, or not failed"),
+    "rpe:contradiction": ("rpe", "RPE and RIR contradict each other",
+                          "RPE = 10 - RIR, or one of the two"),
+    "range_to_deg:contradiction": ("range_to_deg", "a range that ends before it begins",
+                                   "a last angle above the first"),
+    "sets:unfold": ("sets", "", ""),
+}  # fmt: skip
+# Where to look for a field that has no column of its own.
+_ELSEWHERE = {
+    "performed_on": ("day",),
+    "sets": ("shorthand", "reps", "load"),
+    "reps": ("shorthand", "sets", "hold_s", "load"),
+    "load": ("shorthand", "sets", "reps"),
+}
+
+
+def _words() -> list[tuple[str, str, str, str]]:
+    """Fault, field, problem and what is accepted; the cell's own words where empty."""
+    rows = [(f"{field}:missing", field, "nothing in it", needed)
+            for field, needed in _NEEDED.items()]  # fmt: skip
+    rows += [(f"{field}:long", field, f"longer than {most} letters", f"at most {most}")
+             for field, most in _LENGTHS.items()]  # fmt: skip
+    for field in dict.fromkeys((*SET_FIELDS, *BODY_FIELDS)):
+        limit = LIMITS.get(COLUMN_OF.get(field, field))
+        if limit:
+            rows.append((f"{field}:range", field, "impossible", limit.words))
+        if f"{field}:unread" not in _SPECIAL:
+            rows.append((f"{field}:unread", field, "", ""))
+    return rows + [(fault, *words) for fault, words in _SPECIAL.items()]
+
+
+def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+    """Make ``set_aside`` from the rows in ``bad_row``.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        After the checks.
+    plan : Plan
+        File.
+    """
+    con.execute(
+        "CREATE TEMP TABLE fault_word (fault TEXT, field TEXT, problem TEXT, accepted TEXT)"
+    )
+    con.executemany("INSERT INTO fault_word VALUES (?, ?, ?, ?)", _words())
+    con.execute(
+        "CREATE TEMP TABLE field_header (field TEXT, slot INTEGER, header TEXT, place INTEGER)"
+    )
+    headers = plan.headers
+    rows = []
+    for number, slot in enumerate(slots(plan)):
+        for field in dict.fromkeys((*SET_FIELDS, *BODY_FIELDS)):
+            place = next(
+                (f for f in (field, *_ELSEWHERE.get(field, ())) if f in slot.headers),
+                None,
+            )
+            if place:
+                header = slot.headers[place]
+                rows.append((field, number, header, headers.index(header) + 1))
+    con.executemany("INSERT INTO field_header VALUES (?, ?, ?, ?)", rows)
+    cells = ", ".join(f"c{number}" for number in range(len(headers)))
+    con.execute(
+        f"CREATE TEMP TABLE row_cells AS SELECT row_no, [{cells}] AS cells FROM cell_row "
+        "WHERE row_no IN (SELECT row_no FROM bad_row)"
+    )
+    con.execute(
+        "CREATE TEMP TABLE unfold_problem AS SELECT row_no, slot, sets AS problem, "
+        "shorthand AS accepted FROM entry WHERE sets IS NOT NULL AND row_no IN "
+        "(SELECT row_no FROM bad_row WHERE fault = 'sets:unfold')"
+        if plan.column_map.kind == "sets"
+        else "CREATE TEMP TABLE unfold_problem "
+        "(row_no BIGINT, slot INTEGER, problem TEXT, accepted TEXT)"
+    )
+    con.execute(statement("set_aside"))

@@ -1,0 +1,292 @@
+"""Deciding how a file is read: the map given, remembered or suggested by its header."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from analytics.errors import FileRefusedError
+from analytics.intake.cells import read_number
+from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
+from analytics.intake.headers import Header, find_header, positions, suggest
+from analytics.intake.scan import scan
+from analytics.intake.staging import Plan
+from analytics.intake.tables import Sheet, open_sheets
+from analytics.store import Store
+from analytics.store.connection import first_row
+
+_WORDS = {
+    "lifter": "who lifted", "performed_on": "the date", "exercise": "the exercise",
+    "load": "the load", "reps": "the repetitions or the hold",
+    "measured_on": "the date of measuring",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestion:
+    """How a file could be read, for a person to confirm.
+
+    Attributes
+    ----------
+    column_map : ColumnMap
+        From the header, or remembered from a file with the same header.
+    headers : tuple of str
+        All headers of the file.
+    remembered : bool
+        The layout was confirmed before.
+    questions : tuple of str
+        What is open, with the evidence in the file.
+    sample : tuple of tuple of str
+        First rows below the header.
+    """
+
+    column_map: ColumnMap
+    headers: tuple[str, ...]
+    remembered: bool
+    questions: tuple[str, ...]
+    sample: tuple[tuple[str, ...], ...]
+
+
+def remembered(store: Store, signature: str) -> ColumnMap | None:
+    """Column map confirmed for a header.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    signature : str
+        From `Header.signature`.
+
+    Returns
+    -------
+    column_map : ColumnMap or None
+        None if this header is new.
+    """
+    with store.read() as con:
+        found = first_row(
+            con,
+            "SELECT column_map FROM layout WHERE signature = $signature",
+            {"signature": signature},
+        )
+    return parse_column_map(found[0]) if found else None
+
+
+def make_plan(
+    store: Store, path: Path, column_map: ColumnMap | None, settings: dict[str, Any]
+) -> Plan:
+    """Open a file and decide how it is read.
+
+    Parameters
+    ----------
+    store : Store
+        Knows the layouts confirmed before.
+    path : Path
+        File.
+    column_map : ColumnMap or None
+        Its columns decide; without any, the remembered or suggested ones do.
+    settings : dict
+        ``lifter, unit, dates`` that take precedence where they are not None.
+
+    Returns
+    -------
+    plan : Plan
+        Ready to be staged.
+
+    Raises
+    ------
+    FileRefusedError
+        If it is no table, or a required column is not found.
+    """
+    given = column_map or ColumnMap()
+    scanned = scan(path, given.read.get("encoding"))
+    sheets = open_sheets(path, scanned, dict(given.read))
+    notes: list[str] = []
+    if scanned.kind == "text" and scanned.encoding == "cp1252":
+        notes.append("read as Windows-1252 text, since it is no UTF-8; "
+                     "another encoding goes under [read] in the column map")  # fmt: skip
+    chosen, found = _choose(store, path, sheets, given, notes)
+    chosen = chosen.with_settings(**settings)
+    kept = []
+    for sheet, header in found:
+        try:
+            positions(header, chosen, f"`{path.name}`")
+            kept.append((sheet, header))
+        except FileRefusedError:
+            if len(found) == 1:
+                raise
+            notes.append(f"sheet `{sheet.name}` is not read: it lacks mapped columns")
+    if not kept:
+        positions(found[0][1], chosen, f"`{path.name}`")
+    if len(kept) > 1:
+        notes.append(f"sheets read: {', '.join(sheet.name for sheet, _ in kept)}")
+    _require(path, chosen, kept[0])
+    return Plan(path=path, scanned=scanned, sheets=tuple(kept), column_map=chosen,
+                notes=tuple(notes))  # fmt: skip
+
+
+def _choose(
+    store: Store, path: Path, sheets: list[Sheet], given: ColumnMap, notes: list[str]
+) -> tuple[ColumnMap, list[tuple[Sheet, Header]]]:
+    found = []
+    for sheet in sheets:
+        header = find_header(sheet, given)
+        if header is not None:
+            found.append((sheet, header))
+        elif len(sheets) > 1:
+            notes.append(f"sheet `{sheet.name}` is not read: no header found")
+    if not found:
+        first = next((cells for _, cells in sheets[0].lead if any(cells)), [])
+        raise FileRefusedError(
+            f"`{path.name}` has no row that names its columns; it begins with "
+            f"{', '.join(f'`{cell[:40]}`' for cell in first[:8])}; give the headers "
+            "with `--columns MAP.toml`, and `skip_rows` under [read] if text stands above"
+        )
+    if given.columns:
+        return given, found
+    header = found[0][1]
+    before = remembered(store, header.signature())
+    if before is not None:
+        notes.append("layout remembered: " + _shown(before))
+        merged = ColumnMap(
+            read={**before.read, **given.read}, columns=before.columns,
+            settings={**before.settings, **given.settings},
+            names={**before.names, **given.names},
+        )  # fmt: skip
+        return merged, found
+    columns, doubts = suggest(header)
+    if doubts:
+        raise FileRefusedError(
+            f"`{path.name}`: {'; '.join(doubts)}; say which with `--columns MAP.toml`"
+        )
+    columns = _settle_day(columns, found[0])
+    mapped = replace(given, columns=columns)
+    notes.append("columns taken from the header: " + _shown(mapped))
+    return mapped, found
+
+
+def _settle_day(
+    columns: dict[str, tuple[str, ...]], sheet: tuple[Sheet, Header]
+) -> dict[str, tuple[str, ...]]:
+    """A column `Day` with dates is the date; with numbers, days since day zero."""
+    if "day" not in columns:
+        return columns
+    at = sheet[1].position(columns["day"][0])
+    values = [cells[at] for number, cells in sheet[0].lead
+              if number > sheet[1].row and at is not None and at < len(cells) and cells[at]]  # fmt: skip
+    numbers = [read_number(value) for value in values]
+    if "performed_on" in columns:
+        return {name: at for name, at in columns.items() if name != "day"}
+    if any(number is None or number > 20_000 for number in numbers):
+        return {
+            ("performed_on" if name == "day" else name): at
+            for name, at in columns.items()
+        }
+    return columns
+
+
+def _shown(column_map: ColumnMap) -> str:
+    shown = [
+        f"{field} = {' + '.join(f'`{n}`' for n in names)}"
+        for field, names in column_map.columns.items()
+    ]
+    shown += [f"{name} = {value}" for name, value in column_map.settings.items()]
+    return ", ".join(shown)
+
+
+def _require(path: Path, column_map: ColumnMap, found: tuple[Sheet, Header]) -> None:
+    """Refuse a file that lacks a column without which no row can be read."""
+    columns = {
+        name.removesuffix("_left").removesuffix("_right") for name in column_map.columns
+    }
+    lifter = bool(column_map.settings.get("lifter"))
+    missing = []
+    if column_map.kind == "bodies":
+        missing += ["measured_on"] * ("measured_on" not in columns)
+    else:
+        shorthand = "shorthand" in columns or _shorthand_in(column_map, found)
+        missing += ["performed_on"] * (not columns & {"performed_on", "day"})
+        missing += ["exercise"] * ("exercise" not in columns)
+        missing += ["load"] * ("load" not in columns and not shorthand)
+        missing += ["reps"] * (not columns & {"reps", "hold_s"} and not shorthand)
+    missing += ["lifter"] * ("lifter" not in columns and not lifter)
+    if missing:
+        has = ", ".join(f"`{name}`" for name in found[1].names[:40])
+        ways = "; ".join(
+            f'{name} ({_WORDS[name]}): {name} = "its header"' for name in missing
+        )
+        code = ", or give `--lifter CODE`" if "lifter" in missing else ""
+        raise FileRefusedError(
+            f"`{path.name}` has no column known for {' and '.join(missing)}; its header "
+            f"(row {found[1].row}) has {has}; map it under [columns] with "
+            f"`--columns MAP.toml`, {ways}{code}"
+        )
+    if (
+        "day" in columns
+        and "performed_on" not in columns
+        and day_zero(column_map) is None
+    ):
+        raise FileRefusedError(
+            f"`{path.name}` counts days in `{column_map.columns['day'][0]}`; say which "
+            'date is day 0 with `day_zero = "2025-01-06"` under [settings]'
+        )
+
+
+def _shorthand_in(column_map: ColumnMap, found: tuple[Sheet, Header]) -> bool:
+    """Whether a mapped column of loads, repetitions or sets holds shorthand."""
+    sheet, header = found
+    at = [header.position(name) for field in ("load", "reps", "sets")
+          for name in column_map.columns.get(field, ())]  # fmt: skip
+    return any(
+        re.search(r"\d\s*[x×]\s*\d|@", cells[position].lower())
+        for number, cells in sheet.lead if number > header.row
+        for position in at if position is not None and position < len(cells)
+    )  # fmt: skip
+
+
+def suggest_columns(store: Store, path: str | Path) -> Suggestion:
+    """How a file could be read, for a person to confirm.
+
+    Parameters
+    ----------
+    store : Store
+        Knows the layouts confirmed before.
+    path : str or Path
+        File.
+
+    Returns
+    -------
+    suggestion : Suggestion
+        Column map, open questions and first rows.
+
+    Raises
+    ------
+    FileRefusedError
+        If the file is no table.
+    """
+    from analytics.intake.take_in import take_in
+
+    path = Path(path)
+    sheets = open_sheets(path, scan(path), {})
+    found = [(s, h) for s in sheets if (h := find_header(s, ColumnMap())) is not None]
+    if not found:
+        _choose(store, path, sheets, ColumnMap(), [])
+    sheet, header = found[0]
+    before = remembered(store, header.signature())
+    columns, doubts = suggest(header)
+    column_map = before or ColumnMap(columns=_settle_day(columns, found[0]))
+    questions = [] if before else list(doubts)
+    try:
+        take_in(store, path, column_map=column_map, trial=True)
+    except FileRefusedError as refused:
+        questions.append(str(refused))
+    sample = tuple(
+        tuple(cells)
+        for number, cells in sheet.lead
+        if number > header.row and any(cells)
+    )[:20]
+    return Suggestion(
+        column_map=column_map, headers=header.names, remembered=before is not None,
+        questions=tuple(questions), sample=sample,
+    )  # fmt: skip

@@ -1,0 +1,145 @@
+"""One pass over the bytes of a file: digest, kind, encoding, and what cannot be read.
+
+Memory stays at one chunk whatever the file is.
+"""
+
+from __future__ import annotations
+
+import codecs
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+from analytics.errors import FileRefusedError
+
+CHUNK = 1 << 20
+_MAGIC = (
+    (b"PK\x03\x04", "zip"), (b"PAR1", "parquet"),
+    (b"\xd0\xcf\x11\xe0", "old or locked Excel"), (b"%PDF", "PDF"),
+    (b"\x1f\x8b", "gzip"), (b"\x89PNG", "picture"), (b"\xff\xd8\xff", "picture"),
+    (b"SQLite format 3", "database"), (b"7z\xbc\xaf", "7z"), (b"Rar!", "rar"),
+    (b"\x28\xb5\x2f\xfd", "zstd"), (b"BZh", "bzip2"),
+)  # fmt: skip
+_BOMS = (
+    (codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"), (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)  # fmt: skip
+ACCEPTED = "CSV, TSV, XLSX, JSON or Parquet"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scan:
+    """What the bytes say.
+
+    Attributes
+    ----------
+    file_hash : str
+        SHA-256.
+    kind : str
+        ``text``, ``zip`` or ``parquet``.
+    encoding : str
+        Of text.
+    lines : int
+        Line ends in the bytes, without those at the very end.
+    """
+
+    file_hash: str
+    kind: str
+    encoding: str
+    lines: int
+
+
+def scan(path: Path, encoding: str | None = None) -> Scan:
+    """Read a file once.
+
+    Parameters
+    ----------
+    path : Path
+        File.
+    encoding : str, optional
+        If a column map says so.
+
+    Returns
+    -------
+    scan : Scan
+        What it is.
+
+    Raises
+    ------
+    FileRefusedError
+        If it is empty, no table, or has a line longer than any log.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(64)
+        if not head.strip():
+            raise FileRefusedError(f"`{path.name}` is empty; {ACCEPTED} is accepted")
+        kind = next((name for magic, name in _MAGIC if head.startswith(magic)), "text")
+        if kind not in ("text", "zip", "parquet"):
+            raise FileRefusedError(
+                f"`{path.name}` is a {kind} file; save it as {ACCEPTED}"
+            )
+        return _pass(path, kind, encoding)
+    except OSError as error:
+        raise FileRefusedError(f"`{path}` cannot be read: {error.strerror}") from error
+
+
+def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
+    digest = hashlib.sha256()
+    newlines, ending, is_utf8 = 0, b"", True
+    utf8 = codecs.getincrementaldecoder("utf-8")()
+    with path.open("rb") as file:
+        encoding = encoding or _from_start(file.read(4096))
+        file.seek(0)
+        wide = encoding is not None and ("16" in encoding or "32" in encoding)
+        while chunk := file.read(CHUNK):
+            digest.update(chunk)
+            if kind != "text":
+                continue
+            newlines += chunk.count(b"\n")
+            if not wide and b"\0" in chunk:
+                raise FileRefusedError(
+                    f"`{path.name}` holds NUL bytes, so it is no text; "
+                    f"{ACCEPTED} is accepted"
+                )
+            if len(chunk) == CHUNK and b"\n" not in chunk and b"\r" not in chunk:
+                raise FileRefusedError(
+                    f"`{path.name}` has a line longer than 1 MB; "
+                    "a log has one short line for each set or exercise"
+                )
+            if is_utf8 and not chunk.isascii():
+                try:
+                    utf8.decode(chunk)
+                except UnicodeDecodeError:
+                    is_utf8 = False
+            ending = chunk[-4096:]
+    trailing = ending[len(ending.rstrip(b"\r\n \t")) :].count(b"\n")
+    return Scan(
+        file_hash=digest.hexdigest(), kind=kind, lines=newlines - trailing,
+        encoding=_known(encoding or ("utf-8" if is_utf8 else "cp1252"), path),
+    )  # fmt: skip
+
+
+def _from_start(head: bytes) -> str | None:
+    """Encoding that a byte-order mark or the pattern of zero bytes proves."""
+    for bom, encoding in _BOMS:
+        if head.startswith(bom):
+            return encoding
+    even, odd = head[::2].count(0), head[1::2].count(0)
+    if len(head) > 8 and max(even, odd) > 0.3 * len(head) / 2:
+        if even == 0:
+            return "utf-16-le"
+        if odd == 0:
+            return "utf-16-be"
+    return None
+
+
+def _known(encoding: str, path: Path) -> str:
+    try:
+        return codecs.lookup(encoding).name
+    except LookupError as error:
+        raise FileRefusedError(
+            f"`{path.name}`: no encoding `{encoding}`; "
+            "use utf-8, utf-16, latin-1 or another that Python knows"
+        ) from error

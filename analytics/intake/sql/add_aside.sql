@@ -1,0 +1,9 @@
+-- Store the rows set aside.
+-- grain:   one row per row of the file
+-- params:  $intake_id INTEGER; tables still_aside, sheet
+INSERT INTO aside_row
+SELECT $intake_id AS intake_id, s.name, a.row_no % 4294967296, a.row_key, a.column_name,
+    a.value, a.problem, a.accepted, a.cells, false AS mended
+FROM still_aside AS a
+JOIN sheet AS s ON s.sheet_no = a.row_no // 4294967296
+ORDER BY a.row_no

@@ -1,0 +1,2 @@
+-- Number of a cell that is a plain number with a decimal point; NULL otherwise.
+CREATE OR REPLACE TEMP MACRO plain(cell) AS try_cast(cell AS DOUBLE)

@@ -1,0 +1,352 @@
+"""One file into the store: stage, read, check, compare, store; all or nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import pandas as pd
+
+from analytics.catalogue import normalise_name
+from analytics.errors import FileRefusedError, InputError
+from analytics.intake.column_map import ColumnMap
+from analytics.intake.dates import ORDERS
+from analytics.intake.faults import word_faults
+from analytics.intake.planning import make_plan
+from analytics.intake.reading import Reading, statement
+from analytics.intake.staging import Plan, Progress, stage
+from analytics.store import Store
+from analytics.store.connection import first_row
+from analytics.store.names import enter_names, teach
+from analytics.units import KG_PER_UNIT
+
+PREVIEW = 50
+MOST_ISSUES = 1000
+STEPS = 5
+MEMORY = "1600MB"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowIssue:
+    """Why one row was set aside.
+
+    Attributes
+    ----------
+    file : str
+        File name, with ``#sheet`` for a workbook of several sheets.
+    row : int
+        Line or row in the file, counted from 1, header included.
+    column : str
+        The file's own header.
+    value : str
+        The cell as found.
+    problem, accepted : str
+        What is wrong, and what would be accepted.
+    """
+
+    file: str
+    row: int
+    column: str
+    value: str
+    problem: str
+    accepted: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class IntakeResult:
+    """What became of one file.
+
+    Attributes
+    ----------
+    file : str
+        File name.
+    intake_id : int or None
+        Number of the intake, of the earlier one if the same file was taken in before
+        the same way, None if nothing is stored (a trial).
+    rows_read : int
+        Rows below the header with anything in a mapped column. Each is one of
+        ``rows_added``, ``rows_known`` and ``set_aside``.
+    rows_added, rows_known : int
+        Rows with at least one new set; rows all of whose sets were known.
+    sets_added, already_known : int
+        The same counted in sets; equal to the rows where a row is a set.
+    set_aside : int
+        Rows set aside.
+    issues : tuple of RowIssue
+        The first 1000 of them; `store.aside` has all.
+    preview : DataFrame
+        First sets as they would be or are stored.
+    notes : tuple of str
+        How the file was read, in sentences.
+    column_map : ColumnMap
+        The map used.
+    """
+
+    file: str
+    intake_id: int | None
+    rows_read: int
+    rows_added: int
+    rows_known: int
+    sets_added: int
+    already_known: int
+    set_aside: int
+    issues: tuple[RowIssue, ...]
+    preview: pd.DataFrame
+    notes: tuple[str, ...]
+    column_map: ColumnMap
+
+    def row(self) -> dict[str, Any]:
+        """Columns of the contract.
+
+        Returns
+        -------
+        row : dict
+            ``file, intake_id, rows_read, sets_added, already_known, set_aside``.
+        """
+        names = (
+            "file",
+            "intake_id",
+            "rows_read",
+            "sets_added",
+            "already_known",
+            "set_aside",
+        )
+        return {name: getattr(self, name) for name in names}
+
+
+def take_in(
+    store: Store,
+    path: str | Path,
+    *,
+    column_map: ColumnMap | None = None,
+    lifter: str | None = None,
+    unit: str | None = None,
+    dates: str | None = None,
+    trial: bool = False,
+    on_progress: Progress = None,
+) -> IntakeResult:
+    """Take one file into the store, wholly or not at all.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    path : str or Path
+        CSV, TSV, XLSX, JSON or Parquet file.
+    column_map : ColumnMap, optional
+        How to read it; without columns, the layout remembered for its header is used,
+        else the known words of its header.
+    lifter : str, optional
+        Code for rows without one.
+    unit : str, optional
+        ``kg``, ``lb`` or ``stone`` for loads without one.
+    dates : str, optional
+        ``dmy``, ``mdy`` or ``iso``.
+    trial : bool
+        Count and check, but store nothing.
+    on_progress : callable, optional
+        Called with steps done and steps in all.
+
+    Returns
+    -------
+    result : IntakeResult
+        Counts and what was set aside.
+
+    Raises
+    ------
+    FileRefusedError
+        If it is no table, lacks a required column, or leaves its units or the order
+        of day and month open.
+    StoreError
+        If the store is busy, damaged or cannot be written.
+    """
+    _check("unit", unit, KG_PER_UNIT)
+    _check("dates", dates, ORDERS)
+    path = Path(path)
+    settings = {"lifter": lifter, "unit": unit, "dates": dates}
+    report = on_progress or (lambda done, steps: None)
+    plan = make_plan(store, path, column_map, settings)
+    before = None if trial else _taken_before(store, plan)
+    if before is not None:
+        return before
+    with duckdb.connect(":memory:") as con:
+        con.execute(f"SET memory_limit = '{MEMORY}'")
+        report(1, STEPS)
+        try:
+            stage(con, plan)
+            report(2, STEPS)
+            reading = Reading(con, plan)
+            reading.read()
+            report(3, STEPS)
+            _judge(con, plan)
+        except (duckdb.OutOfMemoryException, duckdb.InvalidInputException) as error:
+            raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
+        report(4, STEPS)
+        notes = (*plan.notes, *reading.notes)
+        result = _store(store, con, plan, notes, flat=reading.flat, trial=trial)
+        report(STEPS, STEPS)
+        return result
+
+
+def _judge(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+    """Type every cell, find what is wrong, and give what is right its identity."""
+    kind = plan.column_map.kind
+    if kind == "bodies":
+        con.execute(statement("metres"))
+    con.execute(statement(f"typed_{kind}"))
+    con.execute(statement(f"keyed_{kind}"))
+    con.execute(statement("bad_rows"))
+    word_faults(con, plan)
+    con.execute(statement("numbered"))
+
+
+def _store(
+    store: Store,
+    con: duckdb.DuckDBPyConnection,
+    plan: Plan,
+    notes: tuple[str, ...],
+    *,
+    flat: bool,
+    trial: bool,
+) -> IntakeResult:
+    """Compare with the store, count, and unless it is a trial, add what is new."""
+    kind = plan.column_map.kind
+    with store.attached(con, read_only=trial):
+        con.begin()
+        try:
+            con.execute(statement(f"fresh_{kind}"))
+            con.execute(statement("still_aside"))
+            counts = _counts(con, flat=flat)
+            intake_id = None if trial else _add(con, plan, counts)
+            preview = con.execute(statement(f"preview_{kind}"), {"most": PREVIEW}).df()
+            issues = _issues(con, plan)
+            con.commit()
+        except BaseException:
+            con.rollback()
+            raise
+    return IntakeResult(
+        file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
+        preview=preview, notes=notes, column_map=plan.column_map,
+    )  # fmt: skip
+
+
+def _counts(con: duckdb.DuckDBPyConnection, *, flat: bool) -> dict[str, int]:
+    rows = "count(*)" if flat else "count(DISTINCT row_no)"
+    found = first_row(
+        con,
+        f"SELECT (SELECT {rows} FROM keyed), (SELECT {rows} FROM fresh), "
+        "(SELECT count(*) FROM fresh), (SELECT count(*) FROM numbered), "
+        "(SELECT count(*) FROM still_aside), (SELECT count(*) FROM set_aside)",
+    )
+    assert found is not None
+    rows_read, rows_added, added, good, aside, faulty = found
+    return {
+        "rows_read": rows_read, "rows_added": rows_added,
+        "rows_known": rows_read - rows_added - aside, "sets_added": added,
+        "already_known": good - added + faulty - aside, "set_aside": aside,
+    }  # fmt: skip
+
+
+def _add(con: duckdb.DuckDBPyConnection, plan: Plan, counts: dict[str, int]) -> int:
+    """Write the intake inside the open transaction."""
+    found = first_row(con, "SELECT coalesce(max(intake_id), 0) + 1 FROM intake")
+    intake_id = int(found[0]) if found else 1
+    _teach(con, plan)
+    con.execute(statement(f"add_{plan.column_map.kind}"), {"intake_id": intake_id})
+    con.execute(statement("add_aside"), {"intake_id": intake_id})
+    enter_names(con, [row[0] for row in con.execute(
+        "SELECT any_value(text) FROM name_cell WHERE name_key IN (SELECT DISTINCT name_key "
+        "FROM logged_set WHERE intake_id = $id) GROUP BY name_key", {"id": intake_id},
+    ).fetchall()])  # fmt: skip
+    con.execute(statement("add_intake"), {
+        "intake_id": intake_id, "file": plan.path.name, "kind": plan.column_map.kind,
+        "file_hash": plan.scanned.file_hash, "reading_hash": plan.column_map.digest(),
+        "now": datetime.now(), "column_map": plan.column_map.to_toml(),
+        "headers": json.dumps(plan.headers, ensure_ascii=False), **counts,
+    })  # fmt: skip
+    # The layout is confirmed; whose log it was belongs to the file, not the layout.
+    settings = {k: v for k, v in plan.column_map.settings.items() if k != "lifter"}
+    confirmed = replace(plan.column_map, settings=settings, names={})
+    con.execute(
+        "INSERT OR REPLACE INTO layout VALUES ($signature, $map, $now)",
+        {"signature": plan.sheets[0][1].signature(), "map": confirmed.to_toml(),
+         "now": datetime.now()},
+    )  # fmt: skip
+    return intake_id
+
+
+def _teach(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+    """Names of the column map; they may not contradict what a person said before."""
+    said = dict(con.execute(
+        "SELECT name_key, variant FROM exercise_name WHERE decided_by = 'person'"
+    ).fetchall())  # fmt: skip
+    for text, variant in plan.column_map.names.items():
+        before = said.get(normalise_name(text), variant)
+        if before != variant:
+            raise FileRefusedError(
+                f"the column map names `{text}` {variant}, but it was named {before} "
+                "before; change that with `lacertus name`, or the map"
+            )
+        teach(con, text, variant)
+
+
+def _issues(con: duckdb.DuckDBPyConnection, plan: Plan) -> tuple[RowIssue, ...]:
+    found = con.execute(
+        "SELECT s.name, a.row_no % 4294967296, a.column_name, a.value, a.problem, "
+        "a.accepted FROM still_aside AS a JOIN sheet AS s "
+        "ON s.sheet_no = a.row_no // 4294967296 ORDER BY a.row_no "
+        f"LIMIT {MOST_ISSUES}"
+    ).fetchall()
+    return tuple(
+        RowIssue(file=_labelled(plan, sheet), row=row, column=column, value=value,
+                 problem=problem, accepted=accepted)
+        for sheet, row, column, value, problem, accepted in found
+    )  # fmt: skip
+
+
+def _check(name: str, value: str | None, accepted: Iterable[str]) -> None:
+    if value is not None and value not in accepted:
+        raise InputError(f"`{value}` is no {name}; use {', '.join(accepted)}")
+
+
+def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
+    """Result for a file whose every byte was taken in the same way before."""
+    with store.read() as con:
+        found = first_row(
+            con,
+            "SELECT intake_id, rows_read, sets_added + already_known, rows_aside, "
+            "(SELECT count(*) FROM aside_row AS a WHERE a.intake_id = i.intake_id "
+            "AND mended) FROM intake AS i WHERE whole AND file_hash = $file "
+            "AND reading_hash = $reading ORDER BY intake_id DESC LIMIT 1",
+            {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
+        )
+        if found is None:
+            return None
+        intake_id, rows_read, known, rows_aside, mended = found
+        aside = con.execute(
+            "SELECT source_sheet, source_row, column_name, value, problem, accepted "
+            "FROM aside_row WHERE intake_id = $id AND NOT mended ORDER BY source_sheet, source_row "
+            f"LIMIT {MOST_ISSUES}",
+            {"id": intake_id},
+        ).fetchall()
+    return IntakeResult(
+        file=plan.path.name, intake_id=intake_id, rows_read=rows_read, rows_added=0,
+        rows_known=rows_read - rows_aside + mended, sets_added=0,
+        already_known=known + mended, set_aside=rows_aside - mended,
+        issues=tuple(
+            RowIssue(file=_labelled(plan, sheet), row=row, column=column, value=value,
+                     problem=problem, accepted=accepted)
+            for sheet, row, column, value, problem, accepted in aside
+        ),
+        preview=pd.DataFrame(), column_map=plan.column_map,
+        notes=(*plan.notes, f"the same file was taken in before as intake {intake_id}"),
+    )  # fmt: skip
+
+
+def _labelled(plan: Plan, sheet: str) -> str:
+    return f"{plan.path.name}#{sheet}" if sheet else plan.path.name

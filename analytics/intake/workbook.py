@@ -1,0 +1,183 @@
+"""Reading XLSX: guarded against bombs, merged cells filled, several sheets."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Iterator
+from datetime import date
+from itertools import islice
+from pathlib import Path
+from typing import Any
+from xml.etree.ElementTree import ParseError
+
+import openpyxl
+from openpyxl.utils import range_boundaries
+
+from analytics.errors import FileRefusedError
+from analytics.intake.tables import LEAD, MOST_COLUMNS, Row, Sheet, cell_text
+
+MOST_BYTES = 1 << 30
+MOST_RATIO = 300
+SMALL = 10 << 20
+MOST_MERGED = 200_000
+Cells = dict[tuple[int, int], tuple[int, int]]
+_MERGE = re.compile(rb'<(?:\w+:)?mergeCell\s+ref="([A-Z0-9:]{3,20})"')
+_DAMAGED = (
+    zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, OSError, EOFError,
+    IndexError, AttributeError, NotImplementedError, RuntimeError,
+)  # fmt: skip
+
+
+def workbook_sheets(path: Path, chosen: str | list[str] | None) -> list[Sheet]:
+    """Sheets of a workbook.
+
+    Parameters
+    ----------
+    path : Path
+        XLSX file.
+    chosen : str or list of str, optional
+        Only these sheets.
+
+    Returns
+    -------
+    sheets : list of Sheet
+        In the order of the workbook.
+
+    Raises
+    ------
+    FileRefusedError
+        If it is no workbook, a bomb, damaged, or lacks a chosen sheet.
+    """
+    _guard(path)
+    try:
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+    except _DAMAGED as error:
+        raise _damaged(path, error) from error
+    names = list(book.sheetnames)
+    epoch = book.epoch.date()
+    parts = {sheet.title: sheet._worksheet_path for sheet in book.worksheets}
+    book.close()
+    wanted = [chosen] if isinstance(chosen, str) else chosen or names
+    if missing := [name for name in wanted if name not in names]:
+        raise FileRefusedError(
+            f"`{path.name}` has no sheet `{missing[0]}`; it has {', '.join(names)}"
+        )
+    only = len(parts) == 1
+    return [
+        _sheet(path, name, parts[name], "" if only else name, epoch)
+        for name in wanted
+        if name in parts
+    ]
+
+
+def _damaged(path: Path, error: Exception) -> FileRefusedError:
+    return FileRefusedError(
+        f"`{path.name}` is no sound XLSX workbook ({type(error).__name__}: {error}); "
+        "open it in a spreadsheet program and save it anew as .xlsx or CSV"
+    )
+
+
+def _guard(path: Path) -> None:
+    """Refuse archives that are no workbook or unpack to too much."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            members = archive.infolist()
+    except _DAMAGED as error:
+        raise _damaged(path, error) from error
+    if "xl/workbook.xml" not in {member.filename for member in members}:
+        raise FileRefusedError(
+            f"`{path.name}` is an archive, no XLSX workbook; unpack it, or save as .xlsx"
+        )
+    size = sum(member.file_size for member in members)
+    packed = sum(member.compress_size for member in members)
+    if size > MOST_BYTES or (size > SMALL and size > MOST_RATIO * max(packed, 1)):
+        raise FileRefusedError(
+            f"`{path.name}` would unpack to {size >> 20} MB "
+            f"({size // max(packed, 1)} times its size); save the log as CSV"
+        )
+
+
+def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
+    """Cells covered by a merge, to the one with the value; whether formulas occur."""
+    covered: Cells = {}
+    formulas, tail = False, b""
+    with zipfile.ZipFile(path) as archive, archive.open(part) as file:
+        while chunk := file.read(1 << 20):
+            text = tail + chunk
+            formulas = formulas or b"<f" in text
+            for found in _MERGE.finditer(text):
+                left, top, right, bottom = range_boundaries(found[1].decode())
+                if (right - left + 1) * (bottom - top + 1) + len(covered) > MOST_MERGED:
+                    raise FileRefusedError(
+                        f"`{path.name}` merges more than {MOST_MERGED} cells; "
+                        "save the log as CSV"
+                    )
+                covered.update({
+                    (row, column): (top, left)
+                    for row in range(top, bottom + 1) for column in range(left, right + 1)
+                })  # fmt: skip
+            tail = text[-64:]
+    return covered, formulas
+
+
+def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
+    try:
+        merged, formulas = _look_ahead(path, part.lstrip("/"))
+    except _DAMAGED as error:
+        raise _damaged(path, error) from error
+
+    def rows() -> Iterator[Row]:
+        held: dict[tuple[int, int], str] = {}
+        values = _values(path, name, data_only=True)
+        # A formula whose result was never saved is shown as formula, not as nothing.
+        written = _values(path, name, data_only=False) if formulas else values
+        pairs = (
+            zip(values, written, strict=False) if formulas else ((v, v) for v in values)
+        )
+        for number, (row, as_written) in enumerate(pairs, start=1):
+            cells = [
+                cell_text(as_written[at] if value is None else value)
+                for at, value in enumerate(row)
+            ]
+            if merged:
+                _fill(cells, number, merged, held)
+            yield number, cells
+
+    lead = list(islice(rows(), LEAD))
+    return Sheet(name=label, lead=lead, rows=rows, epoch=epoch)
+
+
+def _values(path: Path, name: str, *, data_only: bool) -> Iterator[tuple[Any, ...]]:
+    try:
+        book = openpyxl.load_workbook(path, read_only=True, data_only=data_only)
+    except _DAMAGED as error:
+        raise _damaged(path, error) from error
+    try:
+        sheet: Any = book[name]
+        sheet.reset_dimensions()
+        for values in sheet.iter_rows(values_only=True):
+            if len(values) > MOST_COLUMNS:
+                raise FileRefusedError(
+                    f"`{path.name}` has {len(values)} columns; "
+                    f"at most {MOST_COLUMNS} are read"
+                )
+            yield values
+    except _DAMAGED as error:
+        raise _damaged(path, error) from error
+    finally:
+        book.close()
+
+
+def _fill(
+    cells: list[str], number: int, merged: Cells, held: dict[tuple[int, int], str]
+) -> None:
+    """Give covered cells the value of their merge."""
+    widest = max((column for row, column in merged if row == number), default=0)
+    cells += [""] * (widest - len(cells))
+    for column in range(1, len(cells) + 1):
+        anchor = merged.get((number, column))
+        if anchor == (number, column):
+            held[anchor] = cells[column - 1]
+        elif anchor:
+            cells[column - 1] = held.get(anchor, "")
