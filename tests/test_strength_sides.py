@@ -1,0 +1,139 @@
+"""One-sided sets alone: published frontier and censored-regression estimates."""
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from numpy.testing import assert_allclose
+from scipy.integrate import quad
+from scipy.optimize import minimize
+from scipy.stats import norm, truncnorm
+
+from analytics.strength.sites import (
+    below_component,
+    normal_component,
+    shortfall_component,
+    tilt,
+)
+
+REFERENCE = Path(__file__).parent / "reference"
+
+
+def half_normal(y, sd_v, sd_u):
+    return shortfall_component(
+        0.0,
+        y,
+        noise_variance=np.full(len(y), sd_v**2),
+        shortfall_mean=np.zeros(len(y)),
+        shortfall_sd=sd_u,
+    )
+
+
+def frontier() -> tuple[np.ndarray, np.ndarray]:
+    d = pd.read_csv(REFERENCE / "frontier41.csv", comment="#")
+    x = np.column_stack([np.ones(len(d)), np.log(d.capital), np.log(d.labour)])
+    return np.log(d.output.to_numpy()), x
+
+
+@pytest.mark.published
+def test_half_normal_shortfall_reproduces_the_frontier_sample():
+    y, x = frontier()
+
+    def loss(p):
+        component = half_normal(y, np.exp(p[3]), np.exp(p[4]))
+        return -tilt(x @ p[:3], np.zeros(len(y)), [component]).log_z.sum()
+
+    start = [0.5, 0.3, 0.5, np.log(0.2), np.log(0.4)]
+    found = minimize(loss, start, method="BFGS", options={"gtol": 1e-6})
+    v2, u2 = np.exp(2 * found.x[3:])
+    # Coelli 1996, CEPA working paper 96/07, section 5.1 (output of FRONTIER 4.1);
+    # the digits also in the documentation of the R package `frontier`
+    assert_allclose(-found.fun, -17.027229, atol=1e-5)
+    assert_allclose(found.x[:3], [0.56161963, 0.28110205, 0.53647981], atol=1e-4)
+    assert_allclose(u2 + v2, 0.21700046, atol=1e-4)
+    assert_allclose(u2 / (u2 + v2), 0.79720730, atol=1e-4)
+
+
+@pytest.mark.published
+def test_expected_shortfall_of_the_frontier_sample_gives_its_mean_efficiency():
+    y, x = frontier()
+    s2, gamma = 0.21700046, 0.79720730
+    sd_u, sd_v = np.sqrt(gamma * s2), np.sqrt((1 - gamma) * s2)
+    fitted = x @ [0.56161963, 0.28110205, 0.53647981]
+    component = half_normal(y, sd_v, sd_u)
+    # the distribution function's argument is the posterior of the shortfall
+    inner = 1 / np.hypot(1 / sd_u, 1 / sd_v)
+    kappa = component.a + component.b * fitted
+    mean_u = kappa * inner
+    efficiency = np.exp(-mean_u + inner**2 / 2)
+    efficiency *= norm.cdf(kappa - inner) / norm.cdf(kappa)
+    # Coelli 1996, as above: mean 0.74056772, firms 1-3
+    assert_allclose(efficiency.mean(), 0.74056772, atol=1e-6)
+    assert_allclose(efficiency[:3], [0.65068880, 0.82889151, 0.72642592], atol=1e-6)
+
+
+@pytest.mark.published
+def test_loads_not_lifted_reproduce_tobins_regression():
+    d = pd.read_csv(REFERENCE / "tobin.csv", comment="#")
+    y = d.durable.to_numpy()
+    x = np.column_stack([np.ones(len(d)), d.age, d.quant])
+    seen = y > 0
+
+    def loss(p):
+        mean, sd = x @ p[:3], np.exp(p[3])
+        here = normal_component(0.0, y[seen], np.full(seen.sum(), sd**2))
+        below = below_component(y[~seen], np.full((~seen).sum(), sd))
+        total = tilt(mean[seen], np.zeros(seen.sum()), [here]).log_z.sum()
+        return -total - tilt(mean[~seen], np.zeros((~seen).sum()), [below]).log_z.sum()
+
+    start = np.array([15.0, -0.1, -0.05, 1.7])
+    found = minimize(loss, start, method="Nelder-Mead", options={"xatol": 1e-9,
+                     "fatol": 1e-11, "maxiter": 4000, "maxfev": 4000})
+    # Tobin 1958 data; R survival::survreg 3.5, left-censored at 0
+    assert_allclose(-found.fun, -28.9401332, atol=1e-6)
+    expected = [15.14486636, -0.12905928, -0.04554166]
+    assert_allclose(found.x[:3], expected, rtol=1e-4)
+    assert_allclose(np.exp(found.x[3]), 5.57253976, rtol=1e-4)
+
+
+@pytest.mark.analytic
+def test_moments_of_a_one_sided_set_equal_numerical_integration():
+    mean, sd = 3.40, 0.08
+    y, sd_v, m, sd_u = 3.45, 0.03, 0.05, 0.04
+    component = shortfall_component(
+        0.0,
+        np.array([y]),
+        noise_variance=np.array([sd_v**2]),
+        shortfall_mean=np.array([m]),
+        shortfall_sd=sd_u,
+    )
+    shortfall = truncnorm(-m / sd_u, np.inf, loc=m, scale=sd_u)
+
+    def density(z):
+        inner = quad(
+            lambda u: shortfall.pdf(u) * norm.pdf(y, z - u, sd_v), 0, 0.5, epsabs=1e-12
+        )[0]
+        return norm.pdf(z, mean, sd) * inner
+
+    moments = [
+        quad(lambda z, k=k: z**k * density(z), 3.2, 3.8, epsabs=1e-11)[0]
+        for k in range(3)
+    ]
+    found = tilt(np.array([mean]), np.array([sd**2]), [component])
+    assert_allclose(found.log_z, np.log(moments[0]), rtol=1e-6)
+    assert_allclose(found.mean, moments[1] / moments[0], rtol=1e-7)
+    variance = moments[2] / moments[0] - (moments[1] / moments[0]) ** 2
+    assert_allclose(found.variance, variance, rtol=1e-4)
+
+
+@pytest.mark.analytic
+def test_a_mistyped_load_hardly_moves_the_belief():
+    usual = normal_component(np.log(0.997), np.array([4.1]), np.array([0.02**2]))
+    mistyped = normal_component(np.log(0.003), np.array([4.1]), np.array([0.7**2]))
+    found = tilt(np.array([3.4]), np.array([0.03**2]), [usual, mistyped])
+    # log 2 = 0.69 above a belief of SD 0.03: 19 standard deviations of the sum
+    # of both noises, so the share of the usual component is exp(-182) to nothing
+    assert found.shares[1, 0] > 1 - 1e-9
+    # a normal set of SD 0.7 moves a belief by v / (v + 0.49) of the distance
+    assert_allclose(found.mean - 3.4, 0.7 * 0.03**2 / (0.03**2 + 0.49), rtol=1e-6)
