@@ -39,10 +39,9 @@ from winter_block import (
     SB,
     SD,
     WEEKS,
-    block,
     equipment_of,
-    live,
     true_kg,
+    winter,
 )
 
 FOLDER = Path(__file__).parent
@@ -282,7 +281,7 @@ def truth_text() -> str:
         f"ratio_sd = {truth.RATIO_SD}  # between lifters, log scale",
         f"lean_starts_at = {truth.LEAN_FROM}  # of the day's one-repetition load",
         f"reps_lost_per_earlier_set = {truth.REPS_LOST_PER_SET}",
-        'repetition_load = "w/s = 1.0278 - 0.0278 R (Brzycki 1993)"',
+        'repetition_load = "NSCA training-load table, straight lines between"',
         "",
         "# Invented, near what a length-strength curve with a peak makes of each",
         "# posture, so that such a curve is true of these lifters. Per working arm,",
@@ -306,6 +305,7 @@ def truth_text() -> str:
             f"[lifters.{lifter.code}]",
             f"growth_frac_per_week = {lifter.growth}",
             f"stalls_at_week = {lifter.stalls_at}",
+            f"growth_after_stall_frac_per_week = {lifter.slips}",
             f"left_right_ratio = {lifter.left_right}",
             f"strength_kg = {by_week}  # standing barbell curl, total on the bar",
         ]
@@ -315,10 +315,7 @@ def truth_text() -> str:
 def contents() -> dict[str, bytes]:
     """Return every file this script writes, by name."""
     rng = random.Random(truth.SEED)
-    rows: dict[str, list[dict[str, Any]]] = {}
-    for lifter in LIFTERS:
-        live(rng, lifter)
-        rows[lifter.code] = list(block(rng, lifter))
+    rows = winter(rng)
     north = [row for code in list(rows)[:7] for row in rows[code]]
     south = [row for code in list(rows)[7:13] for row in rows[code]]
     north.sort(key=lambda row: row["day"])

@@ -25,11 +25,13 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
     clients : DataFrame
         One row per lifter of the fit: ``lifter, setup`` (the one the trend is
         of), ``strength_kg, low_kg, high_kg, slope_frac_per_week, slope_low,
-        slope_high, stall_probability, stalled_since, spark`` (weekly strength,
-        list, NaN in weeks without), ``ratios`` (list of dicts: setup, ratio,
-        low, high, cohort), ``left_right_ratio, left_right_low, left_right_high,
-        pain, pain_on, lean_frac, heave_frac, sets, effort_frac, flagged,
-        last_on, sentence``. Sides and technique are NaN where nobody wrote them.
+        slope_high, stall_probability, stalled_since, best_on, below_best_frac``
+        (highest estimate so far, and how far the last one lies below it),
+        ``spark`` (weekly strength, list, NaN in weeks without), ``ratios`` (list of
+        dicts: setup, ratio, low, high, cohort), ``left_right_ratio,
+        left_right_low, left_right_high, pain, pain_on, lean_frac, heave_frac,
+        sets, effort_frac, flagged, last_on, sentence``. Sides and technique are
+        NaN where nobody wrote them.
     """
     own = sets[sets["movement"] == fit.movement]
     rows = [
@@ -78,12 +80,13 @@ def _trend(fit: StrengthFit, lifter: str, trend: pd.DataFrame) -> dict[str, obje
         ],
         np.nan,
     )
-    blank = {"setup": "", "stalled_since": pd.NaT, "spark": [], "sentence": ""}
+    blank = {"setup": "", "spark": [], "sentence": ""}
+    blank |= {"stalled_since": pd.NaT, "best_on": pd.NaT, "below_best_frac": np.nan}
     if trend.empty:
         return nothing | blank
     setup = trend.groupby("setup")["sets"].sum().idxmax()
     line = trend[trend["setup"] == setup].sort_values("date")
-    last = line.iloc[-1]
+    last, best = line.iloc[-1], line.loc[line["strength_kg"].idxmax()]
     weekly = line.set_index("date")["strength_kg"].resample("W-MON").mean()
     row = (
         nothing
@@ -93,6 +96,8 @@ def _trend(fit: StrengthFit, lifter: str, trend: pd.DataFrame) -> dict[str, obje
             "strength_kg": float(last["strength_kg"]),
             "low_kg": float(last["low_kg"]),
             "high_kg": float(last["high_kg"]),
+            "best_on": best["date"],
+            "below_best_frac": float(1 - last["strength_kg"] / best["strength_kg"]),
             "spark": weekly.tail(SPARK_WEEKS).round(2).tolist(),
         }
     )
