@@ -1,0 +1,271 @@
+"""One all-out rep run forward in time: where it slows and where it stalls.
+
+The shoulder follows the variant's posture path; the elbow is free. Isometric
+strength, posture and levers are those of the quasi-static model.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import ArrayLike
+from scipy.integrate import solve_ivp
+from scipy.interpolate import CubicSpline
+from scipy.signal import find_peaks
+
+from analytics.catalogue import Variant
+from analytics.errors import InputError
+from analytics.mechanics.body import Body, make_body
+from analytics.mechanics.curves import Floats
+from analytics.mechanics.demand import find_variant, levers
+from analytics.mechanics.limb import GRID_DEG, Limb, limb_motion, rep_parameter
+from analytics.mechanics.limits import Range, checked_range, limit_load
+from analytics.mechanics.muscles import muscle_set
+from analytics.mechanics.strength_curve import capability, grip_factor
+
+LEAST_ACTIVATION = 0.01
+SMALLEST_DIP_FRAC = 0.02  # of the first peak; the solution carries no noise
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DynamicRep:
+    """One simulated rep.
+
+    Attributes
+    ----------
+    variant : str
+        Id.
+    load_kg, load_ratio : float
+        Per working arm; over the limit load of the same range. [kg], [1]
+    completed : bool
+        False where it stalled.
+    stalled_deg : float
+        Highest elbow angle reached, NaN where completed. [deg]
+    peak1_deg, low_deg, peak2_deg : float
+        Elbow angle at the velocity maxima around the minimum; NaN where the velocity
+        has no minimum between two maxima. [deg]
+    motion : DataFrame
+        ``time_s, elbow_deg, velocity_deg_per_s, activation, moment_nm, demand_nm,
+        energy_j, elbow_work_j, shoulder_work_j``; demand as at rest.
+    """
+
+    variant: str
+    load_kg: float
+    load_ratio: float
+    completed: bool
+    stalled_deg: float
+    peak1_deg: float
+    low_deg: float
+    peak2_deg: float
+    motion: pd.DataFrame
+
+
+def force_velocity(velocity: ArrayLike) -> Floats:
+    r"""Force of an active fibre by its speed of lengthening.
+
+    Parameters
+    ----------
+    velocity : array_like, shape (...)
+        Lengthening positive, over the greatest shortening velocity. [1]
+
+    Returns
+    -------
+    force : ndarray, shape (...)
+        Over the isometric force, never negative. [1]
+
+    Notes
+    -----
+    .. math:: f = d_1 \ln(u + \sqrt{u^2 + 1}) + d_4, \quad u = d_2 v + d_3
+
+    References
+    ----------
+    de_groote_2016.
+    """
+    d1, d2, d3, d4 = (rep_parameter(f"d{i}") for i in (1, 2, 3, 4))
+    return np.maximum(
+        d1 * np.arcsinh(d2 * np.asarray(velocity, dtype=float) + d3) + d4, 0.0
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Drive:
+    """Elbow moment of the flexors by angle, rate and activation.
+
+    Attributes
+    ----------
+    limb : Limb
+        What it moves.
+    row : CubicSpline
+        By elbow angle: passive moment, active moment of each muscle, lengthening of
+        each by the elbow's rate over the greatest shortening velocity.
+    muscles : int
+        How many.
+    """
+
+    limb: Limb
+    row: CubicSpline
+    muscles: int
+
+    def __call__(self, elbow_rad: float, rate: float, activation: float) -> float:
+        row = self.row(elbow_rad)
+        active = row[1 : self.muscles + 1]
+        fast = force_velocity(row[self.muscles + 1 :] * rate)
+        return float(row[0] + activation * (active @ fast))
+
+    def holding(self, elbow_rad: float) -> float:
+        """Activation that holds the limb still, between least and full."""
+        passive = self(elbow_rad, 0.0, 0.0)
+        full = self(elbow_rad, 0.0, 1.0) - passive
+        need = (self.limb.demand_nm(elbow_rad) - passive) / full
+        return float(np.clip(need, LEAST_ACTIVATION, 1.0))
+
+
+def _drive(variant: Variant, limb: Limb, *, muscles: str, curve: str) -> _Drive:
+    """Tabulate the flexors along the path, so that the integrator only looks up."""
+    grid = np.deg2rad(GRID_DEG)
+    shoulder = np.rad2deg(limb.row(grid)[:, 0]) + variant.trunk_deg
+    grip = grip_factor(variant.rotation_deg, muscles=muscles, curve=curve)
+    active, lengthening, passive = [], [], np.zeros_like(grid)
+    for muscle in muscle_set(muscles):
+        balance = muscle.balance(curve)
+        stretch = muscle.stretch(GRID_DEG, shoulder, variant.rotation_deg)
+        arm_m = muscle.moment_arm_m(GRID_DEG, variant.rotation_deg)
+        scale = grip * muscle.peak_force_n * arm_m
+        active.append(scale * np.interp(stretch, balance.stretch, balance.active))
+        passive += scale * np.interp(stretch, balance.stretch, balance.passive)
+        fibre = CubicSpline(grid, stretch / rep_parameter("greatest_velocity"))
+        lengthening.append(fibre(grid, 1))
+    columns = np.column_stack([passive, *active, *lengthening])
+    return _Drive(limb=limb, row=CubicSpline(grid, columns), muscles=len(active))
+
+
+def dynamic_rep(
+    variant: str | Variant,
+    *,
+    load_ratio: float = 0.95,
+    range_deg: Range | None = None,
+    body: Body | None = None,
+    muscles: str = "mobl_arms",
+    curve: str = "thelen",
+) -> DynamicRep:
+    r"""Simulate one all-out rep from rest.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        Posture path and resistance.
+    load_ratio : float
+        Load over the limit load of the same range. [1]
+    range_deg : tuple of float or None
+        First and last elbow angle; the variant's own when None. [deg]
+    body : Body or None
+        From `make_body`; the default body when None.
+    muscles, curve : str
+        Published muscle set and curve, as in `capability`.
+
+    Returns
+    -------
+    rep : DynamicRep
+        Motion, and where it slows or stalls.
+
+    Raises
+    ------
+    InputError
+        If the variant, range or load cannot be used.
+
+    Notes
+    -----
+    From the activation that just holds the load, the flexors are driven fully:
+
+    .. math:: \dot a = (1 - a) / (t_{act} (0.5 + 1.5 a))
+
+    Each muscle's active force is the isometric one, tendon in balance, times activation
+    and the published force-velocity factor at the fibre speed of a stiff tendon. No
+    antagonist, no fatigue, no help from the body.
+
+    References
+    ----------
+    de_groote_2016; thelen_2003; winter_2009.
+    """
+    chosen = find_variant(variant)
+    first, last = checked_range(chosen, range_deg)
+    if last - first < 20:
+        raise InputError(
+            f"range_deg must span at least 20 degrees for a rep, got {last - first:g}"
+        )
+    if not (np.isfinite(load_ratio) and 0 <= load_ratio <= 2):
+        raise InputError(f"load_ratio must be from 0 to 2, got {load_ratio:g}")
+    size = body or make_body()
+    load_kg = load_ratio * _limit_kg(chosen, (first, last), size, muscles, curve)
+    limb = Limb(chosen, load_kg, size)
+    drive = _drive(chosen, limb, muscles=muscles, curve=curve)
+    at_rest = drive.holding(np.deg2rad(first))
+    rising = _activation(at_rest)
+    motion = limb_motion(
+        limb,
+        lambda t, elbow, rate: drive(elbow, rate, float(rising(t))),
+        start_deg=first,
+        end_deg=last,
+    )
+    motion.insert(3, "activation", rising(motion["time_s"].to_numpy()))
+    return _described(chosen, load_kg, load_ratio, last, motion)
+
+
+def _limit_kg(
+    variant: Variant, span: Range, body: Body, muscles: str, curve: str
+) -> float:
+    elbow = np.linspace(*span, round(span[1] - span[0]) + 1)
+    strength = capability(
+        elbow,
+        shoulder_deg=variant.shoulder_deg(elbow),
+        rotation_deg=variant.rotation_deg,
+        muscles=muscles,
+        curve=curve,
+    )
+    return float(limit_load(*levers(elbow, variant=variant, body=body), strength)[0])
+
+
+def _activation(start: float) -> Callable[[Any], Any]:
+    """Activation by time under full drive: solved once, since it depends on nothing."""
+    rise = rep_parameter("activation_time")
+    out = solve_ivp(
+        lambda t, a: (1 - a) / (rise * (0.5 + 1.5 * a)),
+        (0.0, 1.0),
+        [start],
+        rtol=1e-8,
+        atol=1e-10,
+        t_eval=np.linspace(0, 1, 501),
+    )
+    return lambda t: np.interp(t, out.t, out.y[0])
+
+
+def _described(
+    variant: Variant,
+    load_kg: float,
+    load_ratio: float,
+    last: float,
+    motion: pd.DataFrame,
+) -> DynamicRep:
+    elbow = motion["elbow_deg"].to_numpy()
+    speed = motion["velocity_deg_per_s"].to_numpy()
+    done = bool(elbow[-1] >= last - 1e-3)
+    peak1 = low = peak2 = np.nan
+    lows, found = find_peaks(-speed, prominence=SMALLEST_DIP_FRAC * speed.max())
+    if lows.size:
+        at = int(lows[np.argmax(found["prominences"])])
+        low = float(elbow[at])
+        peak1 = float(elbow[np.argmax(speed[:at])])
+        peak2 = float(elbow[at + np.argmax(speed[at:])])
+    return DynamicRep(
+        variant=variant.variant,
+        load_kg=load_kg,
+        load_ratio=load_ratio,
+        completed=done,
+        stalled_deg=np.nan if done else float(elbow.max()),
+        peak1_deg=peak1,
+        low_deg=low,
+        peak2_deg=peak2,
+        motion=motion,
+    )
