@@ -19,7 +19,7 @@ from scipy.ndimage import gaussian_filter1d
 from analytics.catalogue import Resistance, Variant, load_catalogue
 from analytics.mechanics.body import Body
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.demand import resistance_lever, shoulder_height_m
+from analytics.mechanics.demand import levers, shoulder_height_m
 from analytics.mechanics.muscles import ELBOW_LIMIT_DEG
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
@@ -89,21 +89,18 @@ class Limb:
         drawn out; its pull at rest in kg; energy stored over gravity in kg m.
         """
         grid = np.deg2rad(GRID_DEG)
-        straight = np.deg2rad(variant.shoulder_deg(GRID_DEG) - variant.trunk_deg)
+        shoulder_m = float(shoulder_height_m(body, variant.trunk_deg))
         blur = PATH_BLUR_DEG / (GRID_DEG[1] - GRID_DEG[0])
-        path = CubicSpline(grid, gaussian_filter1d(straight, blur, mode="nearest"))
-        arm, shoulder_m = path(grid), float(shoulder_height_m(body, variant.trunk_deg))
+        shoulder_deg = gaussian_filter1d(
+            variant.shoulder_deg(GRID_DEG), blur, mode="nearest"
+        )
+        knots = tuple(zip(GRID_DEG.tolist(), shoulder_deg.tolist(), strict=True))
+        path = CubicSpline(grid, np.deg2rad(shoulder_deg - variant.trunk_deg))
+        arm = path(grid)
 
         def lever_of(resistance: Resistance) -> Floats:
-            lever, _ = resistance_lever(
-                grid,
-                arm_rad=arm,
-                resistance=resistance,
-                upper_arm_m=self.upper_m,
-                grip_m=body.grip_m,
-                shoulder_height_m=shoulder_m,
-            )
-            return np.asarray(lever)
+            smooth = replace(variant, path=knots, resistance=resistance)
+            return levers(GRID_DEG, variant=smooth, body=body)[0]
 
         lever = lever_of(pull)
         drawn, tension = CubicSpline(grid, lever).antiderivative(), np.ones_like(grid)
