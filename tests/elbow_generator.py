@@ -48,15 +48,15 @@ POSTURE = {
 }
 
 
-def activity(length, shape):
+def activity(length, shape, width=0.45):
     """Active force by normalised length under one truth."""
-    peaked = np.exp(-((length - 1.0) ** 2) / 0.45)
+    peaked = np.exp(-((length - 1.0) ** 2) / width)
     return {"peaked": peaked, "flat": np.ones_like(length), "inverted": 1.5 - peaked}[
         shape
     ]
 
 
-def moment(elbow_deg, shoulder_deg, shape):
+def moment(elbow_deg, shoulder_deg, shape, width=0.45):
     """Elbow flexion moment, N m."""
     total = 0.0
     fine = np.arange(0, 141.0)
@@ -74,12 +74,12 @@ def moment(elbow_deg, shoulder_deg, shape):
         length = at90 + change / 1000 / optimum
         total = (
             total
-            + force * activity(length, shape) * np.interp(elbow_deg, fine, arm) / 1000
+            + force * activity(length, shape, width) * np.interp(elbow_deg, fine, arm) / 1000
         )
     return total
 
 
-def limit_load(variant, range_deg, shape):
+def limit_load(variant, range_deg, shape, width=0.45):
     """Largest load of one arm that passes everywhere in the range, kg."""
     low, high, trunk, first, last = POSTURE[variant]
     first, last = range_deg or (first, last)
@@ -87,11 +87,11 @@ def limit_load(variant, range_deg, shape):
     shoulder = np.interp(elbow, [60, 140], [low, high])
     lever = np.sin(np.radians(shoulder - trunk + elbow))
     # forearm 0.351 m, forearm and hand 1.65 kg at 0.174 m (Winter, 75 kg, 1.75 m)
-    holds = (moment(elbow, shoulder, shape) / 9.81 - 1.65 * 0.174 * lever) / 0.351
+    holds = (moment(elbow, shoulder, shape, width) / 9.81 - 1.65 * 0.174 * lever) / 0.351
     return np.min(holds[lever > 0.05] / lever[lever > 0.05])
 
 
-def log_ratios(setups, shape, reference=("standing_barbell_curl", None)):
+def log_ratios(setups, shape, width=0.45, reference=("standing_barbell_curl", None)):
     """True log ratios of (variant, range) setups to the reference."""
-    base = np.log(limit_load(*reference, shape))
-    return np.array([np.log(limit_load(v, r, shape)) - base for v, r in setups])
+    base = np.log(limit_load(*reference, shape, width))
+    return np.array([np.log(limit_load(v, r, shape, width)) - base for v, r in setups])

@@ -26,6 +26,12 @@ def label(variant, range_deg):
     )
 
 
+def no_holds():
+    """Empty frame of holds, as a fit without any has it."""
+    columns = "set_id lifter setup variant date kind angle_deg load_kg hold_s failed rir"
+    return pd.DataFrame(columns=columns.split()).astype({"angle_deg": float, "rir": float})
+
+
 def simulated_fit(
     shape,
     *,
@@ -110,5 +116,6 @@ def simulated_fit(
         set_points=points,
         n_obs=len(points),
         n_lifters=lifters,
-        hyper={},
+        hyper={"day_sd": 0.034, "set_sd": 0.04},
+        holds=no_holds(),
     )

@@ -1,1 +1,15 @@
-"""The log against the model: the curve test and what would settle it."""
+"""Log against model: does logged strength fit the length–strength curve."""
+
+from analytics.evidence.comparison import SHAPES
+from analytics.evidence.curve import CurveTest, curve_test
+from analytics.evidence.left_out import left_out_sentence
+from analytics.evidence.sticking import sticking, sticking_agreement
+
+__all__ = [
+    "SHAPES",
+    "CurveTest",
+    "curve_test",
+    "left_out_sentence",
+    "sticking",
+    "sticking_agreement",
+]

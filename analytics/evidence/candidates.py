@@ -8,8 +8,14 @@ import pandas as pd
 from analytics.catalogue import load_catalogue
 from analytics.evidence.comparison import Comparison
 from analytics.evidence.more_data import Noise, plan_sets
-from analytics.evidence.setups import Gathered, Setup, paired_draws, spread_of
-from analytics.evidence.spread import log_sd
+from analytics.evidence.setups import (
+    Gathered,
+    Setup,
+    hold_spread,
+    paired_draws,
+    spread_of,
+    structures_of,
+)
 
 LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
 LEAST_RANGE_DEG = 40.0
@@ -50,6 +56,7 @@ def plan_next(
     noise: Noise,
     *,
     movement: str,
+    lifter: str | None,
     seed: int,
 ) -> pd.DataFrame:
     """Plan what to log next, where, and about how many sets.
@@ -66,6 +73,8 @@ def plan_next(
         Of one further set.
     movement : str
         Whose variants may be proposed.
+    lifter : str or None
+        None for the cohort.
     seed : int
         Of the parameter draws.
 
@@ -92,7 +101,11 @@ def plan_next(
     base: Setup = (reference[0], (HOLD_BASE_DEG, HOLD_BASE_DEG))
     unique = list(dict.fromkeys([*logged, *moving, *holds, base]))
     draws = paired_draws(
-        unique, [reference] * len(unique), n_draws=PLAN_DRAWS, seed=seed
+        unique,
+        [reference] * len(unique),
+        lifter=lifter,
+        n_draws=PLAN_DRAWS,
+        seed=seed,
     )
     at = [unique.index(s) for s in logged]
     new = [unique.index(s) for s in moving]
@@ -107,12 +120,13 @@ def plan_next(
     share = dict(zip(logged, got.table["share"].head(got.n_ratios), strict=True))
     unlogged = -got.reference_share
     shares = np.array([share.get(s, unlogged) for s in unique])
-    once = spread_of(reference, unique, shares)
+    once = spread_of(reference, unique, shares, seed=seed)
     spread = np.zeros((len(logged) + len(moving) + len(holds),) * 2)
     index = at + new
     spread[: len(index), : len(index)] = once[np.ix_(index, index)]
-    n_holds = len(holds)
-    spread[len(index) :, len(index) :] = log_sd("model") ** 2 * (np.eye(n_holds) + 1)
+    spread[len(index) :, len(index) :] = hold_spread(
+        holds, [base] * len(holds), seed=seed
+    )
     n = len(logged)
     so_far = Comparison(
         labels=comparison.labels[:n],
@@ -120,6 +134,7 @@ def plan_next(
         cov=comparison.cov[:n, :n],
         spread=spread[:n, :n],
         draws={shape: x[0] for shape, x in drawn.items()},
+        structures=structures_of(PLAN_DRAWS),
     )
     options = moving + holds
     candidates = Comparison(
@@ -128,6 +143,7 @@ def plan_next(
         cov=np.zeros((len(options),) * 2),
         spread=spread,
         draws={shape: x[1] for shape, x in drawn.items()},
+        structures=structures_of(PLAN_DRAWS),
     )
     plan = plan_sets(log_evidence, so_far, candidates, noise)
     picked = [options[int(label)] for label in plan["setup"]]

@@ -34,6 +34,9 @@ class Comparison:
     draws : dict of str to ndarray, shape (n_draws, n)
         Predicted log ratios per shape; draw b uses the same published
         parameters under every shape. [1]
+    structures : tuple of slice
+        Draws of one published muscle set and curve each; the sets and curves
+        are alternatives of equal prior weight, not one cloud.
     """
 
     labels: tuple[str, ...]
@@ -41,12 +44,14 @@ class Comparison:
     cov: Array
     spread: Array
     draws: dict[str, Array]
+    structures: tuple[slice, ...] = (slice(None),)
 
     def subset(self, keep: NDArray[np.intp] | NDArray[np.bool_]) -> "Comparison":
         """Return the comparison restricted to some setups."""
         index = np.arange(len(self.labels))[keep]
         square = np.ix_(index, index)
-        return Comparison(
+        return replace(
+            self,
             labels=tuple(self.labels[i] for i in index),
             observed=self.observed[index],
             cov=self.cov[square],
@@ -58,6 +63,14 @@ class Comparison:
         """Return the comparison with other observations, as simulations need."""
         return replace(self, observed=observed, cov=self.cov if cov is None else cov)
 
+    def blocks(self, shape: str) -> list[Array]:
+        """Return the draws of one shape, structure by structure."""
+        return [self.draws[shape][one] for one in self.structures]
+
+
+def _cov(draws: Array) -> Array:
+    return np.atleast_2d(np.cov(draws, rowvar=False))
+
 
 def _smoothed(draws: Array) -> tuple[Array, Array]:
     """Centres and kernel covariance of draws, keeping their mean and covariance."""
@@ -65,11 +78,11 @@ def _smoothed(draws: Array) -> tuple[Array, Array]:
     width2 = ((4.0 / (n + 2)) / n_draws) ** (2.0 / (n + 4))
     mean = draws.mean(axis=0)
     centres = mean + np.sqrt(1.0 - width2) * (draws - mean)
-    return centres, width2 * np.atleast_2d(np.cov(draws, rowvar=False, ddof=0))
+    return centres, width2 * _cov(draws)
 
 
 def log_densities(observed: Array, cov: Array, draws: Array) -> Array:
-    r"""Log density of the observation under every draw.
+    r"""Log density of the observation under every draw of one structure.
 
     Parameters
     ----------
@@ -102,6 +115,31 @@ def log_densities(observed: Array, cov: Array, draws: Array) -> Array:
     return np.asarray(constant - 0.5 * np.einsum("ib,ib->b", white, white))
 
 
+def structure_evidence(comparison: Comparison, *, shape: str) -> Array:
+    """Log marginal likelihood under one shape, for each muscle set and curve.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What was observed and predicted.
+    shape : str
+        Which shape.
+
+    Returns
+    -------
+    log_evidence : ndarray, shape (n_structures,)
+        Natural logs. [1]
+    """
+    total = comparison.cov + comparison.spread
+    return np.array(
+        [
+            special.logsumexp(log_densities(comparison.observed, total, block))
+            - np.log(len(block))
+            for block in comparison.blocks(shape)
+        ]
+    )
+
+
 def log_evidence(comparison: Comparison) -> dict[str, float]:
     """Log marginal likelihood of the observation under each shape.
 
@@ -113,15 +151,14 @@ def log_evidence(comparison: Comparison) -> dict[str, float]:
     Returns
     -------
     log_evidence : dict of str to float
-        One natural log per shape. [1]
+        One natural log per shape, averaged over muscle sets and curves. [1]
     """
-    total = comparison.cov + comparison.spread
     return {
         shape: float(
-            special.logsumexp(log_densities(comparison.observed, total, draws))
-            - np.log(len(draws))
+            special.logsumexp(structure_evidence(comparison, shape=shape))
+            - np.log(len(comparison.structures))
         )
-        for shape, draws in comparison.draws.items()
+        for shape in comparison.draws
     }
 
 
@@ -162,12 +199,37 @@ def goodness_of_fit(
     Notes
     -----
     .. math:: (d - m)^T (S + M + D)^{-1} (d - m)
+
+    with the mean m and covariance M of the muscle set and curve that fits best.
+    The largest of the p-values tests that *some* published set and curve holds,
+    and is never too small for the one that does.
     """
-    draws = comparison.draws[shape]
-    gap = comparison.observed - draws.mean(axis=0)
-    total = comparison.cov + comparison.spread + np.atleast_2d(np.cov(draws.T))
-    chi2 = float(gap @ linalg.solve(total, gap, assume_a="pos"))
-    return chi2, len(gap), float(stats.chi2.sf(chi2, len(gap)))
+    statistics = []
+    for block in comparison.blocks(shape):
+        gap = comparison.observed - block.mean(axis=0)
+        total = comparison.cov + comparison.spread + _cov(block)
+        statistics.append(float(gap @ linalg.solve(total, gap, assume_a="pos")))
+    chi2, dof = min(statistics), len(comparison.labels)
+    return chi2, dof, float(stats.chi2.sf(chi2, dof))
+
+
+def best_structure(comparison: Comparison, *, shape: str) -> slice:
+    """Draws of the muscle set and curve that fits best under a shape.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What was observed and predicted.
+    shape : str
+        Which shape.
+
+    Returns
+    -------
+    draws : slice
+        One of ``comparison.structures``.
+    """
+    evidence = structure_evidence(comparison, shape=shape)
+    return comparison.structures[int(evidence.argmax())]
 
 
 def length_information(
@@ -190,15 +252,43 @@ def length_information(
     Notes
     -----
     Mean difference over the root of the two shapes' average covariance plus the
-    unexplained spread; sampling noise of the log is left out, so this is what
-    no amount of sets can exceed.
+    unexplained spread, averaged over muscle sets and curves; sampling noise of the
+    log is left out, so this is what no amount of sets can exceed.
     """
-    peaked, other = comparison.draws["peaked"], comparison.draws[rival]
-    gap = peaked.mean(axis=0) - other.mean(axis=0)
-    cov = 0.5 * (np.cov(peaked.T) + np.cov(other.T)) + comparison.spread
-    cov = np.atleast_2d(cov)
-    together = np.sqrt(gap @ linalg.solve(cov, gap, assume_a="pos"))
-    return np.abs(gap) / np.sqrt(np.diag(cov)), float(together)
+    each, together = [], []
+    for peaked, other in zip(
+        comparison.blocks("peaked"), comparison.blocks(rival), strict=True
+    ):
+        gap = peaked.mean(axis=0) - other.mean(axis=0)
+        cov = 0.5 * (_cov(peaked) + _cov(other)) + comparison.spread
+        each.append(np.abs(gap) / np.sqrt(np.diag(cov)))
+        together.append(np.sqrt(gap @ linalg.solve(cov, gap, assume_a="pos")))
+    return np.mean(each, axis=0), float(np.mean(together))
+
+
+def predictive(comparison: Comparison, *, shape: str = "peaked") -> tuple[Array, Array]:
+    """Mean and standard deviation of the ratios the log itself leaves plausible.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What was observed and predicted.
+    shape : str
+        Shape that predicts.
+
+    Returns
+    -------
+    mean, sd : ndarray, shape (n,)
+        Over muscle sets and curves by their posterior weight, parameters at their
+        published spread, unexplained spread included. [1]
+    """
+    weights = special.softmax(structure_evidence(comparison, shape=shape))
+    blocks = comparison.blocks(shape)
+    means = np.array([block.mean(axis=0) for block in blocks])
+    mean = weights @ means
+    within = weights @ np.array([block.var(axis=0) for block in blocks])
+    between = weights @ (means - mean) ** 2
+    return mean, np.sqrt(within + between + np.diag(comparison.spread))
 
 
 def left_out_prediction(
@@ -221,29 +311,40 @@ def left_out_prediction(
     """
     n = len(comparison.labels)
     mean, sd, score = np.empty(n), np.empty(n), np.empty(n)
-    centres, kernel = _smoothed(comparison.draws[shape])
-    total = comparison.cov + comparison.spread + kernel
-    d = comparison.observed
     for j in range(n):
-        rest = np.arange(n) != j
-        if rest.any():
-            gain = linalg.solve(
-                total[np.ix_(rest, rest)], total[rest, j], assume_a="pos"
-            )
-            residual = d[rest] - centres[:, rest]
-            distance = residual @ linalg.inv(total[np.ix_(rest, rest)])
-            weight = special.softmax(-0.5 * np.einsum("bi,bi->b", distance, residual))
-            at = centres[:, j] + residual @ gain
-            var = total[j, j] - total[rest, j] @ gain
-        else:
-            weight = np.full(len(centres), 1.0 / len(centres))
-            at, var = centres[:, j], total[j, j]
-        mean[j] = weight @ at
-        sd[j] = np.sqrt(var + weight @ (at - mean[j]) ** 2)
-        score[j] = special.logsumexp(
-            stats.norm.logpdf(d[j], at, np.sqrt(var)), b=weight
+        parts = [
+            _conditional(comparison, block, j) for block in comparison.blocks(shape)
+        ]
+        log_weight, at, var = (
+            np.concatenate(part) for part in zip(*parts, strict=True)
         )
+        weight = special.softmax(log_weight)
+        mean[j] = weight @ at
+        sd[j] = np.sqrt(weight @ (var + (at - mean[j]) ** 2))
+        density = stats.norm.logpdf(comparison.observed[j], at, np.sqrt(var))
+        score[j] = special.logsumexp(density, b=weight)
     return mean, sd, score
+
+
+def _conditional(
+    comparison: Comparison, block: Array, j: int
+) -> tuple[Array, Array, Array]:
+    """Weight, mean and variance of setup j for each draw, given the others."""
+    centres, kernel = _smoothed(block)
+    total = comparison.cov + comparison.spread + kernel
+    rest = np.arange(len(total)) != j
+    log_weight = np.full(len(block), -np.log(len(block)))
+    at, var = centres[:, j], total[j, j]
+    if rest.any():
+        square = total[np.ix_(rest, rest)]
+        factor = linalg.cholesky(square, lower=True)
+        residual = comparison.observed[rest] - centres[:, rest]
+        white = linalg.solve_triangular(factor, residual.T, lower=True)
+        log_weight -= 0.5 * np.einsum("ib,ib->b", white, white)
+        log_weight -= np.log(np.diag(factor)).sum()
+        gain = linalg.cho_solve((factor, True), total[rest, j])
+        at, var = at + residual @ gain, var - total[rest, j] @ gain
+    return log_weight, at, np.full(len(block), var)
 
 
 def draw_weights(comparison: Comparison, *, shape: str = "peaked") -> Array:
@@ -262,5 +363,8 @@ def draw_weights(comparison: Comparison, *, shape: str = "peaked") -> Array:
         They sum to 1. [1]
     """
     total = comparison.cov + comparison.spread
-    draws = comparison.draws[shape]
-    return np.asarray(special.softmax(log_densities(comparison.observed, total, draws)))
+    parts = [
+        log_densities(comparison.observed, total, block) - np.log(len(block))
+        for block in comparison.blocks(shape)
+    ]
+    return np.asarray(special.softmax(np.concatenate(parts)))

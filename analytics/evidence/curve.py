@@ -14,6 +14,7 @@ from analytics.evidence.comparison import (
     goodness_of_fit,
     length_information,
     log_evidence,
+    predictive,
     shape_weights,
 )
 from analytics.evidence.direct import measured_curve
@@ -126,7 +127,6 @@ def curve_test(
     fit: StrengthFit,
     *,
     lifter: str | None = None,
-    sets: pd.DataFrame | None = None,
     n_draws: int = DEFAULT_DRAWS,
     seed: int = DEFAULT_SEED,
 ) -> CurveTest:
@@ -138,8 +138,6 @@ def curve_test(
         Strength of one movement.
     lifter : str or None
         Test one lifter's personal ratios instead of the cohort's.
-    sets : DataFrame or None
-        Sets as from the store; their isometric holds join the test.
     n_draws, seed : int
         Parameter draws behind the predictions.
 
@@ -153,7 +151,7 @@ def curve_test(
     See `decide` for the rule and `unexplained_cov` for the spread added to the
     covariances of log and model.
     """
-    direct, holds, hold_sentence = _direct(sets, lifter, n_draws=n_draws, seed=seed)
+    direct, holds, hold_sentence = _direct(fit, lifter, n_draws=n_draws, seed=seed)
     got = gather(fit, holds, lifter=lifter, n_draws=n_draws, seed=seed)
     comparison = got.comparison
     if comparison is None:
@@ -173,6 +171,7 @@ def curve_test(
             comparison,
             _noise(fit, lifter),
             movement=fit.movement,
+            lifter=lifter,
             seed=seed,
         )
     said = reasons(
@@ -183,8 +182,12 @@ def curve_test(
         together=together,
         sets=got.sets,
     )
-    extra = [left_out_sentence(left), share_caution(got.share), _aside_sentence(got)]
-    extra += [hold_sentence] if sets is not None else []
+    extra = [
+        left_out_sentence(left),
+        share_caution(got.share),
+        _aside_sentence(got),
+        hold_sentence,
+    ]
     extra += list(plan["sentence"])
     return CurveTest(
         movement=fit.movement,
@@ -209,25 +212,20 @@ def curve_test(
 
 
 def _direct(
-    sets: pd.DataFrame | None, lifter: str | None, *, n_draws: int, seed: int
+    fit: StrengthFit, lifter: str | None, *, n_draws: int, seed: int
 ) -> tuple[pd.DataFrame, HoldRatios | None, str]:
     """Measured curve from holds, and the hold ratios that may join the test."""
-    if sets is None or sets.empty:
-        return pd.DataFrame(), None, ""
-    holds, effort_known, sentence = maximal_holds(sets, lifter=lifter)
+    holds, effort_known, sentence = maximal_holds(fit.holds, lifter=lifter)
     features = measured_curve(holds, n_draws=n_draws, seed=seed)
     return features, hold_ratios(holds) if effort_known else None, sentence
 
 
 def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
-    peaked = comparison.draws["peaked"]
     own = np.sqrt(np.diag(comparison.cov))
-    model_var = peaked.var(axis=0) + np.diag(comparison.spread)
-    mean = peaked.mean(axis=0)
-    gap = comparison.observed - mean
+    mean, sd = predictive(comparison)
     flat, _ = length_information(comparison, rival="flat")
     inverted, _ = length_information(comparison, rival="inverted")
-    reach = Z90 * np.sqrt(model_var)
+    reach = Z90 * sd
     return pd.DataFrame(
         {
             "setup": comparison.labels,
@@ -241,7 +239,7 @@ def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
             "predicted": np.exp(mean),
             "predicted_low": np.exp(mean - reach),
             "predicted_high": np.exp(mean + reach),
-            "residual_z": gap / np.sqrt(np.diag(comparison.cov) + model_var),
+            "residual_z": (comparison.observed - mean) / np.hypot(own, sd),
             "information": flat,
             "information_inverted": inverted,
             "informative": flat >= INFORMATIVE,

@@ -43,56 +43,57 @@ class HoldRatios:
 
 
 def maximal_holds(
-    sets: pd.DataFrame, *, lifter: str | None = None
+    holds: pd.DataFrame, *, lifter: str | None = None
 ) -> tuple[pd.DataFrame, bool, str]:
     """Select the holds that show a maximum at a known angle.
 
     Parameters
     ----------
-    sets : DataFrame
-        Sets as from the store.
+    holds : DataFrame
+        ``StrengthFit.holds``: rows of kind ``hold`` count.
     lifter : str or None
         Only this lifter.
 
     Returns
     -------
-    holds : DataFrame
+    table : DataFrame
         ``lifter, variant, angle_deg, load_kg``: load per working arm, brought to
         a hold short enough to need the whole maximum.
     effort_known : bool
         False when no hold says how hard it was, and maximal effort is assumed.
     sentence : str
-        How many holds count and why others do not.
+        How many holds count and why others do not; empty without holds.
 
     Notes
     -----
     Longer holds are scaled by the published endurance relation of the elbow (see
     ``data/spread.toml``). Holds without effort beside holds with effort are floors.
     """
-    modelled = [v for v, x in load_catalogue().variants.items() if x.modelled]
-    rows = sets[
-        sets["angle_deg"].notna()
-        & sets["hold_s"].notna()
-        & (sets["load_kg"] > 0)
-        & sets["variant"].isin(modelled)
+    variants = load_catalogue().variants
+    arms = {v: x.arms_share for v, x in variants.items() if x.modelled}
+    rows = holds[
+        (holds["kind"] == "hold")
+        & holds["angle_deg"].notna()
+        & holds["variant"].isin(list(arms))
     ]
     if lifter is not None:
         rows = rows[rows["lifter"] == lifter]
     maximal = rows["failed"].fillna(False).astype(bool) | (rows["rir"] <= MAXIMAL_RIR)
     effort_known = bool(maximal.any())
     used = rows[maximal] if effort_known else rows
-    scale = np.log(np.maximum(used["hold_s"].astype(float), WHOLE_S) / WHOLE_S)
+    seconds = used["hold_s"].astype(float).clip(lower=WHOLE_S) / WHOLE_S
     exponent = float(spread_table()["endurance"]["exponent"])
+    per_arm = used["load_kg"].astype(float) / used["variant"].map(arms).astype(float)
     table = pd.DataFrame(
         {
             "lifter": used["lifter"],
             "variant": used["variant"],
             "angle_deg": BIN_DEG * (used["angle_deg"].astype(float) / BIN_DEG).round(),
-            "load_kg": used["load_kg"] / used["arms_share"] * np.exp(scale / exponent),
+            "load_kg": per_arm * seconds ** (1 / exponent),
         }
     ).reset_index(drop=True)
     if rows.empty:
-        return table, False, "The log has no holds at known joint angles."
+        return table, False, ""
     if effort_known:
         floors = len(rows) - len(used)
         rest = f"; {floors} without known effort are floors" if floors else ""

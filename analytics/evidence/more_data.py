@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg, stats
 
-from analytics.evidence.comparison import SHAPES, Comparison
+from analytics.evidence.comparison import SHAPES, Comparison, best_structure
 from analytics.evidence.verdict import DECISIVE_RATIO
 
 Array = NDArray[np.float64]
@@ -72,12 +72,16 @@ def information(means: Array, covs: Array, *, lead: int, rival: int) -> float:
 
 
 def _given_log(comparison: Comparison, candidates: Comparison) -> tuple[Array, Array]:
-    """Gaussian prediction of candidates under each shape, given the log so far."""
+    """Gaussian prediction of candidates under each shape, given the log so far.
+
+    By the muscle set and curve that fits the log best under that shape.
+    """
     n = len(comparison.labels)
     spread = candidates.spread  # of logged setups and candidates together
     means, covs = [], []
     for shape in SHAPES:
-        joint = np.hstack([comparison.draws[shape], candidates.draws[shape]])
+        best = best_structure(comparison, shape=shape)
+        joint = np.hstack([comparison.draws[shape], candidates.draws[shape]])[best]
         mean, cov = joint.mean(axis=0), np.cov(joint.T) + spread
         seen = cov[:n, :n] + comparison.cov
         gain = linalg.solve(seen, cov[:n, n:], assume_a="pos").T

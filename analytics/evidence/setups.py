@@ -11,12 +11,20 @@ from scipy import linalg
 from analytics.catalogue import load_catalogue
 from analytics.evidence.comparison import SHAPES, Comparison
 from analytics.evidence.holds import HoldRatios
-from analytics.evidence.spread import HELD, PULLED, log_sd, unexplained_cov
+from analytics.evidence.spread import (
+    HELD,
+    PULLED,
+    log_sd,
+    spread_table,
+    unexplained_cov,
+)
 from analytics.mechanics import log_ratio_draws
+from analytics.mechanics.draws import make_draws
 from analytics.strength import StrengthFit
 
 Array = NDArray[np.float64]
 Setup = tuple[str, tuple[float, float] | None]
+READING_DRAWS = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -55,8 +63,46 @@ class Gathered:
     sets: int
 
 
+def structures_of(n_draws: int) -> tuple[slice, ...]:
+    """Rows of each muscle set and curve among so many draws.
+
+    Parameters
+    ----------
+    n_draws : int
+        Number of draws.
+
+    Returns
+    -------
+    structures : tuple of slice
+        One per published muscle set and curve.
+    """
+    return tuple(rows for _, rows in make_draws(n_draws, seed=None).blocks)
+
+
+def person_frac(lifter: str | None) -> float:
+    """Factor on the spread between persons, for a lifter or a cohort's mean.
+
+    Parameters
+    ----------
+    lifter : str or None
+        None for the cohort.
+
+    Returns
+    -------
+    factor : float
+        1 for a lifter; for a cohort the standard error of the published mean. [1]
+    """
+    count = float(spread_table()["specimens"]["count"])
+    return 1.0 if lifter is not None else count**-0.5
+
+
 def paired_draws(
-    setups: list[Setup], against: list[Setup], *, n_draws: int, seed: int
+    setups: list[Setup],
+    against: list[Setup],
+    *,
+    lifter: str | None,
+    n_draws: int,
+    seed: int,
 ) -> dict[str, Array]:
     """Predicted log ratios under each shape from the same parameter draws.
 
@@ -66,13 +112,15 @@ def paired_draws(
         What is predicted; a range of one angle is a hold at that angle.
     against : list of Setup
         What each is set against, one per setup.
+    lifter : str or None
+        None predicts a cohort's mean, else one person.
     n_draws, seed : int
         Number and seed of the parameter draws.
 
     Returns
     -------
     draws : dict of str to ndarray, shape (n_draws, n)
-        By shape. [1]
+        By shape; NaN where the resistance asks for nothing. [1]
     """
     unique = list(dict.fromkeys([*setups, *against]))
     over = [unique.index(s) for s in setups]
@@ -81,16 +129,51 @@ def paired_draws(
     for shape in SHAPES:
         logs = log_ratio_draws(
             unique,
-            reference=against[0][0],
+            reference=unique[under[0]],
             shape=shape,
             n_draws=n_draws,
             seed=seed,
+            person_frac=person_frac(lifter),
         )
         result[shape] = logs[:, over] - logs[:, under]
     return result
 
 
-def spread_of(reference: Setup, setups: list[Setup], share: Array) -> Array:
+def reading_sd(setups: list[Setup], *, seed: int) -> Array:
+    """Spread of log ratios because angles are read or assumed, not measured.
+
+    Parameters
+    ----------
+    setups : list of Setup
+        Variants and ranges; None is the variant's own, a range of one angle a hold.
+    seed : int
+        Of the parameter draws.
+
+    Returns
+    -------
+    sd : ndarray, shape (n,)
+        Half the change of the predicted log ratio when the first angle moves down
+        and up by the reading error (a hold's one angle likewise). [1]
+    """
+    error = spread_table()["reading"]
+    variants = load_catalogue().variants
+    moved: list[Setup] = []
+    for variant, span in setups:
+        own = variants[variant]
+        first, last = span or (own.range_from_deg, own.range_to_deg)
+        step = float(error["logged_deg" if span else "own_range_deg"])
+        for at in (max(first - step, 0.0), min(first + step, 139.0)):
+            end = at if first == last else max(last, at + 1.0)
+            moved.append((variant, (at, end)))
+    logs = log_ratio_draws(
+        moved, reference=moved[0], n_draws=READING_DRAWS, seed=seed, person_frac=0.0
+    )
+    return np.asarray(np.abs(logs[:, 1::2] - logs[:, ::2]).mean(axis=0) / 2)
+
+
+def spread_of(
+    reference: Setup, setups: list[Setup], share: Array, *, seed: int
+) -> Array:
     """Unexplained covariance of setups against a reference.
 
     Parameters
@@ -101,6 +184,8 @@ def spread_of(reference: Setup, setups: list[Setup], share: Array) -> Array:
         Compared setups.
     share : ndarray, shape (n,)
         Share of sets less the reference's share. [1]
+    seed : int
+        Of the draws behind the reading error.
 
     Returns
     -------
@@ -111,24 +196,31 @@ def spread_of(reference: Setup, setups: list[Setup], share: Array) -> Array:
     base = variants[reference[0]].support in HELD
     held = [float(variants[v].support in HELD) - base for v, _ in setups]
     pulled = [variants[v].implement in PULLED for v, _ in setups]
-    return unexplained_cov(held, pulled, share)
+    return unexplained_cov(held, pulled, share, reading_sd(setups, seed=seed))
 
 
-def hold_spread(bases: list[Setup]) -> Array:
+def hold_spread(holds: list[Setup], bases: list[Setup], *, seed: int) -> Array:
     """Unexplained covariance of holds against holds at another angle.
 
     Parameters
     ----------
-    bases : list of Setup
-        What each hold is set against.
+    holds, bases : list of Setup
+        Each hold, and what it is set against.
+    seed : int
+        Of the draws behind the reading error.
 
     Returns
     -------
     cov : ndarray, shape (n, n)
-        The model term alone: posture, support and implement are the same. [1]
+        Model term and reading error: posture, support and implement are the
+        same. [1]
     """
-    same = [[a == b for b in bases] for a in bases]
-    return np.asarray(log_sd("model") ** 2 * (np.eye(len(bases)) + np.array(same)))
+    same = np.array([[a == b for b in bases] for a in bases])
+    n = len(holds)
+    reading = reading_sd(holds + bases, seed=seed) ** 2
+    alone = np.diag(log_sd("model") ** 2 + reading[:n])
+    shared = same * (log_sd("model") ** 2 + reading[n:])
+    return np.asarray(alone + shared)
 
 
 def range_of(row: pd.Series) -> tuple[float, float] | None:
@@ -206,6 +298,7 @@ def gather(
         np.asarray(cov, dtype=float)[np.ix_(index, index)],
         base,
         holds,
+        lifter=lifter,
         n_draws=n_draws,
         seed=seed,
     )
@@ -213,7 +306,7 @@ def gather(
         comparison=comparison,
         reference=base,
         table=rows,
-        n_ratios=len(keep),
+        n_ratios=int(rows["share"].notna().sum()),
         share=share.to_dict(),
         reference_share=reference_share,
         left_aside=tuple(s for s in table.index if s not in modelled),
@@ -244,38 +337,39 @@ def _compare(
     reference: Setup | None,
     holds: HoldRatios | None,
     *,
+    lifter: str | None,
     n_draws: int,
     seed: int,
 ) -> tuple[Comparison | None, pd.DataFrame]:
     setups: list[Setup] = [(str(r["variant"]), range_of(r)) for _, r in rows.iterrows()]
     against: list[Setup] = [reference] * len(setups) if reference else []
     spread = (
-        spread_of(reference, setups, rows["share"].to_numpy(dtype=float))
+        spread_of(reference, setups, rows["share"].to_numpy(dtype=float), seed=seed)
         if reference
         else np.empty((0, 0))
     )
     if holds is not None:
+        held: list[Setup] = [(v, (a, a)) for v, a, _ in holds.points]
         bases: list[Setup] = [(v, (b, b)) for v, _, b in holds.points]
-        setups = setups + [(v, (a, a)) for v, a, _ in holds.points]
-        against = against + bases
+        more = hold_spread(held, bases, seed=seed)
         observed = np.concatenate([observed, holds.observed])
-        cov = linalg.block_diag(cov, holds.cov) if len(rows) else holds.cov
-        spread = (
-            linalg.block_diag(spread, hold_spread(bases))
-            if len(rows)
-            else hold_spread(bases)
-        )
+        cov = linalg.block_diag(cov, holds.cov) if setups else holds.cov
+        spread = linalg.block_diag(spread, more) if setups else more
+        setups, against = setups + held, against + bases
         rows = pd.concat([rows, _hold_rows(holds)], ignore_index=True)
     if not setups:
         return None, rows
+    draws = paired_draws(setups, against, lifter=lifter, n_draws=n_draws, seed=seed)
+    asks = np.all([np.isfinite(x).all(axis=0) for x in draws.values()], axis=0)
     comparison = Comparison(
         labels=tuple(rows["setup"]),
         observed=observed,
         cov=cov,
         spread=spread,
-        draws=paired_draws(setups, against, n_draws=n_draws, seed=seed),
+        draws=draws,
+        structures=structures_of(n_draws),
     )
-    return comparison, rows
+    return (comparison.subset(asks) if asks.any() else None), rows[asks]
 
 
 def _hold_rows(holds: HoldRatios) -> pd.DataFrame:
@@ -287,5 +381,6 @@ def _hold_rows(holds: HoldRatios) -> pd.DataFrame:
             "range_to_deg": [a for _, a, _ in holds.points],
             "sets": holds.holds / len(holds.points),
             "between_sd": np.nan,
+            "share": np.nan,
         }
     )

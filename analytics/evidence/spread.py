@@ -41,7 +41,7 @@ def log_sd(name: str) -> float:
 
 
 def unexplained_cov(
-    held: ArrayLike, pulled: ArrayLike, share: ArrayLike
+    held: ArrayLike, pulled: ArrayLike, share: ArrayLike, reading_sd: ArrayLike
 ) -> NDArray[np.float64]:
     r"""Covariance of log ratios beyond sampling and parameters.
 
@@ -54,6 +54,8 @@ def unexplained_cov(
         Whether a cable, band or machine pulls. [1]
     share : array_like, shape (n,)
         Share of all sets done in the setup less the reference's share. [1]
+    reading_sd : array_like, shape (n,)
+        Spread because angles are read or assumed. [1]
 
     Returns
     -------
@@ -63,15 +65,16 @@ def unexplained_cov(
     Notes
     -----
     .. math:: D = \sigma_m^2 (I + 1 1^T) + \sigma_h^2 h h^T + \sigma_p^2 diag(p)
-              + \sigma_s^2 s s^T
+              + \sigma_s^2 s s^T + diag(r^2)
 
     The model term is shared between setups because they share the reference.
     """
-    h, p, s = (np.asarray(x, dtype=float) for x in (held, pulled, share))
+    h, p, s, r = (np.asarray(x, dtype=float) for x in (held, pulled, share, reading_sd))
     model = log_sd("model") ** 2 * (np.eye(len(h)) + 1.0)
     return np.asarray(
         model
         + log_sd("support") ** 2 * np.outer(h, h)
         + log_sd("stack") ** 2 * np.diag(p)
         + log_sd("specificity") ** 2 * np.outer(s, s)
+        + np.diag(r**2)
     )

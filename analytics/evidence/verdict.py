@@ -12,8 +12,8 @@ NOT_ENOUGH = "not enough data yet"
 # A wrong `agrees` asks a false shape to look DECISIVE_RATIO times worse than the
 # wrong one, which by Markov's inequality happens at most once in DECISIVE_RATIO
 # logs of any size, looked at once or after every set.
-DECISIVE_RATIO = 20.0
-FIT_LEVEL = 0.05
+DECISIVE_RATIO = 10.0
+FIT_LEVEL = 0.01
 LEAST_SETUPS = 3  # besides the reference, before a poor fit speaks against the curve
 LEAST_SETS = 30
 
@@ -41,9 +41,9 @@ def decide(
 
     Notes
     -----
-    ``agrees``: the log is at least 20 times likelier under the peaked curve than
-    under each rival, and the peaked curve fits (p of 0.05 or more). ``disagrees``:
-    a rival is at least 20 times likelier than the peaked curve, or the peaked curve
+    ``agrees``: the log is at least 10 times likelier under the peaked curve than
+    under each rival, and the peaked curve fits (p of 0.01 or more). ``disagrees``:
+    a rival is at least 10 times likelier than the peaked curve, or the peaked curve
     does not fit although 3 setups and 30 sets are there. Everything else is
     ``not enough data yet``.
     """
