@@ -14,6 +14,7 @@ from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import CURVES, active_force, passive_force
 from analytics.mechanics.demand import demand
 from analytics.mechanics.draws import STRUCTURES
+from analytics.mechanics.dynamics import DynamicRep, dynamic_rep
 from analytics.mechanics.isometric import strength_at_angle
 from analytics.mechanics.limits import (
     hardest,
@@ -33,11 +34,13 @@ __all__ = [
     "STRUCTURES",
     "SUPPORT_HOLDS",
     "Body",
+    "DynamicRep",
     "active_force",
     "balance",
     "balance_figure",
     "capability",
     "demand",
+    "dynamic_rep",
     "hardest",
     "log_ratio_draws",
     "make_body",
