@@ -20,7 +20,7 @@ from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.intake.column_map import day_zero
 from analytics.intake.dates import order_evidence, read_date
-from analytics.intake.fields import READERS
+from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, READERS, SET_FIELDS
 from analytics.intake.headers import header_unit
 from analytics.intake.staging import SHEET_STEP, Plan, slots
 from analytics.intake.unfold import ACCEPTED, unfold
@@ -93,6 +93,7 @@ class Reading:
         self._dates()
         self._names()
         self._settings()
+        self._value(rows)
 
     def _texts(self, field: str, condition: str = "true") -> list[str]:
         found = self.con.execute(
@@ -179,7 +180,7 @@ class Reading:
 
     def _unfold(self) -> None:
         mapped = self.mapped & {"sets", "shorthand", "reps", "load"}
-        several = {"sets", "shorthand"} & mapped or mapped < {"reps", "load"} | {"sets"}
+        several = bool({"sets", "shorthand"} & mapped) or "reps" not in mapped
         odd = "reps IS NOT NULL AND plain(reps) IS NULL"
         if not several and not first_row(
             self.con, f"SELECT 1 FROM entry WHERE {odd} LIMIT 1"
@@ -373,6 +374,56 @@ class Reading:
                 "name": "unit_kg" if field == "load" else "mass_unit_kg"
             }) == (None,):  # fmt: skip
                 self._ask_unit(field)
+
+    # One view with the value of every cell
+
+    def _value(self, rows: Sequence[tuple[Any, ...]]) -> None:
+        """Define ``valued``; columns are joined only where a cell was no plain number."""
+        read = {row[0] for row in rows}
+        bodies = self.plan.column_map.kind == "bodies"
+        columns, joins = ["e.row_no", "e.slot"], []
+        for field in BODY_FIELDS if bodies else SET_FIELDS:
+            if field in ("sets", "shorthand"):
+                continue
+            columns.append(f"e.{field} AS {field}_text")
+            cell = f"{field}_cell" if field in read else ""
+            if cell:
+                joins.append(
+                    f"LEFT JOIN cell AS {cell} "
+                    f"ON {cell}.field = '{field}' AND {cell}.text = e.{field}"
+                )
+            if field in (*READERS, "load", "body_mass"):
+                value = f"coalesce(plain(e.{field}), {cell}.value)" if cell else f"plain(e.{field})"
+                columns.append(f"{value} AS {'day_number' if field == 'day' else field}")
+            if field in ("load", "body_mass"):
+                unit = f"{cell}.unit_kg" if cell else "CAST(NULL AS DOUBLE)"
+                columns.append(f"{unit} AS {field}_unit_kg")
+            if field == "load":
+                columns.append(f"coalesce({cell}.on_body, false) AS on_body" if cell else "false AS on_body")
+                columns.append(f"{cell}.word AS load_counts" if cell else "'' AS load_counts")
+            if field == "load_unit":
+                columns.append(f"{cell}.unit_kg AS unit_kg" if cell else "CAST(NULL AS DOUBLE) AS unit_kg")
+            if field == "side":
+                columns.append(f"{cell}.word AS side" if cell else "CAST(NULL AS TEXT) AS side")
+        if not bodies:
+            columns.append("e.sets AS unfold_problem")
+        self.con.execute(
+            f"CREATE TEMP VIEW valued AS SELECT {', '.join(columns)} FROM entry AS e "
+            + " ".join(joins)
+        )
+        self.con.execute("SET VARIABLE filled = $filled", {"filled": self._filled(rows)})
+
+    def _filled(self, rows: Sequence[tuple[Any, ...]]) -> list[str]:
+        """Columns that can have a value in this file."""
+        filled = {"row_no", "slot", "lifter", "performed_on", "name_key", "load_kg", "fault"}
+        filled |= {COLUMN_OF.get(field, field) for field in self.mapped}
+        filled |= {"rir"} if "rpe" in self.mapped else set()
+        filled |= {"reps"} if "shorthand" in self.mapped or not self.flat else set()
+        filled |= {"side"} if any(row[0] == "side" for row in rows) else set()
+        filled |= {"on_body"} if any(row[4] for row in rows) else set()
+        counted = any(row[0] == "load" and row[5] for row in rows)
+        filled |= {"load_counts"} if counted or "dumbbells" in self.plan.column_map.settings else set()
+        return sorted(filled)
 
     def _unit(self, field: str) -> str:
         """Unit that the header or the settings give for a column."""

@@ -198,11 +198,14 @@ def _judge(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     kind = plan.column_map.kind
     if kind == "bodies":
         con.execute(statement("metres"))
+    con.execute(statement(f"checked_{kind}"))
     con.execute(statement(f"typed_{kind}"))
-    con.execute(statement(f"keyed_{kind}"))
     con.execute(statement("bad_rows"))
     word_faults(con, plan)
-    con.execute(statement("numbered"))
+    con.execute("DROP VIEW checked; DROP VIEW valued")
+    if kind == "sets":
+        con.execute(statement("repeats"))
+    con.execute(statement(f"numbered_{kind}"))
 
 
 def _store(
@@ -219,11 +222,11 @@ def _store(
     with store.attached(con, read_only=trial):
         con.begin()
         try:
-            con.execute(statement(f"fresh_{kind}"))
+            con.execute(statement(f"known_{kind}"))
             con.execute(statement("still_aside"))
             counts = _counts(con, flat=flat)
             intake_id = None if trial else _add(con, plan, counts)
-            preview = con.execute(statement(f"preview_{kind}"), {"most": PREVIEW}).df()
+            preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
             issues = _issues(con, plan)
             con.commit()
         except BaseException:
@@ -237,18 +240,23 @@ def _store(
 
 def _counts(con: duckdb.DuckDBPyConnection, *, flat: bool) -> dict[str, int]:
     rows = "count(*)" if flat else "count(DISTINCT row_no)"
-    found = first_row(
+    sizes = first_row(
         con,
-        f"SELECT (SELECT {rows} FROM keyed), (SELECT {rows} FROM fresh), "
-        "(SELECT count(*) FROM fresh), (SELECT count(*) FROM numbered), "
+        f"SELECT (SELECT {rows} FROM typed), "
+        "(SELECT count(*) FROM numbered), (SELECT count(*) FROM known), "
         "(SELECT count(*) FROM still_aside), (SELECT count(*) FROM set_aside)",
     )
-    assert found is not None
-    rows_read, rows_added, added, good, aside, faulty = found
+    assert sizes is not None
+    rows_read, good, known, aside, faulty = sizes
+    added = good - known
+    rows_added = added
+    if not flat:
+        found = first_row(con, statement("rows_added"))
+        rows_added = found[0] if found else 0
     return {
         "rows_read": rows_read, "rows_added": rows_added,
         "rows_known": rows_read - rows_added - aside, "sets_added": added,
-        "already_known": good - added + faulty - aside, "set_aside": aside,
+        "already_known": known + faulty - aside, "set_aside": aside,
     }  # fmt: skip
 
 

@@ -1,0 +1,48 @@
+-- Body measurements in the units of the store, and what is wrong.
+-- grain:   one row per row of the file
+-- returns: row_no BIGINT, slot INTEGER, lifter TEXT, measured_on DATE, body_mass_kg DOUBLE,
+--          stature_m DOUBLE, forearm_length_m DOUBLE, arm_girth_m DOUBLE, fault TEXT
+-- params:  variables lifter, mass_unit_kg, low, high; view valued; macro metres()
+-- A length that was not plain has been read in metres; of a plain one, below 3 is metres.
+CREATE TEMP VIEW checked AS
+WITH converted AS (
+    SELECT v.row_no, v.slot,
+        coalesce(v.lifter_text, CAST(getvariable('lifter') AS TEXT)) AS lifter,
+        d.day AS measured_on,
+        v.body_mass * coalesce(
+            v.body_mass_unit_kg, CAST(getvariable('mass_unit_kg') AS DOUBLE)
+        ) AS body_mass_kg,
+        metres(v.stature) AS stature_m, metres(v.forearm_length) AS forearm_length_m,
+        metres(v.arm_girth) AS arm_girth_m,
+        CASE
+            WHEN v.measured_on_text IS NULL THEN 'measured_on:missing'
+            WHEN d.day IS NULL THEN 'measured_on:unread'
+            WHEN v.body_mass_text IS NOT NULL AND v.body_mass IS NULL
+                THEN 'body_mass:unread'
+            WHEN v.stature_text IS NOT NULL AND v.stature IS NULL THEN 'stature:unread'
+            WHEN v.forearm_length_text IS NOT NULL AND v.forearm_length IS NULL
+                THEN 'forearm_length:unread'
+            WHEN v.arm_girth_text IS NOT NULL AND v.arm_girth IS NULL
+                THEN 'arm_girth:unread'
+            WHEN coalesce(v.body_mass, v.stature, v.forearm_length, v.arm_girth) IS NULL
+                THEN 'body_mass:missing'
+        END AS unread
+    FROM valued AS v
+    LEFT JOIN day_cell AS d ON d.text = v.measured_on_text
+)
+SELECT row_no, slot, lifter, measured_on, body_mass_kg, stature_m, forearm_length_m,
+    arm_girth_m,
+    CASE
+        WHEN lifter IS NULL THEN 'lifter:missing'
+        WHEN length(lifter) > 100 THEN 'lifter:long'
+        WHEN unread IS NOT NULL THEN unread
+        WHEN body_mass_kg NOT BETWEEN getvariable('low').body_mass_kg
+            AND getvariable('high').body_mass_kg THEN 'body_mass:range'
+        WHEN stature_m NOT BETWEEN getvariable('low').stature_m
+            AND getvariable('high').stature_m THEN 'stature:range'
+        WHEN forearm_length_m NOT BETWEEN getvariable('low').forearm_length_m
+            AND getvariable('high').forearm_length_m THEN 'forearm_length:range'
+        WHEN arm_girth_m NOT BETWEEN getvariable('low').arm_girth_m
+            AND getvariable('high').arm_girth_m THEN 'arm_girth:range'
+    END AS fault
+FROM converted
