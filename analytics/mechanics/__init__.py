@@ -24,6 +24,7 @@ from analytics.mechanics.limits import (
 )
 from analytics.mechanics.muscles import MUSCLE_SETS
 from analytics.mechanics.sensitivity import sensitivity
+from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.strength_curve import SHAPES, capability, muscle_work, zone
 
 __all__ = [
@@ -47,8 +48,10 @@ __all__ = [
     "muscle_work",
     "passive_force",
     "range_band",
+    "search_setups",
     "sensitivity",
     "strength_at_angle",
+    "sweep_setups",
     "through_range",
     "zone",
 ]

@@ -1,0 +1,313 @@
+"""Which adjustment of pulley, pad, bench and range matches strength most evenly.
+
+A search over what the equipment allows, on the quasi-static model.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cache
+from itertools import product
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.catalogue import Variant, load_catalogue
+from analytics.errors import InputError
+from analytics.mechanics.body import Body, make_body
+from analytics.mechanics.curves import CURVES, Floats
+from analytics.mechanics.demand import find_variant, levers, shoulder_height_m
+from analytics.mechanics.limits import (
+    WIDEST_STICKING_DEG,
+    Range,
+    checked_range,
+    limit_load,
+)
+from analytics.mechanics.muscles import MUSCLE_SETS
+from analytics.mechanics.strength_curve import capability
+from analytics.units import STANDARD_GRAVITY_M_PER_S2
+
+COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
+GRID_DEG = np.arange(0.0, 141.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Match:
+    """How well one setup matches, over two muscle sets and three curves.
+
+    NaN where the resistance asks for nothing or the pulley is in the hand's way.
+    """
+
+    evenness: float
+    sticking_deg: float
+    load_kg: Floats
+
+
+def search_setups(
+    variant: str | Variant,
+    *,
+    range_deg: Range | None = None,
+    body: Body | None = None,
+) -> pd.DataFrame:
+    """Find the adjustment whose resistance matches strength most evenly.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        With a cable, band, pad or bench.
+    range_deg : tuple of float or None
+        First and last elbow angle; when given it is kept, otherwise the range is the
+        last setting searched. [deg]
+    body : Body or None
+        From `make_body`; the default body when None.
+
+    Returns
+    -------
+    setups : DataFrame
+        ``setting, value, evenness, sticking_deg, limit_load_ratio``. The first row is
+        the setup as catalogued, setting ``as catalogued``; each further row changes one
+        setting more, so that the last row is the most even setup and its value column
+        read downward is the recipe. Settings: ``anchor_height_m, anchor_forward_m,
+        pad_deg, bench_deg, range_from_deg, range_to_deg``. ``sticking_deg`` is NaN
+        where the models put it more than 40 degrees apart; the ratio is to the
+        movement's reference variant, per working arm.
+
+    Raises
+    ------
+    InputError
+        If the variant has nothing to adjust, with those that have.
+
+    Notes
+    -----
+    All combinations of the equipment's settings are tried in the given range, then all
+    ranges of at least the least span at the best of them. Evenness is the mean
+    utilisation at the limit load, averaged over two muscle sets and three curves.
+
+    References
+    ----------
+    equipment_limits table.
+    """
+    chosen = _adjustable(variant)
+    span = checked_range(chosen, range_deg)
+    size = body or make_body()
+    tried = {
+        values: _match(_adjusted(chosen, values), span, size)
+        for values in _combinations(chosen)
+    }
+    best = max(tried, key=lambda values: np.nan_to_num(tried[values].evenness))
+    reference = _reference_kg(chosen, size)
+    start = _match(chosen, span, size)
+    rows = [_row("as catalogued", np.nan, start, reference)]
+    done: tuple[tuple[str, float], ...] = ()
+    for name, value in best:
+        done = (*done, (name, value))
+        match = _match(_adjusted(chosen, done), span, size)
+        rows.append(_row(name, value, match, reference))
+    if range_deg is None:
+        final = _adjusted(chosen, done)
+        first, last = max(_ranges(), key=lambda r: _match(final, r, size).evenness)
+        if _match(final, (first, last), size).evenness > rows[-1][2]:
+            for name, ends in (
+                ("range_from_deg", (first, max(span[1], first))),
+                ("range_to_deg", (first, last)),
+            ):
+                match = _match(final, ends, size)
+                value = ends[0] if name == "range_from_deg" else ends[1]
+                rows.append(_row(name, value, match, reference))
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def sweep_setups(
+    variant: str | Variant,
+    *,
+    range_deg: Range | None = None,
+    body: Body | None = None,
+) -> pd.DataFrame:
+    """Each equipment setting over all it allows, the others as catalogued.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        With a cable, band, pad or bench.
+    range_deg : tuple of float or None
+        First and last elbow angle; the variant's own when None. [deg]
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    sweep : DataFrame
+        Columns of `search_setups`, one row per setting and value; NaN where the
+        resistance asks for nothing or the pulley comes too near the hand.
+
+    Raises
+    ------
+    InputError
+        If the variant has nothing to adjust, with those that have.
+    """
+    chosen = _adjustable(variant)
+    span = checked_range(chosen, range_deg)
+    size = body or make_body()
+    reference = _reference_kg(chosen, size)
+    rows = [
+        _row(
+            name,
+            value,
+            _match(_adjusted(chosen, ((name, value),)), span, size),
+            reference,
+        )
+        for name, values in _settings(chosen).items()
+        for value in values
+    ]
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _adjustable(variant: str | Variant) -> Variant:
+    chosen = find_variant(variant)
+    if _settings(chosen):
+        return chosen
+    others = [
+        v.variant
+        for v in load_catalogue().variants.values()
+        if v.modelled and _settings(v)
+    ]
+    raise InputError(
+        f"{chosen.variant!r} has no pulley, band, pad or bench to adjust; "
+        f"those that have: {', '.join(others)}"
+    )
+
+
+@cache
+def _limits(setting: str) -> tuple[float, ...]:
+    """Every value the equipment allows for one setting."""
+    table = load_catalogue().tables["equipment_limits"]
+    at = table.columns["setting"].index(setting)
+    least, greatest, step = (
+        float(table.numbers(name)[at]) for name in ("least", "greatest", "step")
+    )
+    count = round((greatest - least) / step) + 1
+    return tuple(float(x) for x in np.round(np.linspace(least, greatest, count), 6))
+
+
+def _settings(variant: Variant) -> dict[str, tuple[float, ...]]:
+    """Return the settings of a variant's equipment and all values each can take."""
+    found: dict[str, tuple[float, ...]] = {}
+    pull = variant.resistance
+    if pull is not None and pull.kind in ("cable", "band"):
+        side = -1.0 if pull.anchor_forward_m < 0 else 1.0
+        ahead = tuple(side * x for x in _limits("anchor_forward"))
+        found["anchor_height_m"] = (pull.anchor_height_m, *_limits("anchor_height"))
+        found["anchor_forward_m"] = (pull.anchor_forward_m, *ahead)
+    if not np.isnan(variant.pad_deg):
+        found["pad_deg"] = (variant.pad_deg, *_limits("pad"))
+    if not np.isnan(variant.bench_deg):
+        found["bench_deg"] = (variant.bench_deg, *_limits("bench"))
+    return {name: tuple(sorted(set(values))) for name, values in found.items()}
+
+
+def _combinations(variant: Variant) -> Iterator[tuple[tuple[str, float], ...]]:
+    settings = _settings(variant)
+    for values in product(*settings.values()):
+        yield tuple(zip(settings, values, strict=True))
+
+
+def _ranges() -> list[Range]:
+    ends, least = _limits("range_ends"), _limits("range_span")[0]
+    return [(a, b) for a in ends for b in ends if b - a >= least]
+
+
+def _adjusted(variant: Variant, values: tuple[tuple[str, float], ...]) -> Variant:
+    """Return the variant with some settings changed; the arm follows pad and bench."""
+    changed: Variant = variant
+    for name, value in values:
+        if name.startswith("anchor"):
+            assert changed.resistance is not None
+            pull = changed.resistance
+            if name == "anchor_height_m":
+                pull = replace(pull, anchor_height_m=value)
+            else:
+                pull = replace(pull, anchor_forward_m=value)
+            changed = replace(changed, resistance=pull)
+        elif name == "pad_deg":
+            moved = _shifted(changed, value - changed.pad_deg)
+            changed = replace(moved, pad_deg=value)
+        else:  # the arm keeps hanging while the trunk turns with the bench
+            side = -1.0 if changed.trunk_deg < 0 else 1.0
+            trunk = side * (90.0 - value)
+            moved = _shifted(changed, trunk - changed.trunk_deg)
+            changed = replace(moved, bench_deg=value, trunk_deg=trunk)
+    return changed
+
+
+def _shifted(variant: Variant, shoulder_deg: float) -> Variant:
+    path = tuple((elbow, shoulder + shoulder_deg) for elbow, shoulder in variant.path)
+    return replace(variant, path=path)
+
+
+@cache
+def _strengths(path: tuple[tuple[float, float], ...], rotation_deg: float) -> Floats:
+    """Capability on every path angle, one row per muscle set and curve."""
+    elbow, shoulder = np.array(path, dtype=float).T
+    along = np.interp(GRID_DEG, elbow, shoulder)
+    return np.array(
+        [
+            capability(
+                GRID_DEG,
+                shoulder_deg=along,
+                rotation_deg=rotation_deg,
+                muscles=muscles,
+                curve=curve,
+            )
+            for muscles in MUSCLE_SETS
+            for curve in CURVES
+        ]
+    )
+
+
+def _match(variant: Variant, span: Range, body: Body) -> _Match:
+    window = slice(round(span[0]), round(span[1]) + 1)
+    angle = GRID_DEG[window]
+    lever, own = levers(angle, variant=variant, body=body)
+    strength = _strengths(variant.path, variant.rotation_deg)[:, window]
+    load, where = limit_load(lever, own, strength)
+    possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
+    if not possible:
+        nothing = np.full_like(load, np.nan)
+        return _Match(evenness=np.nan, sticking_deg=np.nan, load_kg=nothing)
+    asked = load[:, None] * STANDARD_GRAVITY_M_PER_S2 * lever + own
+    used = np.maximum(asked, 0.0) / strength
+    at: NDArray[np.float64] = angle[where]
+    single = np.ptp(at) <= WIDEST_STICKING_DEG
+    return _Match(
+        evenness=float(used.mean()),
+        sticking_deg=float(np.median(at)) if single else float("nan"),
+        load_kg=load,
+    )
+
+
+def _clear_of_hand(variant: Variant, angle_deg: Floats, body: Body) -> bool:
+    """Whether pulley or anchor stays away from the hand through the range."""
+    pull = variant.resistance
+    if pull is None or pull.kind not in ("cable", "band"):
+        return True
+    arm = np.deg2rad(variant.shoulder_deg(angle_deg) - variant.trunk_deg)
+    forearm, upper_m = arm + np.deg2rad(angle_deg), body.length_m["upper_arm"]
+    x_m = upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
+    below_m = upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
+    y_m = shoulder_height_m(body, variant.trunk_deg) - below_m
+    away = np.hypot(x_m - pull.anchor_forward_m, y_m - pull.anchor_height_m)
+    return bool(away.min() >= _limits("anchor_to_hand")[0])
+
+
+def _reference_kg(variant: Variant, body: Body) -> Floats:
+    catalogue = load_catalogue()
+    name = catalogue.movements[variant.movement].reference or variant.variant
+    base = catalogue.variants[name]
+    return _match(base, checked_range(base, None), body).load_kg
+
+
+def _row(
+    setting: str, value: float, match: _Match, reference: Floats
+) -> tuple[str, float, float, float, float]:
+    ratio = float(np.exp(np.mean(np.log(match.load_kg / reference))))
+    return setting, value, match.evenness, match.sticking_deg, ratio
