@@ -28,6 +28,7 @@ BREAKS = [
     ("variants.toml", "stance =", "stanse =", "`stance` is missing"),
     ("variants.toml", "trunk_deg = 0\n", "trunk_deg = nan\n", "from -90 to 90"),
     ("variants.toml", "[0, 0], [70, 0]", "[0, 0], [0, 0]", "rising elbow_deg"),
+    ("variants.toml", "[130, 45], [140, 40]", "[130, 190]", "from -60 to 120"),
     (
         "variants.toml",
         "range_to_deg = 140",

@@ -5,10 +5,17 @@ logs, no store and no physics.
 """
 
 from analytics.catalogue.entries import Catalogue, Movement, Resistance, Variant
-from analytics.catalogue.load import load_catalogue, normalise_name
+from analytics.catalogue.load import (
+    ELBOW_RANGE_DEG,
+    SHOULDER_RANGE_DEG,
+    load_catalogue,
+    normalise_name,
+)
 from analytics.catalogue.tables import Spread, Table
 
 __all__ = [
+    "ELBOW_RANGE_DEG",
+    "SHOULDER_RANGE_DEG",
     "Catalogue",
     "Movement",
     "Resistance",

@@ -169,3 +169,8 @@ class Catalogue:
     sources: dict[str, dict[str, str]]
     tables: dict[str, Table]
     spreads: dict[str, Spread]
+
+    @property
+    def modelled(self) -> tuple[str, ...]:
+        """Identifiers of the variants that have mechanics."""
+        return tuple(name for name, v in self.variants.items() if v.modelled)

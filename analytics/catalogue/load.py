@@ -21,6 +21,7 @@ from analytics.catalogue.tables import read_spreads, read_table
 DATA = Path(__file__).parent / "data"
 
 ELBOW_RANGE_DEG = (0.0, 146.0)  # active flexion: zwerus_2019
+SHOULDER_RANGE_DEG = (-60.0, 120.0)  # muscle tables: -45 to 90, carried on a little
 
 _CHOICES: dict[str, tuple[Any, ...]] = {
     "implement": ("bar", "dumbbell", "cable", "band", "machine", "body"),
@@ -145,6 +146,9 @@ def _agreement_problem(entry: dict[str, Any]) -> str | None:
     """Say what two or more fields contradict, or None."""
     if entry["range_from_deg"] >= entry["range_to_deg"]:
         return "range_from_deg must be smaller than range_to_deg"
+    low, high = SHOULDER_RANGE_DEG
+    if any(not low <= shoulder <= high for _, shoulder in entry["path"]):
+        return f"shoulder angles of the path must be from {low:g} to {high:g}"
     arms = [shoulder - entry["trunk_deg"] for _, shoulder in entry["path"]]
     pad = entry.get("pad_deg")
     if pad is not None and any(abs(arm - pad) > 0.5 for arm in arms):

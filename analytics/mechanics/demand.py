@@ -10,11 +10,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analytics.catalogue import Resistance, Variant, load_catalogue
+from analytics.catalogue import (
+    ELBOW_RANGE_DEG,
+    Resistance,
+    Variant,
+    load_catalogue,
+)
 from analytics.errors import InputError
 from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.muscles import ELBOW_LIMIT_DEG
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 
@@ -196,7 +200,7 @@ def levers(
     )
     weight_n_m = STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m
     own = weight_n_m * np.sin(arm + np.deg2rad(elbow))
-    low, high = ELBOW_LIMIT_DEG
+    low, high = ELBOW_RANGE_DEG
     valid = (elbow >= low) & (elbow <= high)
     return np.where(valid, lever, np.nan), np.where(valid, own, np.nan)
 

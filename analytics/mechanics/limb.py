@@ -16,14 +16,13 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 
-from analytics.catalogue import Resistance, Variant, load_catalogue
+from analytics.catalogue import ELBOW_RANGE_DEG, Resistance, Variant, load_catalogue
 from analytics.mechanics.body import Body
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.demand import levers, shoulder_height_m
-from analytics.mechanics.muscles import ELBOW_LIMIT_DEG
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-GRID_DEG = np.arange(ELBOW_LIMIT_DEG[0], ELBOW_LIMIT_DEG[1] + 0.5, 0.5)
+GRID_DEG = np.arange(ELBOW_RANGE_DEG[0], ELBOW_RANGE_DEG[1] + 0.5, 0.5)
 PATH_BLUR_DEG = 6.0  # assumed: an arm turns into the next part of its path gradually
 LONGEST_REP_S = 8.0
 STEP_S = 0.005  # of the table given back

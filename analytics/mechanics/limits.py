@@ -316,11 +316,7 @@ def hardest(
     InputError
         If a variant or the range cannot be used.
     """
-    names = (
-        [v.variant for v in load_catalogue().variants.values() if v.modelled]
-        if variants is None
-        else list(variants)
-    )
+    names = list(load_catalogue().modelled if variants is None else variants)
     if not names:
         raise InputError("no variant given; leave `variants` out for all")
     setups = [resolve((name, range_deg)) for name in names]
@@ -377,7 +373,8 @@ def log_ratio_draws(
     reference : str or (str, range or None)
         Denominator.
     shape : str
-        ``peaked``, ``flat`` or ``inverted``, as in `capability`.
+        ``peaked``, ``flat`` or ``inverted``, as in `capability`, or ``constant``:
+        the same moment at every elbow angle, so geometry of the resistance alone.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.

@@ -18,9 +18,7 @@ from analytics.errors import InputError
 from analytics.mechanics.curves import Equilibrium, Floats, equilibrium
 
 MUSCLE_SETS = ("mobl_arms", "arm26")  # six flexors; three flexors
-ELBOW_LIMIT_DEG = (0.0, 146.0)  # zwerus_2019: active flexion of 352 adults
-SHOULDER_LIMIT_DEG = (-60.0, 120.0)  # tables: -45 to 90; see `_shoulder_length`
-ROTATION_LIMIT_DEG = (-90.0, 90.0)
+ROTATION_RANGE_DEG = (-90.0, 90.0)
 _ANCHOR_DEG = 90.0  # elbow angle at which muscle-tendon lengths are tabled
 
 

@@ -11,13 +11,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import ELBOW_RANGE_DEG, SHOULDER_RANGE_DEG, load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics.curves import Floats, active_force
 from analytics.mechanics.muscles import (
-    ELBOW_LIMIT_DEG,
-    ROTATION_LIMIT_DEG,
-    SHOULDER_LIMIT_DEG,
+    ROTATION_RANGE_DEG,
     Muscle,
     muscle_set,
     within,
@@ -164,10 +162,10 @@ def _posture(
     elbow_deg: ArrayLike, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
 ) -> tuple[Floats, Floats, Floats]:
     elbow = np.asarray(elbow_deg, dtype=float)
-    low, high = ELBOW_LIMIT_DEG
+    low, high = ELBOW_RANGE_DEG
     elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
-    shoulder = within(shoulder_deg, SHOULDER_LIMIT_DEG, "shoulder_deg")
-    rotation = within(rotation_deg, ROTATION_LIMIT_DEG, "rotation_deg")
+    shoulder = within(shoulder_deg, SHOULDER_RANGE_DEG, "shoulder_deg")
+    rotation = within(rotation_deg, ROTATION_RANGE_DEG, "rotation_deg")
     elbow, shoulder, rotation = np.broadcast_arrays(elbow, shoulder, rotation)
     return elbow, shoulder, rotation
 
