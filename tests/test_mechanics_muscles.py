@@ -67,9 +67,9 @@ def test_arm26_moments_match_the_musculoskeletal_library(shoulder):
 @pytest.mark.external
 @pytest.mark.parametrize("posture", MOBL_ACTIVE_NM, ids=str)
 def test_mobl_moments_match_the_musculoskeletal_library(posture):
-    # 3 % everywhere between the tabled rotations' own columns.
+    # 3 % is asked; the worst of 63 postures is 0.8 % away.
     ours = active_moment_nm("mobl_arms", ELBOW, *map(float, posture))
-    np.testing.assert_allclose(ours, MOBL_ACTIVE_NM[posture], rtol=0.03)
+    np.testing.assert_allclose(ours, MOBL_ACTIVE_NM[posture], rtol=0.01)
 
 
 @pytest.mark.external
