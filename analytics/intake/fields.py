@@ -51,3 +51,14 @@ SIDED = tuple(
     for side in ("left", "right")
 )
 FIELDS = tuple(dict.fromkeys((*SET_FIELDS, *SIDED, *BODY_FIELDS)))
+# Columns of logged_set that a file can fill, and of set_detail with the value that
+# stands for not logged.
+CORE = ("lifter", "performed_on", "name_key", "equipment", "load_kg", "reps", "rir",
+        "failed")  # fmt: skip
+DETAIL = {
+    "side": "''", "on_body": "false", "load_counts": "''", "failed_at_deg": "NULL",
+    "range_from_deg": "NULL", "range_to_deg": "NULL", "stance": "''",
+    "rotation_deg": "NULL", "hold_s": "NULL", "angle_deg": "NULL", "tempo": "''",
+    "pain": "NULL", "body_mass_kg": "NULL", "lean_deg": "NULL", "heave": "NULL",
+    "note": "''",
+}  # fmt: skip

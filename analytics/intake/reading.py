@@ -20,7 +20,7 @@ from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.intake.column_map import day_zero
 from analytics.intake.dates import order_evidence, read_date
-from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, READERS, SET_FIELDS
+from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, CORE, READERS, SET_FIELDS
 from analytics.intake.headers import header_unit
 from analytics.intake.staging import SHEET_STEP, Plan, slots
 from analytics.intake.unfold import ACCEPTED, unfold
@@ -67,6 +67,7 @@ class Reading:
         self.plan = plan
         self.file = f"`{plan.path.name}`"
         self.notes: list[str] = []
+        self.filled: list[str] = []
         self.flat = len(slots(plan)) == 1  # a row is a set
         self.mapped = {
             field.removesuffix("_left").removesuffix("_right")
@@ -411,7 +412,10 @@ class Reading:
             f"CREATE TEMP VIEW valued AS SELECT {', '.join(columns)} FROM entry AS e "
             + " ".join(joins)
         )
-        self.con.execute("SET VARIABLE filled = $filled", {"filled": self._filled(rows)})
+        self.filled = self._filled(rows)
+        core = [name for name in self.filled if name in CORE]
+        self.con.execute("SET VARIABLE filled = $filled", {"filled": self.filled})
+        self.con.execute("SET VARIABLE core = $core", {"core": core})
 
     def _filled(self, rows: Sequence[tuple[Any, ...]]) -> list[str]:
         """Columns that can have a value in this file."""

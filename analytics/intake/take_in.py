@@ -17,6 +17,7 @@ from analytics.errors import FileRefusedError, InputError
 from analytics.intake.column_map import ColumnMap
 from analytics.intake.dates import ORDERS
 from analytics.intake.faults import word_faults
+from analytics.intake.fields import DETAIL
 from analytics.intake.planning import make_plan
 from analytics.intake.reading import Reading, statement
 from analytics.intake.staging import Plan, Progress, stage
@@ -187,8 +188,7 @@ def take_in(
         except (duckdb.OutOfMemoryException, duckdb.InvalidInputException) as error:
             raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
         report(4, STEPS)
-        notes = (*plan.notes, *reading.notes)
-        result = _store(store, con, plan, notes, flat=reading.flat, trial=trial)
+        result = _store(store, con, plan, reading, trial=trial)
         report(STEPS, STEPS)
         return result
 
@@ -212,9 +212,8 @@ def _store(
     store: Store,
     con: duckdb.DuckDBPyConnection,
     plan: Plan,
-    notes: tuple[str, ...],
+    reading: Reading,
     *,
-    flat: bool,
     trial: bool,
 ) -> IntakeResult:
     """Compare with the store, count, and unless it is a trial, add what is new."""
@@ -224,8 +223,8 @@ def _store(
         try:
             con.execute(statement(f"known_{kind}"))
             con.execute(statement("still_aside"))
-            counts = _counts(con, flat=flat)
-            intake_id = None if trial else _add(con, plan, counts)
+            counts = _counts(con, flat=reading.flat)
+            intake_id = None if trial else _add(con, plan, reading, counts)
             preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
             issues = _issues(con, plan)
             con.commit()
@@ -234,7 +233,7 @@ def _store(
             raise
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
-        preview=preview, notes=notes, column_map=plan.column_map,
+        preview=preview, notes=(*plan.notes, *reading.notes), column_map=plan.column_map,
     )  # fmt: skip
 
 
@@ -260,12 +259,19 @@ def _counts(con: duckdb.DuckDBPyConnection, *, flat: bool) -> dict[str, int]:
     }  # fmt: skip
 
 
-def _add(con: duckdb.DuckDBPyConnection, plan: Plan, counts: dict[str, int]) -> int:
+def _add(
+    con: duckdb.DuckDBPyConnection,
+    plan: Plan,
+    reading: Reading,
+    counts: dict[str, int],
+) -> int:
     """Write the intake inside the open transaction."""
     found = first_row(con, "SELECT coalesce(max(intake_id), 0) + 1 FROM intake")
     intake_id = int(found[0]) if found else 1
     _teach(con, plan)
     con.execute(statement(f"add_{plan.column_map.kind}"), {"intake_id": intake_id})
+    if plan.column_map.kind == "sets":
+        _add_details(con, plan, reading)
     con.execute(statement("add_aside"), {"intake_id": intake_id})
     enter_names(con, [row[0] for row in con.execute(
         "SELECT any_value(text) FROM name_cell WHERE name_key IN (SELECT DISTINCT name_key "
@@ -286,6 +292,25 @@ def _add(con: duckdb.DuckDBPyConnection, plan: Plan, counts: dict[str, int]) -> 
          "now": datetime.now()},
     )  # fmt: skip
     return intake_id
+
+
+def _add_details(
+    con: duckdb.DuckDBPyConnection, plan: Plan, reading: Reading
+) -> None:
+    """What few logs hold, for the new sets that have any of it."""
+    filled = [name for name in DETAIL if name in reading.filled]
+    several = len(plan.sheets) > 1
+    if not filled and not several:
+        return
+    columns = [f"nullif(n.{name}, {DETAIL[name]}) AS {name}" for name in filled]
+    columns += ["s.name AS source_sheet"] if several else []
+    held = " OR ".join(f"nullif(n.{name}, {DETAIL[name]}) IS NOT NULL" for name in filled)
+    con.execute(
+        f"INSERT INTO set_detail BY NAME SELECT n.set_key, {', '.join(columns)} "
+        "FROM numbered AS n JOIN sheet AS s ON s.sheet_no = n.row_no // 4294967296 "
+        f"ANTI JOIN known AS k ON k.set_key = n.set_key "
+        f"WHERE {'true' if several else held}"
+    )
 
 
 def _teach(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:

@@ -10,17 +10,15 @@ import pandas as pd
 from analytics.catalogue import normalise_name
 from analytics.errors import InputError
 from analytics.store.connection import Store, first_row, statement
+from analytics.store.limits import BODY_COLUMNS, LIMITS
 from analytics.store.names import enter_names
 
-# Columns a person may change: (lowest, highest) accepted, None for text and dates.
-EDITABLE: dict[str, tuple[float, float] | None] = {
-    "lifter": None, "performed_on": None, "equipment": None, "side": None,
-    "stance": None, "tempo": None, "note": None, "load_kg": (-300, 1000),
-    "reps": (0.1, 500), "rir": (0, 30), "failed": (0, 1), "hold_s": (0, 3600),
-    "failed_at_deg": (-20, 180), "range_from_deg": (-20, 180), "range_to_deg": (-20, 180),
-    "angle_deg": (-20, 180), "rotation_deg": (-90, 90), "pain": (0, 10),
-    "body_mass_kg": (20, 400), "lean_deg": (-90, 90), "heave": (0, 1),
-}  # fmt: skip
+# Columns a person may change, and those of them in logged_set.
+_TEXTS = ("lifter", "equipment", "side", "stance", "tempo", "note")
+_NUMBERS = tuple(name for name in LIMITS if name not in ("rpe", *BODY_COLUMNS))
+EDITABLE = ("performed_on", *_TEXTS, *_NUMBERS)
+_CORE = ("lifter", "performed_on", "name_key", "equipment", "load_kg", "reps", "rir",
+         "failed")  # fmt: skip
 _TRACE_COLUMNS = ("start_s", "end_s", "peak1_s", "low_s", "peak2_s", "sticking_deg",
                   "sticking_from_deg", "sticking_to_deg")  # fmt: skip
 
@@ -55,6 +53,16 @@ def withdraw(store: Store, intake_id: int) -> int:
             )
         if found[0] is not None:
             raise InputError(f"intake {intake_id} was withdrawn on {found[0]:%Y-%m-%d}")
+        con.execute(
+            "DELETE FROM set_detail WHERE set_key IN "
+            "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
+            [intake_id],
+        )
+        con.execute(
+            "DELETE FROM deleted_set WHERE set_key IN "
+            "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
+            [intake_id],
+        )
         removed = 0
         for table in ("logged_set", "body", "aside_row"):
             count = first_row(
@@ -138,41 +146,41 @@ def delete_set(store: Store, set_id: str) -> None:
     """
     with store.write() as con:
         _stored(con, set_id)
+        now = datetime.now()
+        con.execute("INSERT INTO deleted_set VALUES (?, ?)", [int(set_id), now])
         con.execute(
-            "UPDATE logged_set SET deleted = true WHERE set_key = ?", [int(set_id)]
-        )
-        con.execute(
-            "INSERT INTO set_history VALUES (?, ?, 'deleted', 'deleted', 'false', 'true')",
-            [int(set_id), datetime.now()],
+            "INSERT INTO set_history VALUES (?, ?, 'deleted', 'deleted', 'no', 'yes')",
+            [int(set_id), now],
         )
 
 
 def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, object]:
     if set_id.isdigit():
-        found = first_row(
-            con, "FROM logged_set WHERE set_key = ? AND NOT deleted", [int(set_id)]
-        )
-        if found:
-            return dict(zip([d[0] for d in con.description], found, strict=True))
+        result = con.execute(statement("one_set"), {"set_key": int(set_id)})
+        names = [column[0] for column in result.description]
+        rows = result.fetchall()
+        if rows:
+            return dict(zip(names, rows[0], strict=True))
     raise InputError(f"no set `{set_id}`; take the identifier from the table of sets")
 
 
 def _accepted(column: str, value: object) -> None:
     if column not in EDITABLE:
         raise InputError(f"`{column}` cannot be edited; can be: {', '.join(EDITABLE)}")
-    limits = EDITABLE[column]
-    if limits is None:
-        if column == "performed_on" and not isinstance(value, date):
+    if column == "performed_on":
+        if not isinstance(value, date):
             raise InputError(f"`performed_on` must be a date, got {value!r}")
-        if value is None or (column == "lifter" and not str(value).strip()):
-            raise InputError(f"`{column}` cannot be empty")
+    elif column in _TEXTS:
+        if not isinstance(value, str) or (column == "lifter" and not value.strip()):
+            raise InputError(f"`{column}` must be text, got {value!r}")
+        if column == "side" and value not in ("", "left", "right"):
+            raise InputError(f"`side` must be left, right or empty, got {value!r}")
+    elif value is None and column not in ("load_kg", "failed"):
         return
-    if value is None and column not in ("load_kg", "failed"):
-        return
-    if not isinstance(value, int | float) or not limits[0] <= value <= limits[1]:
-        raise InputError(
-            f"`{column}` must be {limits[0]:g} to {limits[1]:g}, got {value!r}"
-        )
+    else:
+        low, high, words = LIMITS[column]
+        if not isinstance(value, int | float) or not low <= value <= high:
+            raise InputError(f"`{column}` must be {words}, got {value!r}")
 
 
 def _change(
@@ -182,13 +190,20 @@ def _change(
     before: object,
     after: object,
 ) -> None:
-    con.execute(f"UPDATE logged_set SET {column} = ? WHERE set_key = ?",
-                [after, int(set_id)])  # fmt: skip
+    key = int(set_id)
+    table = "logged_set" if column in _CORE else "set_detail"
+    if table == "set_detail":
+        con.execute(
+            "INSERT INTO set_detail (set_key) SELECT $key WHERE NOT EXISTS "
+            "(SELECT 1 FROM set_detail WHERE set_key = $key)",
+            {"key": key},
+        )
+    con.execute(f"UPDATE {table} SET {column} = ? WHERE set_key = ?", [after, key])
+    texts = [None if value is None else str(value) for value in (before, after)]
     con.execute(
         "INSERT INTO set_history VALUES (?, ?, 'edited', ?, ?, ?)",
-        [int(set_id), datetime.now(), column,
-         None if before is None else str(before), None if after is None else str(after)],
-    )  # fmt: skip
+        [key, datetime.now(), column, *texts],
+    )
 
 
 def save_reps(store: Store, reps_frame: pd.DataFrame, file_hash: str) -> None:

@@ -48,3 +48,5 @@ LIMITS = {
     "forearm_length_m": Limit(0.1, 0.5, "0.1 m to 0.5 m"),
     "arm_girth_m": Limit(0.1, 0.8, "0.1 m to 0.8 m"),
 }
+
+BODY_COLUMNS = ("stature_m", "forearm_length_m", "arm_girth_m")

@@ -1,9 +1,9 @@
 -- Store the new sets, in the order of the file.
 -- grain:   one row per set
--- params:  $intake_id INTEGER; view numbered, tables known, sheet
+-- params:  $intake_id INTEGER, variable core TEXT[] (columns of logged_set that the file
+--          fills); view numbered, table known
 INSERT INTO logged_set BY NAME
-SELECT n.* EXCLUDE (row_no, slot, fault, content), $intake_id AS intake_id,
-    s.name AS source_sheet, n.row_no % 4294967296 AS source_row
+SELECT n.set_key, $intake_id AS intake_id, n.row_no % 4294967296 AS source_row,
+    COLUMNS(lambda name: list_contains(getvariable('core'), name))
 FROM numbered AS n
-JOIN sheet AS s ON s.sheet_no = n.row_no // 4294967296
 ANTI JOIN known AS k ON k.set_key = n.set_key

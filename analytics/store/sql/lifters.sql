@@ -10,6 +10,7 @@ SELECT s.lifter, count(*) AS sets,
     count(*) FILTER (WHERE s.failed OR s.rir IS NOT NULL) AS with_effort
 FROM logged_set AS s
 JOIN exercise_name AS n ON n.name_key = s.name_key
-WHERE NOT s.deleted AND n.variant IS NOT NULL
+ANTI JOIN deleted_set AS x ON x.set_key = s.set_key
+WHERE n.variant IS NOT NULL
 GROUP BY s.lifter
 ORDER BY s.lifter

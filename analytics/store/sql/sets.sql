@@ -17,17 +17,21 @@ WITH entry AS (
     FROM own_variant
 ),
 chosen AS (
-    SELECT s.*, e.movement, e.variant, e.body_share,
+    SELECT s.*, d.* EXCLUDE (set_key, side, on_body, stance, tempo, note),
+        coalesce(d.side, '') AS side, coalesce(d.on_body, false) AS on_body,
+        coalesce(d.stance, '') AS stance, coalesce(d.tempo, '') AS tempo,
+        coalesce(d.note, '') AS note, e.movement, e.variant, e.body_share,
         CASE
-            WHEN e.implement = 'dumbbell' AND s.load_counts = 'per_hand' THEN 1.0
-            WHEN e.implement = 'dumbbell' AND s.load_counts = 'total' THEN e.arms
+            WHEN e.implement = 'dumbbell' AND d.load_counts = 'per_hand' THEN 1.0
+            WHEN e.implement = 'dumbbell' AND d.load_counts = 'total' THEN e.arms
             ELSE e.arms_share
         END AS arms_share
     FROM logged_set AS s
+    LEFT JOIN set_detail AS d ON d.set_key = s.set_key
     JOIN exercise_name AS n ON n.name_key = s.name_key
     JOIN entry AS e ON e.variant = n.variant
-    WHERE NOT s.deleted
-        AND ($lifter IS NULL OR s.lifter = $lifter)
+    ANTI JOIN deleted_set AS x ON x.set_key = s.set_key
+    WHERE ($lifter IS NULL OR s.lifter = $lifter)
         AND ($movement IS NULL OR e.movement = $movement)
         AND ($variant IS NULL OR e.variant = $variant)
 ),
@@ -36,7 +40,10 @@ weighing AS (
     FROM (
         SELECT lifter, measured_on AS weighed_on, body_mass_kg FROM body
         UNION ALL
-        SELECT lifter, performed_on, body_mass_kg FROM logged_set WHERE NOT deleted
+        SELECT s.lifter, s.performed_on, d.body_mass_kg
+        FROM set_detail AS d
+        JOIN logged_set AS s ON s.set_key = d.set_key
+        ANTI JOIN deleted_set AS x ON x.set_key = d.set_key
     )
     WHERE body_mass_kg IS NOT NULL AND ($lifter IS NULL OR lifter = $lifter)
     GROUP BY lifter, weighed_on

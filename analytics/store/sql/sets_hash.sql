@@ -4,13 +4,15 @@
 -- params:  $variants TEXT[] (of the movement)
 SELECT count(*) AS sets,
     coalesce(bit_xor(hash(
-        s.set_key, n.variant, s.lifter, s.performed_on, s.equipment, s.side, s.load_kg,
-        s.load_counts, s.reps, s.rir, s.failed, s.range_from_deg, s.range_to_deg, s.hold_s,
-        s.angle_deg, s.failed_at_deg, s.rotation_deg, s.stance, s.lean_deg, s.heave,
-        s.pain, s.body_mass_kg
+        s.set_key, n.variant, s.lifter, s.performed_on, d.on_body, s.equipment, d.side, s.load_kg,
+        d.load_counts, s.reps, s.rir, s.failed, d.range_from_deg, d.range_to_deg, d.hold_s,
+        d.angle_deg, d.failed_at_deg, d.rotation_deg, d.stance, d.lean_deg, d.heave,
+        d.pain, d.body_mass_kg
     )), 0) AS mix,
     (SELECT coalesce(bit_xor(hash(body_key)), 0) FROM body) AS bodies
 FROM logged_set AS s
+LEFT JOIN set_detail AS d ON d.set_key = s.set_key
 JOIN exercise_name AS n ON n.name_key = s.name_key
-WHERE NOT s.deleted AND list_contains($variants, n.variant)
+ANTI JOIN deleted_set AS x ON x.set_key = s.set_key
+WHERE list_contains($variants, n.variant)
 ORDER BY sets

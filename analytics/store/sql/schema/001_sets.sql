@@ -46,63 +46,75 @@ COMMENT ON COLUMN intake.withdrawn_at IS 'When its sets were withdrawn; NULL whi
 CREATE TABLE logged_set (
     set_key UHUGEINT NOT NULL,
     intake_id INTEGER NOT NULL,
-    source_sheet TEXT NOT NULL,
     source_row BIGINT NOT NULL,
     lifter TEXT NOT NULL,
     performed_on DATE NOT NULL,
     name_key TEXT NOT NULL,
     equipment TEXT NOT NULL DEFAULT '',
-    side TEXT NOT NULL DEFAULT '',
     load_kg DOUBLE NOT NULL,
-    on_body BOOLEAN NOT NULL DEFAULT false,
-    load_counts TEXT NOT NULL DEFAULT '',
     reps DOUBLE,
     rir DOUBLE,
-    failed BOOLEAN NOT NULL DEFAULT false,
-    failed_at_deg DOUBLE,
-    range_from_deg DOUBLE,
-    range_to_deg DOUBLE,
-    stance TEXT NOT NULL DEFAULT '',
-    rotation_deg DOUBLE,
-    hold_s DOUBLE,
-    angle_deg DOUBLE,
-    tempo TEXT NOT NULL DEFAULT '',
-    pain DOUBLE,
-    body_mass_kg DOUBLE,
-    lean_deg DOUBLE,
-    heave BOOLEAN,
-    note TEXT NOT NULL DEFAULT '',
-    deleted BOOLEAN NOT NULL DEFAULT false
+    failed BOOLEAN NOT NULL DEFAULT false
 );
 COMMENT ON COLUMN logged_set.set_key IS 'Identity: digest of what was logged and its occurrence number that day.';
 COMMENT ON COLUMN logged_set.intake_id IS 'Intake that added the set.';
-COMMENT ON COLUMN logged_set.source_sheet IS 'Sheet of a workbook, empty for other files.';
 COMMENT ON COLUMN logged_set.source_row IS 'Line or row in the file, counted from 1, header included.';
 COMMENT ON COLUMN logged_set.lifter IS 'Code of the lifter, as logged.';
 COMMENT ON COLUMN logged_set.performed_on IS 'Local date of the set.';
 COMMENT ON COLUMN logged_set.name_key IS 'Normalised exercise name; see exercise_name.';
 COMMENT ON COLUMN logged_set.equipment IS 'Which machine, station or bar; empty if not logged.';
-COMMENT ON COLUMN logged_set.side IS 'left, right or empty for both or unknown.';
 COMMENT ON COLUMN logged_set.load_kg IS 'External load the way the log counts it; added to body mass where on_body.';
-COMMENT ON COLUMN logged_set.on_body IS 'The log gives the load as body mass plus or minus something.';
-COMMENT ON COLUMN logged_set.load_counts IS 'How dumbbells were counted: per_hand, total, or empty for the catalogue''s convention.';
 COMMENT ON COLUMN logged_set.reps IS 'Repetitions; fractions are partial last ones; NULL for a hold.';
 COMMENT ON COLUMN logged_set.rir IS 'Repetitions in reserve, or 10 - RPE; NULL if not logged.';
 COMMENT ON COLUMN logged_set.failed IS 'The last repetition was tried and not completed.';
-COMMENT ON COLUMN logged_set.failed_at_deg IS 'Elbow angle where it failed.';
-COMMENT ON COLUMN logged_set.range_from_deg IS 'First elbow angle, if another than the variant''s.';
-COMMENT ON COLUMN logged_set.range_to_deg IS 'Last elbow angle, if another than the variant''s.';
-COMMENT ON COLUMN logged_set.stance IS 'Stance as logged, lower case.';
-COMMENT ON COLUMN logged_set.rotation_deg IS 'Forearm: 90 supinated, 0 neutral, -90 pronated.';
-COMMENT ON COLUMN logged_set.hold_s IS 'Duration of an isometric hold in seconds.';
-COMMENT ON COLUMN logged_set.angle_deg IS 'Elbow angle of a hold.';
-COMMENT ON COLUMN logged_set.tempo IS 'Tempo as logged.';
-COMMENT ON COLUMN logged_set.pain IS 'Pain from 0 to 10; NULL if not logged.';
-COMMENT ON COLUMN logged_set.body_mass_kg IS 'Body mass logged beside the set.';
-COMMENT ON COLUMN logged_set.lean_deg IS 'Trunk lean seen in the set.';
-COMMENT ON COLUMN logged_set.heave IS 'The load was started with a heave of the body.';
-COMMENT ON COLUMN logged_set.note IS 'Note as logged.';
-COMMENT ON COLUMN logged_set.deleted IS 'Deleted by hand; stays known, so that the file cannot bring it back.';
+
+-- What few logs hold: a row only for sets with any of it, since a column costs a long
+-- log as much empty as full.
+CREATE TABLE set_detail (
+    set_key UHUGEINT NOT NULL,
+    source_sheet TEXT,
+    side TEXT,
+    on_body BOOLEAN,
+    load_counts TEXT,
+    failed_at_deg DOUBLE,
+    range_from_deg DOUBLE,
+    range_to_deg DOUBLE,
+    stance TEXT,
+    rotation_deg DOUBLE,
+    hold_s DOUBLE,
+    angle_deg DOUBLE,
+    tempo TEXT,
+    pain DOUBLE,
+    body_mass_kg DOUBLE,
+    lean_deg DOUBLE,
+    heave BOOLEAN,
+    note TEXT
+);
+COMMENT ON COLUMN set_detail.set_key IS 'The set.';
+COMMENT ON COLUMN set_detail.source_sheet IS 'Sheet of a workbook of several.';
+COMMENT ON COLUMN set_detail.side IS 'left, right or empty for both or unknown.';
+COMMENT ON COLUMN set_detail.on_body IS 'The log gives the load as body mass plus or minus something.';
+COMMENT ON COLUMN set_detail.load_counts IS 'How dumbbells were counted: per_hand, total, or empty for the catalogue''s convention.';
+COMMENT ON COLUMN set_detail.failed_at_deg IS 'Elbow angle where it failed.';
+COMMENT ON COLUMN set_detail.range_from_deg IS 'First elbow angle, if another than the variant''s.';
+COMMENT ON COLUMN set_detail.range_to_deg IS 'Last elbow angle, if another than the variant''s.';
+COMMENT ON COLUMN set_detail.stance IS 'Stance as logged, lower case.';
+COMMENT ON COLUMN set_detail.rotation_deg IS 'Forearm: 90 supinated, 0 neutral, -90 pronated.';
+COMMENT ON COLUMN set_detail.hold_s IS 'Duration of an isometric hold in seconds.';
+COMMENT ON COLUMN set_detail.angle_deg IS 'Elbow angle of a hold.';
+COMMENT ON COLUMN set_detail.tempo IS 'Tempo as logged.';
+COMMENT ON COLUMN set_detail.pain IS 'Pain from 0 to 10; NULL if not logged.';
+COMMENT ON COLUMN set_detail.body_mass_kg IS 'Body mass logged beside the set.';
+COMMENT ON COLUMN set_detail.lean_deg IS 'Trunk lean seen in the set.';
+COMMENT ON COLUMN set_detail.heave IS 'The load was started with a heave of the body.';
+COMMENT ON COLUMN set_detail.note IS 'Note as logged.';
+
+CREATE TABLE deleted_set (
+    set_key UHUGEINT NOT NULL,
+    deleted_at TIMESTAMP NOT NULL
+);
+COMMENT ON COLUMN deleted_set.set_key IS 'A set deleted by hand; it stays in logged_set, so that its file cannot bring it back.';
+COMMENT ON COLUMN deleted_set.deleted_at IS 'When, local time.';
 
 CREATE TABLE aside_row (
     intake_id INTEGER NOT NULL,
