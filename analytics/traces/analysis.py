@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.stats import linregress, t
 
-from analytics.catalogue import load_catalogue, normalise_name
+from analytics.catalogue import Table, load_catalogue, normalise_name
 from analytics.errors import InputError
 from analytics.traces.reading import KEYS, SIGNALS
 from analytics.traces.reps import Rep, find_reps
@@ -22,9 +22,6 @@ HEAVE_TRUNK_DEG = 10.0  # assumed: a backward swing beyond this is a heave
 HEAVE_SPEED_M_PER_S = 0.1  # assumed: bar speed reached before the elbow moves
 ELBOW_MOVES_DEG_PER_S = 10.0  # assumed
 EVENTS = ("start", "peak1", "low", "peak2", "end")
-# Elbow to the middle of the hand: forearm 0.146 and 0.506 of a hand of 0.108 statures
-# (Drillis & Contini 1966 and Dempster 1955, both as in winter_2009).
-ELBOW_TO_GRIP_FRAC = 0.146 + 0.506 * 0.108
 
 
 def analyse(
@@ -42,7 +39,8 @@ def analyse(
     stature_m : float or mapping of lifter to float
         Used for heights only, where the segment length is not measured. [m]
     elbow_to_grip_m : float or mapping of lifter to float, optional
-        Elbow axis to the middle of the hand; 0.2006 statures if not given. [m]
+        Elbow axis to the middle of the hand; from stature and the segment
+        tables if not given. [m]
 
     Returns
     -------
@@ -333,7 +331,7 @@ def elbow_from_height(
     .. math:: h - h_0 = \ell\,[\cos(\alpha + \theta_0) - \cos(\alpha + \theta)]
 
     with the upper arm held at :math:`\alpha` from hanging and the lowest bar at
-    :math:`\theta_0`. An upper arm that drifts forward, or a body that rises, reads as
+    :math:`\theta_0`, the start of the variant's range (assumed). An upper arm that drifts forward, or a body that rises, reads as
     more flexion; an angle sensor avoids that.
     """
     catalogue = load_catalogue()
@@ -345,7 +343,7 @@ def elbow_from_height(
         arm = float(variant.shoulder_deg(lowest)) - variant.trunk_deg
     low, high = np.quantile(height_m, [0.01, 0.99])
     top = np.cos(np.deg2rad(arm + lowest))
-    if high - low > 1.05 * elbow_to_grip_m * (1 + top):
+    if high - low > 1.05 * elbow_to_grip_m * (1 + np.cos(np.deg2rad(arm))):
         raise InputError(
             f"height_m rises {high - low:.3g} m in {exercise}, more than a forearm of "
             f"{elbow_to_grip_m:.3g} m can lift it; give elbow_to_grip_m or stature_m, "
@@ -353,6 +351,18 @@ def elbow_from_height(
         )
     cosine = top - (height_m - low) / elbow_to_grip_m
     return np.rad2deg(np.arccos(np.clip(cosine, -1, 1))) - arm
+
+
+def _elbow_to_grip_m(stature_m: float) -> float:
+    """Forearm, and the hand as far as its centre of mass, of the pooled tables."""
+    tables = load_catalogue().tables
+    lengths, segments = tables["segment_lengths"], tables["segments_winter"]
+
+    def of(table: Table, column: str, segment: str) -> float:
+        return float(table.numbers(column)[table.columns["segment"].index(segment)])
+
+    hand = of(lengths, "length", "hand") * of(segments, "com", "hand")
+    return stature_m * (of(lengths, "length", "forearm") + hand)
 
 
 def _sets(
@@ -373,4 +383,4 @@ def _sets(
         if isinstance(stature, Mapping):
             stature = stature.get(lifter, 1.75)
         block = {name: values[rows] for name, values in columns.items()}
-        yield key, _Set(block, str(key[2]), grip or ELBOW_TO_GRIP_FRAC * stature)
+        yield key, _Set(block, str(key[2]), grip or _elbow_to_grip_m(stature))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import find_peaks
 
-from analytics.traces.smoothing import Smoothed, velocity_noise
+from analytics.traces.smoothing import Smoothed, derivative_noise
 
 # Assumed: a rise of less than this part of the set's range is no attempt at a rep,
 # a fall of less than it does not end one.
@@ -21,9 +21,9 @@ MOVING_FRAC = 0.05  # of the rep's peak velocity; below it the limb rests
 SMALLEST_DIP_FRAC = 0.06
 # and by this many standard deviations of the velocity noise: the largest of some ten
 # noise ripples on a level velocity reaches about 6 (simulated in the tests).
-SMALLEST_DIP_SD = 6.5
-CLEAR_DIP_SD = 40.0
-BLURS_S = (0.0, 0.05, 0.075, 0.11, 0.15)
+SMALLEST_DIP_SD = 7.0
+WELL_PLACED_FRAC = 0.005  # of the rep's rise: half a degree in a usual curl
+BLURS_S = (0.0, 0.05, 0.075, 0.11, 0.15, 0.2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,23 +119,26 @@ def _moving(smoothed: Smoothed, bottom: int, top: int) -> tuple[int, int]:
 def _sticking(smoothed: Smoothed, start: int, end: int) -> Rep:
     """Find the deepest velocity minimum between two maxima that exceeds the noise.
 
-    A dip that noise hides at the trace's own cut-off may show after more smoothing; a
-    Gaussian has no overshoot that could make one. The finest clear scale wins.
+    A dip that noise hides at the trace's own cut-off may show after more smoothing, and
+    a broad one is placed better. The finest scale that places the minimum well enough
+    wins, else the one that does best.
     """
-    velocity = smoothed.velocity[start : end + 1]
-    least = SMALLEST_DIP_FRAC * velocity.max()
-    best: tuple[float, int, int, int] | None = None
+    speed = smoothed.velocity[start : end + 1].max()
+    rise = smoothed.position[end] - smoothed.position[start]
+    best: _Dip | None = None
     for blur_s in BLURS_S:
-        noise = smoothed.noise * velocity_noise(
-            smoothed.cutoff_hz, smoothed.rate_hz, blur_s
+        velocity = _blurred(smoothed, start, end, blur_s)
+        noise, shake = (
+            smoothed.noise
+            * derivative_noise(order, smoothed.cutoff_hz, smoothed.rate_hz, blur_s)
+            for order in (1, 2)
         )
-        if blur_s:
-            velocity = gaussian_filter1d(smoothed.velocity, blur_s * smoothed.rate_hz)
-            velocity = velocity[start : end + 1]
-        found = _deepest(velocity, max(least, SMALLEST_DIP_SD * noise), noise)
-        if found and (best is None or found[0] > best[0]):
-            best = found
-        if (best and best[0] >= CLEAR_DIP_SD) or noise * CLEAR_DIP_SD < least:
+        least = max(SMALLEST_DIP_FRAC * speed, SMALLEST_DIP_SD * noise)
+        dip = _deepest(velocity, least, shake, smoothed.rate_hz)
+        if dip and (best is None or dip.spread < best.spread):
+            best = dip
+        placed = best is not None and best.spread < WELL_PLACED_FRAC * rise
+        if placed or (best is None and least > 2 * SMALLEST_DIP_SD * noise):
             break
     if best is None:
         hidden = smoothed.gap[start : end + 1].mean() > 0.1
@@ -146,21 +149,58 @@ def _sticking(smoothed: Smoothed, start: int, end: int) -> Rep:
             if hidden
             else "no velocity minimum between two maxima",
         )
-    peak1, low, peak2 = (start + i for i in best[1:])
+    peak1, low, peak2 = (start + i for i in (best.peak1, best.low, best.peak2))
     if smoothed.gap[low]:
         return Rep(start=start, end=end, reason="the minimum lies in a drop-out")
     return Rep(start=start, end=end, peak1=peak1, low=low, peak2=peak2)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Dip:
+    """Indices of a dip from the start of its rep, and how well its minimum is placed.
+
+    ``spread`` is the standard deviation of the position there, from the noise of the
+    acceleration over the curvature of the dip. [unit of the signal]
+    """
+
+    spread: float
+    peak1: int
+    low: int
+    peak2: int
+
+
+def _blurred(
+    smoothed: Smoothed, start: int, end: int, blur_s: float
+) -> NDArray[np.float64]:
+    """Velocity of one rep, smoothed further with its surroundings.
+
+    Twice a Gaussian less a Gaussian of that: level to fourth order, so that an uneven
+    dip keeps its place.
+    """
+    if not blur_s:
+        return smoothed.velocity[start : end + 1]
+    blur = blur_s * smoothed.rate_hz
+    first = max(0, start - int(5 * blur))
+    wide = smoothed.velocity[first : end + int(5 * blur) + 1]
+    once = gaussian_filter1d(wide, blur)
+    twice = gaussian_filter1d(once, blur)
+    return (2 * once - twice)[start - first : end - first + 1]
+
+
 def _deepest(
-    velocity: NDArray[np.float64], least: float, noise: float
-) -> tuple[float, int, int, int] | None:
-    """Depth in noise units and indices (peak1, low, peak2) of the deepest real dip."""
-    lows, found = find_peaks(-velocity, prominence=least)
+    velocity: NDArray[np.float64], least: float, shake: float, rate_hz: float
+) -> _Dip | None:
+    """Deepest minimum that both maxima around it exceed by `least`, if any."""
+    lows, found = find_peaks(-velocity, prominence=least, width=0, rel_height=0.5)
     if not lows.size:
         return None
     at = int(np.argmax(found["prominences"]))
-    low = int(lows[at])
-    depth = float(found["prominences"][at]) / max(noise, 1e-12)
-    first, second = np.argmax(velocity[:low]), np.argmax(velocity[low:])
-    return depth, int(first), low, low + int(second)
+    low, fall = int(lows[at]), float(found["prominences"][at])
+    # A parabola of this depth and width at half depth has this curvature.
+    curvature = 4 * fall * (rate_hz / found["widths"][at]) ** 2
+    return _Dip(
+        spread=float(max(velocity[low], 0.0) * shake / curvature),
+        peak1=int(np.argmax(velocity[:low])),
+        low=low,
+        peak2=low + int(np.argmax(velocity[low:])),
+    )

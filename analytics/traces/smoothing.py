@@ -189,30 +189,36 @@ def residual_cutoff(values: Floats, *, rate_hz: float) -> tuple[float, float]:
 
 
 @lru_cache(maxsize=512)
-def velocity_noise(cutoff_hz: float, rate_hz: float, blur_s: float = 0.0) -> float:
-    """Noise of the filtered velocity per unit of white noise in a raw sample.
+def derivative_noise(
+    order: int, cutoff_hz: float, rate_hz: float, blur_s: float = 0.0
+) -> float:
+    """Noise of a filtered derivative per unit of white noise in a raw sample.
 
     Parameters
     ----------
+    order : int
+        1 for velocity, 2 for acceleration.
     cutoff_hz : float
         Cut-off of the two passes together. [Hz]
     rate_hz : float
         Sampling rate. [Hz]
     blur_s : float
-        Standard deviation of a Gaussian the velocity is smoothed with afterwards. [s]
+        Standard deviation of a Gaussian G; the velocity is smoothed with 2 G - G G
+        afterwards. [s]
 
     Returns
     -------
     gain : float
-        Standard deviation of velocity for a sample noise of 1. [1/s]
+        Standard deviation for a sample noise of 1. [1/s or 1/s2]
     """
     frequency = np.linspace(0, rate_hz / 2, 2001)
     _, response = signal.sosfreqz(
         butterworth(cutoff_hz, rate_hz), frequency, fs=rate_hz
     )
     omega = rate_hz * np.sin(2 * np.pi * frequency / rate_hz)  # central difference
-    blur = np.exp(-np.square(2 * np.pi * frequency * blur_s))
-    return float(np.sqrt(np.mean(omega**2 * np.abs(response) ** 4 * blur)))
+    once = np.exp(-np.square(2 * np.pi * frequency * blur_s) / 2)
+    blur = np.square(2 * once - once**2)
+    return float(np.sqrt(np.mean(omega ** (2 * order) * np.abs(response) ** 4 * blur)))
 
 
 def dropped(
