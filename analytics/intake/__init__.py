@@ -2,6 +2,7 @@
 
 from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
 from analytics.intake.planning import Suggestion, suggest_columns
+from analytics.intake.repair import aside_table, export_aside, repair_aside
 from analytics.intake.take_in import IntakeResult, RowIssue, take_in
 
 __all__ = [
@@ -9,8 +10,11 @@ __all__ = [
     "IntakeResult",
     "RowIssue",
     "Suggestion",
+    "aside_table",
+    "export_aside",
     "parse_column_map",
     "read_column_map",
+    "repair_aside",
     "suggest_columns",
     "take_in",
 ]

@@ -7,6 +7,7 @@ import duckdb
 from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, SET_FIELDS
 from analytics.intake.reading import statement
 from analytics.intake.staging import Plan, slots
+from analytics.store.connection import first_row
 from analytics.store.limits import LIMITS
 
 _NEEDED = {
@@ -75,12 +76,17 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     plan : Plan
         File.
     """
+    if first_row(con, "SELECT 1 FROM bad_row LIMIT 1") is None:
+        con.execute(statement("nothing_aside"))
+        return
     con.execute(
-        "CREATE TEMP TABLE fault_word (fault TEXT, field TEXT, problem TEXT, accepted TEXT)"
+        "CREATE TEMP TABLE fault_word "
+        "(fault TEXT, field TEXT, problem TEXT, accepted TEXT)"
     )
     con.executemany("INSERT INTO fault_word VALUES (?, ?, ?, ?)", _words())
     con.execute(
-        "CREATE TEMP TABLE field_header (field TEXT, slot INTEGER, header TEXT, place INTEGER)"
+        "CREATE TEMP TABLE field_header "
+        "(field TEXT, slot INTEGER, header TEXT, place INTEGER)"
     )
     headers = plan.headers
     rows = []

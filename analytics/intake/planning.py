@@ -64,6 +64,8 @@ def remembered(store: Store, signature: str) -> ColumnMap | None:
     column_map : ColumnMap or None
         None if this header is new.
     """
+    if not store.exists:
+        return None
     with store.read() as con:
         found = first_row(
             con,

@@ -8,6 +8,7 @@ day and month, unit, decimal sign) is asked by refusing the file with its eviden
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from importlib.resources import files
 from typing import Any
 
@@ -18,7 +19,7 @@ from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import FileRefusedError
 from analytics.intake import cells
 from analytics.intake.cells import Refusal
-from analytics.intake.column_map import day_zero
+from analytics.intake.column_map import ColumnMap, day_zero
 from analytics.intake.dates import order_evidence, read_date
 from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, CORE, READERS, SET_FIELDS
 from analytics.intake.headers import header_unit
@@ -67,6 +68,8 @@ class Reading:
         self.plan = plan
         self.file = f"`{plan.path.name}`"
         self.notes: list[str] = []
+        self.decimal, self.order = ".", "iso"
+        self._odd: set[str] = set()
         self.filled: list[str] = []
         self.flat = len(slots(plan)) == 1  # a row is a set
         self.mapped = {
@@ -95,6 +98,22 @@ class Reading:
         self._names()
         self._settings()
         self._value(rows)
+
+    def resolved(self) -> ColumnMap:
+        """Column map with what the file proved, for rows of it that come later.
+
+        Returns
+        -------
+        column_map : ColumnMap
+            As given, with decimal sign and order of dates.
+        """
+        given = self.plan.column_map
+        decimal = {} if self.decimal == "?" else {"decimal": self.decimal}
+        return replace(
+            given,
+            read={**given.read, **decimal},
+            settings={**given.settings, "dates": self.order},
+        )
 
     def _texts(self, field: str, condition: str = "true") -> list[str]:
         found = self.con.execute(
@@ -131,14 +150,33 @@ class Reading:
         self.con.execute(f"CREATE TEMP TABLE {name} AS SELECT * FROM read")
         self.con.unregister("read")
 
+    def _odd_fields(self) -> set[str]:
+        """Fields with a cell that is no plain number, found in one pass."""
+        fields = [
+            field for field in (*READERS, "load", "body_mass")
+            if field in self.mapped or (field in ("reps", "load") and "shorthand" in self.mapped)
+        ]  # fmt: skip
+        if self.plan.column_map.kind == "bodies":
+            fields = [field for field in fields if field in BODY_FIELDS]
+        if not fields:
+            return set()
+        tests = ", ".join(
+            f"bool_or({field} IS NOT NULL AND plain({field}) IS NULL)"
+            for field in fields
+        )
+        found = first_row(self.con, f"SELECT {tests} FROM entry")
+        return {field for field, odd in zip(fields, found or (), strict=True) if odd}
+
     # Decimal sign
 
     def _set_decimal(self) -> None:
         given = self.plan.column_map.read.get("decimal")
         self._plain(given or ".")
+        self._odd = self._odd_fields()
         self.decimal = given or self._proven_decimal()
-        if self.decimal == ",":
+        if self.decimal == "," and given is None:
             self._plain(",")
+            self._odd = self._odd_fields()
 
     def _plain(self, decimal: str) -> None:
         self.con.execute(statement("plain_comma" if decimal == "," else "plain_point"))
@@ -146,12 +184,12 @@ class Reading:
     def _proven_decimal(self) -> str:
         seen: dict[str, tuple[str, str]] = {}
         for field in _EVIDENCE_FROM:
-            if field not in self.mapped:
+            if field not in self._odd:
                 continue
             for text in self._texts(field, f"plain({field}) IS NULL"):
                 seen.setdefault(cells.decimal_evidence(text[:LONGEST]), (field, text))
         for field in ("reps", "sets", "shorthand"):
-            if field in self.mapped:
+            if field in (self._odd if field == "reps" else self.mapped):
                 for text in self._texts(field, f"contains({field}, ',')"):
                     for sign in cells.load_evidence(text[:LONGEST]):
                         seen.setdefault(sign, (field, text))
@@ -183,9 +221,7 @@ class Reading:
         mapped = self.mapped & {"sets", "shorthand", "reps", "load"}
         several = bool({"sets", "shorthand"} & mapped) or "reps" not in mapped
         odd = "reps IS NOT NULL AND plain(reps) IS NULL"
-        if not several and not first_row(
-            self.con, f"SELECT 1 FROM entry WHERE {odd} LIMIT 1"
-        ):
+        if not several and "reps" not in self._odd:
             return
         condition = "true" if several else odd
         found = self.con.execute(
@@ -221,6 +257,7 @@ class Reading:
         self.flat = False
         self.con.execute("DROP VIEW entry")
         self.con.execute("ALTER TABLE unfolded_entry RENAME TO entry")
+        self._odd = self._odd_fields()
 
     # Numbers and words
 
@@ -228,12 +265,12 @@ class Reading:
         rows: list[tuple[Any, ...]] = []
         decimal = "." if self.decimal == "?" else self.decimal
         for field, reader in READERS.items():
-            if field in self.mapped or (field == "reps" and "shorthand" in self.mapped):
+            if field in self._odd:
                 for text in self._texts(field, f"plain({field}) IS NULL"):
                     value = _bounded(text) or reader(text, decimal)
                     rows.append(_row(field, text, value))
         for field in ("load", "body_mass"):
-            if field in self.mapped or (field == "load" and "shorthand" in self.mapped):
+            if field in self._odd:
                 for text in self._texts(field, f"plain({field}) IS NULL"):
                     load = _bounded(text) or cells.read_load(text, decimal)
                     if isinstance(load, Refusal):
@@ -281,7 +318,7 @@ class Reading:
             "measured_on" if self.plan.column_map.kind == "bodies" else "performed_on"
         )
         texts = self._texts(field) if field in self.mapped else []
-        order = self._order(field, texts)
+        order = self.order = self._order(field, texts)
         epoch = self.plan.sheets[0][0].epoch
         rows = []
         for text in texts:
@@ -394,18 +431,36 @@ class Reading:
                     f"ON {cell}.field = '{field}' AND {cell}.text = e.{field}"
                 )
             if field in (*READERS, "load", "body_mass"):
-                value = f"coalesce(plain(e.{field}), {cell}.value)" if cell else f"plain(e.{field})"
-                columns.append(f"{value} AS {'day_number' if field == 'day' else field}")
+                value = (
+                    f"coalesce(plain(e.{field}), {cell}.value)"
+                    if cell
+                    else f"plain(e.{field})"
+                )
+                columns.append(
+                    f"{value} AS {'day_number' if field == 'day' else field}"
+                )
             if field in ("load", "body_mass"):
                 unit = f"{cell}.unit_kg" if cell else "CAST(NULL AS DOUBLE)"
                 columns.append(f"{unit} AS {field}_unit_kg")
             if field == "load":
-                columns.append(f"coalesce({cell}.on_body, false) AS on_body" if cell else "false AS on_body")
-                columns.append(f"{cell}.word AS load_counts" if cell else "'' AS load_counts")
+                columns.append(
+                    f"coalesce({cell}.on_body, false) AS on_body"
+                    if cell
+                    else "false AS on_body"
+                )
+                columns.append(
+                    f"{cell}.word AS load_counts" if cell else "'' AS load_counts"
+                )
             if field == "load_unit":
-                columns.append(f"{cell}.unit_kg AS unit_kg" if cell else "CAST(NULL AS DOUBLE) AS unit_kg")
+                columns.append(
+                    f"{cell}.unit_kg AS unit_kg"
+                    if cell
+                    else "CAST(NULL AS DOUBLE) AS unit_kg"
+                )
             if field == "side":
-                columns.append(f"{cell}.word AS side" if cell else "CAST(NULL AS TEXT) AS side")
+                columns.append(
+                    f"{cell}.word AS side" if cell else "CAST(NULL AS TEXT) AS side"
+                )
         if not bodies:
             columns.append("e.sets AS unfold_problem")
         self.con.execute(
@@ -419,14 +474,26 @@ class Reading:
 
     def _filled(self, rows: Sequence[tuple[Any, ...]]) -> list[str]:
         """Columns that can have a value in this file."""
-        filled = {"row_no", "slot", "lifter", "performed_on", "name_key", "load_kg", "fault"}
+        filled = {
+            "row_no",
+            "slot",
+            "lifter",
+            "performed_on",
+            "name_key",
+            "load_kg",
+            "fault",
+        }
         filled |= {COLUMN_OF.get(field, field) for field in self.mapped}
         filled |= {"rir"} if "rpe" in self.mapped else set()
         filled |= {"reps"} if "shorthand" in self.mapped or not self.flat else set()
         filled |= {"side"} if any(row[0] == "side" for row in rows) else set()
         filled |= {"on_body"} if any(row[4] for row in rows) else set()
         counted = any(row[0] == "load" and row[5] for row in rows)
-        filled |= {"load_counts"} if counted or "dumbbells" in self.plan.column_map.settings else set()
+        filled |= (
+            {"load_counts"}
+            if counted or "dumbbells" in self.plan.column_map.settings
+            else set()
+        )
         return sorted(filled)
 
     def _unit(self, field: str) -> str:

@@ -15,7 +15,7 @@ import duckdb
 import pyarrow as pa
 
 from analytics.intake.column_map import ColumnMap
-from analytics.intake.fields import BODY_FIELDS, SET_FIELDS, SIDED
+from analytics.intake.fields import BODY_FIELDS, FIELDS, SET_FIELDS, SIDED
 from analytics.intake.headers import Header, positions
 from analytics.intake.scan import Scan
 from analytics.intake.tables import Sheet
@@ -54,10 +54,11 @@ class Plan:
 
     @property
     def headers(self) -> list[str]:
-        """Mapped headers, in the order of the columns of ``cell_row``."""
-        return list(dict.fromkeys(
-            name for names in self.column_map.columns.values() for name in names
-        ))  # fmt: skip
+        """Mapped headers in the order of the fields, which is that of ``cell_row``."""
+        columns = self.column_map.columns
+        return list(
+            dict.fromkeys(name for field in FIELDS for name in columns.get(field, ()))
+        )
 
 
 def stage(

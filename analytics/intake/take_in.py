@@ -130,6 +130,7 @@ def take_in(
     dates: str | None = None,
     trial: bool = False,
     on_progress: Progress = None,
+    mends: tuple[int, ...] = (),
 ) -> IntakeResult:
     """Take one file into the store, wholly or not at all.
 
@@ -153,6 +154,9 @@ def take_in(
     on_progress : callable, optional
         Called with steps done and steps in all.
 
+    mends : tuple of int
+        Keys of waiting rows whose place this file takes; see `repair_aside`.
+
     Returns
     -------
     result : IntakeResult
@@ -172,7 +176,7 @@ def take_in(
     settings = {"lifter": lifter, "unit": unit, "dates": dates}
     report = on_progress or (lambda done, steps: None)
     plan = make_plan(store, path, column_map, settings)
-    before = None if trial else _taken_before(store, plan)
+    before = _taken_before(store, plan) if store.exists and not trial else None
     if before is not None:
         return before
     with duckdb.connect(":memory:") as con:
@@ -188,7 +192,7 @@ def take_in(
         except (duckdb.OutOfMemoryException, duckdb.InvalidInputException) as error:
             raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
         report(4, STEPS)
-        result = _store(store, con, plan, reading, trial=trial)
+        result = _store(store, con, plan, reading, mends=mends, trial=trial)
         report(STEPS, STEPS)
         return result
 
@@ -214,6 +218,7 @@ def _store(
     plan: Plan,
     reading: Reading,
     *,
+    mends: tuple[int, ...],
     trial: bool,
 ) -> IntakeResult:
     """Compare with the store, count, and unless it is a trial, add what is new."""
@@ -225,6 +230,14 @@ def _store(
             con.execute(statement("still_aside"))
             counts = _counts(con, flat=reading.flat)
             intake_id = None if trial else _add(con, plan, reading, counts)
+            if mends:
+                con.execute(
+                    "UPDATE aside_row SET mended_by = $id WHERE intake_id <> $id "
+                    "AND list_contains($keys, row_key)",
+                    {"id": intake_id, "keys": list(mends)},
+                )
+            elif not trial:
+                _remember(con, plan)
             preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
             issues = _issues(con, plan)
             con.commit()
@@ -280,10 +293,14 @@ def _add(
     con.execute(statement("add_intake"), {
         "intake_id": intake_id, "file": plan.path.name, "kind": plan.column_map.kind,
         "file_hash": plan.scanned.file_hash, "reading_hash": plan.column_map.digest(),
-        "now": datetime.now(), "column_map": plan.column_map.to_toml(),
+        "now": datetime.now(), "column_map": reading.resolved().to_toml(),
         "headers": json.dumps(plan.headers, ensure_ascii=False), **counts,
     })  # fmt: skip
-    # The layout is confirmed; whose log it was belongs to the file, not the layout.
+    return intake_id
+
+
+def _remember(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+    """Keep the confirmed layout, but not whose log it was."""
     settings = {k: v for k, v in plan.column_map.settings.items() if k != "lifter"}
     confirmed = replace(plan.column_map, settings=settings, names={})
     con.execute(
@@ -291,12 +308,9 @@ def _add(
         {"signature": plan.sheets[0][1].signature(), "map": confirmed.to_toml(),
          "now": datetime.now()},
     )  # fmt: skip
-    return intake_id
 
 
-def _add_details(
-    con: duckdb.DuckDBPyConnection, plan: Plan, reading: Reading
-) -> None:
+def _add_details(con: duckdb.DuckDBPyConnection, plan: Plan, reading: Reading) -> None:
     """What few logs hold, for the new sets that have any of it."""
     filled = [name for name in DETAIL if name in reading.filled]
     several = len(plan.sheets) > 1
@@ -304,7 +318,9 @@ def _add_details(
         return
     columns = [f"nullif(n.{name}, {DETAIL[name]}) AS {name}" for name in filled]
     columns += ["s.name AS source_sheet"] if several else []
-    held = " OR ".join(f"nullif(n.{name}, {DETAIL[name]}) IS NOT NULL" for name in filled)
+    held = " OR ".join(
+        f"nullif(n.{name}, {DETAIL[name]}) IS NOT NULL" for name in filled
+    )
     con.execute(
         f"INSERT INTO set_detail BY NAME SELECT n.set_key, {', '.join(columns)} "
         "FROM numbered AS n JOIN sheet AS s ON s.sheet_no = n.row_no // 4294967296 "
@@ -354,7 +370,7 @@ def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
             con,
             "SELECT intake_id, rows_read, sets_added + already_known, rows_aside, "
             "(SELECT count(*) FROM aside_row AS a WHERE a.intake_id = i.intake_id "
-            "AND mended) FROM intake AS i WHERE whole AND file_hash = $file "
+            "AND mended_by IS NOT NULL) FROM intake AS i WHERE whole AND file_hash = $file "
             "AND reading_hash = $reading ORDER BY intake_id DESC LIMIT 1",
             {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
         )
@@ -363,7 +379,7 @@ def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
         intake_id, rows_read, known, rows_aside, mended = found
         aside = con.execute(
             "SELECT source_sheet, source_row, column_name, value, problem, accepted "
-            "FROM aside_row WHERE intake_id = $id AND NOT mended ORDER BY source_sheet, source_row "
+            "FROM aside_row WHERE intake_id = $id AND mended_by IS NULL ORDER BY source_sheet, source_row "
             f"LIMIT {MOST_ISSUES}",
             {"id": intake_id},
         ).fetchall()

@@ -1,5 +1,6 @@
 """The DuckDB file: schema, migrations and the few queries others use."""
 
+from analytics.store.backup import backup, check, restore
 from analytics.store.changes import (
     delete_set,
     edit_set,
@@ -33,7 +34,9 @@ __all__ = [
     "NameMatch",
     "Store",
     "aside",
+    "backup",
     "bodies",
+    "check",
     "delete_set",
     "edit_set",
     "history",
@@ -44,6 +47,7 @@ __all__ = [
     "movements",
     "names",
     "reps",
+    "restore",
     "save_fit",
     "save_reps",
     "sets",

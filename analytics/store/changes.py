@@ -73,6 +73,9 @@ def withdraw(store: Store, intake_id: int) -> int:
             "UPDATE intake SET withdrawn_at = ?, whole = false WHERE intake_id = ?",
             [datetime.now(), intake_id],
         )
+        con.execute(
+            "UPDATE aside_row SET mended_by = NULL WHERE mended_by = ?", [intake_id]
+        )
         # Later files may have counted the removed sets as known: read them anew.
         con.execute("UPDATE intake SET whole = false WHERE intake_id > ?", [intake_id])
         con.execute(

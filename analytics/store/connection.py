@@ -224,20 +224,17 @@ class Store:
             As `write` does.
         """
         deadline = time.monotonic() + self.wait_s
-        quoted = str(self.path).replace("'", "''")
-        attach = f"ATTACH '{quoted}' AS store"
-        if read_only:
-            attach = (
-                f"{attach} (READ_ONLY)" if self.exists else "ATTACH ':memory:' AS store"
-            )
-            if self.exists:
-                self._open_current().close()  # brings an old schema up to date
+        if read_only and self.exists:
+            self._open_current().close()  # brings an old schema up to date
         with translated(self.path), ExitStack() as stack:
             if not read_only:
                 self.path.parent.mkdir(parents=True, exist_ok=True)
             door = stack.enter_context(ExitStack())
             door.enter_context(gate(self.path, deadline))
-            self._until(deadline, lambda: con.execute(attach))
+            if read_only and not self.exists:
+                con.execute("ATTACH ':memory:' AS store")
+            else:
+                self.attach(con, deadline, read_only=read_only)
             if read_only:
                 door.close()
             try:
@@ -249,6 +246,33 @@ class Store:
             finally:
                 con.execute("USE memory")
                 con.execute("DETACH store")
+
+    def attach(
+        self,
+        con: duckdb.DuckDBPyConnection,
+        deadline: float,
+        *,
+        read_only: bool = False,
+    ) -> None:
+        """Attach the file as ``store``, waiting for others but without the door.
+
+        Parameters
+        ----------
+        con : DuckDBPyConnection
+            Connection.
+        deadline : float
+            ``time.monotonic()`` at which waiting ends.
+        read_only : bool
+            Without the right to write.
+
+        Raises
+        ------
+        StoreError
+            If it is held by others until the deadline.
+        """
+        quoted = str(self.path).replace("'", "''")
+        mode = " (READ_ONLY)" if read_only else ""
+        self._until(deadline, lambda: con.execute(f"ATTACH '{quoted}' AS store{mode}"))
 
     def _open_current(self) -> duckdb.DuckDBPyConnection:
         """Read-only connection to a store of the newest schema."""

@@ -3,7 +3,7 @@
 -- params:  $intake_id INTEGER; tables still_aside, sheet
 INSERT INTO aside_row
 SELECT $intake_id AS intake_id, s.name, a.row_no % 4294967296, a.row_key, a.column_name,
-    a.value, a.problem, a.accepted, a.cells, false AS mended
+    a.value, a.problem, a.accepted, a.cells, NULL AS mended_by
 FROM still_aside AS a
 JOIN sheet AS s ON s.sheet_no = a.row_no // 4294967296
 ORDER BY a.row_no

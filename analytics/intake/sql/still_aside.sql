@@ -5,4 +5,4 @@
 CREATE TEMP TABLE still_aside AS
 SELECT a.row_no, a.row_key, a.column_name, a.value, a.problem, a.accepted, a.cells
 FROM set_aside AS a
-WHERE a.row_key NOT IN (SELECT row_key FROM aside_row WHERE mended)
+WHERE a.row_key NOT IN (SELECT row_key FROM aside_row WHERE mended_by IS NOT NULL)

@@ -126,7 +126,7 @@ CREATE TABLE aside_row (
     problem TEXT NOT NULL,
     accepted TEXT NOT NULL,
     cells TEXT NOT NULL,
-    mended BOOLEAN NOT NULL
+    mended_by INTEGER
 );
 COMMENT ON COLUMN aside_row.intake_id IS 'Intake that set the row aside.';
 COMMENT ON COLUMN aside_row.source_sheet IS 'Sheet of a workbook, empty for other files.';
@@ -137,7 +137,7 @@ COMMENT ON COLUMN aside_row.value IS 'The cell as found.';
 COMMENT ON COLUMN aside_row.problem IS 'What is wrong with it.';
 COMMENT ON COLUMN aside_row.accepted IS 'What would be accepted.';
 COMMENT ON COLUMN aside_row.cells IS 'Mapped cells of the row as a JSON list; intake.headers names them.';
-COMMENT ON COLUMN aside_row.mended IS 'A repaired row took its place; it waits no longer.';
+COMMENT ON COLUMN aside_row.mended_by IS 'Intake of the mended row that took its place; NULL while it waits.';
 
 CREATE TABLE exercise_name (
     name_key TEXT PRIMARY KEY,

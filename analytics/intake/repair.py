@@ -1,0 +1,165 @@
+"""Rows set aside come back: as a table to mend in the app, or through a CSV file."""
+
+from __future__ import annotations
+
+import csv
+import json
+import tempfile
+from pathlib import Path
+
+import pandas as pd
+
+from analytics.errors import FileRefusedError, InputError
+from analytics.intake.column_map import ColumnMap, parse_column_map
+from analytics.intake.take_in import IntakeResult, take_in
+from analytics.store import Store
+from analytics.store.connection import first_row, statement
+
+NUMBER = "set aside as"
+
+
+def aside_table(store: Store, intake_id: int) -> pd.DataFrame:
+    """Rows of one intake that wait, with their cells under the file's own headers.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    intake_id : int
+        From `store.intakes`.
+
+    Returns
+    -------
+    table : DataFrame
+        Mapped headers of the file, then ``problem`` and ``accepted``, and first
+        ``set aside as``, which must stay so that the row is known again.
+
+    Raises
+    ------
+    InputError
+        If there is no such intake.
+    """
+    with store.read() as con:
+        headers = _headers(con, intake_id)[0]
+        rows = con.execute(
+            statement("aside_cells"), {"intake_id": intake_id}
+        ).fetchall()
+    table = pd.DataFrame(
+        [[f"{intake_id}-{key}", *("" if c is None else c for c in json.loads(cells)), problem, accepted]
+         for key, cells, problem, accepted in rows],
+        columns=[NUMBER, *headers, "problem", "accepted"], dtype="str",
+    )  # fmt: skip
+    return table
+
+
+def export_aside(store: Store, intake_id: int, path: str | Path) -> int:
+    """Write the rows of one intake that wait to a CSV file for mending.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    intake_id : int
+        From `store.intakes`.
+    path : str or Path
+        CSV file, UTF-8.
+
+    Returns
+    -------
+    rows : int
+        Rows written.
+    """
+    table = aside_table(store, intake_id)
+    # Text that a spreadsheet would run as a formula gets a quote before it (CWE-1236).
+    safe = table.map(lambda cell: f"'{cell}" if _runs(cell) else cell)
+    safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n",
+                quoting=csv.QUOTE_MINIMAL)  # fmt: skip
+    return len(table)
+
+
+def _runs(cell: str) -> bool:
+    number = cell[1:].replace(".", "").replace(",", "").isdigit()
+    return cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not number
+
+
+def repair_aside(store: Store, table: pd.DataFrame | str | Path) -> list[IntakeResult]:
+    """Bring mended rows back; they are checked like any file.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    table : DataFrame or path
+        From `aside_table`, or a CSV file from `export_aside`, with cells mended.
+        Rows that are left out go on waiting.
+
+    Returns
+    -------
+    results : list of IntakeResult
+        One for each intake that rows came from. What is set aside again waits in
+        place of the row before.
+
+    Raises
+    ------
+    InputError
+        If the table lacks its first column, or a row is not waiting.
+    """
+    frame = table if isinstance(table, pd.DataFrame) else _read(Path(table))
+    if NUMBER not in frame.columns:
+        raise InputError(f"the table lacks the column `{NUMBER}`; export it anew")
+    marks = frame[NUMBER].astype(str).str.lstrip("'").str.extract(r"^(\d+)-(\d+)$")
+    if marks.isna().to_numpy().any():
+        wrong = frame.loc[marks.isna().any(axis=1), NUMBER].iloc[0]
+        raise InputError(f"`{wrong}` in `{NUMBER}` is not as exported; export it anew")
+    results = []
+    for intake_id, rows in frame.groupby(marks[0].astype(int)):
+        keys = [int(key) for key in marks.loc[rows.index, 1]]
+        results.append(_bring_back(store, int(intake_id), rows, keys))
+    return results
+
+
+def _read(path: Path) -> pd.DataFrame:
+    try:
+        return pd.read_csv(path, dtype="str", keep_default_na=False, encoding="utf-8-sig",
+                           sep=None, engine="python")  # fmt: skip
+    except (OSError, ValueError, csv.Error) as error:
+        raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
+
+
+def _headers(con: object, intake_id: int) -> tuple[list[str], str, str]:
+    found = first_row(
+        con,  # type: ignore[arg-type]
+        "SELECT headers, column_map, file FROM intake WHERE intake_id = $id",
+        {"id": intake_id},
+    )
+    if found is None:
+        raise InputError(f"no intake {intake_id}; `lacertus aside` shows their numbers")
+    return json.loads(found[0]), found[1], found[2]
+
+
+def _bring_back(
+    store: Store, intake_id: int, rows: pd.DataFrame, keys: list[int]
+) -> IntakeResult:
+    with store.read() as con:
+        headers, text, file = _headers(con, intake_id)
+        waiting = {row[0] for row in con.execute(
+            "SELECT row_key FROM aside_row WHERE intake_id = $id AND mended_by IS NULL",
+            {"id": intake_id},
+        ).fetchall()}  # fmt: skip
+    if gone := [key for key in keys if key not in waiting]:
+        raise InputError(f"row `{intake_id}-{gone[0]}` does not wait any more")
+    if missing := [name for name in headers if name not in rows.columns]:
+        raise InputError(f"the table lacks the column `{missing[0]}`; export it anew")
+    column_map = parse_column_map(text)
+    plain = ColumnMap(
+        read={"delimiter": ",", "decimal": column_map.read.get("decimal", ".")},
+        columns=column_map.columns, settings=column_map.settings,
+    )  # fmt: skip
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"{Path(file).stem} mended.csv"
+        cells = rows[headers].fillna("").astype(str)
+        cells = cells.map(
+            lambda cell: cell[1:] if _runs(cell[1:]) and cell[:1] == "'" else cell
+        )
+        cells.to_csv(path, index=False, encoding="utf-8")
+        return take_in(store, path, column_map=plain, mends=tuple(keys))
