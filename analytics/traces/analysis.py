@@ -331,8 +331,9 @@ def elbow_from_height(
     .. math:: h - h_0 = \ell\,[\cos(\alpha + \theta_0) - \cos(\alpha + \theta)]
 
     with the upper arm held at :math:`\alpha` from hanging and the lowest bar at
-    :math:`\theta_0`, the start of the variant's range (assumed). An upper arm that drifts forward, or a body that rises, reads as
-    more flexion; an angle sensor avoids that.
+    :math:`\theta_0`, the start of the variant's range (assumed). An upper arm that
+    drifts forward, or a body that rises, reads as more flexion; an angle sensor avoids
+    that.
     """
     catalogue = load_catalogue()
     name = catalogue.exercise_names.get(normalise_name(exercise), exercise)
