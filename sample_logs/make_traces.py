@@ -41,7 +41,7 @@ SETS = (
         (0.86, 0.90, 0.94, 0.97, 1.0), dropouts=3),
     Set("barbell_angle.csv", "R03", "2026-02-09", "standing_barbell_curl", 2,
         (0.92, 0.96, 0.99, 1.02), dropouts=2),
-    Set("trunk_and_angle.tsv", "R07", "2026-02-11", "no_lockout_curl", 1,
+    Set("trunk_and_angle.csv", "R07", "2026-02-11", "no_lockout_curl", 1,
         (0.84, 0.88, 0.92, 0.95, 0.97), heave_from_rep=4),
     Set("pad_height.csv", "R09", "2026-02-13", "preacher_curl_45", 1,
         (0.75, 0.80, 0.85, 0.90, 0.95)),
@@ -134,8 +134,6 @@ def main() -> None:
     for name, frames in parts.items():
         frame = pd.concat(frames)
         dialect = {"sep": ";", "decimal": ","} if name.startswith("barbell") else {}
-        if name.endswith(".tsv"):
-            dialect = {"sep": "\t"}
         frame.to_csv(FOLDER / name, index=False, lineterminator="\n", **dialect)
     lines = [
         "# Written by make_traces.py: what the simulation knows of each rep.",
