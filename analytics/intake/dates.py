@@ -84,7 +84,10 @@ def order_evidence(texts: Iterable[str]) -> OrderEvidence:
 def _bare(text: str) -> str:
     """Date text without the name of the weekday."""
     body = tidy(text).strip("'\"")
-    return re.sub(r"^[^\W\d]{2,12}\.?,?\s+(?=\d)", "", body)
+    found = re.match(r"([^\W\d]{2,12})\.?,?\s+(?=\d|[^\W\d])", body)
+    if found and normalise_name(found[1]) not in _months():
+        return body[found.end() :]
+    return body
 
 
 def read_date(

@@ -41,6 +41,8 @@ _SPECIAL = {
     "range_to_deg:contradiction": ("range_to_deg", "a range that ends before it begins",
                                    "a last angle above the first"),
     "sets:unfold": ("sets", "", ""),
+    "row:surplus": ("row", "", "one cell for each header; quote a cell that holds "
+                    "the delimiter"),
 }  # fmt: skip
 # Where to look for a field that has no column of its own.
 _ELSEWHERE = {
@@ -106,11 +108,7 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         "WHERE row_no IN (SELECT row_no FROM bad_row)"
     )
     con.execute(
-        "CREATE TEMP TABLE unfold_problem AS SELECT row_no, slot, sets AS problem, "
-        "shorthand AS accepted FROM entry WHERE sets IS NOT NULL AND row_no IN "
-        "(SELECT row_no FROM bad_row WHERE fault = 'sets:unfold')"
-        if plan.column_map.kind == "sets"
-        else "CREATE TEMP TABLE unfold_problem "
-        "(row_no BIGINT, slot INTEGER, problem TEXT, accepted TEXT)"
+        "CREATE TEMP TABLE bad_entry AS SELECT e.row_no, e.slot, to_json(e) AS entry "
+        "FROM entry AS e SEMI JOIN bad_row AS b ON b.row_no = e.row_no AND b.slot = e.slot"
     )
     con.execute(statement("set_aside"))

@@ -13,7 +13,7 @@ from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
 from analytics.intake.headers import Header, find_header, positions, suggest
 from analytics.intake.scan import scan
 from analytics.intake.staging import Plan
-from analytics.intake.tables import Sheet, open_sheets
+from analytics.intake.tables import LEAD, Sheet, open_sheets
 from analytics.store import Store
 from analytics.store.connection import first_row
 
@@ -124,6 +124,13 @@ def make_plan(
     if len(kept) > 1:
         notes.append(f"sheets read: {', '.join(sheet.name for sheet, _ in kept)}")
     _require(path, chosen, kept[0])
+    for sheet, header in kept:
+        if len(sheet.lead) < LEAD and all(
+            number <= header.row or not any(cells) for number, cells in sheet.lead
+        ):
+            raise FileRefusedError(
+                f"`{path.name}` has a header (row {header.row}) and no rows below it"
+            )
     return Plan(path=path, scanned=scanned, sheets=tuple(kept), column_map=chosen,
                 notes=tuple(notes))  # fmt: skip
 

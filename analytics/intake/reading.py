@@ -257,6 +257,7 @@ class Reading:
         self.flat = False
         self.con.execute("DROP VIEW entry")
         self.con.execute("ALTER TABLE unfolded_entry RENAME TO entry")
+        self.mapped |= {"load", "reps"}
         self._odd = self._odd_fields()
 
     # Numbers and words
@@ -461,6 +462,7 @@ class Reading:
                 columns.append(
                     f"{cell}.word AS side" if cell else "CAST(NULL AS TEXT) AS side"
                 )
+        columns.append("e.surplus")
         if not bodies:
             columns.append("e.sets AS unfold_problem")
         self.con.execute(

@@ -61,9 +61,7 @@ class Plan:
         )
 
 
-def stage(
-    con: duckdb.DuckDBPyConnection, plan: Plan, on_progress: Progress = None
-) -> None:
+def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     """Fill ``cell_row`` and define ``entry``.
 
     Parameters
@@ -72,8 +70,6 @@ def stage(
         In-memory connection.
     plan : Plan
         File.
-    on_progress : callable, optional
-        Called with lines done and lines in all.
     """
     con.execute("CREATE TEMP TABLE sheet (sheet_no INTEGER, name TEXT)")
     con.executemany(
@@ -81,7 +77,7 @@ def stage(
         [(number, sheet.name) for number, (sheet, _) in enumerate(plan.sheets)],
     )
     if not _stage_fast(con, plan):
-        _stage_rows(con, plan, on_progress)
+        _stage_rows(con, plan)
     con.execute(_entry_view(plan))
 
 
@@ -128,53 +124,50 @@ def _stage_fast(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
         con.execute("DROP TABLE plain_row")
         return False
     con.execute(
-        f"CREATE TEMP VIEW cell_row AS SELECT rowid + {header.row + 1} AS row_no, * "
-        "FROM plain_row"
+        f"CREATE TEMP VIEW cell_row AS SELECT rowid + {header.row + 1} AS row_no, "
+        "CAST(NULL AS TEXT) AS surplus, * FROM plain_row"
     )
     return True
 
 
-def _stage_rows(
-    con: duckdb.DuckDBPyConnection, plan: Plan, on_progress: Progress
-) -> None:
+def _stage_rows(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     width = len(plan.headers)
-    names = ["row_no", *(f"c{number}" for number in range(width))]
-    texts = ", ".join(f"c{number} TEXT" for number in range(width))
+    names = ["row_no", "surplus", *(f"c{number}" for number in range(width))]
+    texts = ", ".join(f"{name} TEXT" for name in names[1:])
     con.execute(f"CREATE TEMP TABLE cell_row (row_no BIGINT, {texts})")
-    done = 0
     for number, (sheet, header) in enumerate(plan.sheets):
         wanted = _columns(plan, header)
         rows = _below(sheet, header, wanted, number * SHEET_STEP)
         while batch := list(islice(rows, BATCH)):
             columns = [pa.array([row[0] for row in batch], pa.int64())] + [
                 pa.array([row[1][at] for row in batch], pa.string())
-                for at in range(width)
+                for at in range(width + 1)
             ]
             con.register("batch", pa.table(columns, names=names))
             con.execute("INSERT INTO cell_row SELECT * FROM batch")
             con.unregister("batch")
-            done += len(batch)
-            if on_progress:
-                on_progress(done, max(plan.scanned.lines, done))
 
 
 def _below(
     sheet: Sheet, header: Header, wanted: Sequence[int], base: int
 ) -> Iterator[tuple[int, list[str | None]]]:
-    """Rows below the header that hold anything; cells without a value are None."""
+    """Rows below the header that hold anything: surplus cells, then the mapped ones."""
+    width = len(header.names)
     for number, cells in sheet.rows():
         if number <= header.row or not any(cell.strip() for cell in cells):
             continue
+        # In delimited text more cells than headers mean that a cell was cut in two.
+        over = sheet.delimiter and "".join(cells[width:]).strip()
         kept = [cells[at].strip() if at < len(cells) else "" for at in wanted]
-        yield (
-            base + number,
-            [
-                None
-                if cell in EMPTY
-                else cell.replace("\0", "�").encode("utf-8", "replace").decode()
-                for cell in kept
-            ],
-        )
+        surplus = f"{len(cells)} cells where the header has {width}" if over else None
+        yield base + number, [surplus, *(_cell(cell) for cell in kept)]
+
+
+def _cell(cell: str) -> str | None:
+    """Text that the store can hold, or None where there is no value."""
+    if cell in EMPTY:
+        return None
+    return cell.replace("\0", "�").encode("utf-8", "replace").decode()
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,7 +242,7 @@ def _entry_view(plan: Plan) -> str:
             others = sorted({column[name] for other in found[1:] for name in other.own})
             filled += " OR (" + " AND ".join(f"{name} IS NULL" for name in others) + ")"
         selects.append(
-            f"SELECT row_no, {number * 1000} AS slot, {cells} FROM cell_row "
+            f"SELECT row_no, {number * 1000} AS slot, surplus, {cells} FROM cell_row "
             f"WHERE ({filled}) AND ({anything})"
         )
     return "CREATE TEMP VIEW entry AS " + " UNION ALL ".join(selects)

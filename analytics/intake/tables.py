@@ -112,18 +112,29 @@ def _delimited(path: Path, scanned: Scan, read: dict[str, Any]) -> Sheet:
     def rows() -> Iterator[Row]:
         # strict=False: a stray quote is a character, not a reason to stop
         with path.open(encoding=scanned.encoding, newline="", errors="replace") as file:
-            reader, start = csv.reader(file, delimiter=delimiter), 1
+            reader, start, before = csv.reader(file, delimiter=delimiter), 1, 1
             try:
                 for cells in reader:
                     yield start, cells
-                    start = reader.line_num + 1
+                    start, before = reader.line_num + 1, start
             except csv.Error as error:
                 raise FileRefusedError(
                     f"`{path.name}` line {start} cannot be read: {error}; "
                     "look for a quote that is never closed"
                 ) from error
+        if start - before > 1 and _unclosed(path, scanned.encoding, before):
+            raise FileRefusedError(
+                f"`{path.name}` line {before}: a quote is opened and never closed, so "
+                "the rest of the file would be one cell; close or remove it"
+            )
 
     return Sheet(lead=_lead(rows), rows=rows, delimiter=delimiter)
+
+
+def _unclosed(path: Path, encoding: str, line: int) -> bool:
+    """Whether the quotes from a line to the end of the file do not pair."""
+    with path.open(encoding=encoding, newline=None, errors="replace") as file:
+        return sum(text.count('"') for text in islice(file, line - 1, None)) % 2 == 1
 
 
 def _sniff(path: Path, encoding: str) -> str:

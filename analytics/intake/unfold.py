@@ -84,6 +84,11 @@ def unfold(
 
 def _reps_cell(reps: str, load: str, decimal: str) -> list[Entry] | Refusal:
     body = reps.lower().strip(" .;")
+    if decimal == "?" and re.fullmatch(r"\d{1,2},\d{1,2}", body):
+        return Refusal(
+            "two sets, or one with a decimal comma",
+            "`8, 7` with a space for two sets, or `decimal` in the column map",
+        )
     listed = _list(body, decimal)
     if listed is not None:
         loads = _list(load.lower(), decimal) or [load]

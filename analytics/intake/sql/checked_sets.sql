@@ -39,6 +39,7 @@ converted AS (
         coalesce(note_text, '') AS note,
         -- A cell that is there and has no value could not be read.
         CASE
+            WHEN surplus IS NOT NULL THEN 'row:surplus'
             WHEN coalesce(lifter_text, CAST(getvariable('lifter') AS TEXT)) IS NULL
                 THEN 'lifter:missing'
             WHEN length(lifter_text) > 100 THEN 'lifter:long'
