@@ -159,6 +159,13 @@ def test_where_it_is_hardest_at_the_start_there_is_no_sticking_region():
     assert too_heavy.stalled_deg == pytest.approx(too_heavy.motion["elbow_deg"].iloc[0])
 
 
+def test_a_cable_that_first_helps_is_lifted_from_where_it_resists():
+    motion = dynamic_rep("low_cable_curl", load_ratio=0.9).motion
+    assert motion["elbow_deg"].iloc[0] > VARIANTS["low_cable_curl"].range_from_deg
+    assert motion["demand_nm"].iloc[0] == pytest.approx(0, abs=2)
+    assert motion["velocity_deg_per_s"].max() < 500
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -166,6 +173,7 @@ def test_where_it_is_hardest_at_the_start_there_is_no_sticking_region():
         ({"variant": "chin_up"}, "logged, not modelled"),
         ({"range_deg": (90, 30)}, "reversed"),
         ({"range_deg": (80, 90)}, "at least 20 degrees"),
+        ({"variant": "low_cable_curl", "range_deg": (0, 20)}, "asks for nothing"),
         ({"load_ratio": -1}, "load_ratio must be from 0 to 2"),
         ({"load_ratio": np.nan}, "load_ratio"),
         ({"curve": "straight"}, "no curve"),

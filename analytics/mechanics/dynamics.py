@@ -177,7 +177,9 @@ def dynamic_rep(
 
     Notes
     -----
-    From the activation that just holds the load, the flexors are driven fully:
+    The rep starts where the resistance begins to resist: a cable that first helps is
+    followed, not lifted. From the activation that just holds the load, the flexors are
+    driven fully:
 
     .. math:: \dot a = (1 - a) / (t_{act} (0.5 + 1.5 a))
 
@@ -198,9 +200,16 @@ def dynamic_rep(
     if not (np.isfinite(load_ratio) and 0 <= load_ratio <= 2):
         raise InputError(f"load_ratio must be from 0 to 2, got {load_ratio:g}")
     size = body or make_body()
-    load_kg = load_ratio * _limit_kg(chosen, (first, last), size, muscles, curve)
+    limit_kg = _limit_kg(chosen, (first, last), size, muscles, curve)
+    if not np.isfinite(limit_kg):
+        raise InputError(
+            f"{chosen.variant!r} asks for nothing from {first:g} to {last:g} degrees; "
+            "take a wider range_deg"
+        )
+    load_kg = load_ratio * limit_kg
     limb = Limb(chosen, load_kg, size)
     drive = _drive(chosen, limb, muscles=muscles, curve=curve)
+    first = _first_resisted(limb, first, last)
     at_rest = drive.holding(np.deg2rad(first))
     rising = _activation(at_rest)
     motion = limb_motion(
@@ -211,6 +220,13 @@ def dynamic_rep(
     )
     motion.insert(3, "activation", rising(motion["time_s"].to_numpy()))
     return _described(chosen, load_kg, load_ratio, last, motion)
+
+
+def _first_resisted(limb: Limb, first_deg: float, last_deg: float) -> float:
+    """First angle from which holding still takes the flexors."""
+    angle = np.arange(first_deg, last_deg - 20 + 0.5, 0.5)
+    resisted = limb.demand_nm(np.deg2rad(angle)) >= 0
+    return float(angle[np.argmax(resisted)]) if resisted.any() else first_deg
 
 
 def _limit_kg(
