@@ -345,3 +345,44 @@ def test_a_thousand_reps_at_100_hz_take_less_than_two_seconds():
     begun = time.perf_counter()
     assert len(analyse(trace)) == 1000
     assert time.perf_counter() - begun < 2.0
+
+
+@pytest.mark.analytic
+def test_uneven_samples_of_monotone_reps_make_no_sticking_region():
+    for seed in range(12):
+        trace, _ = one_set(seed, noise=1.0, dip=0.0)
+        rng = np.random.default_rng(200 + seed)
+        trace["time_s"] += rng.uniform(-0.3, 0.3, len(trace)) / RATE_HZ
+        found = analyse(trace)
+        assert len(found) == 6
+        assert found["sticking_deg"].isna().all()
+
+
+@pytest.mark.slow
+@pytest.mark.analytic
+def test_no_set_of_two_hundred_mixed_ones_is_miscounted():
+    # Sampling rate, noise, drop-outs and pauses drawn at random; truth put in.
+    errors, false, reps = [], 0, 0
+    for seed in range(200):
+        rng = np.random.default_rng(seed)
+        dip = float(rng.choice([0.0, 0.6]))
+        trace, truth = one_set(
+            seed,
+            noise=float(rng.choice([0, 0.1, 0.3, 0.5, 1])),
+            reps=int(rng.integers(1, 16)),
+            dip=dip,
+            pause_s=float(rng.choice([0.02, 1, 3])),
+        )
+        trace = trace.iloc[:: int(rng.choice([1, 2, 4]))].reset_index(drop=True)
+        for _ in range(rng.integers(0, 6)):
+            first = rng.integers(0, len(trace) - 20)
+            trace.loc[first : first + rng.integers(1, 10), "elbow_deg"] = np.nan
+        found = analyse(trace)["sticking_deg"].to_numpy()
+        assert len(found) == len(truth), seed
+        reps += len(truth)
+        if dip:
+            errors += np.abs(found - truth)[~np.isnan(found)].tolist()
+        else:
+            false += int((~np.isnan(found)).sum())
+    assert np.mean(np.array(errors) < 3) > 0.98
+    assert false <= 0.003 * reps

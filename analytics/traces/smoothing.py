@@ -221,6 +221,15 @@ def derivative_noise(
     return float(np.sqrt(np.mean(omega ** (2 * order) * np.abs(response) ** 4 * blur)))
 
 
+def _noise_of_residual(left: Floats, cutoff_hz: float, rate_hz: float) -> float:
+    """White noise whose passed-over part has the spread of what the filter left."""
+    frequency = np.linspace(0, rate_hz / 2, 500)
+    sos = butterworth(cutoff_hz, rate_hz)
+    gain = np.abs(signal.sosfreqz(sos, frequency, fs=rate_hz)[1]) ** 2
+    spread = float(np.median(np.abs(left))) / 0.6745
+    return spread / float(np.sqrt(np.mean(np.square(1 - gain))))
+
+
 def dropped(
     time_s: Floats, values: Floats, *, largest_speed: float
 ) -> NDArray[np.bool_]:
@@ -321,6 +330,10 @@ def smooth(
     chosen, noise = residual_cutoff(raw, rate_hz=rate_hz)
     cutoff = cutoff_hz or chosen
     position = low_pass(raw, cutoff_hz=cutoff, rate_hz=rate_hz)
+    if np.mean(np.abs(np.diff(known) - interval) > 0.02 * interval) > 0.2:
+        # Interpolating uneven samples hides their noise: ask the samples themselves.
+        left = values[seen] - np.interp(known, grid, position)
+        noise = max(noise, _noise_of_residual(left, cutoff, rate_hz))
     velocity = np.gradient(position, interval)
     return Smoothed(
         time_s=grid,
