@@ -145,6 +145,12 @@ def _choose(
             found.append((sheet, header))
         elif len(sheets) > 1:
             notes.append(f"sheet `{sheet.name}` is not read: no header found")
+    if not found and given.columns:
+        # Name the mapped header that is not there, beside those that are.
+        number, names = next((n, c) for n, c in sheets[0].lead if any(c))
+        header = find_header(sheets[0], ColumnMap(read=given.read))
+        header = header or Header(row=number, names=tuple(names))
+        positions(header, given, f"`{path.name}`")
     if not found:
         first = next((cells for _, cells in sheets[0].lead if any(cells)), [])
         raise FileRefusedError(

@@ -187,15 +187,19 @@ class Reading:
             if field not in self._odd:
                 continue
             for text in self._texts(field, f"plain({field}) IS NULL"):
-                seen.setdefault(cells.decimal_evidence(text[:LONGEST]), (field, text))
+                sign = cells.decimal_evidence(text[:LONGEST])
+                # A point before three digits is a decimal point unless commas are.
+                sign = "" if sign == "?" and "," not in text else sign
+                seen.setdefault(sign, (field, text))
         for field in ("reps", "sets", "shorthand"):
             if field in (self._odd if field == "reps" else self.mapped):
                 for text in self._texts(field, f"contains({field}, ',')"):
                     for sign in cells.load_evidence(text[:LONGEST]):
                         seen.setdefault(sign, (field, text))
-        if "," in seen and not ("." in seen and "?" in seen):
+        point = "." in seen or self._has_point()
+        if "," in seen and not point:
             return ","
-        if "?" in seen and "." not in seen and not self._has_point():
+        if "?" in seen and ("," in seen or not point):
             field, text = seen["?"]
             raise FileRefusedError(
                 f"{self.file} row {self._row_of(field, text)}, column "
@@ -203,7 +207,8 @@ class Reading:
                 'a thousands comma; say which with `decimal = ","` or `decimal = "."` '
                 "under [read] in the column map"
             )
-        return "." if seen or self._has_point() else "?"
+        # Signs of both kinds: what only one reading fits is read, the rest set aside.
+        return "." if point and "," not in seen else "?"
 
     def _has_point(self) -> bool:
         for field in _EVIDENCE_FROM:

@@ -19,7 +19,6 @@ _REPS = r"(?:reps?\.?|wdh\.?)?"
 ACCEPTED = (
     "3x8 @ 22.5kg, 3x8x22.5, 22.5 x 8, 8, 7, or the load and repetitions in columns"
 )
-_EFFORT = r"(?:\s*(?:@\s*)?(rir|rpe)\s*(\d+(?:[.,]\d+)?)|\s*@\s*(rpe|rir)?\s*(\d+(?:[.,]\d+)?))?"
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +113,15 @@ def _reps_cell(reps: str, load: str, decimal: str) -> list[Entry] | Refusal:
         r"(\d+(?:[.,]\d+)?)\s*(?:/|per|each|je|pro)\s*(?:side|arm|seite)?", body
     ):
         return [Entry(load, each[1], "left"), Entry(load, each[1], "right")]
-    if "x" in body or "@" in body:
+    if re.search(r"\dx|x\s*\d|\d\s+x|@", body):
         return _groups(body, load, decimal)
     return [Entry(load, reps)]
 
 
 def _list(body: str, decimal: str) -> list[str] | None:
     """Numbers parted by marks, or None; one number is a list of one."""
+    if decimal == "?" and re.fullmatch(r"\d{1,2},\d{1,2}", body):
+        return None
     if read_number(body, decimal) is not None and not re.search(r"\d,\s", body):
         grouped = re.fullmatch(r"\d{1,2}(?:,\d{1,2})+", body)
         if not grouped or (decimal == "," and body.count(",") == 1):
@@ -184,7 +185,8 @@ def _group(group: str, load: str, decimal: str) -> list[Entry] | None:
         if plain and not re.search(r"[a-z.,]", unit_first[1]):
             return None  # 3x8 without a load, or 3 kg for 8: cannot be told
         listed = _list(unit_first[2], decimal)
-        if listed is None or unit_first[1] == str(len(listed)):
+        bare = unit_first[1].strip()
+        if listed is None or bare == str(len(listed)):
             return None  # 3 x 8, 8, 7: three sets of an unknown load, or 3 kg
-        return [Entry(unit_first[1], r) for r in listed]
+        return [Entry(bare, r) for r in listed]
     return None

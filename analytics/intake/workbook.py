@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 from datetime import date
 from itertools import islice
@@ -25,7 +27,7 @@ Cells = dict[tuple[int, int], tuple[int, int]]
 _MERGE = re.compile(rb'<(?:\w+:)?mergeCell\s+ref="([A-Z0-9:]{3,20})"')
 _DAMAGED = (
     zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, OSError, EOFError,
-    IndexError, AttributeError, NotImplementedError, RuntimeError,
+    IndexError, zlib.error, struct.error, OverflowError, AttributeError, NotImplementedError, RuntimeError,
 )  # fmt: skip
 
 
@@ -72,8 +74,9 @@ def workbook_sheets(path: Path, chosen: str | list[str] | None) -> list[Sheet]:
 
 
 def _damaged(path: Path, error: Exception) -> FileRefusedError:
+    cause = str(error.__cause__ or error).splitlines() or [type(error).__name__]
     return FileRefusedError(
-        f"`{path.name}` is no sound XLSX workbook ({type(error).__name__}: {error}); "
+        f"`{path.name}` is no sound XLSX workbook ({cause[0]}); "
         "open it in a spreadsheet program and save it anew as .xlsx or CSV"
     )
 
