@@ -31,6 +31,11 @@ _BUSY = (
     "different configuration",
     "is already attached",
 )
+_FULL = ("no space left", "file too large", "out of disk", "disk quota")
+_DAMAGED = ("not a valid duckdb", "checksum", "corrupt")
+_BROKEN = (
+    duckdb.InternalException, duckdb.SerializationException, duckdb.FatalException,
+)  # fmt: skip
 
 
 @cache
@@ -343,26 +348,28 @@ def translated(path: Path) -> Iterator[None]:
     """
     try:
         yield
-    except (duckdb.IOException, duckdb.FatalException, OSError) as error:
-        raise StoreError(_in_words(path, str(error))) from error
-    except (duckdb.InternalException, duckdb.SerializationException) as error:
-        raise StoreError(
-            f"store `{path}` is damaged; restore a backup with `lacertus restore`"
-        ) from error
+    except (duckdb.Error, OSError) as error:
+        words = _in_words(path, error)
+        if words is None:
+            raise
+        raise StoreError(words) from error
 
 
-def _in_words(path: Path, message: str) -> str:
-    lower = message.lower()
-    if "no space left" in lower or "file too large" in lower or "out of disk" in lower:
+def _in_words(path: Path, error: Exception) -> str | None:
+    """Plain words for an error of storage; None for any other."""
+    message = str(error).lower()
+    if any(sign in message for sign in _FULL):
         return f"the disk of store `{path}` is full; nothing was stored"
-    if "permission denied" in lower or "read-only file system" in lower:
-        return f"store `{path}` cannot be written to: no permission; nothing was stored"
-    if "not a valid duckdb" in lower or "checksum" in lower or "corrupt" in lower:
+    if any(sign in message for sign in _DAMAGED) or isinstance(error, _BROKEN):
         return (
             f"store `{path}` is damaged or no DuckDB file; "
             "restore a backup with `lacertus restore`"
         )
-    return f"store `{path}` cannot be used: {message.splitlines()[0]}"
+    if "permission denied" in message or "read-only file system" in message:
+        return f"store `{path}` cannot be written to: no permission; nothing was stored"
+    if isinstance(error, duckdb.IOException | OSError):
+        return f"store `{path}` cannot be used: {str(error).splitlines()[0]}"
+    return None
 
 
 def first_row(
