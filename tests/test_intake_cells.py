@@ -189,13 +189,18 @@ def test_a_count_repeats_a_set_and_must_agree_with_a_list():
 
 
 def test_sides_in_a_cell_become_two_sets():
-    assert entries(load="20", reps="L8 R7") == [("20", "8", "left"), ("20", "7", "right")]
+    assert entries(load="20", reps="L8 R7") == [
+        ("20", "8", "left"),
+        ("20", "7", "right"),
+    ]
 
 
 def test_a_comma_between_two_numbers_is_left_open_until_the_decimal_sign_is_known():
     assert isinstance(unfold("", "20", "8,7", "?"), Refusal)
     assert [entry[1] for entry in entries(load="20", reps="8,7")] == ["8", "7"]
-    assert [entry[1] for entry in entries(load="20", reps="8,7", decimal=",")] == ["8,7"]
+    assert [entry[1] for entry in entries(load="20", reps="8,7", decimal=",")] == [
+        "8,7"
+    ]
 
 
 @given(st.text(max_size=60), st.text(max_size=20), st.text(max_size=60))

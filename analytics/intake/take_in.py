@@ -19,8 +19,10 @@ from analytics.intake.dates import ORDERS
 from analytics.intake.faults import word_faults
 from analytics.intake.fields import DETAIL
 from analytics.intake.planning import make_plan
-from analytics.intake.reading import Reading, statement
+from analytics.intake.reading import read_cells, resolved
+from analytics.intake.staged import Staged, statement
 from analytics.intake.staging import Plan, Progress, stage
+from analytics.intake.values import details
 from analytics.store import Store
 from analytics.store.connection import first_row
 from analytics.store.names import enter_names, teach
@@ -185,14 +187,14 @@ def take_in(
         try:
             stage(con, plan)
             report(2, STEPS)
-            reading = Reading(con, plan)
-            reading.read()
+            staged = Staged(con, plan)
+            read_cells(staged)
             report(3, STEPS)
             _judge(con, plan)
         except (duckdb.OutOfMemoryException, duckdb.InvalidInputException) as error:
             raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
         report(4, STEPS)
-        result = _store(store, con, plan, reading, mends=mends, trial=trial)
+        result = _store(store, staged, mends=mends, trial=trial)
         report(STEPS, STEPS)
         return result
 
@@ -214,22 +216,21 @@ def _judge(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
 
 def _store(
     store: Store,
-    con: duckdb.DuckDBPyConnection,
-    plan: Plan,
-    reading: Reading,
+    staged: Staged,
     *,
     mends: tuple[int, ...],
     trial: bool,
 ) -> IntakeResult:
     """Compare with the store, count, and unless it is a trial, add what is new."""
+    con, plan = staged.con, staged.plan
     kind = plan.column_map.kind
     with store.attached(con, read_only=trial):
         con.begin()
         try:
             con.execute(statement(f"known_{kind}"))
             con.execute(statement("still_aside"))
-            counts = _counts(con, flat=reading.flat)
-            intake_id = None if trial else _add(con, plan, reading, counts)
+            counts = _counts(con, flat=staged.flat)
+            intake_id = None if trial else _add(staged, counts)
             if mends:
                 con.execute(
                     "UPDATE aside_row SET mended_by = $id WHERE intake_id <> $id "
@@ -246,7 +247,7 @@ def _store(
             raise
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
-        preview=preview, notes=(*plan.notes, *reading.notes), column_map=plan.column_map,
+        preview=preview, notes=(*plan.notes, *staged.notes), column_map=plan.column_map,
     )  # fmt: skip
 
 
@@ -272,19 +273,15 @@ def _counts(con: duckdb.DuckDBPyConnection, *, flat: bool) -> dict[str, int]:
     }  # fmt: skip
 
 
-def _add(
-    con: duckdb.DuckDBPyConnection,
-    plan: Plan,
-    reading: Reading,
-    counts: dict[str, int],
-) -> int:
+def _add(staged: Staged, counts: dict[str, int]) -> int:
     """Write the intake inside the open transaction."""
+    con, plan = staged.con, staged.plan
     found = first_row(con, "SELECT coalesce(max(intake_id), 0) + 1 FROM intake")
     intake_id = int(found[0]) if found else 1
     _teach(con, plan)
     con.execute(statement(f"add_{plan.column_map.kind}"), {"intake_id": intake_id})
     if plan.column_map.kind == "sets":
-        _add_details(con, plan, reading)
+        _add_details(staged)
     con.execute(statement("add_aside"), {"intake_id": intake_id})
     enter_names(con, [row[0] for row in con.execute(
         "SELECT any_value(text) FROM name_cell WHERE name_key IN (SELECT DISTINCT name_key "
@@ -293,7 +290,7 @@ def _add(
     con.execute(statement("add_intake"), {
         "intake_id": intake_id, "file": plan.path.name, "kind": plan.column_map.kind,
         "file_hash": plan.scanned.file_hash, "reading_hash": plan.column_map.digest(),
-        "now": datetime.now(), "column_map": reading.resolved().to_toml(),
+        "now": datetime.now(), "column_map": resolved(staged).to_toml(),
         "headers": json.dumps(plan.headers, ensure_ascii=False), **counts,
     })  # fmt: skip
     return intake_id
@@ -310,22 +307,20 @@ def _remember(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     )  # fmt: skip
 
 
-def _add_details(con: duckdb.DuckDBPyConnection, plan: Plan, reading: Reading) -> None:
-    """What few logs hold, for the new sets that have any of it."""
-    filled = [name for name in DETAIL if name in reading.filled]
-    several = len(plan.sheets) > 1
+def _add_details(staged: Staged) -> None:
+    """Store what few logs hold, for the new sets that have any of it."""
+    filled = details(staged)
+    several = len(staged.plan.sheets) > 1
     if not filled and not several:
         return
-    columns = [f"nullif(n.{name}, {DETAIL[name]}) AS {name}" for name in filled]
+    value = {name: f"nullif(n.{name}, {DETAIL[name]})" for name in filled}
+    columns = [f"{value[name]} AS {name}" for name in filled]
     columns += ["s.name AS source_sheet"] if several else []
-    held = " OR ".join(
-        f"nullif(n.{name}, {DETAIL[name]}) IS NOT NULL" for name in filled
-    )
-    con.execute(
+    held = " OR ".join(f"{value[name]} IS NOT NULL" for name in filled)
+    staged.con.execute(
         f"INSERT INTO set_detail BY NAME SELECT n.set_key, {', '.join(columns)} "
         "FROM numbered AS n JOIN sheet AS s ON s.sheet_no = n.row_no // 4294967296 "
-        f"ANTI JOIN known AS k ON k.set_key = n.set_key "
-        f"WHERE {'true' if several else held}"
+        f"ANTI JOIN known AS k ON k.set_key = n.set_key WHERE {'true' if several else held}"
     )
 
 

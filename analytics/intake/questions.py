@@ -1,0 +1,211 @@
+"""What a whole file can leave open: decimal sign, order of dates, unit.
+
+Each is given, or proven by the file and noted, or asked by refusing the file with
+the evidence in it. Nothing is guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from analytics.errors import FileRefusedError
+from analytics.intake import cells
+from analytics.intake.dates import order_evidence
+from analytics.intake.fields import unsided
+from analytics.intake.headers import header_unit
+from analytics.intake.staged import Staged
+from analytics.intake.staging import SHEET_STEP
+from analytics.store.connection import first_row
+
+# Lists of repetitions hold commas too, so they prove no decimal sign.
+_EVIDENCE_FROM = ("load", "body_mass", "stature", "rir", "rpe", "hold_s")
+LONGEST = 200
+
+
+def settle_decimal(staged: Staged) -> None:
+    """Set the decimal sign that the map gives or the numbers prove.
+
+    Parameters
+    ----------
+    staged : Staged
+        File.
+
+    Raises
+    ------
+    FileRefusedError
+        If a number has two readings and nothing in the file decides.
+    """
+    given = staged.plan.column_map.read.get("decimal")
+    staged.set_decimal(given or ".")
+    if given is None:
+        proven = _proven_decimal(staged)
+        if proven == ",":
+            staged.set_decimal(",")
+        staged.decimal = proven
+
+
+def _proven_decimal(staged: Staged) -> str:
+    seen: dict[str, tuple[str, str]] = {}
+    for field in _EVIDENCE_FROM:
+        for text in staged.odd_texts(field):
+            sign = cells.decimal_evidence(text[:LONGEST])
+            # A point before three digits is a decimal point unless commas are.
+            seen.setdefault(
+                "" if sign == "?" and "," not in text else sign, (field, text)
+            )
+    for field in ("reps", "sets", "shorthand"):
+        if field in (staged.odd if field == "reps" else staged.mapped):
+            for text in staged.texts(field, f"contains({field}, ',')"):
+                for sign in cells.load_evidence(text[:LONGEST]):
+                    seen.setdefault(sign, (field, text))
+    point = "." in seen or _has_point(staged)
+    if "," in seen and not point:
+        return ","
+    if "?" in seen and ("," in seen or not point):
+        field, text = seen["?"]
+        raise FileRefusedError(
+            f"{staged.file} row {staged.row_of(field, text)}, column "
+            f"{staged.header(field)}: `{text}` can be read with a decimal comma or a "
+            'thousands comma; say which with `decimal = ","` or `decimal = "."` under '
+            "[read] in the column map"
+        )
+    # Signs of both kinds: what only one reading fits is read, the rest set aside.
+    return "." if point and "," not in seen else "?"
+
+
+def _has_point(staged: Staged) -> bool:
+    return any(
+        first_row(
+            staged.con,
+            f"SELECT 1 FROM entry WHERE contains({field}, '.') "
+            f"AND plain({field}) IS NOT NULL LIMIT 1",
+        )
+        for field in _EVIDENCE_FROM
+        if field in staged.mapped
+    )
+
+
+def settle_order(staged: Staged, field: str, texts: Iterable[str]) -> None:
+    """Set the order of day and month that the map gives or the dates prove.
+
+    Parameters
+    ----------
+    staged : Staged
+        File.
+    field : str
+        Field of the dates.
+    texts : iterable of str
+        All different dates.
+
+    Raises
+    ------
+    FileRefusedError
+        If the order is open, mixed, or against the one given.
+    """
+    given = staged.settings.get("dates")
+    seen = order_evidence(texts)
+    where = f"{staged.file} column {staged.header(field)}"
+    proofs = {"dmy": seen.day_first, "mdy": seen.month_first}
+    shown = {
+        text: f"`{text}` (row {staged.row_of(field, text)})"
+        for text in (*proofs.values(), seen.either) if text
+    }  # fmt: skip
+    ask = "give `--dates dmy` or `--dates mdy`"
+    if given:
+        staged.order = str(given)
+        against = {"dmy": "mdy", "mdy": "dmy"}.get(staged.order, "")
+        if proofs.get(against) and not proofs[staged.order]:
+            raise FileRefusedError(
+                f"{where}: dates are to be read as {given}, but "
+                f"{shown[proofs[against]]} can only be the other order; {ask}"
+            )
+    elif seen.day_first and seen.month_first:
+        raise FileRefusedError(
+            f"{where} mixes two orders of day and month: {shown[seen.day_first]} and "
+            f"{shown[seen.month_first]}; {ask}, and rows that do not fit are set aside"
+        )
+    elif seen.day_first or seen.month_first:
+        staged.order = "dmy" if seen.day_first else "mdy"
+        words = "day" if seen.day_first else "month"
+        proof = shown[proofs[staged.order]]
+        staged.notes.append(f"dates read {words} first, as {proof} proves")
+    elif seen.either:
+        raise FileRefusedError(
+            f"{where}: {shown[seen.either]} can be day first or month first, and no "
+            f"date in the file settles it (none has a part above 12 there); {ask}"
+        )
+
+
+def unit_of(staged: Staged, field: str) -> str:
+    """Find the unit that the header or the settings give for a column.
+
+    Parameters
+    ----------
+    staged : Staged
+        File.
+    field : str
+        ``load`` or ``body_mass``.
+
+    Returns
+    -------
+    unit : str
+        Empty if neither says.
+
+    Raises
+    ------
+    FileRefusedError
+        If header and settings contradict each other.
+    """
+    names = [
+        name
+        for key, headers in staged.columns.items()
+        for name in headers
+        if unsided(key) == field
+    ]
+    said = {header_unit(name) for name in names} - {""}
+    given = staged.settings.get("unit", "")
+    if len(said) > 1 or (field == "load" and said and given and said != {given}):
+        raise FileRefusedError(
+            f"{staged.file}: header `{names[0]}` says {' and '.join(sorted(said))}, the "
+            f"unit given is {given or 'none'}; give the unit of the header with "
+            "`--unit`, or mend the header"
+        )
+    return said.pop() if said else str(given)
+
+
+def ask_unit(staged: Staged, field: str) -> None:
+    """Refuse the file if a value has no unit at all; zero needs none.
+
+    Parameters
+    ----------
+    staged : Staged
+        File, after its cells were read.
+    field : str
+        ``load`` or ``body_mass``.
+
+    Raises
+    ------
+    FileRefusedError
+        With the first such row and the span of the values.
+    """
+    if field not in staged.mapped | (
+        {"load"} if "shorthand" in staged.mapped else set()
+    ):
+        return
+    value = f"coalesce(plain(e.{field}), c.value)"
+    beside = "e.load_unit" if field == "load" else "NULL"
+    found = first_row(
+        staged.con,
+        f"SELECT count(*), arg_min(e.{field}, e.row_no), min(e.row_no), "
+        f"min({value}), max({value}) FROM entry AS e "
+        f"LEFT JOIN cell AS c ON c.field = $field AND c.text = e.{field} "
+        f"LEFT JOIN cell AS u ON u.field = 'load_unit' AND u.text = {beside} "
+        f"WHERE {value} <> 0 AND c.unit_kg IS NULL AND u.unit_kg IS NULL",
+        {"field": field},
+    )
+    if found and found[0]:
+        raise FileRefusedError(
+            f"{staged.file} column {staged.header(field)} has no unit: row "
+            f"{found[2] % SHEET_STEP} says `{found[1]}`, values run from {found[3]:g} to "
+            f"{found[4]:g}; give `--unit kg` or `--unit lb`, or a column of units"
+        )

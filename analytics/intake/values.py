@@ -1,0 +1,111 @@
+"""The view with the value of every cell, which the checks read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from analytics.intake.fields import (
+    BODY_FIELDS,
+    COLUMN_OF,
+    CORE,
+    DETAIL,
+    READERS,
+    SET_FIELDS,
+)
+from analytics.intake.staged import Staged
+
+_ALWAYS = {"row_no", "slot", "lifter", "performed_on", "name_key", "load_kg", "fault"}
+
+
+def define_values(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> None:
+    """Define ``valued``; a field is joined only if some cell was no plain number.
+
+    Parameters
+    ----------
+    staged : Staged
+        File.
+    rows : sequence of tuple
+        Rows of the table ``cell``: field, text, value, unit, on_body, word, ...
+    """
+    read = {row[0] for row in rows}
+    columns = ["e.row_no", "e.slot", "e.surplus"]
+    joins = []
+    for field in BODY_FIELDS if staged.bodies else SET_FIELDS:
+        if field in ("sets", "shorthand"):
+            continue
+        columns += _columns(field, joined=field in read)
+        if field in read:
+            joins.append(
+                f"LEFT JOIN cell AS {field}_cell ON {field}_cell.field = '{field}' "
+                f"AND {field}_cell.text = e.{field}"
+            )
+    if not staged.bodies:
+        columns.append("e.sets AS unfold_problem")
+    staged.con.execute(
+        f"CREATE TEMP VIEW valued AS SELECT {', '.join(columns)} "
+        f"FROM entry AS e {' '.join(joins)}"
+    )
+    filled = _filled(staged, rows)
+    core = [name for name in filled if name in CORE]
+    staged.con.execute("SET VARIABLE filled = $names", {"names": filled})
+    staged.con.execute("SET VARIABLE core = $names", {"names": core})
+
+
+def _columns(field: str, *, joined: bool) -> list[str]:
+    """Text of a field and, where it has one, its value, unit and word."""
+    cell = f"{field}_cell"
+    said = {
+        "value": f"coalesce(plain(e.{field}), {cell}.value)",
+        "unit_kg": f"{cell}.unit_kg", "on_body": f"coalesce({cell}.on_body, false)",
+        "word": f"{cell}.word",
+    } if joined else {
+        "value": f"plain(e.{field})", "unit_kg": "CAST(NULL AS DOUBLE)",
+        "on_body": "false", "word": "CAST(NULL AS TEXT)",
+    }  # fmt: skip
+    columns = [f"e.{field} AS {field}_text"]
+    if field in (*READERS, "load", "body_mass"):
+        name = "day_number" if field == "day" else field
+        columns.append(f"{said['value']} AS {name}")
+    if field in ("load", "body_mass"):
+        columns.append(f"{said['unit_kg']} AS {field}_unit_kg")
+    if field == "load":
+        columns.append(f"{said['on_body']} AS on_body")
+        columns.append(f"{said['word']} AS load_counts")
+    if field == "load_unit":
+        columns.append(f"{said['unit_kg']} AS unit_kg")
+    if field == "side":
+        columns.append(f"{said['word']} AS side")
+    return columns
+
+
+def _filled(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> list[str]:
+    """Columns of the store that can have a value in this file."""
+    filled = _ALWAYS | {COLUMN_OF.get(field, field) for field in staged.mapped}
+    loads = [row for row in rows if row[0] == "load"]
+    extra = {
+        "rir": "rpe" in staged.mapped,
+        "reps": "shorthand" in staged.mapped or not staged.flat,
+        "side": any(row[0] == "side" for row in rows),
+        "on_body": any(row[4] for row in loads),
+        "load_counts": any(row[5] for row in loads) or "dumbbells" in staged.settings,
+    }
+    filled |= {name for name, has in extra.items() if has}
+    return sorted(filled)
+
+
+def details(staged: Staged) -> list[str]:
+    """List the columns of ``set_detail`` that can have a value in this file.
+
+    Parameters
+    ----------
+    staged : Staged
+        File, after `define_values`.
+
+    Returns
+    -------
+    names : list of str
+        In the order of the table.
+    """
+    filled = staged.con.execute("SELECT getvariable('filled')").fetchall()[0][0]
+    return [name for name in DETAIL if name in filled]
