@@ -90,7 +90,9 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
                 "sets": counts.get((who, setup), 0),
             }
             for who, setup in pairs
-        ]
+            if setup != "standing_barbell_curl"
+        ],
+        columns=["lifter", "setup", "variant", "ratio", "low", "high", "sets"],
     )
     last = pd.DataFrame(
         [
@@ -125,13 +127,22 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
             "log_sd": LOG_SD,
         }
     ).reset_index(drop=True)
-    ratios = personal.groupby("setup", sort=False).first().reset_index()
-    ratios = ratios.assign(
-        reference="standing_barbell_curl",
-        between_sd=0.03,
-        lifters=[sets.loc[sets["variant"] == s, "lifter"].nunique() for s in setups],
-        sets=[(sets["variant"] == s).sum() for s in setups],
-    ).drop(columns="lifter")
+    others = [s for s in setups if s != "standing_barbell_curl"]
+    ratios = pd.DataFrame(
+        {
+            "setup": others,
+            "variant": others,
+            "reference": "standing_barbell_curl",
+            "ratio": [ratio_of(s) for s in others],
+            "low": [ratio_of(s) * 0.98 for s in others],
+            "high": [ratio_of(s) * 1.02 for s in others],
+            "between_sd": 0.03,
+            "lifters": [
+                sets.loc[sets["variant"] == s, "lifter"].nunique() for s in others
+            ],
+            "sets": [(sets["variant"] == s).sum() for s in others],
+        }
+    )
     slopes = pd.DataFrame(
         {
             "lifter": lifters,

@@ -76,11 +76,11 @@ def capacity(
     InputError
         If the lifter has no sets, or nothing links the variant to those there are.
     """
-    mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
+    mine = own_setups(fit, lifter)
     if mine.empty:
+        known = ", ".join(sorted(fit.set_points["lifter"].unique())) or "none"
         raise InputError(
-            f"no sets of lifter '{lifter}' in {fit.movement}; "
-            f"lifters with sets: {', '.join(sorted(fit.personal['lifter'].unique()))}"
+            f"no sets of lifter '{lifter}' in {fit.movement}; lifters with sets: {known}"
         )
     done = _pick(mine, variant)
     if done is not None:
@@ -104,6 +104,26 @@ def capacity(
             own=False,
         )
     return _modelled(fit, lifter, variant, on_date, mine)
+
+
+def own_setups(fit: StrengthFit, lifter: str) -> pd.DataFrame:
+    """Count a lifter's sets by setup, the reference included.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    lifter : str
+        Code.
+
+    Returns
+    -------
+    setups : DataFrame
+        ``setup, variant, sets``.
+    """
+    own = fit.set_points[fit.set_points["lifter"] == lifter]
+    counts = own.groupby("setup").size().rename("sets").reset_index()
+    return counts.merge(fit.setups[["setup", "variant"]], on="setup")
 
 
 def _pick(table: pd.DataFrame, variant: str) -> pd.Series | None:

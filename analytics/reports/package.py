@@ -66,7 +66,7 @@ def research_tables(
     sets = stored_sets(store, movement=movement)
     fit = strength.fitted(store, movement)
     panel = tables.count_panel(fit, sets, smallest_cell=smallest_cell)
-    curve = evidence.curve_test(fit, sets=sets)
+    curve = evidence.curve_test(fit)
     catalogue = load_catalogue().variants
     modelled = [
         v

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.errors import InputError
-from analytics.evidence.curve import CurveTest
+from analytics.evidence import CurveTest
 from analytics.reports.disclosure import (
     check_smallest_cell,
     pseudonyms,
