@@ -162,7 +162,7 @@ def load_evidence(text: str) -> set[str]:
 
 
 def read_number(text: str, decimal: str = ".") -> float | None:
-    """Number with thousands marks and either decimal sign.
+    """Read a number with thousands marks and either decimal sign.
 
     Parameters
     ----------
@@ -212,7 +212,7 @@ def _refused(text: str, accepted: str) -> Refusal:
 
 
 def read_unit(text: str) -> str | Refusal:
-    """Unit of mass.
+    """Read a unit of mass.
 
     Parameters
     ----------

@@ -13,7 +13,10 @@ from analytics.intake.cells import Refusal, tidy, words
 
 ORDERS = ("dmy", "mdy", "iso")
 FIRST_DAY = date(1950, 1, 1)
-_TIME = r"(?:[T ,]+(?:um )?\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:[.,]\d+)?\s?(?:am|pm|uhr)?\s?(?:Z|utc|[+-]\d{2}:?\d{2})?)?"
+_TIME = (
+    r"(?:[T ,]+(?:um )?\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:[.,]\d+)?"
+    r"\s?(?:am|pm|uhr)?\s?(?:Z|utc|[+-]\d{2}:?\d{2})?)?"
+)
 _NUMERIC = re.compile(
     rf"(\d{{1,2}})([./-])\s?(\d{{1,2}})\2\s?(\d{{4}}|\d{{2}}){_TIME}", re.I
 )

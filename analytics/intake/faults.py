@@ -104,11 +104,12 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     con.executemany("INSERT INTO field_header VALUES (?, ?, ?, ?)", rows)
     cells = ", ".join(f"c{number}" for number in range(len(headers)))
     con.execute(
-        f"CREATE TEMP TABLE row_cells AS SELECT row_no, [{cells}] AS cells FROM cell_row "
-        "WHERE row_no IN (SELECT row_no FROM bad_row)"
+        f"CREATE TEMP TABLE row_cells AS SELECT row_no, [{cells}] AS cells "
+        "FROM cell_row WHERE row_no IN (SELECT row_no FROM bad_row)"
     )
     con.execute(
         "CREATE TEMP TABLE bad_entry AS SELECT e.row_no, e.slot, to_json(e) AS entry "
-        "FROM entry AS e SEMI JOIN bad_row AS b ON b.row_no = e.row_no AND b.slot = e.slot"
+        "FROM entry AS e SEMI JOIN bad_row AS b "
+        "ON b.row_no = e.row_no AND b.slot = e.slot"
     )
     con.execute(statement("set_aside"))

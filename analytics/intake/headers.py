@@ -79,7 +79,7 @@ def _field_of() -> dict[str, str]:
 
 
 def header_unit(name: str) -> str:
-    """Unit of mass that a header names.
+    """Find the unit of mass that a header names.
 
     Parameters
     ----------

@@ -106,8 +106,10 @@ def make_plan(
     sheets = open_sheets(path, scanned, dict(given.read))
     notes: list[str] = []
     if scanned.kind == "text" and scanned.encoding == "cp1252":
-        notes.append("read as Windows-1252 text, since it is no UTF-8; "
-                     "another encoding goes under [read] in the column map")  # fmt: skip
+        notes.append(
+            "read as Windows-1252 text, since it is no UTF-8; "
+            "another encoding goes under [read] in the column map"
+        )
     chosen, found = _choose(store, path, sheets, given, notes)
     chosen = chosen.with_settings(**settings)
     kept = []
@@ -156,7 +158,8 @@ def _choose(
         raise FileRefusedError(
             f"`{path.name}` has no row that names its columns; it begins with "
             f"{', '.join(f'`{cell[:40]}`' for cell in first[:8])}; give the headers "
-            "with `--columns MAP.toml`, and `skip_rows` under [read] if text stands above"
+            "with `--columns MAP.toml`, and `skip_rows` under [read] if text stands "
+            "above"
         )
     if given.columns:
         return given, found
@@ -184,12 +187,15 @@ def _choose(
 def _settle_day(
     columns: dict[str, tuple[str, ...]], sheet: tuple[Sheet, Header]
 ) -> dict[str, tuple[str, ...]]:
-    """A column `Day` with dates is the date; with numbers, days since day zero."""
+    """Take a column `Day` with dates for the date, with numbers for day numbers."""
     if "day" not in columns:
         return columns
     at = sheet[1].position(columns["day"][0])
-    values = [cells[at] for number, cells in sheet[0].lead
-              if number > sheet[1].row and at is not None and at < len(cells) and cells[at]]  # fmt: skip
+    values = [
+        cells[at]
+        for number, cells in sheet[0].lead
+        if number > sheet[1].row and at is not None and at < len(cells) and cells[at]
+    ]
     numbers = [read_number(value) for value in values]
     if "performed_on" in columns:
         return {name: at for name, at in columns.items() if name != "day"}
@@ -233,8 +239,8 @@ def _require(path: Path, column_map: ColumnMap, found: tuple[Sheet, Header]) -> 
         )
         code = ", or give `--lifter CODE`" if "lifter" in missing else ""
         raise FileRefusedError(
-            f"`{path.name}` has no column known for {' and '.join(missing)}; its header "
-            f"(row {found[1].row}) has {has}; map it under [columns] with "
+            f"`{path.name}` has no column known for {' and '.join(missing)}; its "
+            f"header (row {found[1].row}) has {has}; map it under [columns] with "
             f"`--columns MAP.toml`, {ways}{code}"
         )
     if (

@@ -166,8 +166,8 @@ def unit_of(staged: Staged, field: str) -> str:
     given = staged.settings.get("unit", "")
     if len(said) > 1 or (field == "load" and said and given and said != {given}):
         raise FileRefusedError(
-            f"{staged.file}: header `{names[0]}` says {' and '.join(sorted(said))}, the "
-            f"unit given is {given or 'none'}; give the unit of the header with "
+            f"{staged.file}: header `{names[0]}` says {' and '.join(sorted(said))}, "
+            f"the unit given is {given or 'none'}; give the unit of the header with "
             "`--unit`, or mend the header"
         )
     return said.pop() if said else str(given)
@@ -206,6 +206,6 @@ def ask_unit(staged: Staged, field: str) -> None:
     if found and found[0]:
         raise FileRefusedError(
             f"{staged.file} column {staged.header(field)} has no unit: row "
-            f"{found[2] % SHEET_STEP} says `{found[1]}`, values run from {found[3]:g} to "
-            f"{found[4]:g}; give `--unit kg` or `--unit lb`, or a column of units"
+            f"{found[2] % SHEET_STEP} says `{found[1]}`, values run from {found[3]:g} "
+            f"to {found[4]:g}; give `--unit kg` or `--unit lb`, or a column of units"
         )

@@ -35,6 +35,7 @@ from analytics.units import KG_PER_UNIT
 
 MOST_NAMES = 20_000
 _TOO_LONG = Refusal("a text too long for its column", "a short value")
+_NO_SET = Refusal("a text too long for a set", ACCEPTED)
 _TEXT = pa.string()
 # What a cell can say; a row of the table `cell` has the field and the text before it.
 _CELL = (
@@ -151,12 +152,11 @@ def _unfold(staged: Staged) -> None:
         )
     rows: list[tuple[Any, ...]] = []
     for key in found:
-        entries = (
-            unfold(*key, staged.decimal) if max(map(len, key)) <= LONGEST else None
-        )
-        if entries is None or isinstance(entries, Refusal):
-            refusal = entries or Refusal("a text too long for a set", ACCEPTED)
-            rows.append((*key, 0, *key[1:], "", refusal.problem, refusal.accepted))
+        sets, load, reps = key
+        short = max(map(len, key)) <= LONGEST
+        entries = unfold(sets, load, reps, staged.decimal) if short else _NO_SET
+        if isinstance(entries, Refusal):
+            rows.append((*key, 0, load, reps, "", entries.problem, entries.accepted))
             continue
         rows += [
             (*key, position, entry.load, entry.reps, entry.side, None, None)

@@ -44,12 +44,18 @@ def aside_table(store: Store, intake_id: int) -> pd.DataFrame:
         rows = con.execute(
             statement("aside_cells"), {"intake_id": intake_id}
         ).fetchall()
-    table = pd.DataFrame(
-        [[f"{intake_id}-{key}", *("" if c is None else c for c in json.loads(cells)), problem, accepted]
-         for key, cells, problem, accepted in rows],
-        columns=[NUMBER, *headers, "problem", "accepted"], dtype="str",
-    )  # fmt: skip
-    return table
+    filled = [
+        [
+            f"{intake_id}-{key}",
+            *("" if cell is None else cell for cell in json.loads(cells)),
+            problem,
+            accepted,
+        ]
+        for key, cells, problem, accepted in rows
+    ]
+    return pd.DataFrame(
+        filled, columns=[NUMBER, *headers, "problem", "accepted"], dtype="str"
+    )
 
 
 def export_aside(store: Store, intake_id: int, path: str | Path) -> int:
@@ -120,8 +126,10 @@ def repair_aside(store: Store, table: pd.DataFrame | str | Path) -> list[IntakeR
 
 def _read(path: Path) -> pd.DataFrame:
     try:
-        return pd.read_csv(path, dtype="str", keep_default_na=False, encoding="utf-8-sig",
-                           sep=None, engine="python")  # fmt: skip
+        return pd.read_csv(
+            path, dtype="str", keep_default_na=False, encoding="utf-8-sig",
+            sep=None, engine="python",
+        )  # fmt: skip
     except (OSError, ValueError, csv.Error) as error:
         raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
 

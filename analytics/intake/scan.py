@@ -122,7 +122,7 @@ def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
 
 
 def _from_start(head: bytes) -> str | None:
-    """Encoding that a byte-order mark or the pattern of zero bytes proves."""
+    """Find what a byte-order mark or the pattern of zero bytes proves."""
     for bom, encoding in _BOMS:
         if head.startswith(bom):
             return encoding

@@ -190,7 +190,7 @@ class Slot:
 
 
 def slots(plan: Plan) -> list[Slot]:
-    """Sets that a row can hold; one unless the file has wide columns.
+    """List the sets that a row can hold; one unless the file has wide columns.
 
     Parameters
     ----------

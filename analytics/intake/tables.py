@@ -191,10 +191,12 @@ def _json(path: Path, scanned: Scan) -> Sheet:
             if isinstance(v, list) and v and isinstance(v[0], dict)
         ]
         data = lists[0] if len(lists) == 1 else [data]
-    records = [
-        (number, flat) for number, record in enumerate(data, start=1)
-        for flat in (_flat(record) if isinstance(record, dict) else [{"value": _text(record)}])
-    ]  # fmt: skip
+    records = []
+    for number, record in enumerate(data, start=1):
+        rows_of = (
+            _flat(record) if isinstance(record, dict) else [{"value": _text(record)}]
+        )
+        records += [(number, flat) for flat in rows_of]
     headers = list(dict.fromkeys(key for _, flat in records for key in flat))
 
     def rows() -> Iterator[Row]:

@@ -284,8 +284,9 @@ def _add(staged: Staged, counts: dict[str, int]) -> int:
         _add_details(staged)
     con.execute(statement("add_aside"), {"intake_id": intake_id})
     enter_names(con, [row[0] for row in con.execute(
-        "SELECT any_value(text) FROM name_cell WHERE name_key IN (SELECT DISTINCT name_key "
-        "FROM logged_set WHERE intake_id = $id) GROUP BY name_key", {"id": intake_id},
+        "SELECT any_value(text) FROM name_cell WHERE name_key IN "
+        "(SELECT DISTINCT name_key FROM logged_set WHERE intake_id = $id) "
+        "GROUP BY name_key", {"id": intake_id},
     ).fetchall()])  # fmt: skip
     con.execute(statement("add_intake"), {
         "intake_id": intake_id, "file": plan.path.name, "kind": plan.column_map.kind,
@@ -320,7 +321,8 @@ def _add_details(staged: Staged) -> None:
     staged.con.execute(
         f"INSERT INTO set_detail BY NAME SELECT n.set_key, {', '.join(columns)} "
         "FROM numbered AS n JOIN sheet AS s ON s.sheet_no = n.row_no // 4294967296 "
-        f"ANTI JOIN known AS k ON k.set_key = n.set_key WHERE {'true' if several else held}"
+        "ANTI JOIN known AS k ON k.set_key = n.set_key "
+        f"WHERE {'true' if several else held}"
     )
 
 
@@ -359,14 +361,15 @@ def _check(name: str, value: str | None, accepted: Iterable[str]) -> None:
 
 
 def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
-    """Result for a file whose every byte was taken in the same way before."""
+    """Answer for a file whose every byte was taken in the same way before."""
     with store.read() as con:
         found = first_row(
             con,
             "SELECT intake_id, rows_read, sets_added + already_known, rows_aside, "
             "(SELECT count(*) FROM aside_row AS a WHERE a.intake_id = i.intake_id "
-            "AND mended_by IS NOT NULL) FROM intake AS i WHERE whole AND file_hash = $file "
-            "AND reading_hash = $reading ORDER BY intake_id DESC LIMIT 1",
+            "AND mended_by IS NOT NULL) FROM intake AS i WHERE whole "
+            "AND file_hash = $file AND reading_hash = $reading "
+            "ORDER BY intake_id DESC LIMIT 1",
             {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
         )
         if found is None:
@@ -374,7 +377,8 @@ def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
         intake_id, rows_read, known, rows_aside, mended = found
         aside = con.execute(
             "SELECT source_sheet, source_row, column_name, value, problem, accepted "
-            "FROM aside_row WHERE intake_id = $id AND mended_by IS NULL ORDER BY source_sheet, source_row "
+            "FROM aside_row WHERE intake_id = $id AND mended_by IS NULL "
+            "ORDER BY source_sheet, source_row "
             f"LIMIT {MOST_ISSUES}",
             {"id": intake_id},
         ).fetchall()

@@ -16,6 +16,12 @@ MOST_SETS = 50
 _UNITS = r"(?:kgs?|kilos?|lbs?\.?|pounds?|#|st|stone)"
 _LOAD = rf"(?:(?:bw|bodyweight)(?:\s*[+-]\s*{NUMBER})?|{NUMBER})\s*{_UNITS}?"
 _REPS = r"(?:reps?\.?|wdh\.?)?"
+_COUNT = r"(\d+(?:[.,]\d+)?)"
+_LEFT, _RIGHT = r"(?:l|left|li|links)", r"(?:r|right|re|rechts)"
+_LEFT_RIGHT = re.compile(
+    rf"{_LEFT}\s*:?\s*{_COUNT}\s*[,;/ ]\s*{_RIGHT}\s*:?\s*{_COUNT}"
+)
+_LEFT_RIGHT_AFTER = re.compile(rf"{_COUNT}\s*{_LEFT}\s*[,;/ ]\s*{_COUNT}\s*{_RIGHT}")
 ACCEPTED = (
     "3x8 @ 22.5kg, 3x8x22.5, 22.5 x 8, 8, 7, or the load and repetitions in columns"
 )
@@ -39,7 +45,7 @@ class Entry:
 def unfold(
     sets: str, load: str, reps: str, decimal: str = "."
 ) -> list[Entry] | Refusal:
-    """Sets that one row holds.
+    """List the sets that one row holds.
 
     Parameters
     ----------
@@ -101,13 +107,7 @@ def _reps_cell(reps: str, load: str, decimal: str) -> list[Entry] | Refusal:
                 "one load, or one for each set",
             )
         return [Entry(w, r) for w, r in zip(loads, listed, strict=True)]
-    if sided := re.fullmatch(
-        r"(?:l|left|li|links)\s*:?\s*(\d+(?:[.,]\d+)?)\s*[,;/ ]\s*(?:r|right|re|rechts)\s*:?\s*(\d+(?:[.,]\d+)?)",
-        body,
-    ) or re.fullmatch(
-        r"(\d+(?:[.,]\d+)?)\s*(?:l|left|li|links)\s*[,;/ ]\s*(\d+(?:[.,]\d+)?)\s*(?:r|right|re|rechts)",
-        body,
-    ):
+    if sided := _LEFT_RIGHT.fullmatch(body) or _LEFT_RIGHT_AFTER.fullmatch(body):
         return [Entry(load, sided[1], "left"), Entry(load, sided[2], "right")]
     if each := re.fullmatch(
         r"(\d+(?:[.,]\d+)?)\s*(?:/|per|each|je|pro)\s*(?:side|arm|seite)?", body

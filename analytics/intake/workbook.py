@@ -27,7 +27,8 @@ Cells = dict[tuple[int, int], tuple[int, int]]
 _MERGE = re.compile(rb'<(?:\w+:)?mergeCell\s+ref="([A-Z0-9:]{3,20})"')
 _DAMAGED = (
     zipfile.BadZipFile, ParseError, KeyError, ValueError, TypeError, OSError, EOFError,
-    IndexError, zlib.error, struct.error, OverflowError, AttributeError, NotImplementedError, RuntimeError,
+    IndexError, zlib.error, struct.error, OverflowError, AttributeError,
+    NotImplementedError, RuntimeError,
 )  # fmt: skip
 
 
@@ -90,7 +91,8 @@ def _guard(path: Path) -> None:
         raise _damaged(path, error) from error
     if "xl/workbook.xml" not in {member.filename for member in members}:
         raise FileRefusedError(
-            f"`{path.name}` is an archive, no XLSX workbook; unpack it, or save as .xlsx"
+            f"`{path.name}` is an archive and no XLSX workbook; "
+            "unpack it, or save it as .xlsx"
         )
     size = sum(member.file_size for member in members)
     packed = sum(member.compress_size for member in members)
@@ -118,7 +120,8 @@ def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
                     )
                 covered.update({
                     (row, column): (top, left)
-                    for row in range(top, bottom + 1) for column in range(left, right + 1)
+                    for row in range(top, bottom + 1)
+                    for column in range(left, right + 1)
                 })  # fmt: skip
             tail = text[-64:]
     return covered, formulas

@@ -95,7 +95,7 @@ def restore(store: Store, path: str | Path) -> Path | None:
             with gate(store.path, deadline):
                 _wait_until_free(store, deadline)
                 kept = _set_apart(store.path)
-                os.replace(fresh, store.path)
+                fresh.replace(store.path)
     finally:
         for left in (fresh, fresh.with_name(fresh.name + ".gate")):
             left.unlink(missing_ok=True)
@@ -131,7 +131,7 @@ def _copy(source: Path, target: Path) -> None:
             shutil.copyfileobj(file, out, 1 << 20)
             out.flush()
             os.fsync(out.fileno())
-        os.replace(name, target)
+        Path(name).replace(target)
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
@@ -169,8 +169,8 @@ def _set_apart(path: Path) -> Path | None:
         return None
     stamp = time.strftime("%Y%m%d-%H%M%S")
     kept = path.with_name(f"{path.name}.before-{stamp}")
-    os.replace(path, kept)
+    path.replace(kept)
     log = path.with_name(path.name + ".wal")
     if log.exists():
-        os.replace(log, kept.with_name(kept.name + ".wal"))
+        log.replace(kept.with_name(kept.name + ".wal"))
     return kept

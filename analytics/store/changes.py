@@ -79,14 +79,15 @@ def withdraw(store: Store, intake_id: int) -> int:
         # Later files may have counted the removed sets as known: read them anew.
         con.execute("UPDATE intake SET whole = false WHERE intake_id > ?", [intake_id])
         con.execute(
-            "DELETE FROM exercise_name WHERE decided_by <> 'person' AND name_key NOT IN "
+            "DELETE FROM exercise_name WHERE decided_by <> 'person' "
+            "AND name_key NOT IN "
             "(SELECT name_key FROM logged_set UNION SELECT name_key FROM traced_rep)"
         )
     return removed
 
 
 def history(store: Store, set_id: str) -> pd.DataFrame:
-    """What people changed about one set.
+    """Tell what people changed about one set.
 
     Parameters
     ----------

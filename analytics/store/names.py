@@ -233,8 +233,9 @@ def teach(
             "INSERT INTO own_variant VALUES (?, ?, ?)", [variant, movement, text]
         )
     con.execute(
-        "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person') ON CONFLICT (name_key) "
-        "DO UPDATE SET variant = excluded.variant, likeness = 1, decided_by = 'person'",
+        "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person') "
+        "ON CONFLICT (name_key) DO UPDATE SET "
+        "variant = excluded.variant, likeness = 1, decided_by = 'person'",
         [key, text, variant],
     )
 

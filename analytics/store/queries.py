@@ -43,7 +43,7 @@ def sets(
     since: date | None = None,
     until: date | None = None,
 ) -> pd.DataFrame:
-    """Sets whose exercise name has a meaning.
+    """Read the sets whose exercise name has a meaning.
 
     Parameters
     ----------
