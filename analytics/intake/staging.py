@@ -93,7 +93,7 @@ def _columns(plan: Plan, header: Header) -> list[int]:
 def _stage_fast(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
     """Read plain CSV with DuckDB; False if a row would not get its line number.
 
-    That is so with blank lines, line ends inside quotes, rows of another width and
+    That is so with blank lines and rows, line ends inside quotes, rows of another width and
     encodings other than UTF-8.
     """
     (sheet, header), *others = plan.sheets
@@ -119,8 +119,10 @@ def _stage_fast(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
         )
     except duckdb.Error:
         return False
-    rows = first_row(con, "SELECT count(*) FROM plain_row")
-    if rows is None or rows[0] != plan.scanned.lines + 1 - header.row:
+    # A row without any mapped cell may be blank, or hold something elsewhere.
+    bare = " AND ".join(f"c{number} IS NULL" for number in range(len(plan.headers)))
+    rows = first_row(con, f"SELECT count(*), count_if({bare}) FROM plain_row")
+    if rows is None or rows != (plan.scanned.lines + 1 - header.row, 0):
         con.execute("DROP TABLE plain_row")
         return False
     con.execute(
@@ -224,7 +226,6 @@ def _entry_view(plan: Plan) -> str:
     """View with one column per field; wide columns become one row per set."""
     column = {name: f"c{number}" for number, name in enumerate(plan.headers)}
     fields = BODY_FIELDS if plan.column_map.kind == "bodies" else SET_FIELDS
-    anything = " OR ".join(f"{name} IS NOT NULL" for name in column.values())
     found = slots(plan)
     selects = []
     for number, slot in enumerate(found):
@@ -243,6 +244,6 @@ def _entry_view(plan: Plan) -> str:
             filled += " OR (" + " AND ".join(f"{name} IS NULL" for name in others) + ")"
         selects.append(
             f"SELECT row_no, {number * 1000} AS slot, surplus, {cells} FROM cell_row "
-            f"WHERE ({filled}) AND ({anything})"
+            f"WHERE {filled}"
         )
     return "CREATE TEMP VIEW entry AS " + " UNION ALL ".join(selects)

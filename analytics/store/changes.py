@@ -114,7 +114,7 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
         The store.
     set_id : str
         From `sets`.
-    **changes : object
+    changes : object
         Column to new value; ``exercise`` renames it. None empties a number.
 
     Raises
