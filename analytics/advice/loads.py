@@ -80,7 +80,8 @@ def capacity(
     if mine.empty:
         known = ", ".join(sorted(fit.set_points["lifter"].unique())) or "none"
         raise InputError(
-            f"no sets of lifter '{lifter}' in {fit.movement}; lifters with sets: {known}"
+            f"no sets of lifter '{lifter}' in {fit.movement}; "
+            f"lifters with sets: {known}"
         )
     done = _pick(mine, variant)
     if done is not None:

@@ -195,7 +195,7 @@ def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     )
     seen = seen.assign(
         relative_load=seen["load_kg"] / seen["strength_kg"],
-        held_kg=seen["load_kg"] * seen["variant"].map(_implements),
+        held_kg=seen["load_kg"] * seen["variant"].map(_implements).astype(float),
         heave=seen["heave"].fillna(False).astype(bool),
         stance=seen["stance"].replace("", "not written"),
     )

@@ -127,11 +127,23 @@ def report_html(
     return environment.from_string(template.read_text("utf-8")).render(content)
 
 
+def _in_words(setup: str) -> str:
+    """Title of a setup: the catalogue's, then station and range as logged."""
+    variant, mark, rest = setup, "", ""
+    for sign in (" @ ", " ["):
+        if sign in setup:
+            mark = sign
+            variant, rest = setup.split(sign, 1)
+            break
+    entry = load_catalogue().variants.get(variant)
+    return f"{entry.title if entry else variant}{mark}{rest}"
+
+
 def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:
     known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
     row = advice.clients(fit, own).iloc[0]
     now = (
-        f"{row['setup']}: {row['strength_kg']:.1f} kg "
+        f"{_in_words(row['setup'])}: {row['strength_kg']:.1f} kg "
         f"({row['low_kg']:.1f} to {row['high_kg']:.1f})."
         if row["setup"]
         else "Not enough data yet for a strength."
@@ -152,7 +164,7 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
         "headline": [text for text in (now, row["sentence"]) if text],
         "converged": fit.converged,
         "interval": f"{fit.interval:.0%}",
-        "reference": fit.reference,
+        "reference": _in_words(fit.reference),
         "method": fit.method,
         "sides": [
             f"Left over right, {side['setup']}: {side['left_right_ratio']:.2f} "
@@ -168,7 +180,11 @@ def _pictures(
     curve = evidence.curve_test(fit)
     trend = fit.trend[fit.trend["lifter"] == lifter]
     drawn = {
-        "strength": _draw(figures.strength_figure, trend, interval=fit.interval),
+        "strength": _draw(
+            figures.strength_figure,
+            trend.assign(setup=trend["setup"].map(_in_words)),
+            interval=fit.interval,
+        ),
         "ratios": _draw(
             figures.ratio_figure,
             _ratio_rows(fit, lifter, curve.residuals),
@@ -190,7 +206,7 @@ def _pictures(
         drawn["range"] = _draw(
             figures.range_figure,
             through,
-            title=f"{variant} at {latest['strength_kg']:.1f} kg",
+            title=f"{_in_words(variant)} at {latest['strength_kg']:.1f} kg",
         )
     verdict = f"The curve test over all lifters says: {curve.verdict}."
     return {
@@ -242,6 +258,7 @@ def _ratio_rows(
         named = named[named["setup"].isin(mine["setup"])].set_axis(columns, axis=1)
         parts.append(named.assign(source="modelled"))
     rows = pd.concat(parts, ignore_index=True)
+    rows["setup"] = rows["setup"].map(_in_words)
     return rows.astype({c: float for c in columns[1:]})
 
 
@@ -270,10 +287,10 @@ def _loads(
         "rir": RIR,
         "loads": [
             {
-                "variant": r["variant"],
+                "variant": _in_words(r["variant"]),
                 "load": f"{r['load_kg']:g}",
                 "interval": f"{r['low_kg']:.1f} to {r['high_kg']:.1f}",
-                "basis": r["basis"].split(";")[0],
+                "basis": r["basis"].split(";")[0].split(" of ")[0],
             }
             for _, r in known.iterrows()
         ],
@@ -289,18 +306,22 @@ def _work(
     fit: strength.StrengthFit, lifter: str, sets: pd.DataFrame, body: pd.DataFrame
 ) -> dict[str, Any]:
     done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
+    mass_kg, stature_m = _size(body)
     seen = advice.technique(
-        sets[sets["movement"] == fit.movement], fit.trend, lifter=lifter
+        sets[sets["movement"] == fit.movement],
+        fit.trend,
+        lifter=lifter,
+        body_mass_kg=mass_kg,
+        stature_m=stature_m,
     )
+    said = [*done.can_say, *seen.sentences]
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
-    pain = [
-        f"Pain was logged on {sore['performed_on'].nunique()} days, last on "
-        f"{sore['performed_on'].max():%Y-%m-%d}."
-    ]
-    return {
-        "work": [*done.can_say, *seen.sentences, *(pain if len(sore) else [])],
-        "cannot_say": done.cannot_say,
-    }
+    if len(sore):
+        said.append(
+            f"Pain was logged on {sore['performed_on'].nunique()} days, last on "
+            f"{sore['performed_on'].max():%Y-%m-%d}."
+        )
+    return {"work": said, "cannot_say": done.cannot_say}
 
 
 def find_browser() -> str:

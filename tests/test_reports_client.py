@@ -1,0 +1,100 @@
+"""The report of one lifter: what it says, and that it is two printed pages."""
+
+import re
+import shutil
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+from analytics import intake, reports
+from analytics.errors import FileRefusedError, InputError
+from analytics.reports import client
+from analytics.store import Store
+
+LOGS = Path(__file__).parents[1] / "sample_logs"
+
+
+@pytest.fixture(scope="module")
+def club(tmp_path_factory) -> Store:
+    store = Store(tmp_path_factory.mktemp("club") / "club.duckdb")
+    for name in ("bodies.csv", "coach_north.xlsx", "coach_south.csv"):
+        column_map = intake.read_column_map(LOGS / f"{Path(name).stem}.toml")
+        intake.take_in(store, LOGS / name, column_map=column_map)
+    return store
+
+
+@pytest.fixture(scope="module")
+def page(club) -> str:
+    return reports.report_html(club, "R02")
+
+
+def test_the_report_names_lifter_dates_counts_and_version(page):
+    assert "R02" in page
+    assert "2025-10-07 to 2026-03-20" in page
+    assert "lacertus 0." in page
+    assert re.search(r"\d+ sets of this movement", page)
+
+
+def test_the_report_stands_on_its_own_without_outside_parts(page):
+    assert not re.search(r'(src|href)="https?:', page)
+    pictures = re.findall(r"<svg.*?</svg>", page, flags=re.DOTALL)
+    assert len(pictures) == 3
+    for picture in pictures:
+        ET.fromstring(picture)
+
+
+def test_the_report_says_what_is_estimated_and_modelled_and_carries_cautions(page):
+    for words in ("Measured:", "Estimated:", "Modelled:", "Assumed:", "physician"):
+        assert words in page
+    assert "What this log cannot say" in page
+
+
+def test_pain_replaces_loads_by_the_reason(club):
+    page = reports.report_html(club, "R09")
+    assert "no load suggested: pain 4" in page
+    assert "<th>variant</th>" not in page
+
+
+def test_a_lifter_who_is_not_there_is_named_beside_those_who_are(club):
+    with pytest.raises(InputError, match=r"'R77'.*R01, R02"):
+        reports.report_html(club, "R77")
+
+
+def test_only_html_and_pdf_are_written(club, tmp_path):
+    with pytest.raises(InputError, match=r"\.html or \.pdf"):
+        reports.write_report(club, "R02", tmp_path / "report.docx")
+
+
+def test_a_folder_that_does_not_exist_is_said(club, tmp_path):
+    with pytest.raises(FileRefusedError, match="cannot write"):
+        reports.write_report(club, "R02", tmp_path / "nowhere" / "report.html")
+
+
+def test_without_chromium_it_says_what_to_do(monkeypatch):
+    monkeypatch.setattr(shutil, "which", lambda name: None)
+    with pytest.raises(InputError, match=r"install one, or write the report as \.html"):
+        client.find_browser()
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("lifter", ["R02", "R04", "R09", "R13"])
+def test_the_printed_report_has_two_pages(club, tmp_path, lifter):
+    path = reports.write_report(club, lifter, tmp_path / "report.pdf")
+    content = path.read_bytes()
+    assert content.startswith(b"%PDF")
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", content)) == 2
+
+
+def test_notes_and_stations_cannot_inject_markup(club, tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text(
+        "lifter,date,exercise,equipment,load,reps,rir\n"
+        + "".join(
+            f"R50,2026-03-{d:02d},barbell curl,<script>alert(1)</script>,30,8,2\n"
+            for d in range(1, 9)
+        )
+    )
+    other = Store(tmp_path / "other.duckdb")
+    intake.take_in(other, log, unit="kg", dates="iso")
+    assert "<script>" not in reports.report_html(other, "R50")
