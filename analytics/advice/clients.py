@@ -73,34 +73,30 @@ def _one(
 
 def _trend(fit: StrengthFit, lifter: str, trend: pd.DataFrame) -> dict[str, object]:
     """Latest strength, slope and stall of the setup with most sets."""
-    nothing = dict.fromkeys(
+    nothing: dict[str, object] = dict.fromkeys(
         [
             *("strength_kg", "low_kg", "high_kg"),
             *("slope_frac_per_week", "slope_low", "slope_high", "stall_probability"),
         ],
         np.nan,
     )
-    blank = {"setup": "", "spark": [], "sentence": ""}
-    blank |= {"stalled_since": pd.NaT, "best_on": pd.NaT, "below_best_frac": np.nan}
+    nothing |= {"setup": "", "spark": [], "sentence": ""}
+    nothing |= {"stalled_since": pd.NaT, "best_on": pd.NaT, "below_best_frac": np.nan}
     if trend.empty:
-        return nothing | blank
+        return nothing
     setup = trend.groupby("setup")["sets"].sum().idxmax()
     line = trend[trend["setup"] == setup].sort_values("date")
     last, best = line.iloc[-1], line.loc[line["strength_kg"].idxmax()]
     weekly = line.set_index("date")["strength_kg"].resample("W-MON").mean()
-    row = (
-        nothing
-        | blank
-        | {
-            "setup": setup,
-            "strength_kg": float(last["strength_kg"]),
-            "low_kg": float(last["low_kg"]),
-            "high_kg": float(last["high_kg"]),
-            "best_on": best["date"],
-            "below_best_frac": float(1 - last["strength_kg"] / best["strength_kg"]),
-            "spark": weekly.tail(SPARK_WEEKS).round(2).tolist(),
-        }
-    )
+    row = nothing | {
+        "setup": setup,
+        "strength_kg": float(last["strength_kg"]),
+        "low_kg": float(last["low_kg"]),
+        "high_kg": float(last["high_kg"]),
+        "best_on": best["date"],
+        "below_best_frac": float(1 - last["strength_kg"] / best["strength_kg"]),
+        "spark": weekly.tail(SPARK_WEEKS).round(2).tolist(),
+    }
     slopes = fit.slopes[fit.slopes["lifter"] == lifter]
     same = slopes[slopes["setup"] == setup]
     chosen = same if len(same) else slopes

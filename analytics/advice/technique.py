@@ -159,7 +159,7 @@ def _residual_square(
     design: NDArray[np.float64], value: NDArray[np.float64]
 ) -> tuple[float, NDArray[np.float64]]:
     beta, *_ = np.linalg.lstsq(design, value, rcond=None)
-    return float(((value - design @ beta) ** 2).sum()), beta
+    return float(((value - design @ beta) ** 2).sum()), np.asarray(beta, dtype=float)
 
 
 def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:

@@ -195,18 +195,15 @@ def _pictures(
     mass_kg, stature_m = _size(body)
     variant = _main_variant(fit, lifter)
     if variant is not None:
-        share = load_catalogue().variants[variant].arms_share
-        latest = trend[trend["variant"] == variant].sort_values("date").iloc[-1]
         through = mechanics.through_range(
             variant,
-            load_kg=float(latest["strength_kg"]) / share,
             body_mass_kg=mass_kg,
             stature_m=stature_m,
         )
         drawn["range"] = _draw(
             figures.range_figure,
             through,
-            title=f"{_in_words(variant)} at {latest['strength_kg']:.1f} kg",
+            title=f"{_in_words(variant)} at the largest load the model holds",
         )
     verdict = f"The curve test over all lifters says: {curve.verdict}."
     return {

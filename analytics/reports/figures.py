@@ -127,8 +127,10 @@ def ratio_figure(ratios: pd.DataFrame, *, interval: float) -> dict[str, Any]:
         Vega-Lite.
     """
     order = ["yours", "cohort", "modelled"]
-    y = {"field": "setup", "type": "nominal", "title": None, "sort": None}
-    y["axis"] = {"labelLimit": 300}
+    y = {
+        **{"field": "setup", "type": "nominal", "title": None, "sort": None},
+        "axis": {"labelLimit": 300},
+    }
     offset = {"field": "source", "sort": order}
     hue = {"field": "source", "scale": {"domain": order, "range": HUES[:3]}}
     mark = {"field": "source", "scale": {"domain": order, "range": MARKS[:3]}}

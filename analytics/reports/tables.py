@@ -101,7 +101,7 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     return Panel(
         sets=panel,
         shown=tuple(s for s in fit.setups["setup"] if s in who and s not in withheld),
-        labels={s: str(variant[s]) if s in withheld else s for s in who},
+        labels={str(s): str(variant[s]) if s in withheld else str(s) for s in who},
         smallest_cell=smallest_cell,
     )
 
