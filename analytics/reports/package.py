@@ -92,7 +92,7 @@ def write_tables(
     movement: str = "elbow_flexion",
     smallest_cell: int = 10,
     key: bytes | None = None,
-) -> list[Path]:
+) -> pd.DataFrame:
     """Write the research tables as a Frictionless data package, version 2.
 
     Parameters
@@ -110,8 +110,9 @@ def write_tables(
 
     Returns
     -------
-    paths : list of Path
-        CSV and Parquet per table, and ``datapackage.json``.
+    written : DataFrame
+        ``file, rows, suppressed``: CSV and Parquet per table with the rows that
+        are withheld, and ``datapackage.json``.
 
     Raises
     ------
@@ -133,7 +134,7 @@ def write_package(
     directory: Path,
     *,
     smallest_cell: int,
-) -> list[Path]:
+) -> pd.DataFrame:
     """Write finished tables with their description.
 
     Parameters
@@ -149,15 +150,16 @@ def write_package(
 
     Returns
     -------
-    paths : list of Path
-        Everything written.
+    written : DataFrame
+        ``file, rows, suppressed``.
 
     Raises
     ------
     FileRefusedError
         If the folder cannot be written.
     """
-    paths, resources = [], []
+    written: list[tuple[str, int, int]] = []
+    resources = []
     described = directory / "datapackage.json"
     try:
         directory.mkdir(parents=True, exist_ok=True)
@@ -167,7 +169,12 @@ def write_package(
             safe.to_csv(csv, index=False, lineterminator="\r\n", date_format="%Y-%m-%d")
             safe.to_parquet(parquet, index=False)
             resources += [_resource(csv, name, safe), _copy(parquet, name)]
-            paths += [csv, parquet]
+            withheld = (
+                int((table["status"] == "suppressed").sum())
+                if ("status" in table)
+                else 0
+            )
+            written += [(str(p), len(table), withheld) for p in (csv, parquet)]
         text = json.dumps(
             _description(fit, resources, smallest_cell=smallest_cell),
             indent=2,
@@ -178,7 +185,8 @@ def write_package(
         raise FileRefusedError(
             f"cannot write tables to {directory}: {error}"
         ) from error
-    return [*paths, described]
+    written.append((str(described), len(resources), 0))
+    return pd.DataFrame(written, columns=["file", "rows", "suppressed"])
 
 
 def _plain(table: pd.DataFrame) -> pd.DataFrame:
