@@ -23,6 +23,7 @@ from analytics.store.connection import first_row
 
 EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
          "–", "—", "<NA>")  # fmt: skip
+_EMPTY_CELLS = frozenset(EMPTY)
 SHEET_STEP = 1 << 32  # row_no = number of the sheet * SHEET_STEP + row in the sheet
 BATCH = 20_000
 Progress = Callable[[int, int], None] | None
@@ -93,8 +94,8 @@ def _columns(plan: Plan, header: Header) -> list[int]:
 def _stage_fast(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
     """Read plain CSV with DuckDB; False if a row would not get its line number.
 
-    That is so with blank lines and rows, line ends inside quotes, rows of another width and
-    encodings other than UTF-8.
+    That is so with blank lines and rows, line ends inside quotes, rows of another
+    width and encodings other than UTF-8.
     """
     (sheet, header), *others = plan.sheets
     plain = plan.scanned.encoding in ("utf-8", "utf-8-sig", "ascii")
@@ -141,34 +142,37 @@ def _stage_rows(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         wanted = _columns(plan, header)
         rows = _below(sheet, header, wanted, number * SHEET_STEP)
         while batch := list(islice(rows, BATCH)):
-            columns = [pa.array([row[0] for row in batch], pa.int64())] + [
-                pa.array([row[1][at] for row in batch], pa.string())
-                for at in range(width + 1)
-            ]
-            con.register("batch", pa.table(columns, names=names))
+            kinds = [pa.int64(), *[pa.string()] * (width + 1)]
+            columns = zip(*batch, strict=True)
+            arrays = [pa.array(c, kind) for c, kind in zip(columns, kinds, strict=True)]
+            con.register("batch", pa.table(arrays, names=names))
             con.execute("INSERT INTO cell_row SELECT * FROM batch")
             con.unregister("batch")
 
 
 def _below(
     sheet: Sheet, header: Header, wanted: Sequence[int], base: int
-) -> Iterator[tuple[int, list[str | None]]]:
-    """Rows below the header that hold anything: surplus cells, then the mapped ones."""
-    width = len(header.names)
+) -> Iterator[tuple[int | str | None, ...]]:
+    """Rows below the header that hold anything: number, surplus, mapped cells."""
+    width, last = len(header.names), max(wanted)
     for number, cells in sheet.rows():
-        if number <= header.row or not any(cell.strip() for cell in cells):
+        if number <= header.row or not any(cells) or not "".join(cells).strip():
             continue
+        surplus = None
         # In delimited text more cells than headers mean that a cell was cut in two.
-        over = sheet.delimiter and "".join(cells[width:]).strip()
-        kept = [cells[at].strip() if at < len(cells) else "" for at in wanted]
-        surplus = f"{len(cells)} cells where the header has {width}" if over else None
-        yield base + number, [surplus, *(_cell(cell) for cell in kept)]
+        if len(cells) > width and sheet.delimiter and "".join(cells[width:]).strip():
+            surplus = f"{len(cells)} cells where the header has {width}"
+        if len(cells) <= last:
+            cells = [*cells, *[""] * (last + 1 - len(cells))]
+        yield base + number, surplus, *[_cell(cells[at].strip()) for at in wanted]
 
 
 def _cell(cell: str) -> str | None:
     """Text that the store can hold, or None where there is no value."""
-    if cell in EMPTY:
+    if cell in _EMPTY_CELLS:
         return None
+    if cell.isascii() and "\0" not in cell:
+        return cell
     return cell.replace("\0", "�").encode("utf-8", "replace").decode()
 
 
