@@ -65,12 +65,13 @@ day_mass AS (
     ASOF LEFT JOIN weighing AS a
         ON a.lifter = d.lifter AND a.weighed_on >= d.performed_on
 ),
--- Load on one rough common scale, only to compare a set with its neighbours.
+-- Load on one rough common scale, only to compare a set with its neighbours. Holds at
+-- a strong angle and loads added to the body differ by more than any slip would.
 day_best AS (
     SELECT lifter, variant, equipment, side, performed_on,
         max(load_kg * (1 + least(coalesce(reps, 1), 12) / 30)) AS best_kg
     FROM chosen
-    WHERE NOT on_body AND load_kg > 0
+    WHERE NOT on_body AND load_kg > 0 AND hold_s IS NULL AND body_share = 0
     GROUP BY lifter, variant, equipment, side, performed_on
 ),
 neighbours AS (
@@ -91,7 +92,7 @@ SELECT CAST(c.set_key AS TEXT) AS set_id, c.lifter,
     c.failed_at_deg, c.range_from_deg, c.range_to_deg, c.stance, c.rotation_deg, c.hold_s,
     c.angle_deg, c.tempo, c.pain, c.lean_deg, c.heave, c.note,
     CASE
-        WHEN n.near_days >= 2
+        WHEN n.near_days >= 2 AND c.hold_s IS NULL
             AND c.load_kg * (1 + least(coalesce(c.reps, 1), 12) / 30)
                 > 1.3 * n.near_best_kg
         THEN format(
