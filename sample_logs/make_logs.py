@@ -101,6 +101,8 @@ def north_table(rng: random.Random, rows: list[dict[str, Any]]) -> list[list[Any
     table += week  # pasted twice
     table[400][5] *= 100  # a slip of the decimal point
     table[401][6] = "eight"
+    twice = [line for line in table if line[2] == NORTH_NAMES[SD]][30]
+    twice[5] *= 2  # both dumbbells counted
     table[900][2] = "Finisher 21s"
     return table
 
