@@ -112,7 +112,8 @@ def test_rows_keep_their_line_numbers_behind_cells_of_several_lines(bring):
 def test_a_count_of_sets_and_shorthand_unfold_into_sets(bring, store):
     result = bring(
         "lifter,date,exercise,work\n"
-        'R01,2025-01-06,barbell curl,3x8 @ 22.5kg\nR01,2025-01-06,barbell curl,"20kg x 8, 7"\n'
+        "R01,2025-01-06,barbell curl,3x8 @ 22.5kg\n"
+        'R01,2025-01-06,barbell curl,"20kg x 8, 7"\n'
         "R01,2025-01-06,barbell curl,3x8\n"
     )
     assert (result.rows_read, result.rows_added, result.sets_added) == (3, 2, 5)
@@ -183,9 +184,10 @@ def test_a_workbook_is_read_with_merged_cells_serial_dates_and_several_sheets(
     data = workbook(
         tmp_path / "made.xlsx",
         ("Week 1", [["Club"], [], NAMES, ["R01", day, "barbell curl", 20, 8],
-                    [None, None, None, 20, 7], [], ["R01", 45664, "barbell curl", 21, 6]],
+                    [None, None, None, 20, 7], [],
+                    ["R01", 45664, "barbell curl", 21, 6]],
          ["A4:A5", "B4:B5", "C4:C5"]),
-        ("Week 2", [NAMES, ["R01", dt.date(2025, 1, 13), "barbell curl", "heavy", 8]], []),
+        ("Week 2", [NAMES, ["R01", dt.date(2025, 1, 13), "curl", "heavy", 8]], []),
         ("Readme", [["only words"]], []),
     )  # fmt: skip
     result = bring(data, name="book.xlsx")
@@ -226,7 +228,8 @@ def test_json_and_parquet_are_read_like_tables(bring, store, tmp_path):
 
 def test_a_trial_log_with_day_numbers_goes_in_with_a_map_and_nothing_else(bring, store):
     lines = [f"{who},{7 * week},CP{who % 3},{40 + week + load},{7.9 if week % 2 else 8}"
-             for who in range(1, 5) for week in range(10) for load in [0.16308 * who]]  # fmt: skip
+             for who in range(1, 5) for week in range(10)
+             for load in [0.16308 * who]]  # fmt: skip
     lines[13] = lines[13].replace(lines[13].split(",")[3], "143.5")  # a typing jump
     lines += [",7,CP1,50,8", "1,77,CP1,NA,8", "1,84,CP1,50,NA"]
     result = bring(
@@ -474,3 +477,26 @@ def test_every_row_ends_as_added_known_or_set_aside(tmp_path_factory, rows, data
     assert again.sets_added == 1
     assert again.already_known == first.sets_added
     assert again.set_aside == first.set_aside
+
+
+def test_a_stretch_pasted_twice_is_pointed_out_and_still_counts(bring):
+    week = "".join(
+        f"R01,2025-01-0{1 + n % 7},barbell curl,{20 + n},8\n" for n in range(30)
+    )
+    result = bring(HEADER + week + week)
+    assert result.sets_added == 60
+    assert any("rows 32 to 61" in note for note in result.notes)
+
+
+def test_a_numeral_too_large_for_its_column_is_set_aside(bring):
+    result = bring(
+        "who,day,lift,kg,reps\nR,1e30,c,20,8\nR,7,c,1e300,8\nR,7,c,20,1e300\nR,-1e9,c,2,8\n",
+        columns='[columns]\nlifter="who"\nday="day"\nexercise="lift"\nload="kg"\n'
+        'reps="reps"\n[settings]\nday_zero="2025-01-06"\n',
+    )
+    assert counts(result) == (4, 0, 0, 4)
+
+
+def test_a_mapped_header_that_is_not_there_is_named(bring):
+    with pytest.raises(FileRefusedError, match="`Wer`"):
+        bring(HEADER + ROW, columns='[columns]\nlifter="Wer"\n')

@@ -52,7 +52,8 @@ def test_every_column_of_the_schema_has_a_comment(tmp_path):
     with Store(tmp_path / "none.duckdb").read() as con:
         bare = con.execute(
             "SELECT table_name, column_name FROM duckdb_columns() "
-            "WHERE comment IS NULL AND database_name = current_database() AND NOT internal"
+            "WHERE comment IS NULL AND NOT internal "
+            "AND database_name = current_database()"
         ).fetchall()
     assert bare == []
 
@@ -64,7 +65,8 @@ def test_the_body_mass_of_a_set_is_the_nearest_weighing(tmp_path):
     )
     (tmp_path / "log.csv").write_text(
         "lifter,date,exercise,load_kg,reps,body mass\n"
-        "R,2024-12-24,chin up,5,8,\nR,2025-01-08,chin up,5,8,\nR,2025-01-15,chin up,5,8,\n"
+        "R,2024-12-24,chin up,5,8,\nR,2025-01-08,chin up,5,8,\n"
+        "R,2025-01-15,chin up,5,8,\n"
         "R,2025-01-16,chin up,5,8,83.1\nQ,2025-01-16,chin up,5,8,\n"
     )
     take_in(store, tmp_path / "bodies.csv")
@@ -94,7 +96,8 @@ def test_a_map_that_knows_an_unknown_key_is_refused():
 def test_a_map_written_down_reads_back():
     text = (
         '[read]\ndelimiter = ";"\nskip_rows = 2\n[columns]\nload = ["a \\"x\\"", "b"]\n'
-        '[settings]\ndates = "dmy"\n[names]\n"LH-Curl stehend" = "standing_barbell_curl"\n'
+        '[settings]\ndates = "dmy"\n[names]\n'
+        '"LH-Curl stehend" = "standing_barbell_curl"\n'
     )
     column_map = parse_column_map(text)
     assert parse_column_map(column_map.to_toml()) == column_map

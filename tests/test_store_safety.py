@@ -42,7 +42,8 @@ HEADER = "lifter,date,exercise,load_kg,reps\n"
 
 def log(path: Path, rows: int, lifter: str = "R01") -> Path:
     lines = (
-        f"{lifter},2025-01-{1 + row % 28:02d},barbell curl,{20 + row % 40},{1 + row % 12}\n"
+        f"{lifter},2025-01-{1 + row % 28:02d},barbell curl,"
+        f"{20 + row % 40},{1 + row % 12}\n"
         for row in range(rows)
     )
     path.write_text(HEADER + "".join(lines))

@@ -176,7 +176,7 @@ def _json(path: Path, scanned: Scan) -> Sheet:
             f"`{path.name}` is JSON of more than {MOST_JSON_BYTES >> 20} MB; "
             "bring CSV or Parquet"
         )
-    text = path.read_text(encoding=scanned.encoding)
+    text = path.read_text(encoding=scanned.encoding, errors="replace")
     try:
         try:
             data = json.loads(text)

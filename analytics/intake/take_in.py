@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -21,7 +22,7 @@ from analytics.intake.fields import DETAIL
 from analytics.intake.planning import make_plan
 from analytics.intake.reading import read_cells, resolved
 from analytics.intake.staged import Staged, statement
-from analytics.intake.staging import Plan, Progress, stage
+from analytics.intake.staging import SHEET_STEP, Plan, Progress, stage
 from analytics.intake.values import details
 from analytics.store import Store
 from analytics.store.connection import first_row
@@ -31,6 +32,10 @@ from analytics.units import KG_PER_UNIT
 PREVIEW = 50
 MOST_ISSUES = 1000
 STEPS = 5
+FAR_APART, MANY = 20, 5  # that many equal sets that many rows apart look pasted
+_UNREADABLE = (
+    duckdb.DataError, duckdb.InvalidInputException, duckdb.OutOfMemoryException,
+)  # fmt: skip
 MEMORY = "1600MB"
 
 
@@ -182,7 +187,8 @@ def take_in(
     if before is not None:
         return before
     with duckdb.connect(":memory:") as con:
-        con.execute(f"SET memory_limit = '{MEMORY}'")
+        con.execute("SET memory_limit = $most", {"most": MEMORY})
+        con.execute("SET temp_directory = $folder", {"folder": tempfile.gettempdir()})
         report(1, STEPS)
         try:
             stage(con, plan)
@@ -190,8 +196,8 @@ def take_in(
             staged = Staged(con, plan)
             read_cells(staged)
             report(3, STEPS)
-            _judge(con, plan)
-        except (duckdb.OutOfMemoryException, duckdb.InvalidInputException) as error:
+            _judge(staged)
+        except _UNREADABLE as error:
             raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
         report(4, STEPS)
         result = _store(store, staged, mends=mends, trial=trial)
@@ -199,8 +205,9 @@ def take_in(
         return result
 
 
-def _judge(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+def _judge(staged: Staged) -> None:
     """Type every cell, find what is wrong, and give what is right its identity."""
+    con, plan = staged.con, staged.plan
     kind = plan.column_map.kind
     if kind == "bodies":
         con.execute(statement("metres"))
@@ -211,7 +218,24 @@ def _judge(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     con.execute("DROP VIEW checked; DROP VIEW valued")
     if kind == "sets":
         con.execute(statement("repeats"))
+        _note_repeats(staged)
     con.execute(statement(f"numbered_{kind}"))
+
+
+def _note_repeats(staged: Staged) -> None:
+    """Say when a stretch of rows stands in the file twice; its sets do count."""
+    found = first_row(
+        staged.con,
+        "SELECT count(*), min(row_no), max(row_no) FROM repeat WHERE gap > $far",
+        {"far": FAR_APART},
+    )
+    if found and found[0] >= MANY:
+        first, last = (row % SHEET_STEP for row in found[1:])
+        staged.notes.append(
+            f"{found[0]} sets in rows {first} to {last} equal sets of the same days "
+            f"more than {FAR_APART} rows before; they count, so if rows were pasted "
+            "twice, withdraw this intake and mend the file"
+        )
 
 
 def _store(

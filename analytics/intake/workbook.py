@@ -133,6 +133,10 @@ def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
     except _DAMAGED as error:
         raise _damaged(path, error) from error
 
+    widest: dict[int, int] = {}
+    for row, column in merged:
+        widest[row] = max(column, widest.get(row, 0))
+
     def rows() -> Iterator[Row]:
         held: dict[tuple[int, int], str] = {}
         values = _values(path, name, data_only=True)
@@ -146,8 +150,8 @@ def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
                 cell_text(as_written[at] if value is None else value)
                 for at, value in enumerate(row)
             ]
-            if merged:
-                _fill(cells, number, merged, held)
+            if number in widest:
+                _fill(cells, number, widest[number], merged, held)
             yield number, cells
 
     lead = list(islice(rows(), LEAD))
@@ -176,10 +180,13 @@ def _values(path: Path, name: str, *, data_only: bool) -> Iterator[tuple[Any, ..
 
 
 def _fill(
-    cells: list[str], number: int, merged: Cells, held: dict[tuple[int, int], str]
+    cells: list[str],
+    number: int,
+    widest: int,
+    merged: Cells,
+    held: dict[tuple[int, int], str],
 ) -> None:
     """Give covered cells the value of their merge."""
-    widest = max((column for row, column in merged if row == number), default=0)
     cells += [""] * (widest - len(cells))
     for column in range(1, len(cells) + 1):
         anchor = merged.get((number, column))

@@ -86,7 +86,7 @@ def _few_slips(words: tuple[str, ...], other: tuple[str, ...]) -> int | None:
         return None
     left, slips = list(other), 0
     for word in words:
-        allowed = 0 if not word.isalpha() or len(word) < 5 else 1 + (len(word) > 7)
+        allowed = 0 if not word.isalpha() or len(word) < 4 else 1 + (len(word) > 7)
         near = min(left, key=lambda candidate: OSA.distance(word, candidate))
         distance = OSA.distance(word, near)
         if distance > allowed or (distance and not near.isalpha()):

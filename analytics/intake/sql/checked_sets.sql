@@ -18,7 +18,11 @@ converted AS (
         coalesce(lifter_text, CAST(getvariable('lifter') AS TEXT)) AS lifter,
         coalesce(
             day,
-            CAST(getvariable('day_zero') AS DATE) + CAST(floor(day_number) AS INTEGER)
+            CASE
+                WHEN day_number BETWEEN -100000 AND 100000
+                THEN CAST(getvariable('day_zero') AS DATE)
+                    + TRY_CAST(floor(day_number) AS INTEGER)
+            END
         ) AS performed_on,
         name_key, body_exercise, coalesce(equipment_text, '') AS equipment,
         coalesce(side, '') AS side, on_body,

@@ -13,8 +13,8 @@ SELECT COLUMNS(lambda name: list_contains(getvariable('filled'), name)),
         lifter, chr(31), name_key, chr(31), equipment, chr(31),
         -- day and load in one number, since numbers are slow to write
         datediff('day', DATE '1970-01-01', performed_on) * 10000000
-            + CAST(round(load_kg * 1000) AS BIGINT), chr(31),
-        CAST(round(reps * 100) AS INTEGER), chr(31), CAST(round(rir * 100) AS INTEGER),
+            + TRY_CAST(round(load_kg * 1000) AS BIGINT), chr(31),
+        TRY_CAST(round(reps * 100) AS INTEGER), chr(31), TRY_CAST(round(rir * 100) AS INTEGER),
         CASE
             WHEN failed OR on_body OR side <> '' OR load_counts <> '' OR stance <> ''
                 OR tempo <> '' OR coalesce(
@@ -26,14 +26,14 @@ SELECT COLUMNS(lambda name: list_contains(getvariable('filled'), name)),
                 'g' || nullif(stance, ''), 't' || nullif(tempo, ''),
                 CASE WHEN on_body THEN 'b' END, CASE WHEN failed THEN 'f' END,
                 'h' || heave,
-                'fa' || CAST(round(failed_at_deg * 100) AS BIGINT),
-                'rf' || CAST(round(range_from_deg * 100) AS BIGINT),
-                'rt' || CAST(round(range_to_deg * 100) AS BIGINT),
-                'ro' || CAST(round(rotation_deg * 100) AS BIGINT),
-                'ho' || CAST(round(hold_s * 100) AS BIGINT),
-                'an' || CAST(round(angle_deg * 100) AS BIGINT),
-                'pa' || CAST(round(pain * 100) AS BIGINT),
-                'le' || CAST(round(lean_deg * 100) AS BIGINT)
+                'fa' || TRY_CAST(round(failed_at_deg * 100) AS BIGINT),
+                'rf' || TRY_CAST(round(range_from_deg * 100) AS BIGINT),
+                'rt' || TRY_CAST(round(range_to_deg * 100) AS BIGINT),
+                'ro' || TRY_CAST(round(rotation_deg * 100) AS BIGINT),
+                'ho' || TRY_CAST(round(hold_s * 100) AS BIGINT),
+                'an' || TRY_CAST(round(angle_deg * 100) AS BIGINT),
+                'pa' || TRY_CAST(round(pain * 100) AS BIGINT),
+                'le' || TRY_CAST(round(lean_deg * 100) AS BIGINT)
             )
         END
     )) END AS content
