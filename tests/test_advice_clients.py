@@ -117,6 +117,13 @@ def test_direct_and_indirect_work_of_a_real_looking_log_is_counted(club):
     assert np.isfinite(work.girth_per_week_m)
 
 
+def test_a_club_without_sets_is_an_empty_table_with_all_columns(table):
+    sets = made_sets({"R01": ["standing_barbell_curl"]}).iloc[:0]
+    nothing = advice.clients(strength.fit_strength(sets), sets)
+    assert nothing.empty
+    assert set(nothing.columns) == {"lifter", *table.columns}
+
+
 def test_a_lifter_with_nothing_special_has_no_flags():
     sets = made_sets({"R01": ["standing_barbell_curl", "preacher_curl_45"]})
     row = advice.clients(made_fit(sets), sets).iloc[0]

@@ -147,6 +147,26 @@ def test_every_advice_defers_to_licensed_practice(log):
     assert "pad" in advise(log, "preacher_curl_45")["caution"]
 
 
+def test_a_variant_of_ones_own_gets_a_load_and_the_general_caution():
+    sets = made_sets({"R01": ["standing_barbell_curl"]})
+    fit = made_fit(sets)
+    tables = (fit.setups, fit.trend, fit.last, fit.set_points, fit.slopes)
+    for table in (*tables, sets):
+        for column in {"setup", "variant"} & set(table.columns):
+            table[column] = "sled push"
+    row = advise((fit, sets), "sled push")
+    assert row["load_kg"] > 0
+    assert "physician" in row["caution"]
+
+
+def test_a_station_has_the_cautions_of_its_variant():
+    sets = made_sets({"R01": ["preacher_curl_45"]})
+    fit = made_fit(sets)
+    for table in (fit.setups, fit.trend, fit.last, fit.set_points):
+        table["setup"] = "preacher_curl_45 @ bench 2"
+    assert "pad" in advise((fit, sets), "preacher_curl_45 @ bench 2")["caution"]
+
+
 def test_a_fit_that_did_not_converge_is_said_to_be_rough():
     sets = made_sets(ALL)
     row = advise((made_fit(sets, converged=False), sets))

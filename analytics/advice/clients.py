@@ -7,6 +7,14 @@ from analytics.advice.rules import rule
 from analytics.strength import StrengthFit
 
 SPARK_WEEKS = 24
+COLUMNS = [
+    *("setup", "strength_kg", "low_kg", "high_kg"),
+    *("slope_frac_per_week", "slope_low", "slope_high"),
+    *("stall_probability", "stalled_since", "best_on", "below_best_frac"),
+    *("spark", "ratios", "left_right_ratio", "left_right_low", "left_right_high"),
+    *("pain", "pain_on", "lean_frac", "heave_frac"),
+    *("sets", "effort_frac", "flagged", "last_on", "sentence"),
+]
 
 
 def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
@@ -34,111 +42,120 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
         NaN where nobody wrote them.
     """
     own = sets[sets["movement"] == fit.movement]
-    rows = [
-        _one(fit, lifter, own[own["lifter"] == lifter], sets[sets["lifter"] == lifter])
-        for lifter in sorted(own["lifter"].unique())
+    parts = [
+        _trend(fit),
+        _ratios(fit),
+        _sides(fit),
+        _pain(sets),
+        _technique(own),
     ]
-    return pd.DataFrame(rows)
+    table = _quality(own)
+    for part in parts:
+        table = table.join(part)
+    table = table.reindex(columns=COLUMNS)
+    for column in ("spark", "ratios"):
+        table[column] = table[column].map(lambda x: x if isinstance(x, list) else [])
+    for column in ("setup", "sentence"):
+        table[column] = table[column].fillna("")
+    return table.reset_index()
 
 
-def _one(
-    fit: StrengthFit, lifter: str, own: pd.DataFrame, every: pd.DataFrame
-) -> dict[str, object]:
-    trend = fit.trend[fit.trend["lifter"] == lifter]
-    row: dict[str, object] = {"lifter": lifter}
-    row |= _trend(fit, lifter, trend)
-    row["ratios"] = _ratios(fit, lifter)
-    row |= _sides(fit, lifter)
-    sore = every[every["pain"] > 0]
-    since = every["performed_on"].max() - pd.Timedelta(days=rule("pain_within_days"))
-    lean = own["lean_deg"].dropna()
-    seen = own["lean_deg"].notna()
+def _quality(own: pd.DataFrame) -> pd.DataFrame:
+    """How many sets there are, and what they say."""
     known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
-    row |= {
-        "pain": float(sore.loc[sore["performed_on"] >= since, "pain"].max()),
-        "pain_on": sore["performed_on"].max(),
-        "lean_frac": float((lean >= rule("lean_flag_deg")).mean())
-        if len(lean)
-        else np.nan,
-        "heave_frac": float(own.loc[seen, "heave"].fillna(False).astype(bool).mean())
-        if seen.any()
-        else np.nan,
-        "sets": len(own),
-        "effort_frac": float(known.mean()),
-        "flagged": int((own["flag"] != "").sum()),
-        "last_on": own["performed_on"].max(),
-    }
-    return row
-
-
-def _trend(fit: StrengthFit, lifter: str, trend: pd.DataFrame) -> dict[str, object]:
-    """Latest strength, slope and stall of the setup with most sets."""
-    nothing: dict[str, object] = dict.fromkeys(
-        [
-            *("strength_kg", "low_kg", "high_kg"),
-            *("slope_frac_per_week", "slope_low", "slope_high", "stall_probability"),
-        ],
-        np.nan,
+    marked = own.assign(known=known, marked=own["flag"] != "")
+    return marked.groupby("lifter").agg(
+        sets=("set_id", "size"),
+        effort_frac=("known", "mean"),
+        flagged=("marked", "sum"),
+        last_on=("performed_on", "max"),
     )
-    nothing |= {"setup": "", "spark": [], "sentence": ""}
-    nothing |= {"stalled_since": pd.NaT, "best_on": pd.NaT, "below_best_frac": np.nan}
-    if trend.empty:
-        return nothing
-    setup = trend.groupby("setup")["sets"].sum().idxmax()
-    line = trend[trend["setup"] == setup].sort_values("date")
-    last, best = line.iloc[-1], line.loc[line["strength_kg"].idxmax()]
-    weekly = line.set_index("date")["strength_kg"].resample("W-MON").mean()
-    row = nothing | {
-        "setup": setup,
-        "strength_kg": float(last["strength_kg"]),
-        "low_kg": float(last["low_kg"]),
-        "high_kg": float(last["high_kg"]),
-        "best_on": best["date"],
-        "below_best_frac": float(1 - last["strength_kg"] / best["strength_kg"]),
-        "spark": weekly.tail(SPARK_WEEKS).round(2).tolist(),
-    }
-    slopes = fit.slopes[fit.slopes["lifter"] == lifter]
-    same = slopes[slopes["setup"] == setup]
-    chosen = same if len(same) else slopes
-    if len(chosen):
-        slope = chosen.iloc[0]
-        row |= {
-            "slope_frac_per_week": float(slope["slope_frac_per_week"]),
-            "slope_low": float(slope["low"]),
-            "slope_high": float(slope["high"]),
-            "stall_probability": float(slope["p_not_positive"]),
-            "stalled_since": slope["stalled_since"],
-            "sentence": slope["sentence"],
-        }
-    return row
 
 
-def _ratios(fit: StrengthFit, lifter: str) -> list[dict[str, object]]:
-    """Own ratios beside the cohort's."""
-    cohort = fit.ratios.set_index("setup")["ratio"]
-    mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
-    return [
+def _pain(sets: pd.DataFrame) -> pd.DataFrame:
+    """Largest pain of the last days before the last session, and when it last was."""
+    last_on = sets.groupby("lifter")["performed_on"].transform("max")
+    sore = sets[sets["pain"] > 0]
+    recent = last_on - sets["performed_on"] <= pd.Timedelta(
+        days=rule("pain_within_days")
+    )
+    return pd.DataFrame(
         {
-            "setup": r["setup"],
-            "ratio": float(r["ratio"]),
-            "low": float(r["low"]),
-            "high": float(r["high"]),
-            "cohort": float(cohort.get(r["setup"], np.nan)),
+            "pain": sore[recent[sore.index]].groupby("lifter")["pain"].max(),
+            "pain_on": sore.groupby("lifter")["performed_on"].max(),
         }
-        for _, r in mine.iterrows()
-    ]
+    )
 
 
-def _sides(fit: StrengthFit, lifter: str) -> dict[str, float]:
-    """Left over right of the variant with most sided sets."""
-    sides = fit.sides[fit.sides["lifter"] == lifter]
-    if sides.empty:
-        return dict.fromkeys(
-            ["left_right_ratio", "left_right_low", "left_right_high"], np.nan
-        )
-    most = sides.loc[sides["sets"].idxmax()]
-    return {
-        "left_right_ratio": float(most["left_right_ratio"]),
-        "left_right_low": float(most["low"]),
-        "left_right_high": float(most["high"]),
+def _technique(own: pd.DataFrame) -> pd.DataFrame:
+    """Share of the watched sets that leaned or were heaved."""
+    seen = own[own["lean_deg"].notna()]
+    seen = seen.assign(
+        leaned=seen["lean_deg"] >= rule("lean_flag_deg"),
+        heaved=seen["heave"].fillna(False).astype(bool),
+    )
+    return seen.groupby("lifter").agg(
+        lean_frac=("leaned", "mean"), heave_frac=("heaved", "mean")
+    )
+
+
+def _trend(fit: StrengthFit) -> pd.DataFrame:
+    """Latest strength, slope and stall of each lifter's most logged setup."""
+    if fit.trend.empty:
+        return pd.DataFrame()
+    counts = fit.trend.groupby(["lifter", "setup"], as_index=False)["sets"].sum()
+    most = counts.sort_values("sets", kind="stable").drop_duplicates(
+        "lifter", keep="last"
+    )[["lifter", "setup"]]
+    line = fit.trend.merge(most, on=["lifter", "setup"]).sort_values("date")
+    numbers = ["strength_kg", "low_kg", "high_kg"]
+    table = line.groupby("lifter")[["setup", *numbers]].last()
+    best = line.loc[line.groupby("lifter")["strength_kg"].idxmax()].set_index("lifter")
+    slopes = fit.slopes.merge(most, on=["lifter", "setup"]).set_index("lifter")
+    names = {
+        "low": "slope_low",
+        "high": "slope_high",
+        "p_not_positive": "stall_probability",
     }
+    kept = ["slope_frac_per_week", *names.values(), "stalled_since", "sentence"]
+    table = table.join(slopes.rename(columns=names)[kept])
+    return table.assign(
+        best_on=best["date"],
+        below_best_frac=1 - table["strength_kg"] / best["strength_kg"],
+        spark=_spark(line),
+    )
+
+
+def _spark(line: pd.DataFrame) -> pd.Series:
+    """Weekly strength of each lifter up to the last session, as lists."""
+    week = line["date"].dt.to_period("W-SUN").dt.start_time
+    weekly = line.groupby(["lifter", week])["strength_kg"].mean().unstack()
+    every = pd.date_range(weekly.columns.min(), weekly.columns.max(), freq="W-MON")
+    rows = weekly.reindex(columns=every).round(2)
+    lists = {}
+    for lifter, values in zip(rows.index, rows.to_numpy(), strict=True):
+        there = np.flatnonzero(~np.isnan(values))
+        lists[lifter] = values[there[0] : there[-1] + 1][-SPARK_WEEKS:].tolist()
+    return pd.Series(lists, dtype=object)
+
+
+def _ratios(fit: StrengthFit) -> pd.Series:
+    """Own ratios beside the cohort's, as lists of dicts."""
+    cohort = fit.ratios.drop_duplicates("setup").set_index("setup")["ratio"]
+    mine = fit.personal[fit.personal["sets"] > 0]
+    mine = mine.assign(cohort=mine["setup"].map(cohort).astype(float))
+    columns = ["setup", "ratio", "low", "high", "cohort"]
+    lists: dict[str, list[dict[str, object]]] = {}
+    for lifter, row in zip(
+        mine["lifter"], mine[columns].to_dict("records"), strict=True
+    ):
+        lists.setdefault(str(lifter), []).append({str(k): v for k, v in row.items()})
+    return pd.Series(lists, dtype=object, name="ratios")
+
+
+def _sides(fit: StrengthFit) -> pd.DataFrame:
+    """Left over right of the setup with most sided sets."""
+    most = fit.sides.sort_values("sets").drop_duplicates("lifter", keep="last")
+    names = {"low": "left_right_low", "high": "left_right_high"}
+    table = most.set_index("lifter").rename(columns=names)
+    return table[["left_right_ratio", *names.values()]].astype(float)

@@ -13,7 +13,7 @@ from scipy import stats
 
 from analytics import mechanics, strength
 from analytics.advice.rules import cautions, rule, warm_up_steps
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
 from analytics.strength.repetitions import LARGEST_REPS
@@ -234,7 +234,8 @@ def next_load(
         nothing = {"load_kg": np.nan, "low_kg": np.nan, "high_kg": np.nan}
         return pd.DataFrame([row | nothing | {"basis": "", "caution": pain}])[COLUMNS]
     found = capacity(fit, lifter, variant, on_date=day)
-    body_kg = _body_kg(own, variant)
+    entry = _entry(fit, found.setup)
+    body_kg = _body_kg(own, entry)
     whole_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
     sd = np.sqrt(found.sd_log**2 + fit.hyper["day_sd"] ** 2 + fit.hyper["cell_sd"] ** 2)
     reach = np.exp(stats.norm.ppf((1 + INTERVAL) / 2) * sd)
@@ -257,8 +258,7 @@ def next_load(
         )
     if not fit.converged:
         said.append("the strength fit did not converge; treat as rough")
-    if variant in load_catalogue().variants:
-        said += cautions(load_catalogue().variants[variant])
+    said += cautions(entry)
     return pd.DataFrame(
         [
             row
@@ -285,9 +285,14 @@ def _check(reps: int, rir: float, step_kg: float) -> None:
         raise InputError(f"step_kg must be more than 0, got {step_kg:g}")
 
 
-def _body_kg(own: pd.DataFrame, variant: str) -> float:
+def _entry(fit: StrengthFit, setup: str) -> Variant | None:
+    """Catalogue entry of a setup, or none for a variant of one's own."""
+    variant = dict(zip(fit.setups["setup"], fit.setups["variant"], strict=True))
+    return load_catalogue().variants.get(variant.get(setup, setup))
+
+
+def _body_kg(own: pd.DataFrame, entry: Variant | None) -> float:
     """Mass of the body that moves with the load, from the last weighing."""
-    entry = load_catalogue().variants.get(variant)
     if entry is None or not entry.body_share:
         return 0.0
     return entry.body_share * float(own["body_mass_kg"].dropna().iloc[-1])
@@ -319,6 +324,8 @@ def _ceiling(
     """
     done = own.merge(fit.set_points[["set_id", "setup"]], on="set_id")
     done = done[(done["flag"] == "") & (done["reps"] >= 1)]
+    if done.empty:
+        return np.inf, ""
     since = day - pd.Timedelta(days=rule("shown_within_days"))
     recent = done[done["performed_on"] >= since]
     recent = recent if len(recent) else done

@@ -57,13 +57,13 @@ def warm_up_steps() -> list[tuple[float, int]]:
     return [(float(row["load_frac"]), int(row["reps"])) for row in rows]
 
 
-def cautions(variant: Variant) -> list[str]:
+def cautions(variant: Variant | None) -> list[str]:
     """Return what is usually said beside a load in a variant.
 
     Parameters
     ----------
-    variant : Variant
-        From the catalogue.
+    variant : Variant or None
+        From the catalogue; None for a variant of one's own.
 
     Returns
     -------
@@ -71,7 +71,10 @@ def cautions(variant: Variant) -> list[str]:
         The general one last.
     """
     rows = _table("cautions.toml")["caution"]
-    special = [r["text"] for r in rows if r["applies"] == variant.support]
+    about = {variant.support, variant.movement} if variant else set()
+    if variant and variant.trunk_deg < 0:
+        about.add("reclined")
+    special = [r["text"] for r in rows if r["applies"] in about]
     return special + [r["text"] for r in rows if r["applies"] == "always"]
 
 
