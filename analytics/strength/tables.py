@@ -93,10 +93,10 @@ def personal_table(
     shrinkage = np.clip(variance / prior_variance, 0.0, 1.0)
     own_share = np.maximum(1 - shrinkage, 1e-6)
     own_variance = variance / own_share
-    own_mean = (mean - shrinkage * prior_mean) / own_share
-    sd, own_sd = np.sqrt(variance), np.sqrt(own_variance)
     own = (counts[lifter, panel.reference] > 0) & (shrinkage < 0.99)
-    none = np.where(own, 0.0, np.nan)
+    own_mean = (mean - shrinkage * prior_mean) / own_share
+    own_mean = np.where(own, own_mean, np.nan)
+    sd, own_sd = np.sqrt(variance), np.sqrt(own_variance)
     return pd.DataFrame(
         {
             "lifter": np.array(seen.lifters, dtype=object)[lifter],
@@ -105,9 +105,9 @@ def personal_table(
             "ratio": np.exp(mean + shift),
             "low": np.exp(mean + shift - Z90 * sd),
             "high": np.exp(mean + shift + Z90 * sd),
-            "own_ratio": np.exp(own_mean + shift) + none,
-            "own_low": np.exp(own_mean + shift - Z90 * own_sd) + none,
-            "own_high": np.exp(own_mean + shift + Z90 * own_sd) + none,
+            "own_ratio": np.exp(own_mean + shift),
+            "own_low": np.exp(own_mean + shift - Z90 * own_sd),
+            "own_high": np.exp(own_mean + shift + Z90 * own_sd),
             "shrinkage": shrinkage,
             "sets": counts[lifter, setup],
         }
