@@ -10,7 +10,7 @@ import pytest
 from analytics import intake, reports
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import client
-from analytics.store import Store
+from analytics.store import Store, teach_name
 
 LOGS = Path(__file__).parents[1] / "sample_logs"
 
@@ -48,6 +48,14 @@ def test_the_report_says_what_is_estimated_and_modelled_and_carries_cautions(pag
     for words in ("Measured:", "Estimated:", "Modelled:", "Assumed:", "physician"):
         assert words in page
     assert "What this log cannot say" in page
+
+
+def test_a_movement_of_ones_own_has_a_report_without_mechanics(club):
+    teach_name(club, "Leg press", "leg_press", "leg press")
+    page = reports.report_html(club, "R01", movement="leg press")
+    assert "logged, not modelled" in page
+    assert "Where the lift is hardest" not in page
+    assert "Curl strength" not in page
 
 
 def test_pain_replaces_loads_by_the_reason(club):

@@ -302,7 +302,11 @@ def _once(texts: Iterable[str]) -> list[str]:
 def _work(
     fit: strength.StrengthFit, lifter: str, sets: pd.DataFrame, body: pd.DataFrame
 ) -> dict[str, Any]:
-    done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
+    said: list[str] = []
+    cannot_say: tuple[str, ...] = ()
+    if fit.movement == "elbow_flexion":
+        done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
+        said, cannot_say = [*done.can_say], done.cannot_say
     mass_kg, stature_m = _size(body)
     seen = advice.technique(
         sets[sets["movement"] == fit.movement],
@@ -311,14 +315,14 @@ def _work(
         body_mass_kg=mass_kg,
         stature_m=stature_m,
     )
-    said = [*done.can_say, *seen.sentences]
+    said += seen.sentences
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
     if len(sore):
         said.append(
             f"Pain was logged on {sore['performed_on'].nunique()} days, last on "
             f"{sore['performed_on'].max():%Y-%m-%d}."
         )
-    return {"work": said, "cannot_say": done.cannot_say}
+    return {"work": said, "cannot_say": cannot_say}
 
 
 def find_browser() -> str:

@@ -2,6 +2,7 @@
 
 import hashlib
 import json
+import re
 import tomllib
 from datetime import UTC, datetime
 from functools import cache
@@ -76,7 +77,9 @@ def research_tables(
     found = {
         "ratios": tables.ratio_table(panel, fit, curve),
         "strength_by_week": tables.week_table(panel, fit),
-        "sticking_angles": tables.sticking_table(panel, mechanics.hardest(modelled)),
+        "sticking_angles": tables.sticking_table(
+            panel, mechanics.hardest(modelled) if modelled else None
+        ),
         "curve_test": tables.curve_table(panel, curve),
         "data_quality": tables.quality_table(panel),
     }
@@ -244,7 +247,7 @@ def _description(
     version = metadata.version("lacertus")
     return {
         "$schema": f"{PROFILES}/datapackage.json",
-        "name": f"lacertus-{fit.movement.replace('_', '-')}",
+        "name": "lacertus-" + re.sub(r"[^a-z0-9]+", "-", fit.movement.lower()),
         "title": f"Strength and mechanics of {fit.movement.replace('_', ' ')}",
         "created": datetime.now(UTC).isoformat(timespec="seconds"),
         "description": (

@@ -254,14 +254,14 @@ def _count_row(
     }
 
 
-def sticking_table(panel: Panel, modelled: pd.DataFrame) -> pd.DataFrame:
+def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     """Angles at which sets failed, by setup, beside the modelled ones.
 
     Parameters
     ----------
     panel : Panel
         What is shown.
-    modelled : DataFrame
+    modelled : DataFrame or None
         ``variant, elbow_deg, low_deg, high_deg, limit_load_ratio, evenness`` as
         the mechanics stage gives them; about no lifter, so never withheld.
 
@@ -273,7 +273,8 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame) -> pd.DataFrame:
         once, with the 5th and 95th percentile of a normal spread between them.
     """
     numbers = ["elbow_deg", "low_deg", "high_deg", "limit_load_ratio", "evenness"]
-    model = modelled.rename(columns={"variant": "setup"})
+    model = pd.DataFrame() if modelled is None else modelled
+    model = model.rename(columns={"variant": "setup"})
     model = model.assign(source="modelled", status=PUBLISHED, lifters=pd.NA)
     quality = quality_table(panel)
     rows = []
