@@ -159,6 +159,20 @@ def test_a_variant_of_ones_own_gets_a_load_and_the_general_caution():
     assert "physician" in row["caution"]
 
 
+def test_a_lift_that_moves_the_body_needs_a_weighing():
+    sets = made_sets({"R01": ["standing_barbell_curl"]})
+    fit = made_fit(sets)
+    for table in (fit.setups, fit.trend, fit.last, fit.set_points):
+        for column in {"setup", "variant"} & set(table.columns):
+            table[column] = "chin_up"
+    light = advise((fit, sets.assign(variant="chin_up", body_share=1.0)), "chin_up")
+    # 50 kg of strength less 75 kg of body is help, not load.
+    assert np.isnan(light["load_kg"])
+    assert "kg of help" in light["caution"]
+    with pytest.raises(InputError, match="bring in a weighing"):
+        advise((fit, sets.assign(body_mass_kg=np.nan)), "chin_up")
+
+
 def test_a_station_has_the_cautions_of_its_variant():
     sets = made_sets({"R01": ["preacher_curl_45"]})
     fit = made_fit(sets)

@@ -248,6 +248,13 @@ def test_neither_a_code_nor_the_key_is_in_any_file(package):
         assert KEY not in content, path.name
 
 
+def test_a_later_package_without_a_key_leaves_no_personal_rows_behind(package):
+    found, fit = build(cohort(pad=12, dumbbell=6), 5)
+    write_package(found, fit, package, smallest_cell=5)
+    assert not list(package.glob("personal_ratios*"))
+    assert frictionless.validate(str(package / "datapackage.json")).valid
+
+
 def test_parquet_holds_the_same_rows_as_csv(package):
     for path in package.glob("*.csv"):
         text = pd.read_csv(path)

@@ -247,17 +247,14 @@ def next_load(
     load_kg = np.floor(min(typical_kg, ceiling_kg) / step_kg + 1e-9) * step_kg
     said = []
     if load_kg < 0 or (load_kg == 0 and not body_kg):
-        said.append(f"less than one step of {step_kg:g} kg; use lighter equipment")
-        load_kg = np.nan
-    if typical_kg > ceiling_kg:
-        said.append(shown)
-    if not found.own:
         said.append(
-            f"never done by {lifter} in this log: begin at "
-            f"{max(low_kg, 0):.1f} kg or less and let the reps decide"
+            f"the body alone is more than that: take {-load_kg:g} kg of help"
+            if body_kg
+            else f"less than one step of {step_kg:g} kg; use lighter equipment"
         )
-    if not fit.converged:
-        said.append("the strength fit did not converge; treat as rough")
+        load_kg = np.nan
+    said += [shown] if typical_kg > ceiling_kg else []
+    said += _remarks(fit, found, lifter, low_kg)
     said += cautions(entry)
     return pd.DataFrame(
         [
@@ -271,6 +268,21 @@ def next_load(
             }
         ]
     )[COLUMNS]
+
+
+def _remarks(
+    fit: StrengthFit, found: Capacity, lifter: str, low_kg: float
+) -> list[str]:
+    """Say what makes a suggestion less sure than its interval."""
+    said = []
+    if not found.own:
+        said.append(
+            f"never done by {lifter} in this log: begin at {max(low_kg, 0):.1f} kg or "
+            "less and let the reps decide"
+        )
+    if not fit.converged:
+        said.append("the strength fit did not converge; treat as rough")
+    return said
 
 
 def _check(reps: int, rir: float, step_kg: float) -> None:
@@ -295,7 +307,13 @@ def _body_kg(own: pd.DataFrame, entry: Variant | None) -> float:
     """Mass of the body that moves with the load, from the last weighing."""
     if entry is None or not entry.body_share:
         return 0.0
-    return entry.body_share * float(own["body_mass_kg"].dropna().iloc[-1])
+    weighed = own["body_mass_kg"].dropna()
+    if weighed.empty:
+        raise InputError(
+            f"{entry.variant} moves the body too, and no body mass of "
+            f"'{own['lifter'].iloc[0]}' is known; bring in a weighing first"
+        )
+    return entry.body_share * float(weighed.iloc[-1])
 
 
 def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:

@@ -166,6 +166,9 @@ def write_package(
     described = directory / "datapackage.json"
     try:
         directory.mkdir(parents=True, exist_ok=True)
+        for name in set(_words()["table"]) - set(found):  # of an earlier package
+            for ending in ("csv", "parquet"):
+                (directory / f"{name}.{ending}").unlink(missing_ok=True)
         for name, table in found.items():
             safe = _plain(table)
             csv, parquet = directory / f"{name}.csv", directory / f"{name}.parquet"
