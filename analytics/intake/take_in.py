@@ -36,7 +36,7 @@ FAR_APART, MANY = 20, 5  # that many equal sets that many rows apart look pasted
 _UNREADABLE = (
     duckdb.DataError, duckdb.InvalidInputException, duckdb.OutOfMemoryException,
 )  # fmt: skip
-MEMORY = "1600MB"
+MEMORY = "2000MB"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

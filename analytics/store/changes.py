@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 
 import duckdb
@@ -19,6 +20,7 @@ _NUMBERS = tuple(name for name in LIMITS if name not in ("rpe", *BODY_COLUMNS))
 EDITABLE = ("performed_on", *_TEXTS, *_NUMBERS)
 _CORE = ("lifter", "performed_on", "name_key", "equipment", "load_kg", "reps", "rir",
          "failed")  # fmt: skip
+_HEX = re.compile("[0-9a-f]{1,32}")
 _TRACE_COLUMNS = ("start_s", "end_s", "peak1_s", "low_s", "peak2_s", "sticking_deg",
                   "sticking_from_deg", "sticking_to_deg")  # fmt: skip
 
@@ -102,7 +104,7 @@ def history(store: Store, set_id: str) -> pd.DataFrame:
         Columns ``changed_at, action, column, before, after``, oldest first.
     """
     with store.read() as con:
-        return con.execute(statement("set_history"), {"set_key": int(set_id)}).df()
+        return con.execute(statement("set_history"), {"set_key": _key(set_id)}).df()
 
 
 def edit_set(store: Store, set_id: str, **changes: object) -> None:
@@ -151,20 +153,28 @@ def delete_set(store: Store, set_id: str) -> None:
     with store.write() as con:
         _stored(con, set_id)
         now = datetime.now()
-        con.execute("INSERT INTO deleted_set VALUES (?, ?)", [int(set_id), now])
+        con.execute("INSERT INTO deleted_set VALUES (?, ?)", [_key(set_id), now])
         con.execute(
             "INSERT INTO set_history VALUES (?, ?, 'deleted', 'deleted', 'no', 'yes')",
-            [int(set_id), now],
+            [_key(set_id), now],
         )
 
 
+def _key(set_id: str) -> int:
+    """Key of a set; it is shown in hexadecimal, because decimal is slow to write."""
+    if not _HEX.fullmatch(set_id):
+        raise InputError(
+            f"no set `{set_id}`; take the identifier from the table of sets"
+        )
+    return int(set_id, 16)
+
+
 def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, object]:
-    if set_id.isdigit():
-        result = con.execute(statement("one_set"), {"set_key": int(set_id)})
-        names = [column[0] for column in result.description]
-        rows = result.fetchall()
-        if rows:
-            return dict(zip(names, rows[0], strict=True))
+    result = con.execute(statement("one_set"), {"set_key": _key(set_id)})
+    names = [column[0] for column in result.description]
+    rows = result.fetchall()
+    if rows:
+        return dict(zip(names, rows[0], strict=True))
     raise InputError(f"no set `{set_id}`; take the identifier from the table of sets")
 
 
@@ -194,7 +204,7 @@ def _change(
     before: object,
     after: object,
 ) -> None:
-    key = int(set_id)
+    key = _key(set_id)
     table = "logged_set" if column in _CORE else "set_detail"
     if table == "set_detail":
         con.execute(

@@ -85,7 +85,7 @@ neighbours AS (
             EXCLUDE CURRENT ROW
     )
 )
-SELECT CAST(c.set_key AS TEXT) AS set_id, c.lifter,
+SELECT lower(hex(c.set_key)) AS set_id, c.lifter,
     CAST(c.performed_on AS TIMESTAMP) AS performed_on, c.movement, c.variant, c.equipment,
     c.side, c.load_kg, c.on_body, CAST(c.arms_share AS DOUBLE) AS arms_share,
     CAST(c.body_share AS DOUBLE) AS body_share, m.body_mass_kg, c.reps, c.rir, c.failed,
