@@ -11,7 +11,8 @@ import pandas as pd
 
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake.column_map import ColumnMap, parse_column_map
-from analytics.intake.take_in import IntakeResult, take_in
+from analytics.intake.results import IntakeResult
+from analytics.intake.take_in import take_in
 from analytics.store import Store
 from analytics.store.connection import first_row, statement
 
