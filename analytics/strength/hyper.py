@@ -16,14 +16,6 @@ Floats = NDArray[np.float64]
 FAMILIAR_SD = 0.02  # extra spread of the first two exposures; assumed
 SETUP_LOG_SD = 0.4  # how far the spread of one setup may lie from the others'
 LOCAL_TERMS = {0: "curve_sd", 3: "rir_bias_sd", 4: "habit_sd", 5: "side_sd"}
-SITE_NAMES = (
-    "set_sd",
-    "rir_scale",
-    "shortfall",
-    "shortfall_sd",
-    "outlier",
-    "easy",
-)
 _LOGITS = {"outlier": (0.05, 0.7), "easy": (0.05, 1.0)}  # median, SD of the logit
 _CORRELATION_SD = 0.4
 

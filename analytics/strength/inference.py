@@ -14,7 +14,6 @@ from scipy.optimize import minimize
 
 from analytics.strength.hyper import (
     FAMILIAR_SD,
-    SITE_NAMES,
     HyperSpace,
     chain,
     hyper_space,
@@ -56,9 +55,9 @@ TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
 TYPING_ERROR_SHARE = 0.003
 EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
-CLIMBS = (12, 12, 60)  # steps; the repetitions to expect are renewed in between
+CLIMBS = (10, 10, 40)  # steps; the repetitions to expect are renewed in between
 STEP = 0.1  # of a scaled parameter, for curvature and sensitivity
-HYPER_LIFTERS = 300  # enough to know the variances to a few per cent
+HYPER_LIFTERS = 200  # enough to know the variances to a few per cent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -348,28 +347,41 @@ def evidence_gradient(
     return chain(panel, space, values, by_prior, by_site)
 
 
+# Which kinds of sets know of a parameter.
+_KNOWN_TO = {
+    "set_sd": ("failure", "rir", "floor", "bound", "below"),
+    "rir_scale": ("rir",),
+    "shortfall": ("floor",),
+    "shortfall_sd": ("floor",),
+}
+
+
 def _site_gradient(
     panel: Panel, sets: Sets, space: HyperSpace, theta: Floats, state: State
 ) -> dict[str, float]:
-    assert state.marginals is not None
+    assert state.tilted is not None
     assert state.cavity_mean is not None
     assert state.cavity_variance is not None
-    step = 1e-4
+    values = space.natural(theta)
+    step = 1e-5
     out = {}
-    for name in SITE_NAMES:
-        at = space.names.index(name)
-        ends = []
-        for sign in (1, -1):
-            moved = theta.copy()
-            moved[at] += sign * step
-            t = site_tilt(
-                sets,
-                space.natural(moved),
-                state.cavity_mean,
-                state.cavity_variance,
-            )
-            ends.append(float(t.log_z.sum()))
-        out[name] = (ends[0] - ends[1]) / (2 * step)
+    for name, kinds in _KNOWN_TO.items():
+        at = np.flatnonzero(np.isin(sets.kind, kinds))
+        moved = theta.copy()
+        moved[space.names.index(name)] += step
+        t = site_tilt(
+            sets.take(at),
+            space.natural(moved),
+            state.cavity_mean[at],
+            state.cavity_variance[at],
+        )
+        out[name] = float((t.log_z - state.tilted.log_z[at]).sum()) / step
+    two_sided = np.isin(sets.kind, ("failure", "rir"))
+    for name, which in (("outlier", two_sided), ("easy", sets.kind == "floor")):
+        p = values[name]
+        core, other = state.tilted.shares[:2, which].sum(axis=1)
+        gain = other / p - core / (1 - p - TYPING_ERROR_SHARE)
+        out[name] = float(gain * p * (1 - p))
     return out
 
 
@@ -383,12 +395,18 @@ class _Objective:
     space: HyperSpace
     state: State
     on_step: Callable[[], None]
+    tolerance: float = 5e-3
 
     def __call__(self, scaled: Floats) -> tuple[float, Floats]:
         theta = self.space.centre + self.space.scale * scaled
         values = self.space.natural(theta)
         self.state = propagate(
-            self.panel, self.groups, self.sets, values, self.state
+            self.panel,
+            self.groups,
+            self.sets,
+            values,
+            self.state,
+            tolerance=self.tolerance,
         )
         gradient = evidence_gradient(
             self.panel, self.groups, self.sets, self.space, theta, self.state
@@ -407,7 +425,7 @@ class _Objective:
             jac=True,
             method="L-BFGS-B",
             bounds=[(-4.0, 4.0)] * len(theta),
-            options={"maxiter": steps, "ftol": 1e-7, "gtol": 0.1},
+            options={"maxiter": steps, "ftol": 1e-7, "gtol": 0.2},
         )
         return centre + scale * found.x, bool(found.success)
 
@@ -513,7 +531,7 @@ def infer(
     state = propagate(panel, groups, sets, space.natural(theta), state, sweeps=15)
     readings = _read(panel, groups, space, theta, state)
     if panel.n_lifters <= HYPER_LIFTERS:
-        objective = replace(objective, panel=panel, state=state)
+        objective = replace(objective, panel=panel, state=state, tolerance=1e-3)
         readings = objective.uncertain(theta, readings)
     steps.finish()
     return Inference(

@@ -7,7 +7,7 @@ known here.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -357,11 +357,10 @@ def sums(
     post = cell_variance / (1 + cell_variance * w)
     keep = 1 / (1 + cell_variance * w)
     hh = np.zeros((panel.n_lifters, nh, nh))
-    for a in range(nh):
-        for b in range(a + 1):
-            pairs = segment_sums(precision * h[:, a] * h[:, b], by_lifter)
-            pairs = pairs - segment_sums(post * wh[:, a] * wh[:, b], cell_by_lifter)
-            hh[:, a, b] = hh[:, b, a] = pairs
+    a, b = np.tril_indices(nh)
+    pairs = segment_sums(precision[:, None] * h[:, a] * h[:, b], by_lifter)
+    pairs -= segment_sums(post[:, None] * wh[:, a] * wh[:, b], cell_by_lifter)
+    hh[:, a, b] = hh[:, b, a] = pairs
     hy = segment_sums(weighted_y[:, None] * h, by_lifter)
     hy = hy - segment_sums((post * wy)[:, None] * wh, cell_by_lifter)
     constant = float(0.5 * (np.log(keep) + post * wy**2).sum())
@@ -461,6 +460,4 @@ def take_lifters(panel: Panel, lifters: Ints) -> tuple[Panel, Ints]:
         "cell_terms": panel.cell_terms[cells],
         "set_terms": panel.set_terms[sets],
     }
-    from dataclasses import replace
-
     return replace(panel, **changes), sets  # type: ignore[arg-type]

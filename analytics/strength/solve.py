@@ -246,12 +246,10 @@ def marginals(
         at = part.cov.shape[1] - nh
         set_cov[batch.lifters] = part.cov[:, at:, at:]
     cell, lifter, h = panel.cell_of_set, panel.lifter_of_set, panel.set_terms
-    mean, variance = base_mean[cell], base_var[cell]
-    for a in range(nh):
-        mean += h[:, a] * set_mean[lifter, a]
-        variance += 2 * h[:, a] * cross[cell, a]
-        for b in range(nh):
-            variance += h[:, a] * h[:, b] * set_cov[lifter, a, b]
+    mean = base_mean[cell] + np.einsum("ka,ka->k", h, set_mean[lifter])
+    variance = base_var[cell] + 2 * np.einsum("ka,ka->k", h, cross[cell])
+    own = np.matmul(h[:, None, :], set_cov[lifter])[:, 0]
+    variance += np.einsum("ka,ka->k", own, h)
     return Marginals(
         mean=mean,
         variance=variance,
@@ -264,34 +262,32 @@ def _cells(
     batch: Batch, part: LocalPart, sums_: Sums, nh: int
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """Mean, variance and covariance with the set terms, cell by cell."""
-    nd = batch.n_days
+    nd, u = batch.n_days, batch.rows.shape[2]
     post = sums_.cell_variance[batch.cells]
-    w, wy, wh = (
-        x[batch.cells] for x in (sums_.raw_w, sums_.raw_wy, sums_.raw_wh)
-    )
+    w, wy, wh = (x[batch.cells] for x in (sums_.raw_w, sums_.raw_wy, sums_.raw_wh))
     keep = 1 - post * w
-    rows = np.concatenate([batch.rows, np.zeros((*w.shape, nh))], axis=2)
+    rows = batch.rows
     rest = part.cov[:, nd:, nd:]
-    line = np.arange(len(w))[:, None]
-    clean = np.einsum("bcr,br->bc", rows, part.mean[:, nd:])
+    with_rest = rows @ rest[:, :u]
+    clean_var = (rows * with_rest[..., :u]).sum(2)
+    clean = (rows @ part.mean[:, nd : nd + u, None])[..., 0]
+    with_terms = with_rest[..., u:]
     if nd:
-        clean += part.mean[line, batch.day]
-        day_var = part.cov[line, batch.day, batch.day]
-        day_rest = part.cov[line, batch.day][:, :, nd:]
-    else:
-        day_var, day_rest = np.zeros_like(w), np.zeros((*w.shape, rest.shape[1]))
-    set_part = np.einsum("bch,bh->bc", wh, part.mean[:, part.mean.shape[1] - nh :])
+        line = np.arange(len(w))[:, None]
+        day_rest = part.cov[:, :nd, nd:][line, batch.day]
+        clean = clean + part.mean[line, batch.day]
+        clean_var += part.cov[line, batch.day, batch.day]
+        clean_var += 2 * (rows * day_rest[..., :u]).sum(2)
+        with_terms = with_terms + day_rest[..., u:]
+    own_terms = wh @ rest[:, u:, u:]
+    both = (wh * with_terms).sum(2)
+    terms_var = (wh * own_terms).sum(2)
+    set_part = (wh @ part.mean[:, nd + u :, None])[..., 0]
     cell_mean = post * (wy - w * clean - set_part)
-    base = keep[..., None] * rows
-    base[..., rows.shape[2] - nh :] -= post[..., None] * wh
-    on_rest = base @ rest + keep[..., None] * day_rest
-    variance = keep**2 * day_var + (base * (on_rest + keep[..., None] * day_rest)).sum(2)
-    drive = w[..., None] * rows
-    drive[..., rows.shape[2] - nh :] += wh
-    pull = drive @ rest + 2 * w[..., None] * day_rest
-    drive_var = w**2 * day_var + (drive * pull).sum(2)
+    variance = keep**2 * clean_var - 2 * keep * post * both + post**2 * terms_var
+    drive_var = w**2 * clean_var + 2 * w * both + terms_var
     square = cell_mean**2 + post + post**2 * drive_var
-    cross = on_rest[..., on_rest.shape[2] - nh :]
+    cross = keep[..., None] * with_terms - post[..., None] * own_terms
     return clean + cell_mean, variance + post, cross, square
 
 
