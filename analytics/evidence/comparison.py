@@ -15,6 +15,13 @@ from scipy import linalg, special, stats
 Array = NDArray[np.float64]
 
 SHAPES = ("peaked", "flat", "inverted")
+# `flat` has two forms of equal weight: muscle force that does not change with
+# length, and a joint moment that does not change with angle at all.
+FORMS = {
+    "peaked": ("peaked",),
+    "flat": ("flat", "constant"),
+    "inverted": ("inverted",),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,7 +39,7 @@ class Comparison:
     spread : ndarray, shape (n, n)
         Covariance of what neither the log nor the parameters explain. [1]
     draws : dict of str to ndarray, shape (n_draws, n)
-        Predicted log ratios per shape; draw b uses the same published
+        Predicted log ratios per form of a shape; draw b uses the same published
         parameters under every shape. [1]
     structures : tuple of slice
         Draws of one published muscle set and curve each; the sets and curves
@@ -64,8 +71,13 @@ class Comparison:
         return replace(self, observed=observed, cov=self.cov if cov is None else cov)
 
     def blocks(self, shape: str) -> list[Array]:
-        """Return the draws of one shape, structure by structure."""
-        return [self.draws[shape][one] for one in self.structures]
+        """Return the draws of one shape, structure by structure, form by form."""
+        return [
+            self.draws[form][one]
+            for form in FORMS[shape]
+            if form in self.draws
+            for one in self.structures
+        ]
 
 
 def _cov(draws: Array) -> Array:
@@ -153,13 +165,8 @@ def log_evidence(comparison: Comparison) -> dict[str, float]:
     log_evidence : dict of str to float
         One natural log per shape, averaged over muscle sets and curves. [1]
     """
-    return {
-        shape: float(
-            special.logsumexp(structure_evidence(comparison, shape=shape))
-            - np.log(len(comparison.structures))
-        )
-        for shape in comparison.draws
-    }
+    each = {s: structure_evidence(comparison, shape=s) for s in SHAPES}
+    return {s: float(special.logsumexp(x) - np.log(len(x))) for s, x in each.items()}
 
 
 def shape_weights(evidence: dict[str, float]) -> dict[str, float]:
@@ -213,8 +220,8 @@ def goodness_of_fit(
     return chi2, dof, float(stats.chi2.sf(chi2, dof))
 
 
-def best_structure(comparison: Comparison, *, shape: str) -> slice:
-    """Draws of the muscle set and curve that fits best under a shape.
+def best_block(comparison: Comparison, *, shape: str) -> tuple[str, slice]:
+    """Form, and draws of the muscle set and curve, that fit best under a shape.
 
     Parameters
     ----------
@@ -225,11 +232,12 @@ def best_structure(comparison: Comparison, *, shape: str) -> slice:
 
     Returns
     -------
-    draws : slice
-        One of ``comparison.structures``.
+    form, draws : str, slice
+        Key of ``comparison.draws`` and one of ``comparison.structures``.
     """
     evidence = structure_evidence(comparison, shape=shape)
-    return comparison.structures[int(evidence.argmax())]
+    form, structure = divmod(int(evidence.argmax()), len(comparison.structures))
+    return FORMS[shape][form], comparison.structures[structure]
 
 
 def length_information(
@@ -256,9 +264,8 @@ def length_information(
     log is left out, so this is what no amount of sets can exceed.
     """
     each, together = [], []
-    for peaked, other in zip(
-        comparison.blocks("peaked"), comparison.blocks(rival), strict=True
-    ):
+    for one in comparison.structures:
+        peaked, other = comparison.draws["peaked"][one], comparison.draws[rival][one]
         gap = peaked.mean(axis=0) - other.mean(axis=0)
         cov = 0.5 * (_cov(peaked) + _cov(other)) + comparison.spread
         each.append(np.abs(gap) / np.sqrt(np.diag(cov)))

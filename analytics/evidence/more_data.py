@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg, stats
 
-from analytics.evidence.comparison import SHAPES, Comparison, best_structure
+from analytics.evidence.comparison import SHAPES, Comparison, best_block
 from analytics.evidence.verdict import DECISIVE_RATIO
 
 Array = NDArray[np.float64]
@@ -80,8 +80,8 @@ def _given_log(comparison: Comparison, candidates: Comparison) -> tuple[Array, A
     spread = candidates.spread  # of logged setups and candidates together
     means, covs = [], []
     for shape in SHAPES:
-        best = best_structure(comparison, shape=shape)
-        joint = np.hstack([comparison.draws[shape], candidates.draws[shape]])[best]
+        form, best = best_block(comparison, shape=shape)
+        joint = np.hstack([comparison.draws[form][best], candidates.draws[form][best]])
         mean, cov = joint.mean(axis=0), np.cov(joint.T) + spread
         seen = cov[:n, :n] + comparison.cov
         gain = linalg.solve(seen, cov[:n, n:], assume_a="pos").T

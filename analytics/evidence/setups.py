@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence.comparison import SHAPES, Comparison
+from analytics.evidence.comparison import FORMS, Comparison
 from analytics.evidence.holds import HoldRatios
 from analytics.evidence.spread import (
     HELD,
@@ -120,22 +120,22 @@ def paired_draws(
     Returns
     -------
     draws : dict of str to ndarray, shape (n_draws, n)
-        By shape; NaN where the resistance asks for nothing. [1]
+        By form of a shape; NaN where the resistance asks for nothing. [1]
     """
     unique = list(dict.fromkeys([*setups, *against]))
     over = [unique.index(s) for s in setups]
     under = [unique.index(s) for s in against]
     result = {}
-    for shape in SHAPES:
+    for form in (form for forms in FORMS.values() for form in forms):
         logs = log_ratio_draws(
             unique,
             reference=unique[under[0]],
-            shape=shape,
+            shape=form,
             n_draws=n_draws,
             seed=seed,
             person_frac=person_frac(lifter),
         )
-        result[shape] = logs[:, over] - logs[:, under]
+        result[form] = logs[:, over] - logs[:, under]
     return result
 
 
@@ -287,7 +287,7 @@ def gather(
     )
     rows["sets"] = rows["setup"].map(counts).fillna(0)
     reference_share = float(share[reference]) if reference is not None else 0.0
-    rows["share"] = rows["setup"].map(share) - reference_share
+    rows["share"] = rows["setup"].map(share).astype(float) - reference_share
     base: Setup | None = None
     if keep and reference is not None:
         base = (str(table.at[reference, "variant"]), range_of(table.loc[reference]))

@@ -30,6 +30,9 @@ Single = NDArray[np.float32]
 STRUCTURES = tuple(product(MUSCLE_SETS, CURVES))
 GRID_DEG = np.arange(0.0, 141.0)
 PIECE = 512  # draws at a time
+# Shape `constant` knows no anatomy: one moment at every angle. [N m]; the ratios
+# feel it only through the forearm's own weight.
+CONSTANT_NM = np.float32(60.0)
 Block = tuple[int, slice]  # index into STRUCTURES, and the draws that use it
 # What differs from person to person, and so less for the mean of a cohort.
 PERSONAL = (
@@ -174,7 +177,7 @@ class DrawnArm:
     body : Body
         Segment lengths and masses.
     shape : str
-        ``peaked``, ``flat`` or ``inverted``.
+        ``peaked``, ``flat``, ``inverted`` or ``constant``.
     """
 
     def __init__(self, draws: Draws, *, body: Body, shape: str = "peaked") -> None:
@@ -196,6 +199,9 @@ class DrawnArm:
 
     def piece_nm(self, variant: Variant, piece: Block) -> Single:
         """Moment of all flexors for one piece of the draws, shape (m, 141)."""
+        if self.shape == "constant":
+            level = self.draws.factor("peak_force.brachialis")[piece[1]]
+            return np.repeat(level * CONSTANT_NM, GRID_DEG.size, axis=1)
         if piece != self._piece:
             self._piece, self._one_joint = piece, {}
             logs = sum(
