@@ -3,6 +3,7 @@
 from analytics.evidence.comparison import SHAPES
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
+from analytics.evidence.ratio_table import ratio_table
 from analytics.evidence.sticking import sticking, sticking_agreement
 
 __all__ = [
@@ -10,6 +11,7 @@ __all__ = [
     "CurveTest",
     "curve_test",
     "left_out_sentence",
+    "ratio_table",
     "sticking",
     "sticking_agreement",
 ]

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from analytics.catalogue import load_catalogue
 from analytics.evidence.candidates import COLUMNS, plan_next
 from analytics.evidence.comparison import (
     SHAPES,
@@ -21,6 +22,7 @@ from analytics.evidence.direct import measured_curve
 from analytics.evidence.holds import HoldRatios, hold_ratios, maximal_holds
 from analytics.evidence.left_out import Z90, left_out, left_out_sentence
 from analytics.evidence.more_data import Noise
+from analytics.evidence.personal import personal_curve
 from analytics.evidence.setups import Gathered, gather
 from analytics.evidence.spread import log_sd
 from analytics.evidence.verdict import NOT_ENOUGH, decide, reasons, share_caution
@@ -60,6 +62,9 @@ class CurveTest:
         What to log next, in order; empty once the question is settled.
     direct : DataFrame
         Peak, plateau, steepness and contrasts from holds; empty without holds.
+    personal : DataFrame
+        One lifter's peak angle, width, length sensitivity and scale; empty for
+        the cohort.
     n_obs : int
         Sets behind the compared setups, the reference included.
     n_draws, seed : int
@@ -82,6 +87,7 @@ class CurveTest:
     left_out: pd.DataFrame
     more_data: pd.DataFrame
     direct: pd.DataFrame
+    personal: pd.DataFrame
     n_obs: int
     n_draws: int
     seed: int
@@ -94,7 +100,7 @@ class CurveTest:
         -------
         fields : dict
             ``verdict, reasons, p_value, weights, residuals, left_out, more_data``
-            and, beyond these, ``direct, lifter, reference``.
+            and, beyond these, ``direct, personal, lifter, reference``.
         """
         return {
             "verdict": self.verdict,
@@ -105,6 +111,7 @@ class CurveTest:
             "left_out": _records(self.left_out),
             "more_data": _records(self.more_data),
             "direct": _records(self.direct),
+            "personal": _records(self.personal),
             "lifter": self.lifter,
             "reference": self.reference,
         }
@@ -204,6 +211,7 @@ def curve_test(
         left_out=left,
         more_data=plan,
         direct=direct,
+        personal=_personal(fit, got, lifter, n_draws=n_draws, seed=seed),
         n_obs=got.sets,
         n_draws=n_draws,
         seed=seed,
@@ -218,6 +226,27 @@ def _direct(
     holds, effort_known, sentence = maximal_holds(fit.holds, lifter=lifter)
     features = measured_curve(holds, n_draws=n_draws, seed=seed)
     return features, hold_ratios(holds) if effort_known else None, sentence
+
+
+def _personal(
+    fit: StrengthFit, got: Gathered, lifter: str | None, *, n_draws: int, seed: int
+) -> pd.DataFrame:
+    """Draw the lifter's own curve at the last strength in the reference."""
+    mine = fit.trend[
+        (fit.trend["lifter"] == lifter) & (fit.trend["setup"] == got.reference_setup)
+    ]
+    if mine.empty or got.comparison is None or got.reference is None:
+        return pd.DataFrame()
+    last = mine.sort_values("date").iloc[-1]
+    arms = load_catalogue().variants[got.reference[0]].arms_share
+    return personal_curve(
+        got.comparison,
+        got.reference,
+        log_strength=math.log(last["strength_kg"] / arms),
+        log_sd=math.log(last["high_kg"] / last["low_kg"]) / (2 * Z90),
+        n_draws=n_draws,
+        seed=seed,
+    )
 
 
 def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
@@ -297,6 +326,7 @@ def _nothing_compared(
         left_out=pd.DataFrame(),
         more_data=pd.DataFrame(),
         direct=direct,
+        personal=pd.DataFrame(),
         n_obs=0,
         n_draws=n_draws,
         seed=seed,

@@ -37,6 +37,8 @@ class Gathered:
         None where nothing can be compared.
     reference : Setup or None
         Variant and range the ratios are given against; None with holds alone.
+    reference_setup : str or None
+        Its name in the log.
     table : DataFrame
         One row per compared setup, holds last: ``setup, variant, range_from_deg,
         range_to_deg, sets, between_sd, share`` (share of sets less the
@@ -55,6 +57,7 @@ class Gathered:
 
     comparison: Comparison | None
     reference: Setup | None
+    reference_setup: str | None
     table: pd.DataFrame
     n_ratios: int
     share: dict[str, float]
@@ -305,6 +308,7 @@ def gather(
     return Gathered(
         comparison=comparison,
         reference=base,
+        reference_setup=reference,
         table=rows,
         n_ratios=int(rows["share"].notna().sum()),
         share=share.to_dict(),

@@ -1,0 +1,177 @@
+"""One lifter's own curve: what the log says about it beyond the published prior."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import special
+
+from analytics.evidence.comparison import Comparison, draw_weights, log_densities
+from analytics.evidence.direct import plateau_width
+from analytics.evidence.setups import Setup
+from analytics.mechanics import make_body, strength_at_angle
+from analytics.mechanics.draws import DrawnArm, make_draws
+from analytics.mechanics.limits import drawn_limits, resolve
+
+Array = NDArray[np.float64]
+
+GRID_DEG = np.arange(20.0, 131.0)
+# Length sensitivity: 1 is the published curve, 0 a flat one. Prior assumed.
+SENSITIVITY_PRIOR = (1.0, 0.5)
+SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 81)
+# People differ from the published muscles by about this much in all (assumed).
+SCALE_PRIOR_LOG_SD = 0.35
+MOVED_FRAC = 0.9  # posterior over prior spread below which the log has spoken
+COLUMNS = [
+    "quantity",
+    "unit",
+    "prior",
+    "prior_low",
+    "prior_high",
+    "value",
+    "low",
+    "high",
+    "sd_ratio",
+    "moved",
+    "sentence",
+]
+WORDS = {
+    "peak_deg": "angle of greatest strength",
+    "width_deg": "width within 5 % of the peak",
+    "length_sensitivity": "length sensitivity (1 is the published curve, 0 flat)",
+    "scale": "strength over the published muscles",
+}
+
+
+def personal_curve(
+    comparison: Comparison,
+    reference: Setup,
+    *,
+    log_strength: float,
+    log_sd: float,
+    n_draws: int,
+    seed: int,
+) -> pd.DataFrame:
+    """Peak angle, width, length sensitivity and scale of one lifter's curve.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        The lifter's ratios and predictions for one person.
+    reference : Setup
+        Variant and range the ratios are given against.
+    log_strength, log_sd : float
+        Log of the lifter's strength per arm in the reference, in kg, with its
+        standard deviation. [1]
+    n_draws, seed : int
+        Those of ``comparison``, so that draws are the same people.
+
+    Returns
+    -------
+    table : DataFrame
+        One row per quantity: prior and posterior with 90 % intervals, ``sd_ratio``
+        (posterior over prior standard deviation), ``moved`` and a sentence.
+
+    Notes
+    -----
+    Peak and width: the parameter draws, weighed by how well they predict the
+    lifter's ratios. Length sensitivity k: log ratios (1 - k) flat + k peaked, on a
+    grid under a normal prior (1, 0.5; assumed). Scale: strength over the modelled
+    limit load, from the weighed draws.
+    """
+    weights = draw_weights(comparison)
+    even = np.full(n_draws, 1.0 / n_draws)
+    relative = strength_at_angle(
+        GRID_DEG, variant=reference[0], n_draws=n_draws, seed=seed
+    )
+    log_relative = np.log(relative)
+    sensitivity, posterior = _sensitivity(comparison)
+    before = np.exp(-0.5 * ((sensitivity - 1.0) / SENSITIVITY_PRIOR[1]) ** 2)
+    rng = np.random.default_rng(seed)
+    log_scale = (
+        log_strength
+        + log_sd * rng.standard_normal(n_draws)
+        - np.log(_limit_loads(reference, n_draws=n_draws, seed=seed))
+    )
+    prior_scale = np.exp(SCALE_PRIOR_LOG_SD * rng.standard_normal(n_draws))
+    peak = GRID_DEG[log_relative.argmax(axis=1)]
+    width = plateau_width(GRID_DEG, log_relative)
+    parts = [
+        ("peak_deg", "deg", peak, even, peak, weights),
+        ("width_deg", "deg", width, even, width, weights),
+        (
+            "length_sensitivity",
+            "1",
+            sensitivity,
+            before / before.sum(),
+            sensitivity,
+            posterior,
+        ),
+        ("scale", "1", prior_scale, even, np.exp(log_scale), weights),
+    ]
+    return pd.DataFrame([_row(*part) for part in parts], columns=COLUMNS)
+
+
+def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
+    """Grid of length sensitivity and its posterior over all draws."""
+    total = comparison.cov + comparison.spread
+    centre, sd = SENSITIVITY_PRIOR
+    log_posterior = []
+    for k in SENSITIVITY_GRID:
+        parts = [
+            log_densities(
+                comparison.observed,
+                total,
+                (1 - k) * comparison.draws["flat"][one]
+                + k * comparison.draws["peaked"][one],
+            )
+            for one in comparison.structures
+        ]
+        likelihood = special.logsumexp(np.concatenate(parts))
+        log_posterior.append(likelihood - 0.5 * ((k - centre) / sd) ** 2)
+    return SENSITIVITY_GRID, np.asarray(special.softmax(log_posterior))
+
+
+def _limit_loads(reference: Setup, *, n_draws: int, seed: int) -> Array:
+    arm = DrawnArm(make_draws(n_draws, seed=seed), body=make_body())
+    variant, span = resolve(reference)
+    drawn = drawn_limits(arm, [(variant, span)], evenness=False)
+    return np.asarray(drawn[variant.variant, span][0], dtype=float).clip(min=0.1)
+
+
+def _quantiles(values: Array, weights: Array) -> tuple[float, float, float, float]:
+    """Median, ends of the 90 % interval and standard deviation."""
+    order = np.argsort(values)
+    # Midpoints of the steps, so that a grid and a sample are read alike.
+    at = np.cumsum(weights[order]) - 0.5 * weights[order]
+    low, middle, high = np.interp([0.05, 0.5, 0.95], at, values[order])
+    mean = weights @ values
+    return middle, low, high, float(np.sqrt(weights @ (values - mean) ** 2))
+
+
+def _row(
+    name: str, unit: str, prior: Array, even: Array, posterior: Array, weights: Array
+) -> dict[str, object]:
+    before, before_low, before_high, before_sd = _quantiles(prior, even)
+    value, low, high, sd = _quantiles(posterior, weights)
+    moved = sd < MOVED_FRAC * before_sd or abs(value - before) > before_sd
+    digits = 0 if unit == "deg" else 2
+    mark = "°" if unit == "deg" else ""
+    said = "the log has moved it" if moved else "still the published prior"
+    sentence = (
+        f"{WORDS[name]}: {value:.{digits}f}{mark} ({low:.{digits}f} to "
+        f"{high:.{digits}f}{mark}); {said}, which is {before:.{digits}f}{mark} "
+        f"({before_low:.{digits}f} to {before_high:.{digits}f}{mark})."
+    ).replace("moved it, which is", "moved it from the prior,")
+    return {
+        "quantity": name,
+        "unit": unit,
+        "prior": before,
+        "prior_low": before_low,
+        "prior_high": before_high,
+        "value": value,
+        "low": low,
+        "high": high,
+        "sd_ratio": sd / before_sd,
+        "moved": bool(moved),
+        "sentence": sentence[0].upper() + sentence[1:],
+    }

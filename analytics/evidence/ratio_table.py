@@ -1,0 +1,81 @@
+"""Logged ratios beside modelled ones, setup by setup."""
+
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from analytics.evidence.setups import person_frac, range_of
+from analytics.mechanics import log_ratio_draws
+from analytics.strength import StrengthFit
+
+
+def ratio_table(
+    fit: StrengthFit,
+    *,
+    lifter: str | None = None,
+    n_draws: int = 2000,
+    seed: int = 20250106,
+) -> pd.DataFrame:
+    """Ratios per working arm as logged, and as the mechanical model predicts them.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    lifter : str, optional
+        One lifter's personal ratios; everyone's without it.
+    n_draws, seed : int
+        Of the predictions.
+
+    Returns
+    -------
+    table : DataFrame
+        ``variant, reference, ratio, low, high, between_sd, lifters, sets,
+        predicted, predicted_low, predicted_high``; ``variant`` is the setup.
+        Predictions are medians with 90 % intervals, NaN for what has no mechanics.
+    """
+    names = ["ratio", "low", "high", "sets"]
+    logged = fit.ratios
+    if lifter is not None:
+        own = fit.personal[fit.personal["lifter"] == lifter].set_index("setup")
+        logged = logged[logged["setup"].isin(own.index)].copy()
+        logged[names] = own.loc[logged["setup"], names].to_numpy()
+        logged["lifters"] = 1
+    setups = fit.setups.set_index("setup")
+    known = load_catalogue().variants
+    modelled = [
+        label
+        for label in setups.index
+        if (variant := known.get(setups.at[label, "variant"])) and variant.modelled
+    ]
+    predicted = pd.DataFrame(
+        index=setups.index,
+        columns=["predicted", "predicted_low", "predicted_high"],
+        dtype=float,
+    )
+    if fit.reference in modelled:
+        pairs = [
+            (str(setups.at[label, "variant"]), range_of(setups.loc[label]))
+            for label in modelled
+        ]
+        draws = log_ratio_draws(
+            pairs,
+            reference=pairs[modelled.index(fit.reference)],
+            n_draws=n_draws,
+            seed=seed,
+            person_frac=person_frac(lifter),
+        )
+        predicted.loc[modelled] = np.exp(
+            np.quantile(draws, [0.5, 0.05, 0.95], axis=0)
+        ).T
+    table = logged.join(predicted, on="setup")
+    return (
+        table.drop(columns="variant")
+        .rename(columns={"setup": "variant"})[
+            [
+                *("variant", "reference", *names[:3], "between_sd", "lifters", "sets"),
+                *predicted.columns,
+            ]
+        ]
+        .reset_index(drop=True)
+    )
