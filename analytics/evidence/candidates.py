@@ -29,6 +29,7 @@ COLUMNS = [
     "step",
     "sets",
     "expected_log_ratio",
+    "chance",
     "enough",
     "sentence",
 ]
@@ -82,7 +83,7 @@ def plan_next(
     -------
     plan : DataFrame
         ``variant, range_from_deg, range_to_deg, step, sets, expected_log_ratio,
-        enough, sentence``; a range of one angle is a hold, set against holds at
+        chance, enough, sentence``; a range of one angle is a hold, set against holds at
         90 degrees.
     """
     assert got.reference is not None
@@ -145,7 +146,7 @@ def plan_next(
         draws={shape: x[1] for shape, x in drawn.items()},
         structures=structures_of(PLAN_DRAWS),
     )
-    plan = plan_sets(log_evidence, so_far, candidates, noise)
+    plan = plan_sets(log_evidence, so_far, candidates, noise, seed=seed)
     picked = [options[int(label)] for label in plan["setup"]]
     variants = load_catalogue().variants
     plan["variant"] = [v for v, _ in picked]
@@ -167,13 +168,8 @@ def _sentence(row: pd.Series) -> str:
         )
     else:
         what = f"{title} from {first:.0f}° to {last:.0f}°"
-    odds = math.exp(min(row["expected_log_ratio"], math.log(1e6)))
-    settled = (
-        "which would settle it in about 9 of 10 logs"
-        if row["enough"]
-        else "not yet enough by itself"
-    )
+    number = f"{row['sets']} set{'s' if row['sets'] > 1 else ''}"
     return (
-        f"Log next ({row['step']}): about {row['sets']} sets of {what}; then expect "
-        f"{odds:,.2g} times against the closest rival shape, {settled}."
+        f"Log next ({row['step']}): about {number} of {what}; after that a verdict "
+        f"comes in {row['chance']:.0%} of logs if the shape that leads now is true."
     )

@@ -220,26 +220,6 @@ def goodness_of_fit(
     return chi2, dof, float(stats.chi2.sf(chi2, dof))
 
 
-def best_block(comparison: Comparison, *, shape: str) -> tuple[str, slice]:
-    """Form, and draws of the muscle set and curve, that fit best under a shape.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What was observed and predicted.
-    shape : str
-        Which shape.
-
-    Returns
-    -------
-    form, draws : str, slice
-        Key of ``comparison.draws`` and one of ``comparison.structures``.
-    """
-    evidence = structure_evidence(comparison, shape=shape)
-    form, structure = divmod(int(evidence.argmax()), len(comparison.structures))
-    return FORMS[shape][form], comparison.structures[structure]
-
-
 def length_information(
     comparison: Comparison, *, rival: str = "flat"
 ) -> tuple[Array, float]:

@@ -195,7 +195,7 @@ def curve_test(
         _aside_sentence(got),
         hold_sentence,
     ]
-    extra += list(plan["sentence"])
+    extra += _plan_sentences(plan) if verdict == NOT_ENOUGH else []
     return CurveTest(
         movement=fit.movement,
         reference=fit.reference,
@@ -275,6 +275,17 @@ def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
             "between_sd": rows["between_sd"].to_numpy(dtype=float),
         }
     )
+
+
+def _plan_sentences(plan: pd.DataFrame) -> list[str]:
+    """Say what to log next, and whether logging can settle the question at all."""
+    if len(plan) and plan["enough"].iloc[-1]:
+        return list(plan["sentence"])
+    return [
+        *plan["sentence"],
+        "More sets alone may not settle it: published muscle parameters and curves "
+        "differ too much to tell the shapes apart in these setups.",
+    ]
 
 
 def _noise(fit: StrengthFit, lifter: str | None) -> Noise:

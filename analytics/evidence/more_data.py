@@ -6,17 +6,21 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import linalg, stats
+from scipy import linalg, special
 
-from analytics.evidence.comparison import SHAPES, Comparison, best_block
+from analytics.evidence.comparison import SHAPES, Comparison, structure_evidence
 from analytics.evidence.verdict import DECISIVE_RATIO
 
 Array = NDArray[np.float64]
 
 ASSURANCE = 0.9
-MOST_SETS = 200
+# Fewer than three sets of a setup are one day's form.
+NUMBERS = (3, 4, 6, 8, 10, 12, 16, 20, 25, 30, 40, 50, 60, 80, 100, 150, 200)
 MOST_STEPS = 4
 WORTH_FRAC = 0.9  # sets of one setup that give this part of all it can give
+LEAST_WEIGHT = 0.01
+LEAST_GAIN = 0.02  # chance of a verdict that a further setup must add
+SIMULATED = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -42,52 +46,119 @@ class Noise:
         return self.set_sd**2 / sets + self.between_sd**2 / min(self.lifters, sets)
 
 
-def information(means: Array, covs: Array, *, lead: int, rival: int) -> float:
-    r"""Find the expected log Bayes factor of one Gaussian prediction against another.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outlook:
+    """What one shape predicts for every candidate, given the log so far.
+
+    One Gaussian per muscle set, curve and form that the log leaves possible.
+
+    Attributes
+    ----------
+    log_weight : ndarray, shape (n_blocks,)
+        Posterior weight of each. [1]
+    mean : ndarray, shape (n_blocks, n_candidates)
+        Predicted log ratios. [1]
+    cov : ndarray, shape (n_blocks, n_candidates, n_candidates)
+        Their covariance, unexplained spread included. [1]
+    """
+
+    log_weight: Array
+    mean: Array
+    cov: Array
+
+    def at(self, chosen: list[int], sampling: Array) -> tuple[Array, Array]:
+        """Mean and root covariance of the chosen candidates' observed ratios."""
+        square = np.ix_(range(len(self.mean)), chosen, chosen)
+        root = np.asarray(np.linalg.cholesky(self.cov[square] + sampling), dtype=float)
+        return self.mean[:, chosen], root
+
+
+def outlook(comparison: Comparison, candidates: Comparison, *, shape: str) -> Outlook:
+    """Predict candidates under one shape, given the log so far.
 
     Parameters
     ----------
-    means : ndarray, shape (n_shapes, n)
-        Predicted mean of the new log ratios under each shape. [1]
-    covs : ndarray, shape (n_shapes, n, n)
-        Their covariance, sampling included. [1]
-    lead, rival : int
-        The shape taken as true, and the one set against it.
+    comparison : Comparison
+        The log so far.
+    candidates : Comparison
+        See `plan_sets`.
+    shape : str
+        Which shape.
 
     Returns
     -------
-    expected : float
-        Kullback–Leibler divergence, in natural log units. [1]
-
-    Notes
-    -----
-    .. math:: \tfrac12 [tr(V_r^{-1} V_l) + g^T V_r^{-1} g - n
-              + \ln |V_r| / |V_l|]
-    """
-    gap = means[lead] - means[rival]
-    ratio = linalg.solve(covs[rival], covs[lead], assume_a="pos")
-    quadratic = gap @ linalg.solve(covs[rival], gap, assume_a="pos")
-    _, log_det = np.linalg.slogdet(ratio)
-    return float(0.5 * (np.trace(ratio) + quadratic - len(gap) - log_det))
-
-
-def _given_log(comparison: Comparison, candidates: Comparison) -> tuple[Array, Array]:
-    """Gaussian prediction of candidates under each shape, given the log so far.
-
-    By the muscle set and curve that fits the log best under that shape.
+    outlook : Outlook
+        Gaussian conditionals, one per possible muscle set and curve.
     """
     n = len(comparison.labels)
-    spread = candidates.spread  # of logged setups and candidates together
+    weight = special.softmax(structure_evidence(comparison, shape=shape))
+    keep = weight >= LEAST_WEIGHT
     means, covs = [], []
-    for shape in SHAPES:
-        form, best = best_block(comparison, shape=shape)
-        joint = np.hstack([comparison.draws[form][best], candidates.draws[form][best]])
-        mean, cov = joint.mean(axis=0), np.cov(joint.T) + spread
+    blocks = zip(comparison.blocks(shape), candidates.blocks(shape), keep, strict=True)
+    for logged, new, possible in blocks:
+        if not possible:
+            continue
+        joint = np.hstack([logged, new])
+        mean, cov = joint.mean(axis=0), np.cov(joint.T) + candidates.spread
         seen = cov[:n, :n] + comparison.cov
         gain = linalg.solve(seen, cov[:n, n:], assume_a="pos").T
         means.append(mean[n:] + gain @ (comparison.observed - mean[:n]))
         covs.append(cov[n:, n:] - gain @ cov[:n, n:])
-    return np.array(means), np.array(covs)
+    return Outlook(
+        log_weight=np.log(weight[keep] / weight[keep].sum()),
+        mean=np.array(means),
+        cov=np.array(covs),
+    )
+
+
+def _log_density(seen: Array, view: Outlook, mean: Array, root: Array) -> Array:
+    """Log density of simulated observations under the mixture of an outlook."""
+    gap = seen[None] - mean[:, None]  # blocks, simulated, chosen
+    white = np.einsum("kij,ksj->ksi", np.linalg.inv(root), gap)
+    log_root = np.log(np.diagonal(root, axis1=1, axis2=2)).sum(axis=1)
+    each = (view.log_weight - log_root)[:, None] - 0.5 * (white**2).sum(axis=2)
+    return np.asarray(special.logsumexp(each, axis=0))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Planner:
+    """Simulated evidence for the leading shape after further sets."""
+
+    lead: Outlook
+    rivals: tuple[Outlook, ...]
+    leads: tuple[float, ...]  # log evidence of the leading shape over each rival
+    noise: Noise
+    block: NDArray[np.intp]  # muscle set and curve of each simulated log
+    normal: Array  # (SIMULATED, MOST_STEPS)
+
+    def leads_after(self, chosen: list[int], sets: list[int]) -> Array:
+        """Log evidence over the closest rival in each simulated log."""
+        if not chosen:
+            return np.full(SIMULATED, min(self.leads))
+        sampling = np.diag([self.noise.variance(s) for s in sets])
+        mean, root = self.lead.at(chosen, sampling)
+        normal = self.normal[:, : len(chosen)]
+        seen = mean[self.block] + np.einsum("sij,sj->si", root[self.block], normal)
+        own = _log_density(seen, self.lead, mean, root)
+        after = [
+            lead + own - _log_density(seen, rival, *rival.at(chosen, sampling))
+            for lead, rival in zip(self.leads, self.rivals, strict=True)
+        ]
+        return np.asarray(np.min(after, axis=0))
+
+    def worth(self, chosen: list[int], sets: list[int]) -> tuple[float, float]:
+        """Chance of a verdict, and the median evidence."""
+        after = self.leads_after(chosen, sets)
+        chance = float(np.mean(after >= math.log(DECISIVE_RATIO)))
+        return chance, float(np.median(after))
+
+    def sets_needed(self, chosen: list[int], sets: list[int]) -> int:
+        """Fewest sets of the last setup that suffice, or give nearly all it can."""
+        least = min(ASSURANCE, WORTH_FRAC * self.worth(chosen, [*sets, NUMBERS[-1]])[0])
+        return next(
+            (n for n in NUMBERS if self.worth(chosen, [*sets, n])[0] >= least),
+            NUMBERS[-1],
+        )
 
 
 def plan_sets(
@@ -95,6 +166,8 @@ def plan_sets(
     comparison: Comparison,
     candidates: Comparison,
     noise: Noise,
+    *,
+    seed: int,
 ) -> pd.DataFrame:
     """Setups worth logging next, best first, with sets and expected information.
 
@@ -110,104 +183,58 @@ def plan_sets(
         (logged first); its ``observed`` and ``cov`` are not used.
     noise : Noise
         Of one further set.
+    seed : int
+        Of the simulated logs.
 
     Returns
     -------
     plan : DataFrame
-        ``setup, step, sets, expected_log_ratio, enough``: steps are taken in order;
-        ``expected_log_ratio`` is the evidence expected after all steps so far
-        against the closest rival, ``enough`` whether this settles the question in
-        about 9 of 10 logs. Empty when already settled.
+        ``setup, step, sets, expected_log_ratio, chance, enough``: steps are taken
+        in order. ``expected_log_ratio`` is the median evidence after all steps so
+        far against the closest rival, ``chance`` that of a verdict, should the
+        shape that leads now be true, and ``enough`` whether it is 0.9 or more.
+
+    Notes
+    -----
+    New ratios are simulated from what the leading shape predicts given the log, and
+    weighed under every shape; a rival may answer with any muscle set and curve.
     """
-    planner = _Planner.start(log_evidence, comparison, candidates, noise)
+    lead = max(SHAPES, key=lambda shape: log_evidence[shape])
+    # A rival that leads only has to beat the peaked curve.
+    rivals = ("flat", "inverted") if lead == "peaked" else ("peaked",)
+    views = {s: outlook(comparison, candidates, shape=s) for s in (lead, *rivals)}
+    rng = np.random.default_rng(seed)
+    weight = np.exp(views[lead].log_weight)
+    planner = _Planner(
+        lead=views[lead],
+        rivals=tuple(views[s] for s in rivals),
+        leads=tuple(log_evidence[lead] - log_evidence[s] for s in rivals),
+        noise=noise,
+        block=rng.choice(len(weight), size=SIMULATED, p=weight / weight.sum()),
+        normal=rng.standard_normal((SIMULATED, MOST_STEPS)),
+    )
     rows: list[dict[str, object]] = []
     chosen: list[int] = []
     sets: list[int] = []
-    enough = planner.missing([], []) <= 0
-    while not enough and len(chosen) < min(MOST_STEPS, len(candidates.labels)):
-        pool = set(range(len(candidates.labels))) - set(chosen)
-        reach = {c: planner.lead_after([*chosen, c], [*sets, MOST_SETS]) for c in pool}
-        chosen.append(max(reach, key=lambda c: (reach[c], -c)))
+    chance = planner.worth(chosen, sets)[0]
+    while chance < ASSURANCE and len(chosen) < min(MOST_STEPS, len(candidates.labels)):
+        pool = [c for c in range(len(candidates.labels)) if c not in chosen]
+        reach = {c: planner.worth([*chosen, c], [*sets, NUMBERS[-1]]) for c in pool}
+        best = max(reach, key=lambda c: (*reach[c], -c))
+        if reach[best][0] < chance + LEAST_GAIN:
+            break
+        chosen.append(best)
         sets.append(planner.sets_needed(chosen, sets))
-        enough = planner.missing(chosen, sets) <= 0
+        chance, median = planner.worth(chosen, sets)
         rows.append(
             {
                 "setup": candidates.labels[chosen[-1]],
                 "step": len(chosen),
                 "sets": sets[-1],
-                "expected_log_ratio": planner.lead_after(chosen, sets),
-                "enough": enough,
+                "expected_log_ratio": median,
+                "chance": chance,
+                "enough": chance >= ASSURANCE,
             }
         )
-    columns = ["setup", "step", "sets", "expected_log_ratio", "enough"]
+    columns = ["setup", "step", "sets", "expected_log_ratio", "chance", "enough"]
     return pd.DataFrame(rows, columns=columns)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Planner:
-    """Expected evidence for the leading shape after further sets."""
-
-    means: Array
-    covs: Array
-    lead: int
-    leads: dict[int, float]  # log evidence of the leading shape over each rival
-    noise: Noise
-
-    @classmethod
-    def start(
-        cls,
-        log_evidence: dict[str, float],
-        comparison: Comparison,
-        candidates: Comparison,
-        noise: Noise,
-    ) -> "_Planner":
-        values = np.array([log_evidence[shape] for shape in SHAPES])
-        lead = int(values.argmax())
-        # A rival that leads only has to beat the peaked curve.
-        rivals = (1, 2) if lead == 0 else (0,)
-        means, covs = _given_log(comparison, candidates)
-        leads = {k: float(values[lead] - values[k]) for k in rivals}
-        return cls(means=means, covs=covs, lead=lead, leads=leads, noise=noise)
-
-    def _gains(self, chosen: list[int], sets: list[int]) -> dict[int, float]:
-        if not chosen:
-            return dict.fromkeys(self.leads, 0.0)
-        sampling = np.diag([self.noise.variance(s) for s in sets])
-        covs = self.covs[:, chosen][:, :, chosen] + sampling
-        means = self.means[:, chosen]
-        return {
-            k: information(means, covs, lead=self.lead, rival=k) for k in self.leads
-        }
-
-    def lead_after(self, chosen: list[int], sets: list[int]) -> float:
-        """Sum known and expected log evidence over the closest rival."""
-        gains = self._gains(chosen, sets)
-        return min(self.leads[k] + gains[k] for k in self.leads)
-
-    def missing(self, chosen: list[int], sets: list[int]) -> float:
-        """Evidence still lacking for a verdict in ASSURANCE of logs.
-
-        A log Bayes factor with mean m has a standard deviation near sqrt(2 m).
-        """
-        gains = self._gains(chosen, sets)
-        z = float(stats.norm.ppf(ASSURANCE))
-        return max(
-            math.log(DECISIVE_RATIO) - self.leads[k] - g + z * math.sqrt(2 * max(g, 0))
-            for k, g in gains.items()
-        )
-
-    def sets_needed(self, chosen: list[int], sets: list[int]) -> int:
-        """Fewest sets of the last setup that suffice, or give nearly all it can."""
-        before = self.lead_after(chosen[:-1], sets)
-        most = self.lead_after(chosen, [*sets, MOST_SETS]) - before
-        can_suffice = self.missing(chosen, [*sets, MOST_SETS]) <= 0
-        for number in range(1, MOST_SETS):
-            now = [*sets, number]
-            gained = self.lead_after(chosen, now) - before
-            if (
-                self.missing(chosen, now) <= 0
-                if can_suffice
-                else (gained >= WORTH_FRAC * most)
-            ):
-                return number
-        return MOST_SETS

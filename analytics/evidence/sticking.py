@@ -22,6 +22,9 @@ Z90 = float(stats.norm.ppf(0.95))
 AGREEMENT_LEVEL = 0.05
 # A failure angle is read off by eye or video; one reading alone is no better.
 READING_SD_DEG = 10.0
+# What all readings of a source may share, in the test of agreement (assumed): a
+# failure angle seen by eye is told to about 5 degrees, a sensor set to about 2.
+SHARED_SD_DEG = {"modelled": 0.0, "logged": 5.0, "traced": 2.0}
 
 
 def sticking(
@@ -116,13 +119,15 @@ def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
     Notes
     -----
     Homogeneity of the sources' means, weighted by their variances (intervals taken
-    as 90 % of a normal): χ² with one degree less than there are sources.
+    as 90 % of a normal; a failure angle seen by eye may be off by 5 degrees in
+    all sets, a trace by 2, assumed): χ² with one degree less than there are sources.
     """
     rows = []
     for variant, group in table.groupby("variant", sort=False):
         known = group[group["elbow_deg"].notna()]
         sd = (known["high_deg"] - known["low_deg"]) / (2 * Z90)
-        weight = 1.0 / sd.clip(lower=1.0) ** 2
+        shared = known["source"].map(SHARED_SD_DEG)
+        weight = 1.0 / (sd.clip(lower=1.0) ** 2 + shared**2)
         centre = (
             np.average(known["elbow_deg"], weights=weight) if len(known) else np.nan
         )
