@@ -21,13 +21,14 @@ SMALLEST_RISE = {"elbow_deg": 8.0, "height_m": 0.03}  # assumed
 HEAVE_TRUNK_DEG = 10.0  # assumed: a backward swing beyond this is a heave
 HEAVE_SPEED_M_PER_S = 0.1  # assumed: bar speed reached before the elbow moves
 ELBOW_MOVES_DEG_PER_S = 10.0  # assumed
+STATURE_M = 1.75  # assumed where nobody was measured
 EVENTS = ("start", "peak1", "low", "peak2", "end")
 
 
 def analyse(
     trace: pd.DataFrame,
     *,
-    stature_m: float | Mapping[str, float] = 1.75,
+    stature_m: float | Mapping[str, float] = STATURE_M,
     elbow_to_grip_m: float | Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
     """Reps and sticking regions of every set in a trace.
@@ -74,7 +75,7 @@ def analyse(
 def rep_details(
     trace: pd.DataFrame,
     *,
-    stature_m: float | Mapping[str, float] = 1.75,
+    stature_m: float | Mapping[str, float] = STATURE_M,
     elbow_to_grip_m: float | Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
     """Give the table of `analyse` with what else each rep shows.
@@ -117,7 +118,7 @@ def rep_details(
 def kinematics(
     trace: pd.DataFrame,
     *,
-    stature_m: float | Mapping[str, float] = 1.75,
+    stature_m: float | Mapping[str, float] = STATURE_M,
     elbow_to_grip_m: float | Mapping[str, float] | None = None,
 ) -> pd.DataFrame:
     """Give the filtered movement with its events, to look at reps one by one.
@@ -382,6 +383,6 @@ def _sets(
             grip = grip.get(lifter)
         stature = stature_m
         if isinstance(stature, Mapping):
-            stature = stature.get(lifter, 1.75)
+            stature = stature.get(lifter, STATURE_M)
         block = {name: values[rows] for name, values in columns.items()}
         yield key, _Set(block, str(key[2]), grip or _elbow_to_grip_m(stature))

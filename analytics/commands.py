@@ -1,0 +1,436 @@
+"""The command line: each command is an option parser around one library call.
+
+Data goes to stdout, progress and messages to stderr.  Exit codes: 0 done, 2 bad
+use, 3 input refused, 4 store busy or damaged.  No arithmetic lives here.
+"""
+
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import suppress
+from datetime import datetime
+from importlib.resources import files
+from pathlib import Path
+
+import click
+import pandas as pd
+
+from analytics import (
+    advice,
+    bench,
+    demo,
+    evidence,
+    intake,
+    mechanics,
+    rep_log,
+    reports,
+    strength,
+)
+from analytics import store as storage
+from analytics.catalogue import load_catalogue
+from analytics.errors import FileRefusedError, InputError
+from analytics.options import (
+    OneLineErrors,
+    lifter_option,
+    print_rows,
+    progress,
+    range_option,
+    with_store,
+)
+from analytics.store import Store
+
+
+@click.group(cls=OneLineErrors, context_settings={"max_content_width": 100})
+@click.version_option(package_name="lacertus")
+def main() -> None:
+    """Strength from ordinary training logs, set against a mechanical model."""
+
+
+# --- bringing logs in ---------------------------------------------------------
+
+
+@main.command("intake")
+@click.argument(
+    "paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
+)
+@click.option("--columns", type=click.Path(path_type=Path), help="A column map, TOML.")
+@click.option("--lifter", help="Code of the lifter, for files without one.")
+@click.option("--unit", type=click.Choice(["kg", "lb"]), help="Unit of the loads.")
+@click.option("--dates", type=click.Choice(["dmy", "mdy", "iso"]), help="Date order.")
+@click.option("--try", "trial", is_flag=True, help="Read and check; store nothing.")
+@with_store
+def take_in(
+    paths: tuple[Path, ...],
+    columns: Path | None,
+    lifter: str | None,
+    unit: str | None,
+    dates: str | None,
+    trial: bool,
+    store: Store,
+    form: str,
+) -> None:
+    """Read logs into the store, all or nothing per file."""
+    column_map = intake.read_column_map(columns) if columns else None
+    results, refused = [], False
+    for path in paths:
+        try:
+            result = intake.take_in(
+                store,
+                path,
+                column_map=column_map,
+                lifter=lifter,
+                unit=unit,
+                dates=dates,
+                trial=trial,
+                on_progress=progress(path.name),
+            )
+        except FileRefusedError as error:
+            click.echo(f"lacertus: {error}", err=True)
+            refused = True
+        else:
+            results.append(result.row())
+            for note in result.notes:
+                click.echo(f"{path.name}: {note}", err=True)
+    if results:
+        print_rows(pd.DataFrame(results), form)
+    if refused:
+        raise SystemExit(FileRefusedError.exit_code)
+
+
+@main.command()
+@click.option("--intake", "intake_id", type=int, help="Only this intake.")
+@with_store
+def aside(intake_id: int | None, store: Store, form: str) -> None:
+    """List the rows set aside and why."""
+    print_rows(storage.aside(store, intake_id), form)
+
+
+@main.command()
+@click.argument("intake_id", type=int, metavar="ID")
+@with_store
+def withdraw(intake_id: int, store: Store, form: str) -> None:
+    """Remove exactly what one intake added."""
+    storage.withdraw(store, intake_id)
+    click.echo(f"intake {intake_id} withdrawn", err=True)
+
+
+@main.command()
+@with_store
+def variants(store: Store, form: str) -> None:
+    """List the catalogue and how many sets each variant has."""
+    print_rows(storage.variants(store), form)
+
+
+@main.command()
+@click.argument("text")
+@click.argument("variant")
+@click.option("--movement", help="Movement of a variant of your own.")
+@with_store
+def name(
+    text: str, variant: str, movement: str | None, store: Store, form: str
+) -> None:
+    """Teach the exercise name TEXT to mean VARIANT; stored sets follow."""
+    storage.teach_name(store, text, variant, movement)
+    click.echo(f"'{text}' now means {variant}", err=True)
+
+
+@main.command()
+@with_store
+def unnamed(store: Store, form: str) -> None:
+    """List exercise names that wait for a decision."""
+    print_rows(storage.unnamed(store), form)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@with_store
+def backup(file: Path, store: Store, form: str) -> None:
+    """Copy the whole store to FILE."""
+    storage.backup(store, file)
+    click.echo(f"store copied to {file}", err=True)
+
+
+@main.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@with_store
+def restore(file: Path, store: Store, form: str) -> None:
+    """Replace the store by the backup FILE."""
+    storage.restore(store, file)
+    click.echo(f"store restored from {file}", err=True)
+
+
+# --- what the log and the model say -------------------------------------------
+
+
+def _fits(store: Store) -> Iterator[strength.StrengthFit]:
+    """One fit for each movement that has sets."""
+    for movement in storage.movements(store).query("sets > 0")["movement"]:
+        yield strength.fitted(store, movement, on_progress=progress(movement))
+
+
+def _fit_of(store: Store, variant: str | None) -> strength.StrengthFit:
+    """Fit the movement a variant belongs to; the catalogue's first without one."""
+    known = storage.variants(store).set_index("variant")["movement"]
+    if variant is None:
+        movement = next(iter(load_catalogue().movements))
+    elif variant in known.index:
+        movement = str(known[variant])
+    else:
+        raise InputError(f"no variant '{variant}'; there are: {', '.join(known.index)}")
+    return strength.fitted(store, movement, on_progress=progress(movement))
+
+
+def _check_lifter(store: Store, lifter: str | None) -> None:
+    known = storage.lifters(store)["lifter"].tolist()
+    if lifter is not None and lifter not in known:
+        raise InputError(
+            f"no lifter '{lifter}'; there are: {', '.join(known) or 'none yet'}"
+        )
+
+
+@main.command("strength")
+@lifter_option
+@click.option("--variant", help="Identifier of one variant.")
+@click.option("--on", "on_date", type=click.DateTime(["%Y-%m-%d"]), help="One day.")
+@with_store
+def strength_over_time(
+    lifter: str | None,
+    variant: str | None,
+    on_date: datetime | None,
+    store: Store,
+    form: str,
+) -> None:
+    """Estimate strength over time, with 90 % intervals."""
+    _check_lifter(store, lifter)
+    fits = [_fit_of(store, variant)] if variant else _fits(store)
+    print_rows(
+        strength.over_time(fits, lifter=lifter, variant=variant, on=on_date), form
+    )
+
+
+@main.command()
+@click.option("--reference", help="Variant the others are divided by.")
+@lifter_option
+@with_store
+def ratios(reference: str | None, lifter: str | None, store: Store, form: str) -> None:
+    """Compare variants per working arm: logged and modelled ratios."""
+    _check_lifter(store, lifter)
+    fit = _fit_of(store, reference)
+    if reference:
+        fit = strength.fitted(store, fit.movement, reference=reference)
+    print_rows(evidence.ratio_table(fit, lifter=lifter), form)
+
+
+@main.command()
+@click.argument("variant")
+@click.option(
+    "--load", "load_kg", type=float, help="Load as logged; limit load without."
+)
+@range_option
+@click.option("--mass", "body_mass_kg", type=float, default=75.0, show_default=True)
+@click.option("--stature", "stature_m", type=float, default=1.75, show_default=True)
+@with_store
+def curve(
+    variant: str,
+    load_kg: float | None,
+    range_deg: tuple[float, float] | None,
+    body_mass_kg: float,
+    stature_m: float,
+    store: Store,
+    form: str,
+) -> None:
+    """Model demand and capability through the range of VARIANT."""
+    known = load_catalogue().variants.get(variant)
+    share = known.arms_share if known else 1.0
+    print_rows(
+        mechanics.through_range(
+            variant,
+            load_kg=None if load_kg is None else load_kg / share,
+            range_deg=range_deg,
+            body_mass_kg=body_mass_kg,
+            stature_m=stature_m,
+        ),
+        form,
+    )
+
+
+@main.command()
+@click.argument("variants", nargs=-1, metavar="[VARIANT]...")
+@range_option
+@lifter_option
+@with_store
+def sticking(
+    variants: tuple[str, ...],
+    range_deg: tuple[float, float] | None,
+    lifter: str | None,
+    store: Store,
+    form: str,
+) -> None:
+    """Find where each variant is hardest: modelled, logged and traced."""
+    _check_lifter(store, lifter)
+    print_rows(
+        evidence.sticking(
+            variants or load_catalogue().modelled,
+            range_deg=range_deg,
+            sets=storage.sets(store, lifter=lifter),
+            reps=storage.reps(store, lifter=lifter),
+        ),
+        form,
+    )
+
+
+@main.command()
+@lifter_option
+@with_store
+def fit(lifter: str | None, store: Store, form: str) -> None:
+    """Test whether the log fits the modelled curve; prints JSON."""
+    _check_lifter(store, lifter)
+    test = evidence.curve_test(_fit_of(store, None), lifter=lifter)
+    click.echo(json.dumps(test.as_dict(), indent=2, ensure_ascii=False))
+
+
+@main.command("next")
+@click.argument("lifter")
+@click.argument("variant")
+@click.option("--reps", type=click.IntRange(1), required=True, help="Repetitions.")
+@click.option(
+    "--rir", type=float, default=2, show_default=True, help="Reps in reserve."
+)
+@click.option("--step", "step_kg", type=float, default=2.5, show_default=True)
+@with_store
+def next_load(
+    lifter: str,
+    variant: str,
+    reps: int,
+    rir: float,
+    step_kg: float,
+    store: Store,
+    form: str,
+) -> None:
+    """Suggest the load for LIFTER's next set of VARIANT."""
+    _check_lifter(store, lifter)
+    print_rows(
+        advice.next_load(
+            _fit_of(store, variant),
+            lifter,
+            variant,
+            sets=storage.sets(store, lifter=lifter),
+            reps=reps,
+            rir=rir,
+            step_kg=step_kg,
+        ),
+        form,
+    )
+
+
+@main.command()
+@click.option("--load", "load_kg", type=float, required=True, help="Load in the hands.")
+@click.option(
+    "--mass", "body_mass_kg", type=float, required=True, help="Body mass, kg."
+)
+@click.option("--stature", "stature_m", type=float, required=True, help="Stature, m.")
+@click.option("--reach", "reach_m", type=float, help="Load ahead of the ankle, m.")
+@with_store
+def balance(
+    load_kg: float,
+    body_mass_kg: float,
+    stature_m: float,
+    reach_m: float | None,
+    store: Store,
+    form: str,
+) -> None:
+    """Set stance against lean under a load held in front."""
+    print_rows(
+        mechanics.balance(
+            load_kg, body_mass_kg=body_mass_kg, stature_m=stature_m, reach_m=reach_m
+        ),
+        form,
+    )
+
+
+@main.command()
+@click.argument("variant")
+@with_store
+def setups(variant: str, store: Store, form: str) -> None:
+    """Search a cable, pad or bench for the most even match."""
+    print_rows(mechanics.search_setups(variant), form)
+
+
+@main.command()
+@click.argument(
+    "paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
+)
+@with_store
+def trace(paths: tuple[Path, ...], store: Store, form: str) -> None:
+    """Find repetitions and sticking regions in traces, and keep them."""
+    print_rows(pd.concat([rep_log.keep_trace(store, path) for path in paths]), form)
+
+
+# --- what leaves the program --------------------------------------------------
+
+
+@main.command()
+@click.argument("directory", type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--smallest-cell", type=int, default=10, show_default=True)
+@with_store
+def tables(directory: Path, smallest_cell: int, store: Store, form: str) -> None:
+    """Write aggregate research tables as a data package into DIR."""
+    print_rows(
+        reports.write_tables(store, directory, smallest_cell=smallest_cell), form
+    )
+
+
+@main.command()
+@click.argument("lifter")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE.html|.pdf")
+@with_store
+def report(lifter: str, file: Path, store: Store, form: str) -> None:
+    """Write a page for LIFTER."""
+    _check_lifter(store, lifter)
+    reports.write_report(store, lifter, file)
+    click.echo(f"report written to {file}", err=True)
+
+
+@main.command()
+@click.option("--port", type=int, default=8501, show_default=True)
+@with_store
+def serve(port: int, store: Store, form: str) -> None:
+    """Serve the dashboard on this machine."""
+    _serve(store, port)
+
+
+def _serve(store: Store, port: int) -> None:
+    app = Path(str(files("app"))) / "main.py"
+    click.echo(f"dashboard: http://127.0.0.1:{port} (stop with Ctrl-C)", err=True)
+    with suppress(KeyboardInterrupt):
+        subprocess.run(
+            [sys.executable, "-m", "streamlit", "run", app, "--server.port", str(port)],
+            cwd=app.parents[1],
+            env={**os.environ, "LACERTUS_STORE": str(store.path.resolve())},
+            check=False,
+        )
+
+
+@main.command("demo")
+@click.option("--port", type=int, default=8501, show_default=True)
+@click.option("--no-serve", is_flag=True, help="Print the findings and stop.")
+@with_store
+def demo_command(port: int, no_serve: bool, store: Store, form: str) -> None:
+    """Bring the invented sample logs into a fresh store and show the findings."""
+    findings = demo.build(store, on_progress=progress("sample logs"))
+    if form == "table":
+        click.echo("\n".join(findings["finding"]))
+    else:
+        print_rows(findings, form)
+    if not no_serve:
+        _serve(store, port)
+
+
+@main.command("bench")
+@click.option("--sets", "n_sets", type=int, default=1_000_000, show_default=True)
+@with_store
+def bench_command(n_sets: int, store: Store, form: str) -> None:
+    """Time our tasks beside general libraries in the same run."""
+    print_rows(bench.run(n_sets, on_progress=progress("tasks")), form)

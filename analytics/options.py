@@ -1,0 +1,99 @@
+"""What all commands share: errors in one line, options, printing, progress."""
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+import pandas as pd
+
+from analytics.errors import AnalyticsError
+from analytics.store import Store
+
+FORMS = ("table", "csv", "json")
+
+
+class OneLineErrors(click.Group):
+    """Turns the library's own errors into one line and the contract's exit code."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; our own errors end it in one line."""
+        try:
+            return super().invoke(ctx)
+        except AnalyticsError as error:
+            click.echo(f"lacertus: {error}", err=True)
+            ctx.exit(error.exit_code)
+
+
+def with_store(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the two options every command has."""
+    command = click.option(
+        "--as",
+        "form",
+        type=click.Choice(FORMS),
+        default="table",
+        show_default=True,
+        help="How rows are printed.",
+    )(command)
+    return click.option(
+        "--store",
+        "store",
+        envvar="LACERTUS_STORE",
+        default="lacertus.duckdb",
+        show_default=True,
+        type=click.Path(dir_okay=False, path_type=Path),
+        callback=lambda _ctx, _param, path: Store(path),
+        help="The store file; also LACERTUS_STORE.",
+    )(command)
+
+
+def print_rows(frame: pd.DataFrame, form: str) -> None:
+    """Print a table to stdout as people or programs read it."""
+    for name in frame.select_dtypes("datetime").columns:
+        frame = frame.assign(**{name: frame[name].dt.strftime("%Y-%m-%d")})
+    if form == "csv":
+        click.echo(frame.to_csv(index=False), nl=False)
+    elif form == "json":
+        click.echo(frame.to_json(orient="records", indent=2, force_ascii=False))
+    elif frame.empty:
+        click.echo("nothing to show", err=True)
+    else:
+        click.echo(
+            frame.to_string(index=False, na_rep="-", float_format=lambda x: f"{x:.4g}")
+        )
+
+
+def progress(label: str) -> Callable[[int, int], None] | None:
+    """Give a counter on stderr, only where somebody watches."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, total: int) -> None:
+        click.echo(f"\r{label} {done}/{total}", err=True, nl=done >= total)
+
+    return show
+
+
+def _two_angles(
+    _ctx: click.Context, _param: click.Parameter, text: str | None
+) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    try:
+        first, last = (float(part) for part in text.split(":"))
+    except ValueError as error:
+        raise click.BadParameter(
+            f"'{text}' is not two elbow angles in degrees, such as 30:120"
+        ) from error
+    return first, last
+
+
+range_option = click.option(
+    "--range",
+    "range_deg",
+    callback=_two_angles,
+    metavar="A:B",
+    help="First and last elbow angle in degrees.",
+)
+lifter_option = click.option("--lifter", help="Code of one lifter.")

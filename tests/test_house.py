@@ -1,0 +1,61 @@
+"""The house rules that a machine can hold us to."""
+
+import importlib
+import inspect
+import pkgutil
+import subprocess
+from pathlib import Path
+
+import pytest
+from numpydoc.docscrape import FunctionDoc
+
+import analytics
+from analytics.units import SUFFIX_UNIT
+
+ROOT = Path(__file__).parents[1]
+TOP_LEVEL = {
+    "README.md",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "pyproject.toml",
+    "requirements.lock",
+    "app",
+    "analytics",
+    "tests",
+    "sample_logs",
+}
+
+
+def public_functions():
+    """Functions that a stage exports by name in its package."""
+    for module in pkgutil.iter_modules(analytics.__path__, "analytics."):
+        if not module.ispkg:
+            continue
+        package = importlib.import_module(module.name)
+        for name in getattr(package, "__all__", []):
+            function = getattr(package, name)
+            if inspect.isfunction(function):
+                yield pytest.param(function, id=f"{module.name}.{name}")
+
+
+@pytest.mark.parametrize("function", list(public_functions()))
+def test_arguments_and_units_are_documented(function):
+    documented = [
+        (name.strip(), " ".join(parameter.desc))
+        for parameter in FunctionDoc(inspect.unwrap(function))["Parameters"]
+        for name in parameter.name.split(",")
+    ]
+    signature = inspect.signature(inspect.unwrap(function))
+    assert [name for name, _ in documented] == list(signature.parameters)
+    for name, description in documented:
+        suffix = next((s for s in SUFFIX_UNIT if name.endswith(s)), None)
+        if suffix:
+            assert f"[{SUFFIX_UNIT[suffix]}]" in description, name
+
+
+def test_top_level_holds_exactly_what_the_plan_says():
+    tracked = subprocess.run(
+        ["git", "ls-files"], cwd=ROOT, capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    top = {name.split("/")[0] for name in tracked}
+    assert {name for name in top if not name.startswith(".")} == TOP_LEVEL
