@@ -15,7 +15,7 @@ Floats = NDArray[np.float64]
 
 FAMILIAR_SD = 0.02  # extra spread of the first two exposures; assumed
 SETUP_LOG_SD = 0.4  # how far the spread of one setup may lie from the others'
-LOCAL_TERMS = {0: "curve_sd", 3: "rir_bias_sd", 4: "habit_sd", 5: "side_sd"}
+LOCAL_TERMS = {0: "curve_sd", 1: "rir_bias_sd", 2: "habit_sd", 6: "side_sd"}
 _LOGITS = {"outlier": (0.05, 0.7), "easy": (0.05, 1.0)}  # median, SD of the logit
 _CORRELATION_SD = 0.4
 
@@ -93,7 +93,7 @@ def fixed_prior(panel: Panel) -> tuple[list[str], Floats, Floats]:
     bias = read_table("effort_accuracy.toml")["bias"]
     known = {n: (float(r["mean"]), float(r["sd"])) for n, r in table.items()}
     known |= {"rir": (float(bias["mean_reps"]), float(bias["sd_reps"]))}
-    known |= {"curve_a": (0.0, 1.0), "curve_b": (0.0, 1.0), "level": (3.4, 3.0)}
+    known |= {"level": (3.4, 3.0)}  # and one published SD for each spread
     # A setup's cohort mean is all but free: a factor of e to either side.
     pairs = np.array([known.get(n, (0.0, 1.0)) for n in names])
     return names, pairs[:, 0], 1 / pairs[:, 1] ** 2

@@ -21,11 +21,22 @@ from analytics.strength.hyper import (
 )
 from analytics.strength.observe import (
     Observations,
+    called_reserve,
     expected_repetitions,
+    reserve_steepness,
     set_terms,
     side_contrast,
+    usual_repetitions,
 )
-from analytics.strength.panel import Batch, Panel, Sums, batches, gram, sums, take_lifters
+from analytics.strength.panel import (
+    Batch,
+    Panel,
+    Sums,
+    batches,
+    gram,
+    sums,
+    take_lifters,
+)
 from analytics.strength.posterior import (
     Readings,
     read_off,
@@ -74,6 +85,9 @@ class Sets:
     side : ndarray, shape (n_sets,)
     repetitions : ndarray, shape (n_sets,)
         Done and, if called, in reserve.
+    usual_repetitions : ndarray, shape (n_sets,)
+        Mean of the lifter's one-sided sets.
+    called : ndarray of bool, shape (n_sets,)
     """
 
     implied: Floats
@@ -82,6 +96,8 @@ class Sets:
     log_load: Floats
     side: Floats
     repetitions: Floats
+    usual_repetitions: Floats
+    called: NDArray[np.bool_]
 
     def take(self, at: NDArray[np.int64]) -> "Sets":
         """Return some of the sets."""
@@ -176,7 +192,13 @@ def site_tilt(
         at = np.flatnonzero(which)
         if not len(at):
             continue
-        components = _components(kind, values, sets.implied[at], noise=noise[at])
+        components = _components(
+            kind,
+            values,
+            sets.implied[at],
+            noise=noise[at],
+            steep=reserve_steepness(sets.repetitions[at]),
+        )
         t = tilt(mean[at], variance[at], components)
         log_z[at], m[at], v[at] = t.log_z, t.mean, t.variance
         shares[: len(components), at] = t.shares
@@ -184,7 +206,12 @@ def site_tilt(
 
 
 def _components(
-    kind: str, values: Mapping[str, float], y: Floats, *, noise: Floats
+    kind: str,
+    values: Mapping[str, float],
+    y: Floats,
+    *,
+    noise: Floats,
+    steep: Floats,
 ) -> list[Component]:
     typing = TYPING_ERROR_SHARE
     wide = normal_component(np.log(typing), y, noise + TYPING_ERROR_SD**2)
@@ -201,8 +228,8 @@ def _components(
         np.log(1 - easy - typing),
         y,
         noise_variance=noise,
-        shortfall_mean=np.full(len(y), values["shortfall"] if floor else 0.0),
-        shortfall_sd=values["shortfall_sd"] if floor else BOUND_SD,
+        shortfall_mean=values["shortfall"] * steep if floor else np.zeros(len(y)),
+        shortfall_sd=values["shortfall_sd"] * steep if floor else BOUND_SD,
     )
     if not floor:
         return [core, wide]
@@ -219,14 +246,15 @@ def _components(
 def first_state(sets: Sets, values: Mapping[str, float]) -> State:
     """Sites to start from: each set by its rough variance alone."""
     noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    steep = reserve_steepness(sets.repetitions)
     extra = np.select(
         [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
-        [values["shortfall_sd"] ** 2, BOUND_SD**2, BOUND_SD**2],
+        [(values["shortfall_sd"] * steep) ** 2, BOUND_SD**2, BOUND_SD**2],
         0.0,
     )
     shift = np.select(
         [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
-        [values["shortfall"], BOUND_SD / 2, -BOUND_SD / 2],
+        [values["shortfall"] * steep, BOUND_SD / 2, -BOUND_SD / 2],
         0.0,
     )
     precision = 1 / (noise + extra)
@@ -350,7 +378,7 @@ def evidence_gradient(
 # Which kinds of sets know of a parameter.
 _KNOWN_TO = {
     "set_sd": ("failure", "rir", "floor", "bound", "below"),
-    "rir_scale": ("rir",),
+    "rir_scale": ("rir", "bound"),
     "shortfall": ("floor",),
     "shortfall_sd": ("floor",),
 }
@@ -497,6 +525,8 @@ def infer(
         log_load=seen.sets["log_load"].to_numpy(float),
         side=side_contrast(seen.sets),
         repetitions=seen.sets["repetitions"].to_numpy(float),
+        usual_repetitions=usual_repetitions(seen.sets),
+        called=called_reserve(seen.sets),
     )
     space = hyper_space(panel)
     theta = space.centre if start is None or len(start) != len(space.centre) else start
@@ -556,14 +586,13 @@ def _with_expected_terms(
 ) -> Panel:
     """Set terms at the repetitions that the present strength lets expect."""
     assert state.marginals is not None
-    values = space.natural(theta)
     read = _read(panel, groups, space, theta, state)
     effects = state.marginals.set_effects[panel.lifter_of_set]
     expected = read.cell_mean[panel.cell_of_set] + (panel.set_terms * effects).sum(1)
     two_sided = np.isin(sets.kind, ["failure", "rir"])
     reps = expected_repetitions(expected - sets.log_load)
-    reps = np.where(two_sided, reps, sets.repetitions)
-    return replace(panel, set_terms=set_terms(sets.kind, sets.side, reps))
+    reps = np.where(two_sided, reps, sets.usual_repetitions)
+    return replace(panel, set_terms=set_terms(sets.kind, sets.called, sets.side, reps))
 
 
 class _Progress:

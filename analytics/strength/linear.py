@@ -164,7 +164,9 @@ class _Linear:
         """Unconstrained free parameters."""
         return np.array(
             [
-                np.arctanh(values[k]) if k.endswith("correlation") else np.log(values[k])
+                np.arctanh(values[k])
+                if k.endswith("correlation")
+                else np.log(values[k])
                 for k in self.free
             ]
         )

@@ -22,8 +22,8 @@ from analytics.strength.repetitions import (
 
 Floats = NDArray[np.float64]
 
-KINDS = ("failure", "rir", "floor", "bound", "below")
-SET_TERMS = ("curve", "curve_a", "curve_b", "rir", "shortfall", "side")
+TYPICAL_RESERVE = 2.0  # where the worth of a rep in reserve is taken; assumed
+SET_TERMS = ("curve", "rir", "shortfall", "spread_1", "spread_2", "spread_3", "side")
 CELL_TERMS = ("familiar_first", "familiar_second")
 
 _OPTIONAL = {
@@ -100,7 +100,13 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
         out[name] = out[name].fillna("").astype("str")
     out["failed"] = out["failed"].fillna(False).astype(bool)
     numbers = ["load_kg", "reps", "rir", "arms_share", "body_share", "body_mass_kg"]
-    numbers += ["failed_at_deg", "range_from_deg", "range_to_deg", "hold_s", "angle_deg"]
+    numbers += [
+        "failed_at_deg",
+        "range_from_deg",
+        "range_to_deg",
+        "hold_s",
+        "angle_deg",
+    ]
     out[numbers] = out[numbers].astype(float)
     out["date"] = pd.to_datetime(out["performed_on"]).dt.normalize()
     _plain_ranges(out)
@@ -247,7 +253,8 @@ def _implied(sets: pd.DataFrame) -> pd.DataFrame:
     total = done + reserve
     steep = repetition_curve().mean(total, 1)
     load = np.log(sets["effective_kg"].to_numpy())
-    error = np.where(kind == "rir", rir_sd_reps(reserve, reps=done) * steep, 0.0)
+    # A call beyond the limit is a censored one, so it has the same error.
+    error = np.where(known, rir_sd_reps(reserve, reps=done) * steep, 0.0)
     return sets.assign(
         kind=kind,
         log_load=load,
@@ -306,19 +313,29 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
         set_terms=_first_terms(sets),
         n_setups=len(setups),
         reference=int(pd.Index(setups["setup"]).get_loc(reference)),
-        local_set_terms=(0, 3, 4, 5),
-        mean_set_terms=(1, 2, 3),
+        local_set_terms=(0, 1, 2, 6),
+        mean_set_terms=(1, 3, 4, 5),
     )
 
 
+def reserve_steepness(repetitions: Floats) -> Floats:
+    """Log strength that one rep in reserve is worth after so many reps."""
+    return repetition_curve().mean(repetitions + TYPICAL_RESERVE, 1)
+
+
 def set_terms(
-    kind: NDArray[np.str_], side: Floats, repetitions: Floats
+    kind: NDArray[np.str_],
+    called: NDArray[np.bool_],
+    side: Floats,
+    repetitions: Floats,
 ) -> Floats:
     """Columns ``SET_TERMS``; the model's mean of a set is strength plus these.
 
     Parameters
     ----------
     kind : ndarray of str, shape (n_sets,)
+    called : ndarray of bool, shape (n_sets,)
+        Whether reps in reserve were called.
     side : ndarray, shape (n_sets,)
         0.5 left, -0.5 right, 0 neither.
     repetitions : ndarray, shape (n_sets,)
@@ -326,20 +343,19 @@ def set_terms(
         sets with reps in reserve those that load and strength let expect. Not
         those done: a good day gives more reps at a given load, and a
         regression on them would take that for a steeper curve. One-sided sets
-        end when planned, so theirs are those done. [1]
+        have the lifter's usual number, so that they say nothing of the curve's
+        shape. [1]
 
     Returns
     -------
-    terms : ndarray, shape (n_sets, 6)
+    terms : ndarray, shape (n_sets, 7)
     """
     curve = repetition_curve()
-    spread = curve.spread(repetitions)
     columns = [
         -curve.mean(repetitions),
-        -spread[:, 0],
-        -spread[:, 1],
-        np.where(kind == "rir", -curve.mean(repetitions, 1), 0.0),
-        np.where(kind == "floor", -1.0, 0.0),
+        np.where(called, -curve.mean(repetitions, 1), 0.0),
+        np.where(kind == "floor", -reserve_steepness(repetitions), 0.0),
+        *-curve.spread(repetitions).T,
         side,
     ]
     return np.stack(columns, axis=1)
@@ -357,8 +373,22 @@ def _first_terms(sets: pd.DataFrame) -> Floats:
     rough = sets.groupby(["lifter", "setup"])["implied"].transform("mean")
     gain = (rough - sets["log_load"]).to_numpy()
     two_sided = np.isin(kind, ["failure", "rir"])
-    reps = np.where(two_sided, expected_repetitions(gain), sets["repetitions"])
-    return set_terms(kind, side_contrast(sets), reps)
+    usual = usual_repetitions(sets)
+    reps = np.where(two_sided, expected_repetitions(gain), usual)
+    return set_terms(kind, called_reserve(sets), side_contrast(sets), reps)
+
+
+def usual_repetitions(sets: pd.DataFrame) -> Floats:
+    """Mean repetitions of each lifter's one-sided sets, for every set."""
+    one_sided = ~sets["kind"].isin(["failure", "rir"])
+    reps = sets["repetitions"].where(one_sided)
+    mean = reps.groupby(sets["lifter"]).transform("mean")
+    return mean.fillna(1.0).to_numpy(float)
+
+
+def called_reserve(sets: pd.DataFrame) -> NDArray[np.bool_]:
+    """Sets with reps in reserve called, also beyond the two-sided limit."""
+    return (sets["rir"].notna() & ~sets["failed"]).to_numpy()
 
 
 def side_contrast(sets: pd.DataFrame) -> Floats:

@@ -409,7 +409,9 @@ def gram(batch: Batch, sums_: Sums) -> tuple[Floats, Floats]:
     vec[:, all_u] = (rows_t @ wy[..., None])[..., 0]
     vec[:, all_h] = sums_.hy[batch.lifters]
     if n_days:
-        of_day = np.concatenate([weighted_rows, wh, w[..., None], wy[..., None]], axis=2)
+        of_day = np.concatenate(
+            [weighted_rows, wh, w[..., None], wy[..., None]], axis=2
+        )
         of_day = batch.day_rows @ of_day
         n = np.arange(n_days)
         out[:, n, n] = of_day[..., -2]

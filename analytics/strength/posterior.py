@@ -181,8 +181,8 @@ def _read_setups(
     out.slope_mean[lifters] = mean
     out.slope_variance[lifters] = np.einsum("bii->bi", cov) + fresh_slope
     _, cov = joint.moments(level, undone, slope, none)
-    out.last_slope_cov[lifters] = np.einsum("bii->bi", cov) + fresh_slope * (
-        last_week[:, None]
+    out.last_slope_cov[lifters] = (
+        np.einsum("bii->bi", cov) + fresh_slope * (last_week[:, None])
     )
     ref = panel.reference
     against = offset - offset[:, [ref]]

@@ -108,9 +108,7 @@ def tilt(mean: Floats, variance: Floats, components: list[Component]) -> Tilted:
     return Tilted(log_z=log_z, mean=m, variance=second, shares=shares)
 
 
-def normal_component(
-    log_weight: float, centre: Floats, variance: Floats
-) -> Component:
+def normal_component(log_weight: float, centre: Floats, variance: Floats) -> Component:
     """Two-sided: the strength implied by the set, with noise."""
     return Component(
         log_weight=np.full(len(centre), log_weight), centre=centre, variance=variance

@@ -68,9 +68,7 @@ class Solution:
     parts: list[LocalPart] = field(default_factory=list)
 
 
-def prior_precision(
-    panel: Panel, batch: Batch, prior: Prior
-) -> tuple[Floats, float]:
+def prior_precision(panel: Panel, batch: Batch, prior: Prior) -> tuple[Floats, float]:
     """Prior precision of a batch's own columns and half its log determinant."""
     n = len(batch.local)
     out = np.zeros((len(batch.lifters), n, n))
@@ -126,9 +124,7 @@ def solve(
     p = panel.n_fixed
     system = np.diag(prior.fixed_precision).astype(float)
     right = prior.fixed_precision * prior.fixed_mean
-    log_z = constant - 0.5 * float(
-        prior.fixed_precision @ np.square(prior.fixed_mean)
-    )
+    log_z = constant - 0.5 * float(prior.fixed_precision @ np.square(prior.fixed_mean))
     held = []
     for k, batch in enumerate(groups):
         g, vec = grams[k]

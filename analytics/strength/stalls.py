@@ -112,7 +112,9 @@ def _sentence(
     gain = f"{100 * mean:+.2f} % a week (90 % interval "
     gain += f"{100 * (mean - Z90 * sd):+.2f} to {100 * (mean + Z90 * sd):+.2f})"
     if p >= SURE:
-        return f"No gain any more, with probability {p:.2f}: {gain}; best on {since:.10}."
+        return (
+            f"No gain any more, with probability {p:.2f}: {gain}; best on {since:.10}."
+        )
     if p <= 1 - SURE:
         return f"Still gaining, with probability {1 - p:.2f}: {gain}."
     wait = (
