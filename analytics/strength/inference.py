@@ -261,9 +261,18 @@ def first_state(sets: Sets, values: Mapping[str, float]) -> State:
     return State(precision=precision, weighted=precision * (sets.implied + shift))
 
 
-def cell_variances(panel: Panel, cell_sd: float) -> Floats:
-    """Variance of each cell's effect; the first exposures vary more."""
-    return cell_sd**2 + FAMILIAR_SD**2 * panel.cell_terms.sum(axis=1)
+def unmarked_cells(panel: Panel, sets: Sets) -> NDArray[np.bool_]:
+    """Cells of sets that do not say how hard they were, shape (n_cells,)."""
+    found = np.zeros(panel.n_cells, dtype=bool)
+    one_sided = ~np.isin(sets.kind, ("failure", "rir"))
+    found[panel.cell_of_set[one_sided]] = True
+    return found
+
+
+def cell_variances(panel: Panel, sets: Sets, values: Mapping[str, float]) -> Floats:
+    """Variance of each cell's effect; first exposures and unmarked sets vary more."""
+    out = values["cell_sd"] ** 2 + FAMILIAR_SD**2 * panel.cell_terms.sum(axis=1)
+    return out + values["reserve_day_sd"] ** 2 * unmarked_cells(panel, sets)
 
 
 def propagate(
@@ -297,7 +306,7 @@ def propagate(
         ``change`` tells how still it stood.
     """
     prior = prior_of(panel, values)
-    variance = cell_variances(panel, values["cell_sd"])
+    variance = cell_variances(panel, sets, values)
     now = State(precision=state.precision, weighted=state.weighted)
     before = None
     for sweep in range(sweeps):
@@ -368,9 +377,11 @@ def evidence_gradient(
     assert state.solution is not None
     assert state.marginals is not None
     by_prior = prior_gradient(panel, groups, prior_of(panel, values), state.solution)
-    variance = cell_variances(panel, values["cell_sd"])
+    variance = cell_variances(panel, sets, values)
     gain = (state.marginals.cell_square / variance - 1) / variance
     by_prior["cell_sd"] = values["cell_sd"] ** 2 * gain.sum()
+    unmarked = gain[unmarked_cells(panel, sets)].sum()
+    by_prior["reserve_day_sd"] = values["reserve_day_sd"] ** 2 * unmarked
     by_site = _site_gradient(panel, sets, space, theta, state)
     return chain(panel, space, values, by_prior, by_site)
 

@@ -191,7 +191,9 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
     if usable.empty:
         return None
     usable = _implied(usable)
-    usable = usable.sort_values(["lifter", "date", "setup"], kind="stable")
+    usable["unmarked"] = ~usable["kind"].isin(["failure", "rir"])
+    order = ["lifter", "date", "setup", "unmarked"]
+    usable = usable.sort_values(order, kind="stable")
     usable = usable.reset_index(drop=True)
     setups = _setups(usable)
     ref = _reference(usable, setups, reference)
@@ -292,14 +294,18 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
     new_day = np.diff(lifter, prepend=-1).astype(bool) | np.diff(
         date, prepend=date[0] - 1
     ).astype(bool)
+    # Unmarked sets of one day and setup share a reserve, so they are a cell of
+    # their own.
+    unmarked = sets["unmarked"].to_numpy(int)
     new_cell = new_day | np.diff(setup, prepend=-1).astype(bool)
+    new_cell |= np.diff(unmarked, prepend=-1).astype(bool)
     cell = np.cumsum(new_cell) - 1
     at = np.flatnonzero(new_cell)
     day_number = np.cumsum(new_day) - 1
     first_day = day_number[np.searchsorted(lifter, np.arange(lifter[-1] + 1))]
     dates = pd.Series(date).groupby(lifter)
     middle = (dates.transform("min") + dates.transform("max")).to_numpy() / 2
-    exposure = pd.Series(setup[at]).groupby([lifter[at], setup[at]]).cumcount()
+    exposure = pd.Series(date[at]).groupby([lifter[at], setup[at]]).rank("dense") - 1
     again = exposure.groupby([lifter[at], setup[at]]).transform("max") >= 2
     familiar = np.stack([(exposure == k) & again for k in (0, 1)], axis=1)
     return Panel(

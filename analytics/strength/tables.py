@@ -35,7 +35,10 @@ def trend_table(
     out["sets"] = np.bincount(panel.cell_of_set, minlength=panel.n_cells)
     out["effective_sets"] = session_variance(hyper) / readings.cell_variance
     out["log_strength"], out["log_sd"] = mean, sd
-    return out.sort_values(["lifter", "setup", "date"], ignore_index=True)
+    # Marked and unmarked sets of a day are two cells of one strength.
+    keys = ["lifter", "setup", "date"]
+    out["sets"] = out.groupby(keys)["sets"].transform("sum")
+    return out.drop_duplicates(keys).sort_values(keys, ignore_index=True)
 
 
 def arm_shift(seen: Observations) -> Floats:
