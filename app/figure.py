@@ -1,5 +1,6 @@
 """How a figure, a table and the source of a number are put on a page."""
 
+from collections.abc import Iterable
 from functools import partial
 from importlib.resources import files
 
@@ -8,7 +9,8 @@ import pandas as pd
 import streamlit as st
 import vl_convert
 
-from app import theme
+from app import state, theme
+from app.state import Choice
 
 BADGE = {
     "measured": ":gray-badge[measured]",
@@ -26,7 +28,8 @@ def mode() -> str:
 def lines(text: str | list[str]) -> str:
     """Join the lines of a chart title; brackets and dollars stay what they are."""
     joined = text if isinstance(text, str) else " ".join(text)
-    for mark in "\\[]$*_`<>":
+    joined = joined.replace("`", '"')
+    for mark in "\\[]$*_<>":
         joined = joined.replace(mark, "\\" + mark)
     return joined
 
@@ -45,7 +48,7 @@ def show(chart: alt.TopLevelMixin, table: pd.DataFrame, *, name: str) -> None:
     """
     screen = chart.copy(deep=False)
     screen.title = alt.Undefined
-    st.markdown(f"#### {lines(chart.title.text)}")
+    st.markdown(f"### {lines(chart.title.text)}")
     st.altair_chart(theme.in_mode(screen, mode()), theme=None, key=f"figure_{name}")
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(lines(chart.title.subtitle), width="stretch")
@@ -92,6 +95,12 @@ def _inert(cell: object) -> object:
     return f"'{cell}" if isinstance(cell, str) and cell[:1] in "=+-@\t\r" else cell
 
 
+def bullets(sentences: Iterable[str]) -> None:
+    """Write sentences of the library as a list, variants by their titles."""
+    texts = [f"- {lines(state.in_words(sentence))}" for sentence in sentences]
+    st.markdown("\n".join(texts))
+
+
 def words(name: str) -> str:
     """Return one text of ``words/``, which is Markdown with formulas."""
     return (files("app") / "words" / f"{name}.md").read_text(encoding="utf-8")
@@ -114,6 +123,11 @@ def table(
         Streamlit column settings by name.
     """
     st.dataframe(rows, hide_index=True, column_config=columns, alt=note or name)
+    take_away(rows, name=name, note=note)
+
+
+def take_away(rows: pd.DataFrame, *, name: str, note: str = "") -> None:
+    """Offer a table as CSV, beside a word on where its numbers come from."""
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(note, width="stretch")
         st.download_button(
@@ -124,3 +138,13 @@ def table(
             key=f"csv_{name}",
             on_click="ignore",
         )
+
+
+def nothing_yet(wanted: str, choice: Choice) -> None:
+    """Say what an empty page would show and what to do next."""
+    when = "in these dates" if choice.since else "in the store"
+    st.info(
+        f"No sets of {state.movement_titles()[choice.movement].lower()} {when} yet, so "
+        f"there is nothing to say about {wanted}."
+    )
+    st.page_link("views/bring_in_logs.py", label="Bring in a log")

@@ -3,6 +3,7 @@
 from html import escape
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from app import figure, state, theme
 
@@ -12,7 +13,7 @@ ol.line {{display:flex; flex-wrap:wrap; gap:.35rem 1.6rem; list-style:none; marg
   padding:.1rem 0 .5rem; font-size:.86rem; line-height:1.3;
   border-bottom:1px solid {grid}}}
 ol.line li {{position:relative; color:{quiet}; margin:0}}
-ol.line li+li::before {{content:"→"; position:absolute; left:-1.2rem; color:{quiet}}}
+ol.line li:not(:last-child)::after {{content:"→"; position:absolute; right:-1.2rem}}
 ol.line b {{color:{ink}; font-weight:600}}
 ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
 </style><ol class="line" aria-label="From log to verdict">{items}</ol>"""
@@ -52,11 +53,13 @@ def choose() -> state.Choice:
     return state.Choice(lifter, movement, since, until)
 
 
-def draw_line(facts: dict[str, str], *, here: str) -> None:
+def draw_line(place: DeltaGenerator, facts: dict[str, str], *, here: str) -> None:
     """Draw the line from log to verdict with what is known and where we are.
 
     Parameters
     ----------
+    place : DeltaGenerator
+        Where it is drawn, again when more is known.
     facts : dict
         Words per stage; a stage without words is still to come.
     here : str
@@ -68,7 +71,7 @@ def draw_line(facts: dict[str, str], *, here: str) -> None:
         f"{escape(facts.get(stage, '…'))}</li>"
         for stage in STAGES
     )
-    st.html(
+    place.html(
         _PARTS.format(
             items=items,
             ink=theme.INK[mode],

@@ -3,15 +3,18 @@
 import streamlit as st
 
 from analytics.errors import AnalyticsError
-from app import frame, state
+from app import figure, frame, results
 
 # file, title, section, stage of the line it belongs to
 PAGES = (
-    # ("bring_in_logs", "Bring in logs", "The log", "Log"),
-    # ("strength_over_time", "Strength over time", "The log", "Strength"),
-    # ("variant_against_variant", "Variant against variant", "The log", "Ratios"),
-    # ("through_the_range", "Through the range", "The model", "Model"),
-    # ("log_against_curve", "Log against curve", "The model", "Verdict"),
+    ("bring_in_logs", "Bring in logs", "The log", "Log"),
+    ("strength_over_time", "Strength over time", "The log", "Strength"),
+    ("variant_against_variant", "Variant against variant", "The log", "Ratios"),
+    ("through_the_range", "Through the range", "The model", "Model"),
+    ("log_against_curve", "Log against curve", "The model", "Verdict"),
+    ("next_load", "Next load", "Decide", ""),
+    ("clients_side_by_side", "Clients side by side", "Decide", ""),
+    ("research_tables", "Research tables", "To share", ""),
     ("method_and_cautions", "Method and cautions", "To share", ""),
 )
 
@@ -31,16 +34,16 @@ def run() -> None:
         pages.setdefault(section, []).append(page)
         stage_of[title] = stage
     page = st.navigation(pages)
+    here = stage_of[page.title]
     line = st.empty()
     try:
-        st.session_state["choice"] = frame.choose()
-        with line:
-            frame.draw_line(state.line_facts(wait=False), here=stage_of[page.title])
+        choice = st.session_state["choice"] = frame.choose()
+        frame.draw_line(line, results.line_facts(choice, wait=False), here=here)
         page.run()
-        with line:
-            frame.draw_line(state.line_facts(wait=True), here=stage_of[page.title])
+        wait = here not in ("Log", "")
+        frame.draw_line(line, results.line_facts(choice, wait=wait), here=here)
     except AnalyticsError as error:
-        st.error(str(error))
+        st.error(figure.lines(str(error)))
 
 
 run()

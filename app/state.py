@@ -5,7 +5,9 @@ a page is never slower than it must be and never shows a number of an older stor
 """
 
 import os
-from collections.abc import Callable, Hashable
+import re
+from collections.abc import Callable, Hashable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -18,6 +20,8 @@ from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.store import Store
 
+MOST_KEPT = 200
+
 
 @dataclass(frozen=True, slots=True)
 class Choice:
@@ -29,10 +33,37 @@ class Choice:
     until: date | None
 
 
-@st.cache_resource(max_entries=200, show_spinner=False)
-def kept(task: str, key: Hashable, _make: Callable[[], Any]) -> Any:
-    """Return what `_make` gives, made once per task and key. Never change it."""
-    return _make()
+@st.cache_resource(show_spinner=False)
+def _shelf() -> dict[Hashable, Any]:
+    return {}
+
+
+def kept(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
+    """Return what `make` gives, made once per task and key. Never change it."""
+    shelf, label = _shelf(), (task, key)
+    if label not in shelf:
+        made = make()
+        while len(shelf) >= MOST_KEPT:
+            shelf.pop(next(iter(shelf)), None)
+        shelf[label] = made
+        return made
+    return shelf[label]
+
+
+def is_kept(task: str, key: Hashable) -> bool:
+    """Tell whether a result is there without making it."""
+    return (task, key) in _shelf()
+
+
+@contextmanager
+def progress(doing: str) -> Iterator[Callable[[int, int], None]]:
+    """Show a bar while long work runs; gives the work's ``on_progress``."""
+    bar = st.empty()
+    bar.progress(0.0, doing)
+    try:
+        yield lambda done, total: bar.progress(min(done / max(total, 1), 1.0), doing)
+    finally:
+        bar.empty()
 
 
 def store_path() -> Path:
@@ -48,36 +79,42 @@ def stamp() -> tuple[Hashable, ...]:
     return (str(path), *((s.st_mtime_ns, s.st_size) if s else None for s in stats))
 
 
+def chosen() -> Choice:
+    """Return what the frame above the page was set to."""
+    return st.session_state["choice"]
+
+
 def store() -> Store:
     """Return the store; nothing stays open between reads."""
     return Store(store_path())
 
 
-def _read(query: Callable[..., Any], **chosen: Hashable) -> Any:
+def read(query: Callable[..., Any], **chosen: Hashable) -> Any:
+    """Return what one query of the store gives, once per state of the file."""
     key = (stamp(), *sorted(chosen.items()))
     return kept(query.__name__, key, lambda: query(store(), **chosen))
 
 
 def lifters() -> pd.DataFrame:
     """Lifters and what their logs hold."""
-    return _read(stored.lifters)
+    return read(stored.lifters)
 
 
 def movement_titles() -> dict[str, str]:
     """Titles of the movements by identifier, those with most sets first."""
-    rows = _read(stored.movements).sort_values("sets", ascending=False, kind="stable")
+    rows = read(stored.movements).sort_values("sets", ascending=False, kind="stable")
     return dict(zip(rows["movement"], rows["title"], strict=True))
 
 
 def variant_titles() -> dict[str, str]:
     """Titles of all variants by identifier."""
-    rows = _read(stored.variants)
+    rows = read(stored.variants)
     return dict(zip(rows["variant"], rows["title"], strict=True))
 
 
 def sets(choice: Choice) -> pd.DataFrame:
     """Return the chosen sets of everyone: the fit needs the others too."""
-    return _read(
+    return read(
         stored.sets, movement=choice.movement, since=choice.since, until=choice.until
     )
 
@@ -88,8 +125,20 @@ def sources() -> pd.DataFrame:
     return rows.rename_axis("key").reset_index()
 
 
-def line_facts(*, wait: bool) -> dict[str, str]:
-    """Return what the line from log to verdict says of each stage."""
-    rows = lifters()
-    count = int(rows["sets"].sum())
-    return {"Log": f"{count:,} sets, {len(rows)} lifters" if count else "no sets yet"}
+def label(setup: str) -> str:
+    """Return a setup in words: the variant's title, then station and range."""
+    variant = re.split(r" (?:[@\[]|held )", setup)[0]
+    return variant_titles().get(variant, variant) + setup.removeprefix(variant)
+
+
+def in_words(text: str) -> str:
+    """Return a sentence with variants by their titles."""
+    titles = variant_titles()
+    names = sorted(map(re.escape, titles), key=len, reverse=True)
+    return re.sub("|".join(names), lambda found: titles[found[0]], text)
+
+
+def named(frame: pd.DataFrame) -> pd.DataFrame:
+    """Return a table for people: setups and variants by their titles."""
+    names = [name for name in ("setup", "variant", "reference") if name in frame]
+    return frame.assign(**{name: frame[name].map(label) for name in names})

@@ -69,6 +69,7 @@ def config(mode: str) -> dict[str, Any]:
             "gridColor": grid,
             "domainColor": quiet,
             "tickColor": quiet,
+            "tickCount": 7,
             "labelLimit": 170,
         },
         "legend": {
@@ -81,6 +82,7 @@ def config(mode: str) -> dict[str, Any]:
             "labelFontSize": 12,
             "labelLimit": 260,
             "symbolSize": 90,
+            "symbolOpacity": 1,
         },
         "header": {"labelColor": ink, "titleColor": quiet, "labelFontSize": 12},
         "text": {"color": ink, "fontSize": 12},
@@ -88,6 +90,21 @@ def config(mode: str) -> dict[str, Any]:
         "line": {"strokeWidth": 2},
         "point": {"size": 60, "filled": True},
     }
+
+
+def by_name(field: str, **settings: Any) -> alt.Y:
+    """Return a vertical axis of names, broken into lines that a phone can show."""
+    lines = r"split(replace(datum.label, regexp('(.{1,22})( |$)', 'g'), '$1\n'), '\n')"
+    axis = alt.Axis(
+        labelExpr=f"slice({lines}, 0, -1)", labelLimit=200, title=None, grid=False
+    )
+    return alt.Y(f"{field}:N", axis=axis, **settings)
+
+
+def by_day(field: str, title: str = "Date") -> alt.X:
+    """Return a horizontal axis of days with few enough labels for a phone."""
+    axis = alt.Axis(format="%-d %b %y", tickCount=6, labelOverlap="greedy")
+    return alt.X(f"{field}:T", title=title, axis=axis)
 
 
 @alt.theme.register("lacertus", enable=True)

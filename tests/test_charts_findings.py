@@ -1,5 +1,6 @@
 """Figures say what they show, with units on every axis and intervals drawn."""
 
+import base64
 import dataclasses
 
 import altair as alt
@@ -8,7 +9,17 @@ import pytest
 
 from analytics.catalogue import load_catalogue
 from app import theme
-from app.charts import evidence, limb, ratios, reps, strength, through_range
+from app.charts import (
+    coaching,
+    evidence,
+    limb,
+    muscles,
+    ratios,
+    reps,
+    sparkline,
+    strength,
+    through_range,
+)
 
 CURL = load_catalogue().variants["standing_barbell_curl"]
 DAYS = pd.to_datetime(["2025-01-06", "2025-01-13", "2025-01-20", "2025-01-27"])
@@ -63,6 +74,8 @@ CURVE = pd.DataFrame(
         "capability_low_nm": [45.0, 60.0, 61.0, 40.0],
         "capability_high_nm": [66.0, 81.0, 84.0, 61.0],
         "utilisation": [0.55, 0.71, 0.81, 0.9],
+        "utilisation_low": [0.45, 0.6, 0.7, 0.8],
+        "utilisation_high": [0.65, 0.8, 0.9, 1.1],
     }
 )
 STICKING = pd.DataFrame(
@@ -73,17 +86,11 @@ STICKING = pd.DataFrame(
         "low_deg": [70.0, 78.0, 80.0],
         "high_deg": [110.0, 93.0, 97.0],
         "evenness": [0.8, float("nan"), float("nan")],
+        "sentence": "Hardest near 90°",
         "n": [0, 12, 5],
     }
 )
-RESIDUALS = pd.DataFrame(
-    {
-        "setup": ["preacher_curl_45", "incline_curl_60"],
-        "residual": [-0.07, 0.01],
-        "low": [-0.12, -0.05],
-        "high": [-0.02, 0.07],
-    }
-)
+RESIDUALS = RATIOS.iloc[:2].assign(informative=[False, True])
 REP = pd.DataFrame(
     {
         "load": ["10 kg"] * 3 + ["20 kg"] * 3,
@@ -96,16 +103,9 @@ TRACE = pd.DataFrame(
     {
         "time_s": [0.0, 0.1, 0.2],
         "elbow_deg": [10.0, 20.0, 40.0],
-        "velocity_deg_per_s": [0.0, 120.0, 90.0],
-    }
-)
-EVENTS = pd.DataFrame(
-    {
-        "rep": 1,
-        "event": ["first peak", "slowest"],
-        "time_s": [0.1, 0.2],
-        "elbow_deg": [20.0, 40.0],
-        "velocity_deg_per_s": [120.0, 90.0],
+        "elbow_deg_per_s": [0.0, 120.0, 90.0],
+        "rep": [1, 1, 1],
+        "event": ["start", "peak1", "low"],
     }
 )
 BODY = pd.DataFrame(
@@ -129,9 +129,10 @@ WEIGHTS = pd.DataFrame(
 )
 LEFT_OUT = pd.DataFrame(
     {
-        "setup": ["preacher_curl_45"] * 2,
-        "method": ["model", "same load"],
-        "error": [-0.03, 0.2],
+        "setup": ["preacher_curl_45", "all"],
+        "error_model": [0.03, 0.03],
+        "error_same_load": [0.2, 0.2],
+        "error_cohort_mean": [0.05, float("nan")],
     }
 )
 POWER = pd.DataFrame(
@@ -158,16 +159,51 @@ SETUPS = pd.DataFrame(
     }
 )
 
+WORK = pd.DataFrame(
+    {
+        "variant": ["preacher_curl_45"] * 4,
+        "muscle": ["biceps_long", "brachialis"] * 2,
+        "elbow_deg": [20, 20, 80, 80],
+        "share_frac": [0.6, 0.4, 0.5, 0.5],
+        "fibre_length": [1.2, 1.3, 0.9, 0.8],
+        "zone": ["descending", "descending", "plateau", "ascending"],
+    }
+)
+WEEKLY = pd.DataFrame(
+    {
+        "week": DAYS,
+        "direct": [6, 8, 7, 9],
+        "indirect": [4, 4, 5, 3],
+        "effort_unknown": 1,
+    }
+)
+GIRTH = pd.DataFrame({"measured_on": DAYS, "arm_girth_m": [0.34, 0.341, 0.343, 0.344]})
+LEAN = pd.DataFrame(
+    {
+        "relative_load": [0.6, 0.8, 0.9],
+        "lean_deg": [0.0, 2.0, 8.0],
+        "stance": ["parallel", "", "split"],
+        "heave": [False, False, True],
+    }
+)
+
 CHARTS = {
+    "shares": lambda: muscles.shares(WORK, title="Curl"),
+    "spans": lambda: muscles.spans(WORK),
+    "weekly": lambda: coaching.weekly(WEEKLY),
+    "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),
+    "lean": lambda: coaching.lean(LEAN, start=0.8, finding="Lean starts at 80 %"),
     "over_time": lambda: strength.over_time(TREND, POINTS),
-    "latest": lambda: strength.latest(TREND, setup="standing_barbell_curl"),
+    "latest": lambda: strength.latest(TREND),
     "compared": lambda: strength.compared(
-        pd.concat([TREND, TREND.assign(lifter="R08")]), setup="standing_barbell_curl"
+        pd.concat([TREND, TREND.assign(lifter="R08")])
     ),
     "side_by_side": lambda: ratios.side_by_side(RATIOS),
     "personal": lambda: ratios.personal(PERSONAL, RATIOS),
     "moments": lambda: through_range.moments(CURVE, title="Curl", load_kg=20),
-    "utilisation": lambda: through_range.utilisation(CURVE, STICKING, title="Curl"),
+    "utilisation": lambda: through_range.utilisation(
+        CURVE, STICKING.head(1), elbow_deg=90
+    ),
     "hardest": lambda: through_range.hardest(STICKING),
     "setups": lambda: through_range.setups(SETUPS),
     "rep": lambda: through_range.rep(REP),
@@ -182,7 +218,7 @@ CHARTS = {
     "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS),
     "power": lambda: evidence.power(POWER),
     "explorer": lambda: reps.explorer(
-        TRACE, EVENTS, panel="elbow_deg", finding="One repetition is found"
+        TRACE, panel="elbow_deg", finding="One repetition is found"
     ),
 }
 
@@ -290,3 +326,22 @@ def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
     hand = limb.joints(still, elbow_deg=90).iloc[-1]
     assert hand.x_m == pytest.approx(0.27)
     assert hand.y_m == pytest.approx(-0.30)
+
+
+def test_a_sparkline_is_a_picture_that_needs_no_network():
+    address = sparkline.trend(TREND)
+    svg = base64.b64decode(address.removeprefix("data:image/svg+xml;base64,")).decode()
+    assert svg.startswith("<svg")
+    assert "polyline" in svg
+
+
+def test_an_interval_that_misses_the_line_changes_its_mark():
+    near = sparkline.interval(1.0, 0.9, 1.1, at=1.0, span=(0.5, 1.5))
+    far = sparkline.interval(1.3, 1.2, 1.4, at=1.0, span=(0.5, 1.5))
+    shapes = [base64.b64decode(cell.split(",")[1]).decode() for cell in (near, far)]
+    assert "circle" in shapes[0]
+    assert "rotate(45" in shapes[1]
+
+
+def test_an_unknown_interval_is_an_empty_cell():
+    assert sparkline.interval(float("nan"), 0, 1, at=0, span=(0, 1)) == ""

@@ -1,6 +1,7 @@
 """Log against curve: residuals, rivals, left-out variants, direct points, power."""
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from app import theme
@@ -13,50 +14,57 @@ def _scaled(
 
 
 def residuals(rows: pd.DataFrame) -> alt.LayerChart:
-    """Draw how far each variant's logged ratio lies from its predicted one.
+    """Draw how far each setup's logged ratio lies from its predicted one.
 
     Parameters
     ----------
     rows : DataFrame
-        `setup, residual, low, high` in log ratio; shown in per cent.
+        `setup, ratio, low, high, predicted, predicted_low, predicted_high,
+        informative`.
     """
+    gap = np.log(rows["ratio"] / rows["predicted"])
+    reach = np.hypot(
+        np.log(rows["high"] / rows["low"]) / 2,
+        np.log(rows["predicted_high"] / rows["predicted_low"]) / 2,
+    )
     shown = rows.assign(
-        per_cent=100 * rows["residual"],
-        low_pc=100 * rows["low"],
-        high_pc=100 * rows["high"],
-        off=((rows["low"] > 0) | (rows["high"] < 0)).map(
-            {True: "interval misses zero", False: "interval holds zero"}
-        ),
+        gap=np.expm1(gap), low_gap=np.expm1(gap - reach), high_gap=np.expm1(gap + reach)
     )
     states = ["interval holds zero", "interval misses zero"]
+    shown["off"] = (gap.abs() > reach).map({False: states[0], True: states[1]})
     hue = alt.Scale(domain=states, range=[theme.ESTIMATED, theme.MODELLED])
     form = alt.Scale(domain=states, range=["circle", "diamond"])
     base = alt.Chart(shown).encode(
-        y=alt.Y("setup:N", title=None, sort="-x"),
+        y=theme.by_name("setup", sort=alt.SortField("gap", "descending")),
         color=alt.Color("off:N", title=None, scale=hue),
     )
     bars = base.mark_rule(strokeWidth=3, opacity=0.5).encode(
-        x=alt.X("low_pc:Q", title="Log minus model, share of the ratio [%]"),
-        x2="high_pc:Q",
+        x=alt.X(
+            "low_gap:Q",
+            title="Log's ratio against the model's [%]",
+            axis=alt.Axis(format="+%"),
+        ),
+        x2="high_gap:Q",
     )
     dots = base.mark_point(size=80, opacity=1).encode(
-        x="per_cent:Q",
+        x="gap:Q",
         shape=alt.Shape("off:N", title=None, scale=form),
         tooltip=[
             alt.Tooltip("setup:N", title="Variant"),
-            alt.Tooltip("per_cent:Q", title="Residual [%]", format="+.1f"),
-            alt.Tooltip("low_pc:Q", title="90 % from [%]", format="+.1f"),
-            alt.Tooltip("high_pc:Q", title="to [%]", format="+.1f"),
+            alt.Tooltip("ratio:Q", title="Log's ratio", format=".2f"),
+            alt.Tooltip("predicted:Q", title="Model's ratio", format=".2f"),
+            alt.Tooltip("gap:Q", title="Difference", format="+.1%"),
+            alt.Tooltip("informative:N", title="Tells about muscle length"),
         ],
     )
     zero = alt.Chart(pd.DataFrame({"at": [0]})).mark_rule(strokeDash=[3, 3])
     missed = int((shown["off"] == states[1]).sum())
-    worst = shown.loc[shown["per_cent"].abs().idxmax()]
+    worst = shown.loc[shown["gap"].abs().idxmax()]
     return theme.titled(
-        alt.layer(zero.encode(x="at:Q"), bars, dots).properties(height=alt.Step(24)),
-        f"{missed} of {len(shown)} variants miss the model; the furthest is "
-        f"{worst['setup']} with {worst['per_cent']:+.0f} %",
-        "Estimated ratio minus modelled ratio, 90 % interval of both together.",
+        alt.layer(zero.encode(x="at:Q"), bars, dots).properties(height=alt.Step(30)),
+        f"{missed} of {len(shown)} compared variants miss the model; the furthest is "
+        f"{worst['setup']}, {worst['gap']:+.0%}",
+        "Estimated ratio against modelled ratio, 90 % interval of both together.",
         description=f"Residuals of {len(shown)} variants.",
     )
 
@@ -71,7 +79,7 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
     """
     top = rows.loc[rows["weight"].idxmax()]
     names = list(theme.RIVAL)
-    base = alt.Chart(rows).encode(y=alt.Y("shape:N", title=None, sort=names))
+    base = alt.Chart(rows).encode(y=theme.by_name("shape", sort=names))
     bars = base.mark_bar(height=18).encode(
         x=alt.X(
             "weight:Q",
@@ -97,42 +105,60 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
     )
 
 
+_PREDICTORS = {
+    "error_model": "the model",
+    "error_same_load": "same load",
+    "error_cohort_mean": "the others' mean ratio",
+}
+
+
 def left_out(rows: pd.DataFrame, *, winner: str) -> alt.Chart:
     """Draw the error of each way to predict a variant that was left out.
 
     Parameters
     ----------
     rows : DataFrame
-        `setup, method, error` as a share of the load.
+        `setup, error_model, error_same_load, error_cohort_mean`: mean absolute error
+        as a share of the load.
     winner : str
-        The page's sentence on which method wins.
+        The sentence on which way wins.
     """
-    methods = list(dict.fromkeys(rows["method"]))
+    long = rows.melt("setup", list(_PREDICTORS), "way", "error").dropna()
+    long["way"] = long["way"].map(_PREDICTORS)
+    ways = list(_PREDICTORS.values())
+    hues = [theme.MODELLED, theme.MEASURED, theme.ESTIMATED]
     chart = (
-        alt.Chart(rows)
+        alt.Chart(long)
         .mark_point(size=80, opacity=1)
         .encode(
-            y=alt.Y("setup:N", title=None),
+            y=theme.by_name("setup", sort=list(rows["setup"])),
             x=alt.X(
                 "error:Q",
-                title="Error of the predicted load [%]",
-                axis=alt.Axis(format="+%"),
+                title="Mean error of the predicted load [%]",
+                axis=alt.Axis(format="%"),
             ),
-            color=alt.Color("method:N", title=None, scale=alt.Scale(domain=methods)),
-            shape=alt.Shape("method:N", title=None, scale=alt.Scale(domain=methods)),
+            color=alt.Color(
+                "way:N", title=None, scale=alt.Scale(domain=ways, range=hues)
+            ),
+            shape=alt.Shape(
+                "way:N",
+                title=None,
+                scale=alt.Scale(domain=ways, range=["diamond", "square", "circle"]),
+            ),
             tooltip=[
-                "setup:N",
-                "method:N",
-                alt.Tooltip("error:Q", title="Error", format="+.1%"),
+                alt.Tooltip("setup:N", title="Left out"),
+                alt.Tooltip("way:N", title="Predicted from"),
+                alt.Tooltip("error:Q", title="Mean error", format=".1%"),
             ],
         )
-        .properties(height=alt.Step(24))
+        .properties(height=alt.Step(30))
     )
     return theme.titled(
         chart,
         winner,
         "Each variant left out in turn and predicted from the rest, against what was "
-        "logged. Nearer to zero is better.",
+        "logged. Nearer to zero is better; the others' mean has seen the left-out "
+        "variant, the model has not.",
         description=winner,
     )
 
@@ -151,7 +177,7 @@ def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
     hue = alt.Scale(domain=sources, range=[theme.MODELLED, theme.MEASURED, theme.THIRD])
     form = alt.Scale(domain=sources, range=["diamond", "square", "triangle-up"])
     base = alt.Chart(rows).encode(
-        y=alt.Y("variant:N", title=None),
+        y=theme.by_name("variant"),
         yOffset=alt.YOffset("source:N", sort=sources),
         color=alt.Color("source:N", title=None, scale=hue),
     )

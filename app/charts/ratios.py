@@ -40,7 +40,7 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
     )
     shapes = alt.Scale(domain=[_FROM_LOG, _FROM_MODEL], range=["circle", "diamond"])
     base = alt.Chart(both).encode(
-        y=alt.Y("setup:N", title=None, sort=order),
+        y=theme.by_name("setup", sort=order),
         yOffset=alt.YOffset("source:N", sort=[_FROM_LOG, _FROM_MODEL]),
         color=alt.Color("source:N", title=None, scale=scale),
     )
@@ -75,7 +75,7 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
         else f"{len(ratios)} variants have a ratio; none of them is modelled"
     )
     return theme.titled(
-        alt.layer(one.encode(x="at:Q"), bars, dots).properties(height=alt.Step(15)),
+        alt.layer(one.encode(x="at:Q"), bars, dots).properties(height=alt.Step(18)),
         finding,
         "Bars are 90 % intervals. Estimated: sets logged by the same lifters at the "
         "same time. Modelled: anatomy and physics alone, no log. Dashed: equal.",
@@ -107,7 +107,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
         dict(zip(("own_ratio", "ratio", "cohort_ratio"), words, strict=True))
     )
     order = list(rows.sort_values("ratio", ascending=False)["setup"])
-    y = alt.Y("setup:N", title=None, sort=order)
+    y = theme.by_name("setup", sort=order)
     x = alt.X(
         "low:Q",
         title="Strength per working arm ÷ reference [1]",
@@ -123,7 +123,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     )
     dots = (
         alt.Chart(long)
-        .mark_point(size=80, opacity=1)
+        .mark_point(size=110, opacity=1, filled=False, strokeWidth=2.5)
         .encode(
             y=y,
             x="value:Q",
@@ -155,7 +155,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     more = "above" if strong["ratio"] > strong["cohort_ratio"] else "below"
     return theme.titled(
         alt.layer(interval.encode(y=y, x=x, x2="high:Q"), pull, dots).properties(
-            height=alt.Step(26)
+            height=alt.Step(30)
         ),
         f"{who} is furthest from the others in {strong['setup']}: "
         f"{strong['ratio']:.2f}, {more} their {strong['cohort_ratio']:.2f}",

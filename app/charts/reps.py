@@ -7,32 +7,33 @@ from app import theme
 
 _PANEL = {
     "elbow_deg": "Elbow angle, 0 = straight [°]",
-    "velocity_deg_per_s": "Elbow speed [°/s]",
+    "elbow_deg_per_s": "Elbow speed [°/s]",
 }
 
+_EVENT = {"peak1": "first peak", "low": "slowest", "peak2": "second peak"}
 
-def explorer(
-    series: pd.DataFrame, events: pd.DataFrame, *, panel: str, finding: str
-) -> alt.LayerChart:
+
+def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerChart:
     """Draw a trace with the first peak, the slowest point and the second peak.
 
     Parameters
     ----------
-    series : DataFrame
-        `time_s, elbow_deg, velocity_deg_per_s`.
-    events : DataFrame
-        `rep, event, time_s, elbow_deg, velocity_deg_per_s`.
+    samples : DataFrame
+        One set: `time_s, elbow_deg, elbow_deg_per_s, rep, event`; `event` is empty
+        or one of start, peak1, low, peak2, end.
     panel : str
-        Which column is drawn, ``"elbow_deg"`` or ``"velocity_deg_per_s"``.
+        Which column is drawn, ``"elbow_deg"`` or ``"elbow_deg_per_s"``.
     finding : str
         The sentence above.
     """
-    names = ["first peak", "slowest", "second peak"]
+    names = list(_EVENT.values())
+    events = samples[samples["event"].isin(list(_EVENT))]
+    events = events.assign(event=events["event"].map(_EVENT))
     hue = alt.Scale(domain=names, range=[theme.THIRD, theme.MODELLED, theme.FOURTH])
     form = alt.Scale(domain=names, range=["triangle-up", "diamond", "square"])
     time = alt.X("time_s:Q", title="Time [s]")
     line = (
-        alt.Chart(series)
+        alt.Chart(samples)
         .mark_line(color=theme.MEASURED, strokeWidth=1.5)
         .encode(x=time, y=alt.Y(f"{panel}:Q", title=_PANEL[panel]))
     )
@@ -55,7 +56,7 @@ def explorer(
     return theme.titled(
         alt.layer(line, marks).properties(height=210),
         finding,
-        "Measured trace, low-pass filtered; the sticking region is from the first peak of "
+        "Measured trace, low-pass filtered. Sticking region: from the first peak of "
         "speed to the slowest point after it.",
         description=finding,
     )

@@ -27,7 +27,7 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
         alt.Chart(trend)
         .mark_area(opacity=0.22, color=theme.ESTIMATED)
         .encode(
-            x=alt.X("date:T", title="Date"),
+            x=theme.by_day("date"),
             y=alt.Y(
                 "low_kg:Q",
                 title="Strength, load once [kg]",
@@ -100,11 +100,11 @@ def _points(set_points: pd.DataFrame) -> alt.Chart:
     )
 
 
-def latest(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
+def latest(trend: pd.DataFrame) -> alt.LayerChart:
     """Draw everyone's latest strength in one setup with its interval."""
-    rows = trend[trend["setup"] == setup].sort_values("date")
-    rows = rows.groupby("lifter", as_index=False).last()
-    y = alt.Y("lifter:N", title=None, sort=alt.SortField("strength_kg", "descending"))
+    rows = trend.sort_values("date").groupby("lifter", as_index=False).last()
+    setup = rows["setup"].iloc[0]
+    y = theme.by_name("lifter", sort=alt.SortField("strength_kg", "descending"))
     x = alt.X("low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False))
     base = alt.Chart(rows)
     bars = base.mark_rule(strokeWidth=3, color=theme.ESTIMATED, opacity=0.5).encode(
@@ -123,7 +123,7 @@ def latest(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
     )
     low, high = rows["strength_kg"].min(), rows["strength_kg"].max()
     return theme.titled(
-        alt.layer(bars, dots).properties(height=alt.Step(22)),
+        alt.layer(bars, dots).properties(height=alt.Step(30)),
         f"{setup}: latest strength from {low:.0f} to {high:.0f} kg "
         f"({len(rows)} with sets)",
         "Estimated from each log at its last set, 90 % interval. Logged convention: "
@@ -132,9 +132,9 @@ def latest(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
     )
 
 
-def compared(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
+def compared(rows: pd.DataFrame) -> alt.LayerChart:
     """Draw the strength of up to four lifters in one setup over time."""
-    rows = trend[trend["setup"] == setup]
+    setup = rows["setup"].iloc[0]
     names = list(rows["lifter"].unique())
     hue = alt.Color(
         "lifter:N",
@@ -146,7 +146,7 @@ def compared(trend: pd.DataFrame, *, setup: str) -> alt.LayerChart:
         title="Lifter",
         scale=alt.Scale(domain=names, range=list(theme.DASHES[: len(names)])),
     )
-    base = alt.Chart(rows).encode(x=alt.X("date:T", title="Date"), color=hue)
+    base = alt.Chart(rows).encode(x=theme.by_day("date"), color=hue)
     band = base.mark_area(opacity=0.15).encode(
         y=alt.Y(
             "low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False)

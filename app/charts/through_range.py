@@ -68,23 +68,23 @@ def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChar
 
 
 def utilisation(
-    curve: pd.DataFrame, sticking: pd.DataFrame, *, title: str
+    curve: pd.DataFrame, sticking: pd.DataFrame, *, elbow_deg: float
 ) -> alt.LayerChart:
-    """Draw utilisation over the range with the intervals of the hardest angle.
+    """Draw utilisation over the range with the interval of the hardest angle.
 
     Parameters
     ----------
     curve : DataFrame
-        `elbow_deg, utilisation`.
+        `elbow_deg, utilisation, utilisation_low, utilisation_high`.
     sticking : DataFrame
-        `source` (modelled, logged, traced), `elbow_deg, low_deg, high_deg`; an
-        `elbow_deg` of NaN means no single hardest angle.
-    title : str
-        Name of the variant.
+        One row: `low_deg, high_deg, sentence`.
+    elbow_deg : float
+        Angle of the drawn figure, marked by a dashed line. [deg]
     """
+    hue = theme.MODELLED
     line = (
         alt.Chart(curve)
-        .mark_line(color=theme.MODELLED)
+        .mark_line(color=hue)
         .encode(
             x=_angle_axis(),
             y=alt.Y(
@@ -95,34 +95,31 @@ def utilisation(
             tooltip=[
                 alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
                 alt.Tooltip("utilisation:Q", title="Utilisation", format=".0%"),
+                alt.Tooltip("utilisation_low:Q", title="90 % from", format=".0%"),
+                alt.Tooltip("utilisation_high:Q", title="to", format=".0%"),
             ],
         )
     )
-    layers: list[alt.Chart] = [line]
-    span = sticking[sticking["source"] == "modelled"].dropna(subset=["low_deg"])
-    if len(span):
-        layers.insert(
-            0,
-            alt.Chart(span)
-            .mark_rect(opacity=0.15, color=theme.MODELLED)
-            .encode(x="low_deg:Q", x2="high_deg:Q"),
-        )
-    low, high = (
-        (span["low_deg"].iloc[0], span["high_deg"].iloc[0])
-        if len(span)
-        else (None, None)
+    band = (
+        alt.Chart(curve)
+        .mark_area(opacity=0.15, color=hue, clip=True)
+        .encode(x=_angle_axis(), y="utilisation_low:Q", y2="utilisation_high:Q")
     )
-    finding = (
-        f"{title}: hardest somewhere between {low:.0f}° and {high:.0f}°"
-        if low is not None
-        else f"{title}: no single hardest angle"
+    where = (
+        alt.Chart(sticking)
+        .mark_rect(opacity=0.15, color=theme.MEASURED)
+        .encode(x="low_deg:Q", x2="high_deg:Q")
     )
+    marks = pd.DataFrame({"elbow_deg": [elbow_deg], "limit": [1.0]})
+    here = alt.Chart(marks).mark_rule(strokeDash=[2, 3]).encode(x="elbow_deg:Q")
+    limit = alt.Chart(marks).mark_rule(strokeDash=[6, 3]).encode(y="limit:Q")
+    finding = str(sticking["sentence"].iloc[0])
     return theme.titled(
-        alt.layer(*layers).properties(height=260),
+        alt.layer(where, band, line, limit, here).properties(height=300),
         finding,
-        "Modelled. Shaded: 90 % interval of the angle at which the load first becomes "
-        "too heavy. The curve is flat in the middle: an interval, not a point.",
-        description=f"Utilisation over the range; {finding}.",
+        "Modelled, 90 % intervals of published parameters. Grey: angles at which the "
+        "load may first become too heavy. Dotted: the figure's angle.",
+        description=f"Utilisation over the range. {finding}",
     )
 
 
@@ -134,7 +131,7 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
     rows : DataFrame
         `variant, elbow_deg, low_deg, high_deg, evenness`.
     """
-    base = alt.Chart(rows).encode(y=alt.Y("variant:N", title=None, sort="-x"))
+    base = alt.Chart(rows).encode(y=theme.by_name("variant", sort="-x"))
     bars = base.mark_rule(strokeWidth=5, opacity=0.4, color=theme.MODELLED).encode(
         x=alt.X("low_deg:Q", title=_ANGLE), x2="high_deg:Q"
     )
@@ -150,9 +147,9 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
     )
     none = int(rows["elbow_deg"].isna().sum())
     return theme.titled(
-        alt.layer(bars, dots).properties(height=alt.Step(22)),
-        f"{len(rows) - none} variants have a hardest angle, "
-        f"{none} are too even to name one",
+        alt.layer(bars, dots).properties(height=alt.Step(30)),
+        f"{len(rows) - none} variants have one hardest angle, for {none} the model "
+        "allows many",
         "Modelled, over each variant's own range. Bars are 90 % intervals.",
         description=f"Hardest elbow angle of {len(rows)} variants.",
     )

@@ -1,0 +1,142 @@
+"""What the page of logs asks of the intake: suggest, try, take in, name, withdraw."""
+
+import tempfile
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics import intake
+from analytics import store as stored
+from analytics.intake import ColumnMap, IntakeResult, Suggestion
+from app.state import kept, progress, read, stamp, store
+
+# Fields in the order a person looks for them, with the words of the page.
+NEEDED = {
+    "performed_on": "Date",
+    "exercise": "Exercise",
+    "load": "Load",
+    "reps": "Repetitions",
+    "lifter": "Who lifted",
+}
+EFFORT = {
+    "rir": "Reps in reserve",
+    "rpe": "RPE",
+    "failed": "Failed (yes or no)",
+    "failed_at_deg": "Elbow angle at failure",
+}
+MORE = {
+    "day": "Day number",
+    "load_unit": "Unit of the load",
+    "sets": "Number of sets",
+    "shorthand": "Shorthand, such as 3x8 @ 22.5kg",
+    "equipment": "Equipment",
+    "side": "Side",
+    "range_from_deg": "Range from",
+    "range_to_deg": "Range to",
+    "stance": "Stance",
+    "rotation": "Forearm rotation",
+    "lean": "Lean",
+    "heave": "Heave",
+    "hold_s": "Hold time",
+    "angle_deg": "Angle of the hold",
+    "tempo": "Tempo",
+    "pain": "Pain",
+    "body_mass": "Body mass",
+    "note": "Note",
+    "measured_on": "Date of measuring",
+    "stature": "Stature",
+    "forearm_length": "Forearm length",
+    "arm_girth": "Arm girth",
+}
+DATES = {
+    None: "as the file shows",
+    "dmy": "day first",
+    "mdy": "month first",
+    "iso": "year first",
+}
+UNITS = {None: "as the file says", "kg": "kg", "lb": "lb", "stone": "stone"}
+
+
+def saved(name: str, content: bytes) -> Path:
+    """Put an uploaded file where the intake can read it, under its own name."""
+    folder = st.session_state.setdefault("uploads", tempfile.TemporaryDirectory())
+    path = Path(folder.name) / Path(name).name
+    path.write_bytes(content)
+    return path
+
+
+def suggestion(path: Path) -> Suggestion:
+    """Return how the file could be read, with what is open."""
+    key = (path.name, path.stat().st_mtime_ns, stamp())
+    return kept("suggestion", key, lambda: intake.suggest_columns(store(), path))
+
+
+def sample_table(found: Suggestion) -> pd.DataFrame:
+    """Return the first rows of the file under its own headers."""
+    rows = [dict(zip(found.headers, row, strict=False)) for row in found.sample]
+    return pd.DataFrame(rows, columns=list(found.headers)).fillna("")
+
+
+def mapped(
+    found: Suggestion, columns: Mapping[str, tuple[str, ...]], **settings: Any
+) -> ColumnMap:
+    """Return the suggested map with the person's columns and settings."""
+    chosen = {name: headers for name, headers in columns.items() if headers}
+    return replace(found.column_map, columns=chosen).with_settings(**settings)
+
+
+def tried(path: Path, column_map: ColumnMap) -> IntakeResult:
+    """Return what would become of the file, storing nothing."""
+    key = (path.name, path.stat().st_mtime_ns, column_map.digest(), stamp())
+    return kept(
+        "tried",
+        key,
+        lambda: intake.take_in(store(), path, column_map=column_map, trial=True),
+    )
+
+
+def taken(path: Path, column_map: ColumnMap) -> IntakeResult:
+    """Take the file in, with a bar."""
+    with progress(f"Taking in {path.name}") as on_progress:
+        return intake.take_in(
+            store(), path, column_map=column_map, on_progress=on_progress
+        )
+
+
+def issue_table(result: IntakeResult) -> pd.DataFrame:
+    """Return the rows that would be or were set aside, and why."""
+    names = ["file", "row", "column", "value", "problem", "accepted"]
+    rows = [[getattr(issue, name) for name in names] for issue in result.issues]
+    return pd.DataFrame(rows, columns=names)
+
+
+def unnamed() -> pd.DataFrame:
+    """Return exercise names that wait for a decision."""
+    return read(stored.unnamed)
+
+
+def aside() -> pd.DataFrame:
+    """Return the rows set aside that still wait."""
+    return read(stored.aside)
+
+
+def intakes() -> pd.DataFrame:
+    """Return the files taken in, newest first, and not withdrawn."""
+    rows = read(stored.intakes)
+    names = ["intake_id", "file", "taken_at", "rows_read", "sets_added"]
+    names += ["already_known", "set_aside"]
+    return rows.loc[rows["withdrawn_at"].isna(), names].iloc[::-1]
+
+
+def teach(text: str, variant: str, movement: str | None) -> None:
+    """Say what an exercise name means; stored sets follow."""
+    stored.teach_name(store(), text, variant, movement)
+
+
+def withdraw(intake_id: int) -> int:
+    """Remove exactly what one intake added and return how many sets that was."""
+    return stored.withdraw(store(), intake_id)

@@ -1,0 +1,202 @@
+"""What pages ask of the fit and the curve test, and of recorded repetitions."""
+
+import hashlib
+import tempfile
+from collections.abc import Hashable
+from pathlib import Path
+
+import pandas as pd
+
+from analytics import evidence, traces
+from analytics import store as stored
+from analytics.catalogue import load_catalogue
+from analytics.evidence import CurveTest
+from analytics.strength import StrengthFit, fit_strength, fitted
+from app.state import (
+    Choice,
+    is_kept,
+    kept,
+    lifters,
+    progress,
+    read,
+    sets,
+    store,
+    store_path,
+)
+
+
+def fit(choice: Choice) -> StrengthFit | None:
+    """Return the strength fit of the chosen movement and dates, None without sets."""
+    rows = sets(choice)
+    if rows.empty:
+        return None
+
+    def make() -> StrengthFit:
+        with progress("Estimating strength from the log") as on_progress:
+            if choice.since is None:
+                return fitted(store(), choice.movement, on_progress=on_progress)
+            return fit_strength(
+                rows, reference=_reference(choice), on_progress=on_progress
+            )
+
+    return kept(*fit_key(choice), make)
+
+
+def fit_key(choice: Choice) -> tuple[str, Hashable]:
+    """Return what makes a fit another fit: store, movement, sets and dates."""
+    fingerprint = read(stored.sets_hash, movement=choice.movement)
+    dates = (choice.since, choice.until)
+    return "fit", (str(store_path()), choice.movement, fingerprint, *dates)
+
+
+def _reference(choice: Choice) -> str | None:
+    known = load_catalogue().movements.get(choice.movement)
+    return known.reference if known else None
+
+
+def of(frame: pd.DataFrame, lifter: str, setup: str | None = None) -> pd.DataFrame:
+    """Return the rows of one lifter, and of one setup where one is given."""
+    rows = frame[frame["lifter"] == lifter]
+    return rows if setup is None else rows[rows["setup"] == setup]
+
+
+def setups_of(found: StrengthFit, lifter: str | None) -> list[str]:
+    """Return setups with strength over time, those with most sets first."""
+    points = found.set_points if lifter is None else of(found.set_points, lifter)
+    return list(points["setup"].value_counts().index)
+
+
+def series(
+    found: StrengthFit, lifter: str, setup: str
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return strength over time and the sets behind it, oldest first."""
+    trend, points = of(found.trend, lifter, setup), of(found.set_points, lifter, setup)
+    return trend.sort_values("date"), points.sort_values("date")
+
+
+def sentences(found: StrengthFit, lifter: str, setup: str) -> list[str]:
+    """Return what the fit says in words: the trend first, then what is weak."""
+    told = (of(found.slopes, lifter, setup), of(found.reasons, lifter, setup))
+    return [text for frame in told for text in frame["sentence"] if text]
+
+
+def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
+    """Return the sets of one series as logged, with what the fit made of each."""
+    points = of(found.set_points, lifter, setup)
+    logged = read(stored.sets, lifter=lifter)
+    names = ["set_id", "load_kg", "reps", "rir", "failed", "flag", "note"]
+    return points.merge(logged[names], on="set_id", how="left").drop(columns="set_id")
+
+
+def curve_test(choice: Choice) -> CurveTest | None:
+    """Return the curve test of the chosen lifter or of everyone, None without sets."""
+    return _curve_test(choice, choice.lifter)
+
+
+def _curve_test(choice: Choice, lifter: str | None) -> CurveTest | None:
+    found = fit(choice)
+    if found is None:
+        return None
+
+    def make() -> CurveTest:
+        with progress("Testing the log against the curve"):
+            return evidence.curve_test(found, lifter=lifter)
+
+    return kept("curve_test", (*fit_key(choice), lifter), make)
+
+
+def ratio_table(choice: Choice) -> pd.DataFrame:
+    """Return everyone's ratios beside what the model predicts for each setup."""
+    ratios, test = fit(choice).ratios, _curve_test(choice, None)
+    names = ["setup", "predicted", "predicted_low", "predicted_high"]
+    if test.comparison is None:
+        return ratios.assign(**dict.fromkeys(names[1:], float("nan")))
+    return ratios.merge(test.residuals[names], on="setup", how="left")
+
+
+def weights(test: CurveTest) -> pd.DataFrame:
+    """Return the posterior weights of the three shapes as a table."""
+    return pd.DataFrame(
+        {"shape": list(test.weights), "weight": list(test.weights.values())}
+    )
+
+
+def winner(test: CurveTest) -> str:
+    """Say which way of predicting a left-out variant wins."""
+    return evidence.left_out_sentence(test.left_out)
+
+
+def sticking(choice: Choice) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return the sticking angle three ways and whether the ways agree."""
+    rows = sets(choice)
+    reps = read(stored.reps, lifter=choice.lifter)
+    if choice.lifter:
+        rows = rows[rows["lifter"] == choice.lifter]
+    known = load_catalogue().variants
+    names = [
+        name
+        for name in rows["variant"].unique()
+        if name in known and known[name].modelled
+    ]
+    table = evidence.sticking(names, sets=rows, reps=reps) if names else rows.head(0)
+    return table, evidence.sticking_agreement(table) if names else table
+
+
+def trace(name: str, content: bytes) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Read a trace file: its filtered samples and the repetitions found."""
+
+    def make() -> tuple[pd.DataFrame, pd.DataFrame]:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / Path(name).name
+            path.write_bytes(content)
+            read = traces.read_trace(path)
+        return tuple(
+            map(_labelled, (traces.kinematics(read), traces.rep_details(read)))
+        )
+
+    return kept("trace", hashlib.sha256(content).hexdigest(), make)
+
+
+def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
+    keys = ("lifter", "performed_on", "exercise", "set")
+    words = [rows[key].astype("string").fillna("") for key in keys]
+    label = words[0].str.cat(words[1:], sep=" · ").str.strip(" ·")
+    return rows.drop(columns=list(keys)).assign(recorded=label)
+
+
+def rep_sentence(reps: pd.DataFrame) -> str:
+    """Say how many repetitions were found and where they stuck."""
+    stuck = reps["sticking_deg"].dropna()
+    if stuck.empty:
+        return f"{len(reps)} repetitions, none with a sticking region"
+    return (
+        f"{len(reps)} repetitions, {len(stuck)} with a sticking region, on average at "
+        f"{stuck.mean():.0f}°"
+    )
+
+
+def line_facts(choice: Choice, *, wait: bool) -> dict[str, str]:
+    """Return what the line from log to verdict says of each stage.
+
+    Parameters
+    ----------
+    choice : Choice
+        Who, which movement, which dates.
+    wait : bool
+        Whether to compute what no page has asked for yet.
+    """
+    rows = lifters()
+    count = int(rows["sets"].sum())
+    facts = {"Log": f"{count:,} sets of {len(rows)}" if count else "no sets yet"}
+    if not count or not (wait or is_kept(*fit_key(choice))):
+        return facts
+    found = fit(choice)
+    if found is None:
+        return facts | {"Strength": "no sets in this choice"}
+    facts["Strength"] = f"{len(found.setups)} setups"
+    facts["Ratios"] = f"{len(found.ratios)}"
+    if wait or is_kept("curve_test", (*fit_key(choice), choice.lifter)):
+        test = curve_test(choice)
+        facts["Model"] = f"{len(test.residuals)} compared"
+        facts["Verdict"] = test.verdict
+    return facts

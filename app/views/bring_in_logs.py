@@ -1,0 +1,73 @@
+"""Bring in logs: choose a file, confirm how it is read, see what becomes of it."""
+
+import streamlit as st
+
+from analytics.errors import AnalyticsError
+from app import bringing, figure
+from app.views import mapping_section, waiting_section
+
+
+def page() -> None:
+    st.title("Bring in logs")
+    st.markdown(
+        "A row per set, a row per exercise or the trade's shorthand, with any headers: "
+        "CSV, TSV, XLSX, JSON or Parquet. Nothing is stored before you say so, and a "
+        "file brought in twice adds nothing."
+    )
+    if told := st.session_state.pop("told", None):
+        st.success(told)
+        st.page_link("views/strength_over_time.py", label="See strength over time")
+    file = st.file_uploader(
+        "Log file",
+        type=["csv", "tsv", "txt", "xlsx", "json", "parquet"],
+        key=f"log_{st.session_state.get('files', 0)}",
+    )
+    if file is not None:
+        _one_file(file.name, file.getvalue())
+    waiting_section.draw()
+
+
+def _one_file(name: str, content: bytes) -> None:
+    path = bringing.saved(name, content)
+    try:
+        found = bringing.suggestion(path)
+    except AnalyticsError as error:
+        return st.error(figure.lines(str(error)))
+    column_map = mapping_section.confirm(found)
+    try:
+        result = bringing.tried(path, column_map)
+    except AnalyticsError as error:
+        if str(error) not in found.questions:
+            st.error(figure.lines(str(error)))
+        return st.info("Nothing can be added before this is answered.")
+    st.header("What will happen")
+    with st.container(horizontal=True):
+        for label, count in (
+            ("Rows read", result.rows_read),
+            ("Sets to add", result.sets_added),
+            ("Already known", result.already_known),
+            ("Rows set aside", result.set_aside),
+        ):
+            st.metric(label, f"{count:,}", width=150)
+    for note in result.notes:
+        st.caption(figure.lines(note))
+    st.markdown("The first sets as they would be stored:")
+    st.dataframe(result.preview, hide_index=True, height=220, alt="First sets as read")
+    if result.issues:
+        figure.table(
+            bringing.issue_table(result),
+            name="would_be_set_aside",
+            note="Rows that would be set aside, and what would be accepted.",
+        )
+    ready = result.sets_added > 0 or result.rows_added > 0 or result.set_aside > 0
+    if st.button(f"Add {result.sets_added:,} sets", type="primary", disabled=not ready):
+        stored = bringing.taken(path, column_map)
+        st.session_state["told"] = (
+            f"{stored.file}: {stored.sets_added:,} sets added, "
+            f"{stored.already_known:,} known already, {stored.set_aside:,} rows aside."
+        )
+        st.session_state["files"] = st.session_state.get("files", 0) + 1
+        st.rerun()
+
+
+page()

@@ -1,0 +1,27 @@
+"""Where it is hardest, three ways: modelled, logged at failure, traced in a rep."""
+
+import streamlit as st
+
+from app import figure, results, state
+from app.charts import evidence
+
+
+def draw(choice: state.Choice) -> None:
+    """Draw the sticking angle of every variant that was logged."""
+    st.header("Where it is hardest, three ways")
+    table, agreement = results.sticking(choice)
+    if table.empty:
+        return st.info("No modelled variant of this movement has sets yet.")
+    compared = agreement[agreement["sources"] > 1]
+    titles = compared["variant"].map(state.label)
+    figure.bullets(titles + ": " + compared["sentence"])
+    if compared.empty:
+        st.markdown(
+            "The log holds no failure angles and no traced repetitions: the modelled "
+            "angles stand alone. Note the elbow angle at which a set fails "
+            "(`failed_at_deg`), or bring in a trace."
+        )
+    agree = int(compared["agree"].fillna(False).sum())
+    verdict = f"{agree} of {len(compared)} variants with more than one source agree"
+    rows = state.named(table)
+    figure.show(evidence.sticking_ways(rows, verdict=verdict), rows, name="sticking")

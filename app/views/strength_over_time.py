@@ -1,0 +1,69 @@
+"""Strength over time: one lifter with every set, or everyone's latest."""
+
+import streamlit as st
+
+from app import figure, results, state
+from app.charts import strength
+
+
+def page() -> None:
+    st.title("Strength over time")
+    st.markdown(
+        f"The load each lifter could have lifted once, {figure.BADGE['estimated']} "
+        f"from every {figure.BADGE['measured']} set, with its 90 % interval. Logged "
+        "convention: total on a bar, cable or machine, per hand for dumbbells."
+    )
+    choice = state.chosen()
+    fit = results.fit(choice)
+    if fit is None:
+        return figure.nothing_yet("strength over time", choice)
+    if not fit.converged:
+        st.warning("The fit has not settled; read these numbers with more doubt.")
+    setups = results.setups_of(fit, choice.lifter)
+    setup = st.selectbox(
+        "Variant", setups, format_func=state.label, key="setup", bind="query-params"
+    )
+    if choice.lifter:
+        _one(fit, choice.lifter, setup)
+    else:
+        _everyone(fit, setup)
+
+
+def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
+    trend, points = results.series(fit, lifter, setup)
+    trend = state.named(trend)
+    for sentence in results.sentences(fit, lifter, setup):
+        st.markdown(figure.lines(sentence))
+    figure.show(
+        strength.over_time(trend, points), trend, name=f"strength_{lifter}_{setup}"
+    )
+    sides = results.of(fit.sides, lifter, setup)
+    if len(sides):
+        figure.table(
+            sides,
+            name=f"sides_{lifter}_{setup}",
+            note="Left against right, estimated, 90 % interval.",
+        )
+    with st.expander(f"The {len(points)} sets behind it"):
+        figure.table(
+            results.set_table(fit, lifter, setup),
+            name=f"sets_{lifter}_{setup}",
+            note="Measured: load, repetitions, reserve. Estimated: what each implies "
+            "once, how far off the curve it lies, and how much it moves the curve.",
+        )
+
+
+def _everyone(fit: results.StrengthFit, setup: str) -> None:
+    trend = state.named(fit.trend[fit.trend["setup"] == setup])
+    figure.show(strength.latest(trend), trend, name=f"latest_{setup}")
+    names = list(trend["lifter"].unique())
+    st.header("Side by side")
+    some = st.multiselect(
+        "Up to four lifters", names, names[:2], max_selections=4, key="compared"
+    )
+    rows = trend[trend["lifter"].isin(some)]
+    if some:
+        figure.show(strength.compared(rows), rows, name=f"compared_{setup}")
+
+
+page()

@@ -1,0 +1,31 @@
+"""The rep explorer: a recorded set, its speed, and the events found."""
+
+import streamlit as st
+
+from app import figure, results
+from app.charts import reps
+
+
+def draw() -> None:
+    """Take a trace file and draw one of its sets."""
+    st.header("Look into a recorded set")
+    file = st.file_uploader(
+        "A trace: time_s with elbow_deg or height_m, CSV",
+        type=["csv", "tsv", "txt"],
+        key="trace",
+    )
+    if file is None:
+        return st.caption("Nothing of a trace looked at here is stored.")
+    samples, found = results.trace(file.name, file.getvalue())
+    label = st.selectbox(
+        "Recorded set", list(samples["recorded"].unique()), key="trace_set"
+    )
+    one, events = (rows[rows["recorded"] == label] for rows in (samples, found))
+    sentence = results.rep_sentence(events)
+    for panel in ("elbow_deg", "elbow_deg_per_s"):
+        figure.show(
+            reps.explorer(one, panel=panel, finding=sentence),
+            one,
+            name=f"trace_{panel}",
+        )
+    figure.table(events, name="reps", note="Measured trace, events found in it.")
