@@ -37,6 +37,7 @@ POSTURE = {
     "standing_barbell_curl": (0, 35, 0, 0, 140),
     "standing_dumbbell_curl": (0, 35, 0, 0, 140),
     "no_lockout_curl": (0, 35, 0, 30, 120),
+    "preacher_curl_0": (15, 15, 15, 10, 120),
     "preacher_curl_30": (45, 45, 15, 10, 120),
     "preacher_curl_45": (60, 60, 15, 10, 120),
     "preacher_curl_60": (75, 75, 15, 10, 120),
@@ -74,7 +75,10 @@ def moment(elbow_deg, shoulder_deg, shape, width=0.45):
         length = at90 + change / 1000 / optimum
         total = (
             total
-            + force * activity(length, shape, width) * np.interp(elbow_deg, fine, arm) / 1000
+            + force
+            * activity(length, shape, width)
+            * np.interp(elbow_deg, fine, arm)
+            / 1000
         )
     return total
 
@@ -87,7 +91,9 @@ def limit_load(variant, range_deg, shape, width=0.45):
     shoulder = np.interp(elbow, [60, 140], [low, high])
     lever = np.sin(np.radians(shoulder - trunk + elbow))
     # forearm 0.351 m, forearm and hand 1.65 kg at 0.174 m (Winter, 75 kg, 1.75 m)
-    holds = (moment(elbow, shoulder, shape, width) / 9.81 - 1.65 * 0.174 * lever) / 0.351
+    holds = (
+        moment(elbow, shoulder, shape, width) / 9.81 - 1.65 * 0.174 * lever
+    ) / 0.351
     return np.min(holds[lever > 0.05] / lever[lever > 0.05])
 
 

@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pandas as pd
-from elbow_generator import POSTURE, log_ratios
+from elbow_generator import POSTURE, limit_load, log_ratios
 
 REFERENCE = "standing_barbell_curl"
 DEFAULTS = [(v, None) for v in POSTURE if v != REFERENCE]
@@ -26,10 +26,24 @@ def label(variant, range_deg):
     )
 
 
-def no_holds():
-    """Empty frame of holds, as a fit without any has it."""
-    columns = "set_id lifter setup variant date kind angle_deg load_kg hold_s failed rir"
-    return pd.DataFrame(columns=columns.split()).astype({"angle_deg": float, "rir": float})
+HELD = "preacher_curl_0"
+HOLD_COLUMNS = [
+    *("lifter", "variant", "kind", "angle_deg", "load_kg", "hold_s", "failed", "rir")
+]
+
+
+def simulated_holds(shape, rng, people, angles, width=0.45, hold_sd=0.05):
+    """Two holds to failure of every lifter at each angle on a vertical pad."""
+    rows = [
+        (p, HELD, "hold", a, 2 * load * np.exp(level + e), 5.0, True, 0.0)
+        for p, level in zip(people, rng.normal(0, 0.2, len(people)), strict=True)
+        for a in angles
+        for load in [limit_load(HELD, (a, a), shape, width)]
+        for e in rng.normal(0, hold_sd, 2)
+    ]
+    return pd.DataFrame(rows, columns=HOLD_COLUMNS).astype(
+        {"angle_deg": float, "rir": float}
+    )
 
 
 def simulated_fit(
@@ -39,7 +53,8 @@ def simulated_fit(
     sets=10,
     seed=1,
     setups=None,
-    truth=None,
+    width=0.45,
+    hold_angles=(),
     between_sd=0.04,
     set_sd=0.05,
 ):
@@ -51,8 +66,7 @@ def simulated_fit(
     rng = np.random.default_rng(seed)
     setups = DEFAULTS if setups is None else setups
     n = len(setups)
-    if truth is None:
-        truth = log_ratios(setups, shape)
+    truth = log_ratios(setups, shape, width)
     names = [label(*s) for s in setups]
     own_cov = set_sd**2 / sets * (np.eye(n) + 1.0)
     person_cov = own_cov + between_sd**2 * np.eye(n)
@@ -103,6 +117,16 @@ def simulated_fit(
             "sets": lifters * sets,
         }
     )
+    trend = pd.DataFrame(
+        {
+            "lifter": people,
+            "setup": REFERENCE,
+            "date": pd.Timestamp("2026-01-05"),
+            "strength_kg": 40.0,
+            "low_kg": 38.0,
+            "high_kg": 42.0,
+        }
+    )
     return SimpleNamespace(
         movement="elbow_flexion",
         reference=REFERENCE,
@@ -117,5 +141,6 @@ def simulated_fit(
         n_obs=len(points),
         n_lifters=lifters,
         hyper={"day_sd": 0.034, "set_sd": 0.04},
-        holds=no_holds(),
+        holds=simulated_holds(shape, rng, people, hold_angles, width),
+        trend=trend,
     )

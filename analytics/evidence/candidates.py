@@ -21,6 +21,8 @@ LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
 LEAST_RANGE_DEG = 40.0
 HOLD_ANGLES_DEG = (30.0, 60.0, 120.0)
 HOLD_BASE_DEG = 90.0
+# Where the upper arm hangs held, the lever of a hold is known at every angle.
+HOLD_VARIANT = "preacher_curl_0"
 PLAN_DRAWS = 500
 COLUMNS = [
     "variant",
@@ -98,8 +100,8 @@ def plan_next(
         for r in got.table.head(got.n_ratios).itertuples()
     ]
     moving = [s for s in _possible(movement) if s != reference]
-    holds: list[Setup] = [(reference[0], (a, a)) for a in HOLD_ANGLES_DEG]
-    base: Setup = (reference[0], (HOLD_BASE_DEG, HOLD_BASE_DEG))
+    holds: list[Setup] = [(HOLD_VARIANT, (a, a)) for a in HOLD_ANGLES_DEG]
+    base: Setup = (HOLD_VARIANT, (HOLD_BASE_DEG, HOLD_BASE_DEG))
     unique = list(dict.fromkeys([*logged, *moving, *holds, base]))
     draws = paired_draws(
         unique,

@@ -44,6 +44,9 @@ class Comparison:
     structures : tuple of slice
         Draws of one published muscle set and curve each; the sets and curves
         are alternatives of equal prior weight, not one cloud.
+    further : tuple of ndarray, shape (n, n)
+        Other sizes of ``spread`` that are as likely: how far a good model may be
+        off is not known.
     """
 
     labels: tuple[str, ...]
@@ -52,6 +55,7 @@ class Comparison:
     spread: Array
     draws: dict[str, Array]
     structures: tuple[slice, ...] = (slice(None),)
+    further: tuple[Array, ...] = ()
 
     def subset(self, keep: NDArray[np.intp] | NDArray[np.bool_]) -> "Comparison":
         """Return the comparison restricted to some setups."""
@@ -63,12 +67,30 @@ class Comparison:
             observed=self.observed[index],
             cov=self.cov[square],
             spread=self.spread[square],
+            further=tuple(other[square] for other in self.further),
             draws={shape: x[:, index] for shape, x in self.draws.items()},
         )
 
     def at(self, observed: Array, cov: Array | None = None) -> "Comparison":
         """Return the comparison with other observations, as simulations need."""
         return replace(self, observed=observed, cov=self.cov if cov is None else cov)
+
+    def totals(self) -> list[Array]:
+        """Covariance of log and unexplained spread, for each size of the latter."""
+        return [self.cov + spread for spread in (self.spread, *self.further)]
+
+    def settled(self, shape: str) -> "Comparison":
+        """Return the comparison with the likeliest size of spread under a shape."""
+        sizes = [
+            replace(self, spread=spread, further=())
+            for spread in (self.spread, *self.further)
+        ]
+        if len(sizes) == 1:
+            return self
+        return max(
+            sizes,
+            key=lambda one: special.logsumexp(structure_evidence(one, shape=shape)),
+        )
 
     def blocks(self, shape: str) -> list[Array]:
         """Return the draws of one shape, structure by structure, form by form."""
@@ -142,11 +164,15 @@ def structure_evidence(comparison: Comparison, *, shape: str) -> Array:
     log_evidence : ndarray, shape (n_structures,)
         Natural logs. [1]
     """
-    total = comparison.cov + comparison.spread
     return np.array(
         [
-            special.logsumexp(log_densities(comparison.observed, total, block))
-            - np.log(len(block))
+            special.logsumexp(
+                [
+                    log_densities(comparison.observed, total, block)
+                    for total in comparison.totals()
+                ]
+            )
+            - np.log(len(block) * len(comparison.totals()))
             for block in comparison.blocks(shape)
         ]
     )
@@ -207,10 +233,11 @@ def goodness_of_fit(
     -----
     .. math:: (d - m)^T (S + M + D)^{-1} (d - m)
 
-    with the mean m and covariance M of the muscle set and curve that fits best.
-    The largest of the p-values tests that *some* published set and curve holds,
-    and is never too small for the one that does.
+    with D of the likeliest size, and the mean m and covariance M of the muscle set
+    and curve that fits best: the largest of the p-values tests that *some*
+    published set and curve holds, and is never too small for the one that does.
     """
+    comparison = comparison.settled(shape)
     statistics = []
     for block in comparison.blocks(shape):
         gap = comparison.observed - block.mean(axis=0)
@@ -269,6 +296,7 @@ def predictive(comparison: Comparison, *, shape: str = "peaked") -> tuple[Array,
         Over muscle sets and curves by their posterior weight, parameters at their
         published spread, unexplained spread included. [1]
     """
+    comparison = comparison.settled(shape)
     weights = special.softmax(structure_evidence(comparison, shape=shape))
     blocks = comparison.blocks(shape)
     means = np.array([block.mean(axis=0) for block in blocks])
@@ -296,6 +324,7 @@ def left_out_prediction(
         Predicted log ratio, its standard deviation including the sampling noise
         of the left-out observation, and the log density of what was observed. [1]
     """
+    comparison = comparison.settled(shape)
     n = len(comparison.labels)
     mean, sd, score = np.empty(n), np.empty(n), np.empty(n)
     for j in range(n):
@@ -349,6 +378,7 @@ def draw_weights(comparison: Comparison, *, shape: str = "peaked") -> Array:
     weights : ndarray, shape (n_draws,)
         They sum to 1. [1]
     """
+    comparison = comparison.settled(shape)
     total = comparison.cov + comparison.spread
     parts = [
         log_densities(comparison.observed, total, block) - np.log(len(block))

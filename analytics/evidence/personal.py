@@ -113,6 +113,7 @@ def personal_curve(
 
 def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
     """Grid of length sensitivity and its posterior over all draws."""
+    comparison = comparison.settled("peaked")
     total = comparison.cov + comparison.spread
     centre, sd = SENSITIVITY_PRIOR
     log_posterior = []

@@ -23,9 +23,11 @@ from analytics.evidence.setups import (
     Setup,
     hold_spread,
     paired_draws,
+    same_base,
     spread_of,
     structures_of,
 )
+from analytics.evidence.spread import further_spreads
 from analytics.evidence.verdict import AGREES, DISAGREES, decide
 from analytics.mechanics import STRUCTURES
 
@@ -39,8 +41,8 @@ STARTS: list[Setup] = [
     ("incline_curl_45", (90.0, 130.0)),
     ("standing_barbell_curl", (90.0, 140.0)),
 ]
-HOLDS: list[Setup] = [(REFERENCE[0], (a, a)) for a in (45.0, 70.0, 110.0, 120.0)]
-HOLD_BASE: Setup = (REFERENCE[0], (90.0, 90.0))
+HOLDS: list[Setup] = [("preacher_curl_0", (a, a)) for a in (30.0, 60.0, 110.0, 120.0)]
+HOLD_BASE: Setup = ("preacher_curl_0", (90.0, 90.0))
 SETS_EACH = (1, 2, 4, 8, 16, 32, 64)  # of all lifters together, in every setup
 LIFTERS = 12
 SET_SD = 0.0525  # session noise 0.034 (open_trial_log), effort and set 0.04 (assumed)
@@ -57,7 +59,8 @@ def designs() -> dict[str, tuple[list[Setup], list[Setup]]]:
     -------
     designs : dict of str to (setups, holds)
         ``variants``: every modelled variant in its own range; ``with holds``: also
-        later starts and holds at four angles against 90 degrees.
+        later starts, and holds on a vertical pad at four
+        angles against 90 degrees.
     """
     own: list[Setup] = [
         (v, None)
@@ -125,6 +128,7 @@ def simulate_power(
         if holds:
             base = [HOLD_BASE] * len(holds)
             spread[m:, m:] = hold_spread(holds, base, seed=MODEL_SEED)
+        against = [REFERENCE] * m + [HOLD_BASE] * len(holds)
         model = _predict(setups, holds, n_draws=MODEL_DRAWS, seed=MODEL_SEED)
         truths = _predict(setups, holds, n_draws=logs, seed=TRUTH_SEED)
         for sets in sets_each:
@@ -137,6 +141,7 @@ def simulate_power(
                 spread=spread,
                 draws=model,
                 structures=structures_of(MODEL_DRAWS),
+                further=further_spreads(spread, same_base(against)),
             )
             for shape in SHAPES:
                 forms = FORMS[shape]

@@ -14,6 +14,7 @@ from analytics.evidence.holds import HoldRatios
 from analytics.evidence.spread import (
     HELD,
     PULLED,
+    further_spreads,
     log_sd,
     spread_table,
     unexplained_cov,
@@ -155,8 +156,9 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
     Returns
     -------
     sd : ndarray, shape (n,)
-        Half the change of the predicted log ratio when the first angle moves down
-        and up by the reading error (a hold's one angle likewise). [1]
+        Mean change of the predicted log ratio when the first angle (a hold's one
+        angle) moves down or up by the reading error; where a free upper arm has
+        drifted forward, its uncertain drift counts as more of that error. [1]
     """
     error = spread_table()["reading"]
     variants = load_catalogue().variants
@@ -164,14 +166,20 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
     for variant, span in setups:
         own = variants[variant]
         first, last = span or (own.range_from_deg, own.range_to_deg)
-        step = float(error["logged_deg" if span else "own_range_deg"])
-        for at in (max(first - step, 0.0), min(first + step, 139.0)):
+        drift = float(own.shoulder_deg(first) - own.shoulder_deg(0.0))
+        read = float(error["logged_deg" if span else "own_range_deg"])
+        step = math.hypot(read, float(error["drift_frac"]) * drift)
+        for at in (max(first - step, 0.0), first, min(first + step, 139.0)):
             end = at if first == last else max(last, at + 1.0)
             moved.append((variant, (at, end)))
     logs = log_ratio_draws(
-        moved, reference=moved[0], n_draws=READING_DRAWS, seed=seed, person_frac=0.0
+        moved, reference=moved[1], n_draws=READING_DRAWS, seed=seed, person_frac=0.0
     )
-    return np.asarray(np.abs(logs[:, 1::2] - logs[:, ::2]).mean(axis=0) / 2)
+    change = np.abs(np.stack([logs[:, ::3], logs[:, 2::3]]) - logs[:, 1::3])
+    # Upwards the load may come over the elbow and ask for nothing: then down alone.
+    asks = np.isfinite(change)
+    total = np.where(asks, change, 0.0).sum(axis=(0, 1))
+    return np.asarray(total / np.maximum(asks.sum(axis=(0, 1)), 1))
 
 
 def spread_of(
@@ -202,6 +210,22 @@ def spread_of(
     return unexplained_cov(held, pulled, share, reading_sd(setups, seed=seed))
 
 
+def same_base(against: list[Setup]) -> Array:
+    """Mark the pairs of ratios that have the same denominator.
+
+    Parameters
+    ----------
+    against : list of Setup
+        What each ratio is set against.
+
+    Returns
+    -------
+    shared : ndarray, shape (n, n)
+        1 or 0. [1]
+    """
+    return np.array([[float(a == b) for b in against] for a in against])
+
+
 def hold_spread(holds: list[Setup], bases: list[Setup], *, seed: int) -> Array:
     """Unexplained covariance of holds against holds at another angle.
 
@@ -218,7 +242,7 @@ def hold_spread(holds: list[Setup], bases: list[Setup], *, seed: int) -> Array:
         Model term and reading error: posture, support and implement are the
         same. [1]
     """
-    same = np.array([[a == b for b in bases] for a in bases])
+    same = same_base(bases)
     n = len(holds)
     reading = reading_sd(holds + bases, seed=seed) ** 2
     alone = np.diag(log_sd("model") ** 2 + reading[:n])
@@ -372,6 +396,7 @@ def _compare(
         spread=spread,
         draws=draws,
         structures=structures_of(n_draws),
+        further=further_spreads(spread, same_base(against)),
     )
     return (comparison.subset(asks) if asks.any() else None), rows[asks]
 

@@ -78,3 +78,26 @@ def unexplained_cov(
         + log_sd("specificity") ** 2 * np.outer(s, s)
         + np.diag(r**2)
     )
+
+
+def further_spreads(
+    spread: NDArray[np.float64], shared: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], ...]:
+    """Larger sizes of the model term of an unexplained covariance.
+
+    Parameters
+    ----------
+    spread : ndarray, shape (n, n)
+        Covariance with the model term at its least size. [1]
+    shared : ndarray, shape (n, n)
+        1 where two ratios have the same denominator. [1]
+
+    Returns
+    -------
+    further : tuple of ndarray, shape (n, n)
+        One per larger size in ``data/spread.toml``. [1]
+    """
+    unit = np.eye(len(shared)) + shared
+    least = log_sd("model") ** 2
+    larger = spread_table()["model"]["larger"].split()
+    return tuple(spread + (float(sd) ** 2 - least) * unit for sd in larger)
