@@ -1,0 +1,212 @@
+"""The curve test as a whole, on logs simulated by another elbow than the model's."""
+
+import json
+
+import numpy as np
+import pytest
+from simulated_fits import DEFAULTS, REFERENCE, STARTS, simulated_fit
+
+from analytics.catalogue import load_catalogue
+from analytics.evidence import curve_test
+from analytics.evidence.power import power_table, sets_for_power, simulate_power
+from analytics.evidence.spread import spread_table, unexplained_cov
+from analytics.evidence.verdict import decide, share_caution
+
+HELD_ANGLES = (30.0, 60.0, 90.0, 110.0, 120.0)
+VERDICTS = {"agrees", "disagrees", "not enough data yet"}
+
+
+def rich(shape, *, seed=1, **settings):
+    """Every setup of the other elbow, with holds on a vertical pad."""
+    fit = simulated_fit(
+        shape,
+        setups=DEFAULTS + STARTS,
+        hold_angles=HELD_ANGLES,
+        seed=seed,
+        **{"lifters": 12, "sets": 10, **settings},
+    )
+    return curve_test(fit, n_draws=900)
+
+
+@pytest.mark.parametrize("width", [0.45, 0.2])
+def test_a_peaked_truth_of_wide_or_narrow_curve_is_found(width):
+    test = rich("peaked", width=width)
+    assert test.verdict == "agrees"
+    assert test.weights["peaked"] > 0.9
+
+
+def test_an_inverted_truth_is_told_apart():
+    assert rich("inverted").verdict == "disagrees"
+
+
+def test_a_flat_truth_is_never_said_to_agree():
+    for seed in range(3):
+        assert rich("flat", seed=seed).verdict != "agrees"
+
+
+def test_a_moment_that_knows_no_anatomy_disagrees(monkeypatch):
+    # geometry of the resistance alone: the same moment at every elbow angle
+    monkeypatch.setattr("elbow_generator.moment", lambda e, *_: np.full_like(e, 60.0))
+    assert rich("flat").verdict == "disagrees"
+
+
+def test_few_sets_of_few_variants_are_not_enough_and_say_what_to_log_next():
+    fit = simulated_fit("peaked", lifters=1, sets=4, setups=DEFAULTS[:4])
+    test = curve_test(fit, n_draws=600)
+    assert test.verdict == "not enough data yet"
+    assert len(test.more_data) >= 1
+    assert test.more_data["sets"].between(3, 200).all()
+    assert test.more_data["chance"].is_monotonic_increasing
+    assert set(test.more_data["variant"]) <= set(load_catalogue().variants)
+
+
+def test_nothing_to_compare_is_not_enough_data_yet():
+    fit = simulated_fit("peaked", lifters=1, sets=4, setups=DEFAULTS[:1])
+    alone = fit.setups.head(1)
+    fit.setups, fit.ratio_setups = alone, ()
+    fit.log_ratio, fit.log_ratio_cov = np.empty(0), np.empty((0, 0))
+    test = curve_test(fit, n_draws=60)
+    assert test.verdict == "not enough data yet"
+    assert "Nothing to compare" in test.reasons[0]
+    assert json.dumps(test.as_dict(), allow_nan=False)
+
+
+def test_the_dictionary_has_the_promised_fields_and_no_nan():
+    test = curve_test(simulated_fit("peaked", lifters=3, sets=3), n_draws=300)
+    fields = test.as_dict()
+    assert {
+        *("verdict", "reasons", "p_value", "weights"),
+        *("residuals", "left_out", "more_data"),
+    } <= set(fields)
+    assert fields["verdict"] in VERDICTS
+    assert set(fields["weights"]) == {"peaked", "flat", "inverted"}
+    assert sum(fields["weights"].values()) == pytest.approx(1.0)
+    assert json.loads(json.dumps(fields, allow_nan=False)) == fields
+
+
+def test_a_lifters_own_test_uses_the_personal_ratios_and_describes_the_curve():
+    fit = simulated_fit("peaked", lifters=4, sets=10)
+    test = curve_test(fit, lifter="R02", n_draws=600)
+    setups, log_ratio, _ = fit.personal_cov["R02"]
+    np.testing.assert_allclose(test.comparison.observed, log_ratio)
+    assert list(test.residuals["setup"]) == list(setups)
+    assert list(test.personal["quantity"]) == [
+        *("peak_deg", "width_deg", "length_sensitivity", "scale")
+    ]
+    assert (test.personal["low"] <= test.personal["value"]).all()
+    assert (test.personal["value"] <= test.personal["high"]).all()
+
+
+def test_same_seed_same_numbers():
+    fit = simulated_fit("flat", lifters=2, sets=5)
+    first, again = (curve_test(fit, n_draws=300, seed=4) for _ in range(2))
+    assert first.as_dict() == again.as_dict()
+
+
+def test_a_logged_range_is_predicted_with_that_range():
+    test = curve_test(simulated_fit("peaked", setups=STARTS), n_draws=300)
+    pads = test.residuals[test.residuals["variant"] == "preacher_curl_45"]
+    later = pads.sort_values("range_from_deg")["predicted"].to_numpy()
+    # trade: a supported curl takes more load from a later start
+    assert later[1] > later[0]
+
+
+def test_geometry_alone_carries_no_information_about_length():
+    test = curve_test(simulated_fit("peaked"), n_draws=600)
+    told = test.residuals.set_index("setup")["information"]
+    # Same posture and range as the reference: nothing but another implement.
+    assert told["standing_dumbbell_curl"] < 0.2
+    # Same lever, biceps at another length.
+    assert told["prone_incline_curl"] > told["standing_dumbbell_curl"]
+
+
+def test_training_one_variant_mostly_is_cautioned_and_widens_the_spread():
+    assert "specific" in share_caution({"a": 0.8, "b": 0.2})
+    assert share_caution({"a": 0.5, "b": 0.5}) is None
+    even = unexplained_cov([0, 0], [0, 0], [0, 0], [0, 0])
+    uneven = unexplained_cov([0, 0], [0, 0], [-0.7, -0.7], [0, 0])
+    sd = float(spread_table()["specificity"]["log_sd"])
+    # analytic: outer product of the shares
+    np.testing.assert_allclose(uneven - even, (0.7 * sd) ** 2 * np.ones((2, 2)))
+
+
+def test_the_rule_is_the_one_the_method_page_states():
+    leads = {"peaked": 0.0, "flat": -2.4, "inverted": -9.0}
+    assert decide(leads, p_value=0.5, setups=5, sets=50) == "agrees"
+    assert decide(leads, p_value=0.001, setups=5, sets=50) == "disagrees"
+    assert decide(leads, p_value=0.001, setups=2, sets=50) == "not enough data yet"
+    near = leads | {"flat": -2.2}
+    assert decide(near, p_value=0.5, setups=5, sets=50) == "not enough data yet"
+    behind = leads | {"flat": 2.4}
+    assert decide(behind, p_value=0.5, setups=1, sets=5) == "disagrees"
+
+
+def test_every_spread_names_a_known_source():
+    known = load_catalogue().sources
+    for name, row in spread_table().items():
+        assert row["source"] in known, name
+        assert row["kind"] in {"measured", "pooled", "fitted", "predicted", "assumed"}
+
+
+def test_the_shipped_simulation_keeps_wrong_agreement_at_5_percent_at_any_size():
+    for design in ("variants", "with holds"):
+        table = power_table(design=design)
+        wrong = table[table["truth"] != "peaked"]
+        assert wrong["agrees"].max() <= 0.05
+    assert sets_for_power(power_table(design="with holds")) is not None
+
+
+@pytest.mark.slow
+@pytest.mark.frozen
+def test_the_shipped_simulation_can_be_repeated():
+    again = simulate_power(logs=60, sets_each=(8,), names=("with holds",))
+    shipped = power_table().set_index(["truth", "sets"])
+    for row in again[again["curve"] == "all"].itertuples():
+        old = shipped.loc[(row.truth, row.sets), "agrees"]
+        # three standard errors of a share from 60 logs, at its widest
+        assert row.agrees == pytest.approx(old, abs=3 * 0.5 / np.sqrt(60))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("settings", [(2, 2), (12, 10), (40, 20)])
+@pytest.mark.parametrize("shape", ["flat", "inverted"])
+def test_another_elbow_wrongly_agrees_in_at_most_5_percent(shape, settings):
+    lifters, sets = settings
+    found = [
+        rich(shape, seed=seed, lifters=lifters, sets=sets).verdict for seed in range(20)
+    ]
+    assert found.count("agrees") <= 1  # 5 % of 20
+
+
+@pytest.mark.slow
+def test_the_planned_sets_bring_the_promised_verdicts():
+    # Peaked truths of the other elbow, once with few setups and once as planned.
+    first = simulated_fit("peaked", lifters=8, sets=6, setups=DEFAULTS[:6], width=0.25)
+    plan = curve_test(first, n_draws=600).more_data
+    extra = [
+        (r.variant, (r.range_from_deg, r.range_to_deg))
+        for r in plan.itertuples()
+        if r.range_from_deg < r.range_to_deg and r.variant != REFERENCE
+    ]
+    angles = (90.0, *(r.range_from_deg for r in plan.itertuples() if _held(r)))
+    verdicts = [
+        curve_test(
+            simulated_fit(
+                "peaked",
+                lifters=8,
+                sets=6,
+                setups=DEFAULTS[:6] + extra,
+                width=0.25,
+                hold_angles=angles if len(angles) > 1 else (),
+                seed=seed,
+            ),
+            n_draws=600,
+        ).verdict
+        for seed in range(20)
+    ]
+    promised = plan["chance"].iloc[-1]
+    assert verdicts.count("agrees") / 20 >= promised - 0.25
+
+
+def _held(row):
+    return row.range_from_deg == row.range_to_deg
