@@ -32,7 +32,9 @@ def panel(
     n = len(person)
     lifter = pd.factorize(np.asarray(person))[0]
     number = pd.Series(lifter).groupby(lifter).cumcount().to_numpy()
-    setup = np.zeros(n, dtype=int) if setup is None else pd.factorize(setup, sort=True)[0]
+    setup = (
+        np.zeros(n, dtype=int) if setup is None else pd.factorize(setup, sort=True)[0]
+    )
     defaults = {
         "slope": False,
         "setups": False,
@@ -47,7 +49,9 @@ def panel(
         day_of_cell=number,
         setup_of_cell=setup,
         weeks_of_cell=np.zeros(n) if weeks is None else np.asarray(weeks, dtype=float),
-        cell_terms=np.zeros((n, 0)) if terms is None else np.asarray(terms, dtype=float),
+        cell_terms=np.zeros((n, 0))
+        if terms is None
+        else np.asarray(terms, dtype=float),
         set_terms=np.zeros((n, 0)),
         n_setups=int(setup.max()) + 1,
         days=days,

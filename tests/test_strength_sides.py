@@ -88,8 +88,12 @@ def test_loads_not_lifted_reproduce_tobins_regression():
         return -total - tilt(mean[~seen], np.zeros((~seen).sum()), [below]).log_z.sum()
 
     start = np.array([15.0, -0.1, -0.05, 1.7])
-    found = minimize(loss, start, method="Nelder-Mead", options={"xatol": 1e-9,
-                     "fatol": 1e-11, "maxiter": 4000, "maxfev": 4000})
+    found = minimize(
+        loss,
+        start,
+        method="Nelder-Mead",
+        options={"xatol": 1e-9, "fatol": 1e-11, "maxiter": 4000, "maxfev": 4000},
+    )
     # Tobin 1958 data; R survival::survreg 3.5, left-censored at 0
     assert_allclose(-found.fun, -28.9401332, atol=1e-6)
     expected = [15.14486636, -0.12905928, -0.04554166]
