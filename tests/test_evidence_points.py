@@ -1,0 +1,264 @@
+"""Direct points, left-out setups and sticking angles, against general libraries."""
+
+import numpy as np
+import pandas as pd
+import pytest
+import statsmodels.api as sm
+from scipy import stats
+from simulated_fits import HOLD_COLUMNS, simulated_fit
+from statsmodels.stats.meta_analysis import combine_effects
+
+from analytics.errors import InputError
+from analytics.evidence import left_out_sentence, sticking, sticking_agreement
+from analytics.evidence.comparison import Comparison
+from analytics.evidence.direct import (
+    curve_features,
+    fit_strength_curve,
+    largest_dip,
+    plateau_width,
+    steepest_fall,
+)
+from analytics.evidence.holds import hold_ratios, maximal_holds
+from analytics.evidence.left_out import left_out
+from analytics.evidence.more_data import Noise, plan_sets
+
+GRID = np.arange(20.0, 121.0)
+
+
+def bump(angle, *, peak=85.0, width=60.0):
+    return -(((np.asarray(angle) - peak) / width) ** 2)
+
+
+@pytest.mark.analytic
+def test_features_of_a_parabola_are_its_closed_forms():
+    # log strength -((x - p) / w)^2: 5 % below the peak at p +- w sqrt(-ln 0.95);
+    # steepest outward 10 degrees are the outermost ones
+    curve = bump(GRID)[None]
+    half = 60.0 * np.sqrt(-np.log(0.95))
+    assert plateau_width(GRID, curve)[0] == pytest.approx(2 * half, abs=2)  # grid
+    outermost = ((85 - 20) / 60) ** 2 - ((85 - 30) / 60) ** 2
+    assert steepest_fall(GRID, curve)[0] == pytest.approx(-np.expm1(-outermost))
+    assert largest_dip(curve)[0] == 0.0
+
+
+@pytest.mark.analytic
+def test_a_valley_between_two_humps_is_its_depth():
+    # cos 2x over one turn: from 1 down to -1 and back
+    curve = np.cos(np.linspace(0, 2 * np.pi, 101))[None]
+    assert largest_dip(curve)[0] == pytest.approx(2.0)
+
+
+def holds_at(angles, *, seed, sd=0.04, people=6):
+    rng = np.random.default_rng(seed)
+    block = np.repeat(np.arange(people), len(angles))
+    angle = np.tile(angles, people)
+    level = rng.normal(0, 0.3, people)[block]
+    return angle, bump(angle) + level + rng.normal(0, sd, len(angle)), block
+
+
+def test_intervals_of_peak_and_contrasts_cover_the_truth():
+    angles = np.arange(30, 121, 15.0)
+    inside = []
+    for seed in range(20):
+        table = curve_features(
+            fit_strength_curve(*holds_at(angles, seed=seed), n_draws=400, seed=seed)
+        ).set_index("quantity")
+        # analytic: log ratio of the ends' mean to the middle at 75 degrees
+        extremes = np.exp(0.5 * (bump(30) + bump(120)) - bump(75))
+        for name, truth in {"peak_deg": 85.0, "extremes_over_middle": extremes}.items():
+            row = table.loc[name]
+            inside.append(row["low"] <= truth <= row["high"])
+        assert table.loc["extremes_over_middle", "high"] < 1
+    # 90 % intervals: 36 of 40 expected, 31 or more in 99 % of runs
+    assert sum(inside) >= 31
+
+
+def test_a_curve_needs_four_angles_and_six_holds():
+    with pytest.raises(InputError, match="4 angles"):
+        fit_strength_curve([30, 60, 90] * 2, np.zeros(6), np.zeros(6))
+
+
+@pytest.mark.external
+def test_hold_ratios_are_statsmodels_least_squares_on_lifter_means():
+    # statsmodels OLS with a dummy per lifter and per angle but 90
+    holds, _, _ = maximal_holds(
+        simulated_fit("peaked", lifters=5, hold_angles=(30.0, 60.0, 90.0, 120.0)).holds
+    )
+    ratios = hold_ratios(holds)
+    cells = holds.assign(y=np.log(holds["load_kg"]))
+    cells = cells.groupby(["lifter", "angle_deg"], as_index=False)["y"].mean()
+    design = np.hstack(
+        [
+            pd.get_dummies(cells["angle_deg"], dtype=float)[[30.0, 60.0, 120.0]],
+            pd.get_dummies(cells["lifter"], dtype=float),
+        ]
+    )
+    theirs = sm.OLS(cells["y"], design).fit()
+    np.testing.assert_allclose(ratios.observed, theirs.params[:3], atol=1e-9)
+    unscaled = np.asarray(theirs.normalized_cov_params)[:3, :3]
+    # our variance adds four holds of 5 % to the residuals (assumed)
+    variance = (theirs.ssr + 4 * 0.05**2) / (theirs.df_resid + 4)
+    np.testing.assert_allclose(ratios.cov, variance * unscaled, atol=1e-9)
+
+
+def test_holds_without_effort_are_floors_beside_holds_to_failure():
+    rows = [
+        ("R1", "preacher_curl_0", "hold", 60.0, 30.0, 5.0, True, np.nan),
+        ("R1", "preacher_curl_0", "hold", 90.0, 30.0, 5.0, False, np.nan),
+        ("R1", "standing_barbell_curl", "failure", 88.0, 30.0, np.nan, True, np.nan),
+    ]
+    holds = pd.DataFrame(rows, columns=HOLD_COLUMNS)
+    used, known, sentence = maximal_holds(holds)
+    assert known
+    assert list(used["angle_deg"]) == [60.0]
+    assert used["load_kg"].tolist() == [15.0]  # two arms share a bar
+    assert "1 without known effort are floors" in sentence
+    _, known, sentence = maximal_holds(holds[~holds["failed"]])
+    assert not known
+    assert "assumed" in sentence
+
+
+def flat_comparison(observed, cov, draws):
+    return Comparison(
+        labels=("a", "b"),
+        observed=observed,
+        cov=cov,
+        spread=0.03**2 * (np.eye(2) + 1),
+        draws=dict.fromkeys(("peaked", "flat", "inverted"), draws),
+    )
+
+
+@pytest.mark.analytic
+def test_left_out_scores_are_normal_log_densities():
+    rng = np.random.default_rng(2)
+    comparison = flat_comparison(
+        np.array([-0.5, 0.0]),
+        np.diag([0.01, 0.01]) ** 2,
+        np.array([-0.5, 0.0]) + rng.normal(0, 0.05, (600, 2)),
+    )
+    own = pd.DataFrame(
+        {
+            "lifter": ["R1", "R2", "R1", "R2"],
+            "setup": ["a", "a", "b", "b"],
+            "own_ratio": np.exp([-0.52, -0.46, 0.02, -0.03]),
+            "own_low": np.exp(np.array([-0.52, -0.46, 0.02, -0.03]) - 0.05),
+            "own_high": np.exp(np.array([-0.52, -0.46, 0.02, -0.03]) + 0.05),
+        }
+    )
+    table = left_out(comparison, own, np.array([0.04, 0.04])).set_index("setup")
+    own_sd = 0.05 / stats.norm.ppf(0.95)
+    noise = own_sd**2 + 0.04**2
+    # the other lifter's ratio is known to noise, the lifter's own to noise again
+    expected = np.mean(
+        [stats.norm.logpdf(-0.52, -0.46, np.sqrt(2 * noise))] * 2,
+    )
+    assert table.loc["a", "score_cohort_mean"] == pytest.approx(expected)
+    # same load: ratio 1, spread as the other setup's log ratio (0, at least 2 %)
+    same = np.mean(stats.norm.logpdf([-0.52, -0.46], 0.0, np.sqrt(0.02**2 + noise)))
+    assert table.loc["a", "score_same_load"] == pytest.approx(same)
+    assert table.loc["a", "error_same_load"] == pytest.approx(
+        np.mean(np.expm1([0.52, 0.46]))
+    )
+    assert table.loc["a", "best"] != "same_load"
+    assert "errs by" in left_out_sentence(table.reset_index())
+
+
+def test_one_lifter_alone_has_no_cohort_mean():
+    fit = simulated_fit("peaked", lifters=1, sets=5)
+    comparison = flat_comparison(
+        np.array([-0.5, 0.0]), 1e-4 * np.eye(2), np.zeros((60, 2))
+    )
+    names = dict(zip(fit.ratio_setups[:2], "ab", strict=True))
+    own = fit.personal.assign(setup=fit.personal["setup"].map(names)).dropna()
+    table = left_out(comparison, own, np.array([0.04, 0.04]))
+    assert table["score_cohort_mean"].isna().all()
+    assert set(table["best"]) <= {"model", "same_load"}
+
+
+@pytest.mark.external
+def test_agreement_of_sources_is_cochrans_homogeneity():
+    # statsmodels combine_effects: Q of a fixed-effect meta-analysis
+    z = stats.norm.ppf(0.95)
+    table = pd.DataFrame(
+        {
+            "variant": "standing_barbell_curl",
+            "source": ["modelled", "logged", "traced"],
+            "elbow_deg": [80.0, 90.0, 88.0],
+            "low_deg": [80 - 5 * z, 90 - 3 * z, 88 - 4 * z],
+            "high_deg": [80 + 5 * z, 90 + 3 * z, 88 + 4 * z],
+        }
+    )
+    row = sticking_agreement(table).iloc[0]
+    # shared reading errors of 5 degrees (seen by eye) and 2 (traced), assumed
+    variance = np.array([5.0**2, 3.0**2 + 5.0**2, 4.0**2 + 2.0**2])
+    theirs = combine_effects(table["elbow_deg"].to_numpy(), variance)
+    assert row["chi2"] == pytest.approx(theirs.q)
+    assert row["p_value"] == pytest.approx(stats.chi2.sf(theirs.q, 2))
+    assert row["agree"]
+
+
+def test_sticking_lists_all_sources_and_counts_each_lifter_once():
+    sets = pd.DataFrame(
+        {
+            "lifter": ["R1"] * 9 + ["R2", "R3"],
+            "variant": "standing_barbell_curl",
+            "failed_at_deg": [90.0] * 9 + [80.0, 85.0],
+        }
+    )
+    reps = sets.rename(columns={"failed_at_deg": "sticking_deg"})
+    table = sticking(
+        ["standing_barbell_curl", "preacher_curl_45"], sets=sets, reps=reps, n_draws=60
+    )
+    assert list(table.columns) == [
+        *("variant", "source", "elbow_deg", "low_deg", "high_deg"),
+        *("limit_load_ratio", "evenness", "n"),
+    ]
+    assert table["source"].tolist() == ["modelled", "logged", "traced", "modelled"]
+    logged = table[table["source"] == "logged"].iloc[0]
+    assert logged["elbow_deg"] == pytest.approx(85.0)  # analytic: mean of 90, 80, 85
+    assert logged["n"] == 11
+
+
+def test_a_single_source_has_nothing_to_agree_with():
+    table = sticking(["preacher_curl_45"], n_draws=60)
+    row = sticking_agreement(table).iloc[0]
+    assert row["agree"] is None
+    assert "Nothing to compare yet" in row["sentence"]
+
+
+def known_prediction(gap):
+    """One logged setup that says nothing, one candidate the shapes differ in."""
+    rng = np.random.default_rng(0)
+    noise = rng.normal(0, 0.02, (600, 1))
+    logged = flat_comparison(np.zeros(2), 10 * np.eye(2), rng.normal(0, 1, (600, 2)))
+    candidate = Comparison(
+        labels=("new",),
+        observed=np.zeros(1),
+        cov=np.zeros((1, 1)),
+        spread=1e-6 * np.eye(3),
+        draws={"peaked": noise, "flat": noise + gap, "inverted": noise - gap},
+    )
+    return logged, candidate
+
+
+@pytest.mark.analytic
+def test_the_planned_chance_is_the_normal_one_of_a_log_bayes_factor():
+    # d between N(0, v) and N(+-gap, v): the log Bayes factor against the closer one is
+    # (gap^2 - 2 gap |x|) / 2v, x normal with variance v; the chance that it reaches
+    # log 10 is that of |x| <= gap / 2 - v log 10 / gap
+    gap, noise = 0.2, Noise(set_sd=0.15, between_sd=0.0, lifters=1)
+    logged, candidate = known_prediction(gap)
+    even = {"peaked": 1e-9, "flat": 0.0, "inverted": 0.0}
+    plan = plan_sets(even, logged, candidate, noise, seed=1).iloc[0]
+    v = 0.02**2 + 0.15**2 / plan["sets"]
+    reach = gap / 2 - v * np.log(10) / gap
+    expected = 2 * stats.norm.cdf(reach / np.sqrt(v)) - 1
+    # 400 simulated logs, three standard errors
+    assert plan["chance"] == pytest.approx(expected, abs=3 * 0.5 / np.sqrt(400))
+
+
+def test_what_tells_nothing_is_not_proposed():
+    logged, candidate = known_prediction(0.0)
+    even = {"peaked": 1e-9, "flat": 0.0, "inverted": 0.0}
+    noise = Noise(set_sd=0.05, between_sd=0.0, lifters=1)
+    assert plan_sets(even, logged, candidate, noise, seed=1).empty
