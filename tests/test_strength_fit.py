@@ -9,11 +9,11 @@ from numpy.testing import assert_allclose
 from strength_generator import VARIANTS, simulate
 
 from analytics.errors import InputError
+from analytics.store import Store
 from analytics.strength import fit_strength, load_for, log_gain, predict
 from analytics.strength.keep import fitted, pack, unpack
 from analytics.strength.repetitions import published_log_gain
 from analytics.strength.stalls import slope_sd_by_sessions
-from analytics.store import Store
 
 Z90 = 1.645
 

@@ -154,8 +154,8 @@ _COLUMNS = {
     "stalled_since sessions_needed sentence",
     "reasons": "lifter setup sentence",
     "sides": "lifter setup left_right_ratio low high sets",
-    "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed rir "
-    "log_load",
+    "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed "
+    "rir log_load",
     "last": "lifter setup last_on log_strength log_sd slope slope_sd level_slope_cov "
     "used",
 }

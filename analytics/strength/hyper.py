@@ -7,9 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit, logit
 
-from analytics.strength.observe import CELL_TERMS, SET_TERMS
+from analytics.strength.observe import CELL_TERMS
 from analytics.strength.panel import Panel, Prior, fixed_names
 from analytics.strength.repetitions import read_table
+from analytics.strength.terms import SET_TERMS
 
 Floats = NDArray[np.float64]
 

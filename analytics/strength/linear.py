@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from analytics.strength.panel import Batch, Panel, Prior, batches, gram, sums
+from analytics.strength.panel import Batch, Panel, Prior, batches
 from analytics.strength.solve import Solution, prior_gradient, solve
+from analytics.strength.sums import gram, sums
 
 Floats = NDArray[np.float64]
 
@@ -218,7 +219,7 @@ class _Linear:
         return float(log_l), np.array([float(by_prior[k]) for k in self.free])
 
     def _squares(self) -> float:
-        """Expected residual sum of squares under the posterior."""
+        """Return the expected residual sum of squares under the posterior."""
         assert self.solution is not None
         total = self.y_square
         for (g, b), part in zip(self.grams, self.solution.parts, strict=True):

@@ -13,17 +13,15 @@ from numpy.typing import NDArray
 from analytics.catalogue import load_catalogue
 from analytics.strength.panel import Panel
 from analytics.strength.repetitions import (
-    LARGEST_REPS,
     log_gain,
     read_table,
     repetition_curve,
     rir_sd_reps,
 )
+from analytics.strength.terms import first_terms
 
 Floats = NDArray[np.float64]
 
-TYPICAL_RESERVE = 2.0  # where the worth of a rep in reserve is taken; assumed
-SET_TERMS = ("curve", "rir", "shortfall", "spread_1", "spread_2", "spread_3", "side")
 CELL_TERMS = ("familiar_first", "familiar_second")
 
 _OPTIONAL = {
@@ -316,90 +314,12 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
         setup_of_cell=setup[at],
         weeks_of_cell=(date - middle)[at] / 7,
         cell_terms=familiar.astype(float),
-        set_terms=_first_terms(sets),
+        set_terms=first_terms(sets),
         n_setups=len(setups),
         reference=int(pd.Index(setups["setup"]).get_loc(reference)),
         local_set_terms=(0, 1, 2, 6),
         mean_set_terms=(1, 3, 4, 5),
     )
-
-
-def reserve_steepness(repetitions: Floats) -> Floats:
-    """Log strength that one rep in reserve is worth after so many reps."""
-    return repetition_curve().mean(repetitions + TYPICAL_RESERVE, 1)
-
-
-def set_terms(
-    kind: NDArray[np.str_],
-    called: NDArray[np.bool_],
-    side: Floats,
-    repetitions: Floats,
-) -> Floats:
-    """Columns ``SET_TERMS``; the model's mean of a set is strength plus these.
-
-    Parameters
-    ----------
-    kind : ndarray of str, shape (n_sets,)
-    called : ndarray of bool, shape (n_sets,)
-        Whether reps in reserve were called.
-    side : ndarray, shape (n_sets,)
-        0.5 left, -0.5 right, 0 neither.
-    repetitions : ndarray, shape (n_sets,)
-        Repetitions at which the relation is entered: for sets to failure and
-        sets with reps in reserve those that load and strength let expect. Not
-        those done: a good day gives more reps at a given load, and a
-        regression on them would take that for a steeper curve. One-sided sets
-        have the lifter's usual number, so that they say nothing of the curve's
-        shape. [1]
-
-    Returns
-    -------
-    terms : ndarray, shape (n_sets, 7)
-    """
-    curve = repetition_curve()
-    columns = [
-        -curve.mean(repetitions),
-        np.where(called, -curve.mean(repetitions, 1), 0.0),
-        np.where(kind == "floor", -reserve_steepness(repetitions), 0.0),
-        *-curve.spread(repetitions).T,
-        side,
-    ]
-    return np.stack(columns, axis=1)
-
-
-def expected_repetitions(log_gain_expected: Floats) -> Floats:
-    """Repetitions to failure at which the mean relation has the given log gain."""
-    reps = np.linspace(1, LARGEST_REPS, 301)
-    return np.interp(log_gain_expected, log_gain(reps), reps)
-
-
-def _first_terms(sets: pd.DataFrame) -> Floats:
-    """Set terms from a first rough strength: the setup's mean of each lifter."""
-    kind = sets["kind"].to_numpy(str)
-    rough = sets.groupby(["lifter", "setup"])["implied"].transform("mean")
-    gain = (rough - sets["log_load"]).to_numpy()
-    two_sided = np.isin(kind, ["failure", "rir"])
-    usual = usual_repetitions(sets)
-    reps = np.where(two_sided, expected_repetitions(gain), usual)
-    return set_terms(kind, called_reserve(sets), side_contrast(sets), reps)
-
-
-def usual_repetitions(sets: pd.DataFrame) -> Floats:
-    """Mean repetitions of each lifter's one-sided sets, for every set."""
-    one_sided = ~sets["kind"].isin(["failure", "rir"])
-    reps = sets["repetitions"].where(one_sided)
-    mean = reps.groupby(sets["lifter"]).transform("mean")
-    return mean.fillna(1.0).to_numpy(float)
-
-
-def called_reserve(sets: pd.DataFrame) -> NDArray[np.bool_]:
-    """Sets with reps in reserve called, also beyond the two-sided limit."""
-    return (sets["rir"].notna() & ~sets["failed"]).to_numpy()
-
-
-def side_contrast(sets: pd.DataFrame) -> Floats:
-    """Half for the left side, minus half for the right, 0 for neither."""
-    return sets["side"].map({"left": 0.5, "right": -0.5}).fillna(0.0).to_numpy(float)
 
 
 def _holds(frame: pd.DataFrame) -> pd.DataFrame:

@@ -163,7 +163,7 @@ def _rir_error() -> tuple[float, float, float]:
 
 
 def rir_sd_reps(rir: ArrayLike, *, reps: ArrayLike) -> Floats:
-    """Published error of a called number of reps in reserve.
+    """Error of a called number of reps in reserve, as published.
 
     Parameters
     ----------

@@ -19,7 +19,7 @@ _LOG_2PI = float(np.log(2 * np.pi))
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Component:
-    """One way a set can have come about: ``weight N(z; centre, variance) Phi(a + b z)``.
+    """One way a set came about: ``weight N(z; centre, variance) Phi(a + b z)``.
 
     Attributes
     ----------

@@ -14,11 +14,11 @@ from analytics.strength.panel import (
     Batch,
     Panel,
     Prior,
-    Sums,
     day_covariance,
     local_variances,
     walk_covariance,
 )
+from analytics.strength.sums import Sums
 
 Floats = NDArray[np.float64]
 

@@ -94,7 +94,9 @@ def _sessions_needed(
     return np.where((p >= SURE) | (p <= 1 - SURE), 0.0, wait)
 
 
-def _stalled_since(used: pd.DataFrame, trend: pd.DataFrame, p: Floats) -> Floats:
+def _stalled_since(
+    used: pd.DataFrame, trend: pd.DataFrame, p: Floats
+) -> NDArray[np.datetime64]:
     """First day after which strength has not risen, for surely stalled ones."""
     out = np.full(len(used), np.datetime64("NaT", "ns"))
     stalled = np.flatnonzero(p >= SURE)

@@ -139,6 +139,9 @@ def personal_covariances(
 def point_table(seen: Observations, inference: Inference) -> pd.DataFrame:
     """Every set behind the estimate, by kind."""
     state, sets = inference.state, seen.sets
+    assert state.marginals is not None
+    assert state.cavity_mean is not None
+    assert state.cavity_variance is not None
     hyper = inference.space.natural(inference.theta)
     panel = inference.panel
     noise = hyper["set_sd"] ** 2 + (hyper["rir_scale"] * seen.reps_error_sd) ** 2

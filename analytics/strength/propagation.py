@@ -1,0 +1,360 @@
+"""One-sided and suspect sets inside the linear part (expectation propagation).
+
+Each set is replaced by the normal site that changes the belief about it in
+the same way; the gradient of the resulting evidence is exact.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.strength.hyper import FAMILIAR_SD, HyperSpace, chain, prior_of
+from analytics.strength.panel import Batch, Panel
+from analytics.strength.sites import (
+    Component,
+    Tilted,
+    below_component,
+    normal_component,
+    normal_log_partition,
+    shortfall_component,
+    tilt,
+)
+from analytics.strength.solve import (
+    Marginals,
+    Solution,
+    marginals,
+    prior_gradient,
+    solve,
+)
+from analytics.strength.sums import Sums, gram, sums
+from analytics.strength.terms import reserve_steepness
+
+Floats = NDArray[np.float64]
+
+OUTLIER_FACTOR = 9.0  # a careless set: three times the usual SD
+TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
+TYPING_ERROR_SHARE = 0.003
+EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
+BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sets:
+    """What is needed of the sets besides the panel.
+
+    Attributes
+    ----------
+    implied : ndarray, shape (n_sets,)
+        Log strength implied or bounded.
+    reps_error_sd : ndarray, shape (n_sets,)
+    kind : ndarray of str, shape (n_sets,)
+    log_load : ndarray, shape (n_sets,)
+    side : ndarray, shape (n_sets,)
+    repetitions : ndarray, shape (n_sets,)
+        Done and, if called, in reserve.
+    usual_repetitions : ndarray, shape (n_sets,)
+        Mean of the lifter's one-sided sets.
+    called : ndarray of bool, shape (n_sets,)
+    """
+
+    implied: Floats
+    reps_error_sd: Floats
+    kind: NDArray[np.str_]
+    log_load: Floats
+    side: Floats
+    repetitions: Floats
+    usual_repetitions: Floats
+    called: NDArray[np.bool_]
+
+    def take(self, at: NDArray[np.int64]) -> "Sets":
+        """Return some of the sets."""
+        return Sets(**{f.name: getattr(self, f.name)[at] for f in fields(self)})
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class State:
+    """Sites of all sets and what follows from them.
+
+    Attributes
+    ----------
+    precision, weighted : ndarray, shape (n_sets,)
+        Natural parameters of the sites.
+    """
+
+    precision: Floats
+    weighted: Floats
+    solution: Solution | None = None
+    marginals: Marginals | None = None
+    sums: Sums | None = None
+    tilted: Tilted | None = None
+    cavity_mean: Floats | None = None
+    cavity_variance: Floats | None = None
+    change: float = np.inf
+
+
+def site_tilt(
+    sets: Sets,
+    values: Mapping[str, float],
+    mean: Floats,
+    variance: Floats,
+) -> Tilted:
+    """Belief about every set's strength after the set, by its kind.
+
+    Parameters
+    ----------
+    sets : Sets
+        The sets.
+    values : mapping
+        Parameters ``SITE_NAMES``.
+    mean, variance : ndarray, shape (n_sets,)
+        Belief before.
+
+    Returns
+    -------
+    tilted : Tilted
+    """
+    noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    n = len(mean)
+    log_z, m, v = np.zeros(n), np.zeros(n), np.zeros(n)
+    shares = np.zeros((3, n))
+    for kind in ("two-sided", "floor", "bound", "below"):
+        which = sets.kind == kind
+        if kind == "two-sided":
+            which = (sets.kind == "failure") | (sets.kind == "rir")
+        at = np.flatnonzero(which)
+        if not len(at):
+            continue
+        components = _components(
+            kind,
+            values,
+            sets.implied[at],
+            noise=noise[at],
+            steep=reserve_steepness(sets.repetitions[at]),
+        )
+        t = tilt(mean[at], variance[at], components)
+        log_z[at], m[at], v[at] = t.log_z, t.mean, t.variance
+        shares[: len(components), at] = t.shares
+    return Tilted(log_z=log_z, mean=m, variance=v, shares=shares)
+
+
+def _components(
+    kind: str,
+    values: Mapping[str, float],
+    y: Floats,
+    *,
+    noise: Floats,
+    steep: Floats,
+) -> list[Component]:
+    typing = TYPING_ERROR_SHARE
+    wide = normal_component(np.log(typing), y, noise + TYPING_ERROR_SD**2)
+    if kind == "two-sided":
+        outlier = values["outlier"]
+        usual = normal_component(np.log(1 - outlier - typing), y, noise)
+        careless = normal_component(np.log(outlier), y, OUTLIER_FACTOR * noise)
+        return [usual, careless, wide]
+    if kind == "below":
+        return [below_component(y, np.sqrt(noise))]
+    easy = values["easy"] if kind == "floor" else 0.0
+    floor = kind == "floor"
+    core = shortfall_component(
+        np.log(1 - easy - typing),
+        y,
+        noise_variance=noise,
+        shortfall_mean=values["shortfall"] * steep if floor else np.zeros(len(y)),
+        shortfall_sd=values["shortfall_sd"] * steep if floor else BOUND_SD,
+    )
+    if not floor:
+        return [core, wide]
+    light = shortfall_component(
+        np.log(easy),
+        y,
+        noise_variance=noise,
+        shortfall_mean=np.zeros(len(y)),
+        shortfall_sd=EASY_SD,
+    )
+    return [core, light, wide]
+
+
+def first_state(sets: Sets, values: Mapping[str, float]) -> State:
+    """Sites to start from: each set by its rough variance alone."""
+    noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    steep = reserve_steepness(sets.repetitions)
+    extra = np.select(
+        [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
+        [(values["shortfall_sd"] * steep) ** 2, BOUND_SD**2, BOUND_SD**2],
+        0.0,
+    )
+    shift = np.select(
+        [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
+        [values["shortfall"] * steep, BOUND_SD / 2, -BOUND_SD / 2],
+        0.0,
+    )
+    precision = 1 / (noise + extra)
+    return State(precision=precision, weighted=precision * (sets.implied + shift))
+
+
+def unmarked_cells(panel: Panel, sets: Sets) -> NDArray[np.bool_]:
+    """Cells of sets that do not say how hard they were, shape (n_cells,)."""
+    found = np.zeros(panel.n_cells, dtype=bool)
+    one_sided = ~np.isin(sets.kind, ("failure", "rir"))
+    found[panel.cell_of_set[one_sided]] = True
+    return found
+
+
+def cell_variances(panel: Panel, sets: Sets, values: Mapping[str, float]) -> Floats:
+    """Variance of each cell's effect; first exposures and unmarked sets vary more."""
+    out = values["cell_sd"] ** 2 + FAMILIAR_SD**2 * panel.cell_terms.sum(axis=1)
+    return out + values["reserve_day_sd"] ** 2 * unmarked_cells(panel, sets)
+
+
+def propagate(
+    panel: Panel,
+    groups: list[Batch],
+    sets: Sets,
+    values: Mapping[str, float],
+    state: State,
+    *,
+    sweeps: int = 12,
+    tolerance: float = 1e-3,
+) -> State:
+    """Update all sites until the beliefs stand still.
+
+    Parameters
+    ----------
+    panel, groups, sets :
+        The data.
+    values : mapping
+        Parameters on their own scale.
+    state : State
+        Sites to start from; not changed.
+    sweeps : int
+        At most so many passes. [1]
+    tolerance : float
+        Change of a mean, in its own SD, that counts as still. [1]
+
+    Returns
+    -------
+    state : State
+        ``change`` tells how still it stood.
+    """
+    prior = prior_of(panel, values)
+    variance = cell_variances(panel, sets, values)
+    now = State(precision=state.precision, weighted=state.weighted)
+    before = None
+    for sweep in range(sweeps):
+        now.sums = sums(
+            panel,
+            precision=now.precision,
+            weighted_y=now.weighted,
+            cell_variance=variance,
+        )
+        now.solution = solve(
+            panel,
+            groups,
+            prior,
+            grams=[gram(b, now.sums) for b in groups],
+            constant=now.sums.constant,
+        )
+        now.marginals = marginals(panel, groups, now.sums, now.solution)
+        m, v = now.marginals.mean, now.marginals.variance
+        left = np.maximum(1 / v - now.precision, 1e-6)
+        now.cavity_variance = 1 / left
+        now.cavity_mean = (m / v - now.weighted) / left
+        now.tilted = site_tilt(sets, values, now.cavity_mean, now.cavity_variance)
+        if before is not None:
+            moves = np.abs(m - before) / np.sqrt(v)
+            # One suspect set may hover between error and surprise for ever.
+            now.change = float(np.quantile(moves, 0.999))
+            if now.change < tolerance:
+                break
+        before = m
+        if sweep < sweeps - 1:
+            _update_sites(now, damping=1.0 if sweep < 4 else 0.6)
+    return now
+
+
+def _update_sites(state: State, *, damping: float) -> None:
+    t = state.tilted
+    assert t is not None
+    assert state.cavity_variance is not None
+    assert state.cavity_mean is not None
+    precision = np.maximum(1 / t.variance - 1 / state.cavity_variance, 1e-7)
+    weighted = t.mean * (precision + 1 / state.cavity_variance)
+    weighted -= state.cavity_mean / state.cavity_variance
+    state.precision = (1 - damping) * state.precision + damping * precision
+    state.weighted = (1 - damping) * state.weighted + damping * weighted
+
+
+def log_evidence(state: State) -> float:
+    """Log marginal likelihood of the sets, by the propagated sites."""
+    s, t, m = state.solution, state.tilted, state.marginals
+    assert s is not None
+    assert t is not None
+    assert m is not None
+    assert state.cavity_mean is not None
+    assert state.cavity_variance is not None
+    cavity = normal_log_partition(state.cavity_mean, state.cavity_variance)
+    full = normal_log_partition(m.mean, m.variance)
+    return s.log_z + float((t.log_z + cavity - full).sum())
+
+
+def evidence_gradient(
+    panel: Panel,
+    groups: list[Batch],
+    sets: Sets,
+    space: HyperSpace,
+    theta: Floats,
+    state: State,
+) -> Floats:
+    """Gradient of :func:`log_evidence` in the unconstrained parameters."""
+    values = space.natural(theta)
+    assert state.solution is not None
+    assert state.marginals is not None
+    by_prior = prior_gradient(panel, groups, prior_of(panel, values), state.solution)
+    variance = cell_variances(panel, sets, values)
+    gain = (state.marginals.cell_square / variance - 1) / variance
+    by_prior["cell_sd"] = values["cell_sd"] ** 2 * gain.sum()
+    unmarked = gain[unmarked_cells(panel, sets)].sum()
+    by_prior["reserve_day_sd"] = values["reserve_day_sd"] ** 2 * unmarked
+    by_site = _site_gradient(panel, sets, space, theta, state)
+    return chain(panel, space, values, by_prior, by_site)
+
+
+# Which kinds of sets know of a parameter.
+_KNOWN_TO = {
+    "set_sd": ("failure", "rir", "floor", "bound", "below"),
+    "rir_scale": ("rir", "bound"),
+    "shortfall": ("floor",),
+    "shortfall_sd": ("floor",),
+}
+
+
+def _site_gradient(
+    panel: Panel, sets: Sets, space: HyperSpace, theta: Floats, state: State
+) -> dict[str, float]:
+    assert state.tilted is not None
+    assert state.cavity_mean is not None
+    assert state.cavity_variance is not None
+    values = space.natural(theta)
+    step = 1e-5
+    out = {}
+    for name, kinds in _KNOWN_TO.items():
+        at = np.flatnonzero(np.isin(sets.kind, kinds))
+        moved = theta.copy()
+        moved[space.names.index(name)] += step
+        t = site_tilt(
+            sets.take(at),
+            space.natural(moved),
+            state.cavity_mean[at],
+            state.cavity_variance[at],
+        )
+        out[name] = float((t.log_z - state.tilted.log_z[at]).sum()) / step
+    two_sided = np.isin(sets.kind, ("failure", "rir"))
+    for name, which in (("outlier", two_sided), ("easy", sets.kind == "floor")):
+        p = values[name]
+        core, other = state.tilted.shares[:2, which].sum(axis=1)
+        gain = other / p - core / (1 - p - TYPING_ERROR_SHARE)
+        out[name] = float(gain * p * (1 - p))
+    return out
