@@ -134,11 +134,12 @@ def test_the_rule_is_the_one_the_method_page_states():
     leads = {"peaked": 0.0, "flat": -2.4, "inverted": -9.0}
     assert decide(leads, p_value=0.5, setups=5, sets=50) == "agrees"
     assert decide(leads, p_value=0.001, setups=5, sets=50) == "disagrees"
-    assert decide(leads, p_value=0.001, setups=2, sets=50) == "not enough data yet"
     near = leads | {"flat": -2.2}
     assert decide(near, p_value=0.5, setups=5, sets=50) == "not enough data yet"
     behind = leads | {"flat": 2.4}
-    assert decide(behind, p_value=0.5, setups=1, sets=5) == "disagrees"
+    assert decide(behind, p_value=0.5, setups=3, sets=30) == "disagrees"
+    for few in ({"setups": 2, "sets": 30}, {"setups": 3, "sets": 29}):
+        assert decide(behind, p_value=0.5, **few) == "not enough data yet"
 
 
 def test_every_spread_names_a_known_source():

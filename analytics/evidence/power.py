@@ -43,7 +43,7 @@ STARTS: list[Setup] = [
 ]
 HOLDS: list[Setup] = [("preacher_curl_0", (a, a)) for a in (30.0, 60.0, 110.0, 120.0)]
 HOLD_BASE: Setup = ("preacher_curl_0", (90.0, 90.0))
-SETS_EACH = (1, 2, 4, 8, 16, 32, 64)  # of all lifters together, in every setup
+SETS_EACH = (2, 4, 8, 16, 32, 64)  # of all lifters together, in every setup
 LIFTERS = 12
 SET_SD = 0.0525  # session noise 0.034 (open_trial_log), effort and set 0.04 (assumed)
 BETWEEN_SD = 0.035  # between lifters, per setup (assumed)
