@@ -7,6 +7,7 @@ import pandas as pd
 
 from analytics import mechanics
 from analytics.catalogue import Variant, load_catalogue
+from analytics.errors import InputError
 from app.state import Choice, kept, variant_titles
 
 
@@ -169,3 +170,56 @@ def fibre_spans(choice: Choice) -> pd.DataFrame:
         return rows.loc[long_head, ["variant", "elbow_deg", "fibre_length", "zone"]]
 
     return kept("fibre_spans", choice.movement, make)
+
+
+def settings(posture: Posture) -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
+    """Return every equipment setting tried and the search, None if nothing adjusts."""
+
+    def make() -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
+        name = posture.variant.variant
+        try:
+            sweep = mechanics.sweep_setups(name, body=posture.body)
+        except InputError:
+            return None, None
+        found = mechanics.search_setups(name, body=posture.body)
+        return sweep.dropna(subset="evenness"), found
+
+    key = (posture.variant.variant, posture.body_mass_kg, posture.stature_m)
+    return kept("settings", (*key, posture.sex), make)
+
+
+def all_out_reps(posture: Posture) -> pd.DataFrame:
+    """Return elbow speed by angle at loads around the limit."""
+
+    def make() -> pd.DataFrame:
+        parts = [
+            mechanics.dynamic_rep(
+                posture.variant,
+                load_ratio=ratio,
+                range_deg=posture.range_deg,
+                body=posture.body,
+            ).motion.assign(load=f"{ratio:.0%} of the limit load")
+            for ratio in (0.8, 0.95, 1.1)
+        ]
+        rows = pd.concat(parts, ignore_index=True)
+        return rows.assign(order=rows.groupby("load").cumcount())
+
+    return kept("all_out", replace(posture, load_kg=0.0, elbow_deg=0), make)
+
+
+def balance(
+    posture: Posture, stance: str
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Return all stances under the load, and the picture of one."""
+    size = {"body_mass_kg": posture.body_mass_kg, "stature_m": posture.stature_m}
+    rows = mechanics.balance(posture.load_kg, **size)
+    return rows, *mechanics.balance_figure(posture.load_kg, stance=stance, **size)
+
+
+def balance_sentence(rows: pd.DataFrame, stance: str, load_kg: float) -> str:
+    """Say how much lean a stance needs under the load."""
+    row = rows[rows["stance"] == stance].iloc[0]
+    return (
+        f"{load_kg:g} kg in a {stance} stance needs {row['lean_deg']:.1f}° of lean; "
+        f"without lean it holds {row['largest_load_kg']:.0f} kg"
+    )

@@ -277,8 +277,8 @@ def _remarks(
     said = []
     if not found.own:
         said.append(
-            f"never done by {lifter} in this log: begin at {max(low_kg, 0):.1f} kg or "
-            "less and let the reps decide"
+            f"never done by {lifter} in this log: begin below that, at "
+            f"{max(low_kg, 0):.1f} kg or less, and let the reps decide"
         )
     if not fit.converged:
         said.append("the strength fit did not converge; treat as rough")

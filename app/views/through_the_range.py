@@ -4,7 +4,7 @@ import streamlit as st
 
 from app import figure, model, state
 from app.charts import limb, muscles, through_range
-from app.views import posture_section
+from app.views import physics_section, posture_section
 
 
 def page() -> None:
@@ -37,6 +37,7 @@ def page() -> None:
     st.header("Every variant over its own range")
     table = state.named(model.all_hardest(state.chosen()))
     figure.show(through_range.hardest(table), table, name="hardest")
+    physics_section.draw(posture)
 
 
 def _muscles(posture: model.Posture, title: str) -> None:
