@@ -8,14 +8,14 @@ import pandas as pd
 from analytics.catalogue import load_catalogue
 from analytics.evidence.comparison import Comparison
 from analytics.evidence.more_data import Noise, plan_sets
-from analytics.evidence.setups import (
-    Gathered,
+from analytics.evidence.predictions import (
     Setup,
     hold_spread,
     paired_draws,
     spread_of,
     structures_of,
 )
+from analytics.evidence.setups import Gathered
 
 LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
 LEAST_RANGE_DEG = 40.0

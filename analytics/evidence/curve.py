@@ -25,7 +25,15 @@ from analytics.evidence.more_data import Noise
 from analytics.evidence.personal import personal_curve
 from analytics.evidence.setups import Gathered, gather
 from analytics.evidence.spread import log_sd
-from analytics.evidence.verdict import NOT_ENOUGH, decide, reasons, share_caution
+from analytics.evidence.verdict import (
+    LEAST_SETS,
+    LEAST_SETUPS,
+    NOT_ENOUGH,
+    decide,
+    is_decisive,
+    reasons,
+    share_caution,
+)
 from analytics.strength import StrengthFit
 
 INFORMATIVE = (
@@ -166,17 +174,17 @@ def curve_test(
     residuals = _residuals(comparison, got.table)
     evidence = log_evidence(comparison)
     chi2, dof, p_value = goodness_of_fit(comparison)
-    _, together = length_information(comparison)
     verdict = decide(evidence, p_value=p_value, setups=dof, sets=got.sets)
     between = residuals["between_sd"].to_numpy(dtype=float)
     left = left_out(comparison, fit.personal, between, lifter=lifter)
     plan = pd.DataFrame(columns=COLUMNS)
     if verdict == NOT_ENOUGH and got.n_ratios:
+        noise = _noise(fit, lifter)
         plan = plan_next(
             evidence,
             got,
             comparison,
-            _noise(fit, lifter),
+            noise,
             movement=fit.movement,
             lifter=lifter,
             seed=seed,
@@ -186,16 +194,13 @@ def curve_test(
         residuals,
         chi2=chi2,
         p_value=p_value,
-        together=together,
+        together=length_information(comparison)[1],
         sets=got.sets,
     )
-    extra = [
-        left_out_sentence(left),
-        share_caution(got.share),
-        _aside_sentence(got),
-        hold_sentence,
-    ]
-    extra += _plan_sentences(plan) if verdict == NOT_ENOUGH else []
+    extra = [left_out_sentence(left), share_caution(got.share), _aside_sentence(got)]
+    extra.append(hold_sentence)
+    if verdict == NOT_ENOUGH:
+        extra += _plan_sentences(plan, evidence, setups=dof, sets=got.sets)
     return CurveTest(
         movement=fit.movement,
         reference=fit.reference,
@@ -277,15 +282,28 @@ def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _plan_sentences(plan: pd.DataFrame) -> list[str]:
+def _plan_sentences(
+    plan: pd.DataFrame, evidence: dict[str, float], *, setups: int, sets: int
+) -> list[str]:
     """Say what to log next, and whether logging can settle the question at all."""
-    if len(plan) and plan["enough"].iloc[-1]:
-        return list(plan["sentence"])
-    return [
-        *plan["sentence"],
-        "More sets alone may not settle it: published muscle parameters and curves "
-        "differ too much to tell the shapes apart in these setups.",
+    said = list(plan["sentence"])
+    short = [
+        f"{least - have} more {what}"
+        for least, have, what in (
+            (LEAST_SETUPS, setups, "setups"),
+            (LEAST_SETS, sets, "sets"),
+        )
+        if have < least
     ]
+    if short:
+        said.append(f"At least {' and '.join(short)} are needed before any verdict.")
+    settled = plan["enough"].iloc[-1] if len(plan) else is_decisive(evidence)
+    if not settled:
+        said.append(
+            "More sets alone may not settle it: published muscle parameters and "
+            "curves differ too much to tell the shapes apart in these setups."
+        )
+    return said
 
 
 def _noise(fit: StrengthFit, lifter: str | None) -> Noise:

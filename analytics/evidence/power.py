@@ -19,7 +19,7 @@ from analytics.evidence.comparison import (
     goodness_of_fit,
     log_evidence,
 )
-from analytics.evidence.setups import (
+from analytics.evidence.predictions import (
     Setup,
     hold_spread,
     paired_draws,

@@ -4,7 +4,8 @@ import numpy as np
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence.setups import person_frac, range_of
+from analytics.evidence.predictions import person_frac
+from analytics.evidence.setups import range_of
 from analytics.mechanics import log_ratio_draws
 from analytics.strength import StrengthFit
 

@@ -57,6 +57,23 @@ def decide(
     return AGREES if lead >= math.log(DECISIVE_RATIO) else NOT_ENOUGH
 
 
+def is_decisive(log_evidence: dict[str, float]) -> bool:
+    """Tell whether the evidence is enough for a verdict, one way or the other.
+
+    Parameters
+    ----------
+    log_evidence : dict of str to float
+        Log marginal likelihood of ``peaked``, ``flat`` and ``inverted``.
+
+    Returns
+    -------
+    decisive : bool
+        The peaked curve leads both rivals, or trails one, 10 times.
+    """
+    lead = log_evidence["peaked"] - max(log_evidence["flat"], log_evidence["inverted"])
+    return abs(lead) >= math.log(DECISIVE_RATIO)
+
+
 def _times(log_ratio: float) -> str:
     """Say a likelihood ratio above 1 the way people say it."""
     if log_ratio > math.log(1e6):

@@ -1,0 +1,205 @@
+"""What the model predicts for setups, and the spread it cannot explain."""
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.catalogue import load_catalogue
+from analytics.evidence.comparison import FORMS
+from analytics.evidence.spread import (
+    HELD,
+    PULLED,
+    log_sd,
+    spread_table,
+    unexplained_cov,
+)
+from analytics.mechanics import log_ratio_draws
+from analytics.mechanics.draws import make_draws
+
+Array = NDArray[np.float64]
+Setup = tuple[str, tuple[float, float] | None]
+READING_DRAWS = 60
+
+
+def structures_of(n_draws: int) -> tuple[slice, ...]:
+    """Rows of each muscle set and curve among so many draws.
+
+    Parameters
+    ----------
+    n_draws : int
+        Number of draws.
+
+    Returns
+    -------
+    structures : tuple of slice
+        One per published muscle set and curve.
+    """
+    return tuple(rows for _, rows in make_draws(n_draws, seed=None).blocks)
+
+
+def person_frac(lifter: str | None) -> float:
+    """Factor on the spread between persons, for a lifter or a cohort's mean.
+
+    Parameters
+    ----------
+    lifter : str or None
+        None for the cohort.
+
+    Returns
+    -------
+    factor : float
+        1 for a lifter; for a cohort the standard error of the published mean. [1]
+    """
+    count = float(spread_table()["specimens"]["count"])
+    return 1.0 if lifter is not None else count**-0.5
+
+
+def paired_draws(
+    setups: list[Setup],
+    against: list[Setup],
+    *,
+    lifter: str | None,
+    n_draws: int,
+    seed: int,
+) -> dict[str, Array]:
+    """Predicted log ratios under each shape from the same parameter draws.
+
+    Parameters
+    ----------
+    setups : list of Setup
+        What is predicted; a range of one angle is a hold at that angle.
+    against : list of Setup
+        What each is set against, one per setup.
+    lifter : str or None
+        None predicts a cohort's mean, else one person.
+    n_draws, seed : int
+        Number and seed of the parameter draws.
+
+    Returns
+    -------
+    draws : dict of str to ndarray, shape (n_draws, n)
+        By form of a shape; NaN where the resistance asks for nothing. [1]
+    """
+    unique = list(dict.fromkeys([*setups, *against]))
+    over = [unique.index(s) for s in setups]
+    under = [unique.index(s) for s in against]
+    result = {}
+    for form in (form for forms in FORMS.values() for form in forms):
+        logs = log_ratio_draws(
+            unique,
+            reference=unique[under[0]],
+            shape=form,
+            n_draws=n_draws,
+            seed=seed,
+            person_frac=person_frac(lifter),
+        )
+        result[form] = logs[:, over] - logs[:, under]
+    return result
+
+
+def reading_sd(setups: list[Setup], *, seed: int) -> Array:
+    """Spread of log ratios because angles are read or assumed, not measured.
+
+    Parameters
+    ----------
+    setups : list of Setup
+        Variants and ranges; None is the variant's own, a range of one angle a hold.
+    seed : int
+        Of the parameter draws.
+
+    Returns
+    -------
+    sd : ndarray, shape (n,)
+        Mean change of the predicted log ratio when the first angle (a hold's one
+        angle) moves down or up by the reading error; where a free upper arm has
+        drifted forward, its uncertain drift counts as more of that error. [1]
+    """
+    error = spread_table()["reading"]
+    variants = load_catalogue().variants
+    moved: list[Setup] = []
+    for variant, span in setups:
+        own = variants[variant]
+        first, last = span or (own.range_from_deg, own.range_to_deg)
+        drift = float(own.shoulder_deg(first) - own.shoulder_deg(0.0))
+        read = float(error["logged_deg" if span else "own_range_deg"])
+        step = math.hypot(read, float(error["drift_frac"]) * drift)
+        for at in (max(first - step, 0.0), first, min(first + step, 139.0)):
+            end = at if first == last else max(last, at + 1.0)
+            moved.append((variant, (at, end)))
+    logs = log_ratio_draws(
+        moved, reference=moved[1], n_draws=READING_DRAWS, seed=seed, person_frac=0.0
+    )
+    change = np.abs(np.stack([logs[:, ::3], logs[:, 2::3]]) - logs[:, 1::3])
+    # Upwards the load may come over the elbow and ask for nothing: then down alone.
+    asks = np.isfinite(change)
+    total = np.where(asks, change, 0.0).sum(axis=(0, 1))
+    return np.asarray(total / np.maximum(asks.sum(axis=(0, 1)), 1))
+
+
+def spread_of(
+    reference: Setup, setups: list[Setup], share: Array, *, seed: int
+) -> Array:
+    """Unexplained covariance of setups against a reference.
+
+    Parameters
+    ----------
+    reference : Setup
+        Variant and range the ratios are given against.
+    setups : list of Setup
+        Compared setups.
+    share : ndarray, shape (n,)
+        Share of sets less the reference's share. [1]
+    seed : int
+        Of the draws behind the reading error.
+
+    Returns
+    -------
+    cov : ndarray, shape (n, n)
+        See `unexplained_cov`. [1]
+    """
+    variants = load_catalogue().variants
+    base = variants[reference[0]].support in HELD
+    held = [float(variants[v].support in HELD) - base for v, _ in setups]
+    pulled = [variants[v].implement in PULLED for v, _ in setups]
+    return unexplained_cov(held, pulled, share, reading_sd(setups, seed=seed))
+
+
+def same_base(against: list[Setup]) -> Array:
+    """Mark the pairs of ratios that have the same denominator.
+
+    Parameters
+    ----------
+    against : list of Setup
+        What each ratio is set against.
+
+    Returns
+    -------
+    shared : ndarray, shape (n, n)
+        1 or 0. [1]
+    """
+    return np.array([[float(a == b) for b in against] for a in against])
+
+
+def hold_spread(holds: list[Setup], bases: list[Setup], *, seed: int) -> Array:
+    """Unexplained covariance of holds against holds at another angle.
+
+    Parameters
+    ----------
+    holds, bases : list of Setup
+        Each hold, and what it is set against.
+    seed : int
+        Of the draws behind the reading error.
+
+    Returns
+    -------
+    cov : ndarray, shape (n, n)
+        Model term and reading error: posture, support and implement are the
+        same. [1]
+    """
+    same = same_base(bases)
+    n = len(holds)
+    reading = reading_sd(holds + bases, seed=seed) ** 2
+    alone = np.diag(log_sd("model") ** 2 + reading[:n])
+    shared = same * (log_sd("model") ** 2 + reading[n:])
+    return np.asarray(alone + shared)
