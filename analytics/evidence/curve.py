@@ -336,9 +336,14 @@ def _nothing_compared(
     who = "the log" if lifter is None else f"the log of {lifter}"
     sentence = (
         f"Nothing to compare: {who} has no strength in a modelled variant beside the "
-        f"reference {fit.reference}. Log the reference and two other modelled "
+        f"reference {fit.reference}. Log the reference and three other modelled "
         "variants in the same weeks."
     )
+    if got.reference_setup is None:
+        sentence = (
+            f"There are no mechanics for the reference {fit.reference}, so no ratio "
+            "to it can be predicted: the curve test does not apply."
+        )
     even = dict.fromkeys(SHAPES, 1.0 / len(SHAPES))
     return CurveTest(
         movement=fit.movement,
