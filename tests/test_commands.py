@@ -1,0 +1,135 @@
+"""The command contract: columns, exit codes, streams."""
+
+import csv
+import io
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from analytics import demo
+from analytics.commands import main
+from analytics.store import Store
+
+HEADER = "lifter,date,exercise,load_kg,reps\n"
+COLUMNS = {
+    ("aside",): "intake_id,file,row,column,value,problem,accepted",
+    ("variants",): "movement,variant,title,sets,lifters",
+    ("unnamed",): "text,sets,lifters,nearest,likeness",
+    ("strength", "--lifter", "R02"): (
+        "lifter,variant,date,strength_kg,low_kg,high_kg,sets"
+    ),
+    ("ratios",): (
+        "variant,reference,ratio,low,high,between_sd,lifters,sets,predicted,"
+        "predicted_low,predicted_high"
+    ),
+    ("curve", "preacher_curl_45"): "elbow_deg,demand_nm,capability_nm,utilisation",
+    ("sticking", "preacher_curl_45"): (
+        "variant,source,elbow_deg,low_deg,high_deg,limit_load_ratio,evenness,n"
+    ),
+    ("next", "R02", "hammer_curl", "--reps", "8"): (
+        "variant,reps,rir,load_kg,low_kg,high_kg,basis,caution"
+    ),
+    ("balance", "--load", "30", "--mass", "75", "--stature", "1.75"): (
+        "stance,centre_of_mass_m,base_front_m,margin_m,lean_deg,largest_load_kg"
+    ),
+    ("setups", "low_cable_curl"): (
+        "setting,value,evenness,sticking_deg,limit_load_ratio"
+    ),
+}
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory):
+    store = Store(tmp_path_factory.mktemp("commands") / "sample.duckdb")
+    demo.build(store)
+    return str(store.path)
+
+
+def run(*arguments: str, store: str):
+    return CliRunner().invoke(main, [*arguments, "--store", store])
+
+
+@pytest.mark.parametrize("arguments", list(COLUMNS), ids=lambda a: a[0])
+def test_columns_are_those_of_the_contract(arguments, sample):
+    done = run(*arguments, "--as", "csv", store=sample)
+    assert done.exit_code == 0, done.stderr
+    rows = list(csv.reader(io.StringIO(done.stdout)))
+    assert ",".join(rows[0]) == COLUMNS[arguments]
+    assert len(rows) > 1
+
+
+def test_curve_test_prints_the_fields_of_the_contract(sample):
+    fields = json.loads(run("fit", store=sample).stdout)
+    assert fields["verdict"] in ("agrees", "disagrees", "not enough data yet")
+    assert set(fields["weights"]) == {"peaked", "flat", "inverted"}
+    assert {"reasons", "p_value", "residuals", "left_out", "more_data"} <= set(fields)
+
+
+@pytest.mark.parametrize(
+    ("content", "code", "told"),
+    [
+        ("", 3, "is empty"),
+        ("lifter,date,exercise,reps\nA,2025-02-03,barbell curl,8\n", 3, "load"),
+        (HEADER + "A,03/04/2025,barbell curl,30,8\n", 3, "--dates"),
+        (HEADER.replace("_kg", "") + "A,2025-02-03,barbell curl,30,8\n", 3, "--unit"),
+    ],
+    ids=["empty", "no-load", "date-order", "no-unit"],
+)
+def test_a_refused_file_says_what_to_do_and_stores_nothing(
+    content, code, told, tmp_path
+):
+    log, store = tmp_path / "log.csv", tmp_path / "s.duckdb"
+    log.write_text(content, encoding="utf-8")
+    done = run("intake", str(log), store=str(store))
+    assert done.exit_code == code
+    assert told in done.stderr
+    assert done.stdout == ""
+    assert run("variants", "--as", "csv", store=str(store)).exit_code == 0
+
+
+def test_bad_cells_are_set_aside_with_their_row_and_column(tmp_path):
+    log, store = tmp_path / "log.csv", str(tmp_path / "s.duckdb")
+    bad = ["2025-02-03,x,30,acht", "2025-02-03,x,30,-8", "2025-02-03,x,10000,8"]
+    rows = [*bad, "2190-02-03,x,30,8", "2025-02-03,x,30,8"]
+    log.write_text(HEADER + "".join(f"A,{row}\n" for row in rows), encoding="utf-8")
+    done = run("intake", str(log), "--as", "csv", store=store)
+    assert done.stdout.splitlines()[1] == "log.csv,1,5,1,0,4"
+    aside = run("aside", "--as", "json", store=store)
+    found = [(row["row"], row["column"]) for row in json.loads(aside.stdout)]
+    assert found == [(2, "reps"), (3, "reps"), (4, "load_kg"), (5, "date")]
+    assert run("withdraw", "1", store=store).exit_code == 0
+    assert json.loads(run("aside", "--as", "json", store=store).stdout) == []
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("curve", "nosuch"),
+        ("curve", "preacher_curl_45", "--range", "120:30"),
+        ("strength", "--lifter", "nobody"),
+        ("ratios", "--reference", "nosuch"),
+    ],
+    ids=["variant", "range", "lifter", "reference"],
+)
+def test_bad_use_is_one_line_that_lists_what_exists(arguments, sample):
+    done = run(*arguments, store=sample)
+    assert done.exit_code == 2
+    assert len(done.stderr.strip().splitlines()) == 1
+
+
+def test_a_file_that_is_no_store_is_named_and_exits_4(tmp_path):
+    path = tmp_path / "s.duckdb"
+    path.write_bytes(b"no database" * 1000)
+    done = run("variants", store=str(path))
+    assert done.exit_code == 4
+    assert "s.duckdb" in done.stderr
+
+
+def test_the_demo_does_not_replace_logs_of_ones_own(tmp_path):
+    log, store = tmp_path / "mine.csv", str(tmp_path / "s.duckdb")
+    log.write_text(HEADER + "A,2025-02-03,barbell curl,30,8\n", encoding="utf-8")
+    assert run("intake", str(log), store=store).exit_code == 0
+    done = run("demo", "--no-serve", store=store)
+    assert done.exit_code == 4
+    assert "mine.csv" in done.stderr
