@@ -37,8 +37,9 @@ from analytics.strength.terms import (
 Floats = NDArray[np.float64]
 
 CLIMBS = (10, 10, 40)  # steps; the repetitions to expect are renewed in between
+REACH = 1.5  # of a scaled parameter, in one climb
 STEP = 0.1  # of a scaled parameter, for curvature and sensitivity
-HYPER_LIFTERS = 200  # enough to know the variances to a few per cent
+HYPER_LIFTERS = 120  # enough to know the variances to a few per cent
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,38 +88,76 @@ class _Objective:
     state: State
     on_step: Callable[[], None]
     tolerance: float = 5e-3
+    best: float = -np.inf
 
     def __call__(self, scaled: Floats) -> tuple[float, Floats]:
         theta = self.space.centre + self.space.scale * scaled
-        values = self.space.natural(theta)
-        self.state = propagate(
+        state = propagate(
             self.panel,
             self.groups,
             self.sets,
-            values,
+            self.space.natural(theta),
             self.state,
             tolerance=self.tolerance,
         )
         gradient = evidence_gradient(
-            self.panel, self.groups, self.sets, self.space, theta, self.state
+            self.panel, self.groups, self.sets, self.space, theta, state
         )
         gradient = gradient + self.space.log_prior_gradient(theta)
-        value = log_evidence(self.state) + self.space.log_prior(theta)
+        value = log_evidence(state) + self.space.log_prior(theta)
+        # A trial step that went too far leaves no sites behind.
+        if value > self.best:
+            self.best, self.state = value, state
         self.on_step()
         return -value, -gradient * self.space.scale
 
     def climb(self, theta: Floats, steps: int) -> tuple[Floats, bool]:
         """Parameters of largest marginal posterior, and whether they were reached."""
         centre, scale = self.space.centre, self.space.scale
+        start = (theta - centre) / scale
+        # Steps in units of about the posterior's SD, so that all are alike.
+        unit = 1 / np.sqrt(1 + self._expected_curvature() * scale**2)
+
+        def stretched(x: Floats) -> tuple[float, Floats]:
+            value, slope = self(x * unit)
+            return value, slope * unit
+
+        self.best = -np.inf
+        size = max(abs(self(start)[0]), 1.0)
+        low, high = np.maximum(start - REACH, -4.0), np.minimum(start + REACH, 4.0)
         found = minimize(
-            self,
-            (theta - centre) / scale,
+            stretched,
+            start / unit,
             jac=True,
             method="L-BFGS-B",
-            bounds=[(-4.0, 4.0)] * len(theta),
-            options={"maxiter": steps, "ftol": 1e-6, "gtol": 0.2},
+            bounds=np.stack([low / unit, high / unit], axis=1),
+            options={"maxiter": steps, "ftol": 0.02 / size, "gtol": 0.2},
         )
-        return centre + scale * found.x, bool(found.success)
+        at = found.x * unit
+        inside = bool(np.abs(at - start).max() < REACH)
+        return centre + scale * at, bool(found.success) and inside
+
+    def _expected_curvature(self) -> Floats:
+        """Rough information on each parameter, from how much there is to learn it."""
+        kind, panel = self.sets.kind, self.panel
+        marked = float(np.isin(kind, ("failure", "rir")).sum())
+        called, unmarked = float(self.sets.called.sum()), float((kind == "floor").sum())
+        cells, lifters = float(panel.n_cells), float(panel.n_lifters)
+        known = {
+            "set_sd": 2 * marked,
+            "rir_scale": called / 2,
+            "outlier": marked / 50,
+            "easy": unmarked / 50,
+            "shortfall": unmarked / 3,
+            "shortfall_sd": 2 * unmarked,
+            "day_sd": cells / 3,
+            "cell_sd": cells / 3,
+            "reserve_day_sd": cells / 3,
+            "walk_sd": cells / 10,
+            "level_sd": 2 * lifters,
+            "setup_sd": 2 * lifters,
+        }
+        return np.array([known.get(n, lifters / 2) for n in self.space.names])
 
     def uncertain(self, theta: Floats, readings: Readings) -> Readings:
         """Widen readings by the uncertainty of the parameters (Laplace)."""
@@ -131,7 +170,7 @@ class _Objective:
         for k in range(len(at)):
             there = at.copy()
             there[k] += STEP
-            self.state = start
+            self.state, self.best = start, -np.inf
             _, other = self(there)
             curvature[k] = (other - slope) / STEP
             there_theta = centre + scale * there
