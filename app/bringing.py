@@ -132,6 +132,20 @@ def intakes() -> pd.DataFrame:
     return rows.loc[rows["withdrawn_at"].isna(), names].iloc[::-1]
 
 
+def waiting_rows(intake_id: int) -> pd.DataFrame:
+    """Return the cells of one intake's rows that wait, under the file's headers."""
+    key = (stamp(), intake_id)
+    return kept("waiting", key, lambda: intake.aside_table(store(), intake_id))
+
+
+def mended(rows: pd.DataFrame) -> str:
+    """Bring mended rows back and say what became of them."""
+    results = intake.repair_aside(store(), rows)
+    added = sum(result.sets_added for result in results)
+    still = sum(result.set_aside for result in results)
+    return f"{added:,} sets added from mended rows, {still:,} rows wait still."
+
+
 def teach(text: str, variant: str, movement: str | None) -> None:
     """Say what an exercise name means; stored sets follow."""
     stored.teach_name(store(), text, variant, movement)

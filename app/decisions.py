@@ -10,15 +10,17 @@ import pandas as pd
 from analytics import advice, reports
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
-from app.results import StrengthFit, fit_key
-from app.state import Choice, kept, label, read, store
+from app.charts import sparkline
+from app.results import StrengthFit, fit_key, setups_of
+from app.state import Choice, kept, label, read, sets, stamp, store
 
 
-def setup_titles(fit: StrengthFit) -> dict[str, str]:
-    """Return logged setups, then variants never trained, by their titles."""
+def setup_titles(fit: StrengthFit, lifter: str) -> dict[str, str]:
+    """Return own setups, then others' and variants never trained, by their titles."""
     known = load_catalogue().variants.values()
     untrained = [v.variant for v in known if v.modelled and v.movement == fit.movement]
-    return {name: label(name) for name in [*fit.setups["setup"], *untrained]}
+    names = [*setups_of(fit, lifter), *fit.setups["setup"], *untrained]
+    return {name: label(name) for name in names}
 
 
 def next_load(
@@ -58,7 +60,7 @@ def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
     def make() -> pd.DataFrame:
         return advice.rank_variants(goal, fit=fit, lifter=choice.lifter)
 
-    return kept("ranking", (*fit_key(choice), goal), make)
+    return kept("ranking", (*fit_key(choice), choice.lifter, goal), make)
 
 
 def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
@@ -69,6 +71,46 @@ def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
         return rows.sort_values("stall_probability", ascending=False)
 
     return kept("clients", fit_key(choice), make)
+
+
+def client_pictures(rows: pd.DataFrame, fit: StrengthFit) -> pd.DataFrame:
+    """Return the table of clients as it is shown: small pictures for intervals."""
+    trends = dict(list(fit.trend.sort_values("date").groupby(["lifter", "setup"])))
+    reach = rows[["slope_low", "slope_high"]].abs().max(axis=None)
+    sides = zip(
+        rows["left_right_ratio"],
+        rows["left_right_low"],
+        rows["left_right_high"],
+        strict=True,
+    )
+    slopes = zip(
+        rows["slope_frac_per_week"], rows["slope_low"], rows["slope_high"], strict=True
+    )
+    keys = zip(rows["lifter"], rows["setup"], strict=True)
+    shown = {
+        "lifter": rows["lifter"],
+        "strength_kg": rows["strength_kg"],
+        "trend": [sparkline.trend(trends[k]) if k in trends else "" for k in keys],
+        "slope": [
+            sparkline.intervals([row], at=0.0, span=(-reach, reach)) for row in slopes
+        ],
+        "stall_probability": rows["stall_probability"],
+        "stalled_since": rows["stalled_since"],
+        "ratios": [
+            sparkline.intervals(
+                [
+                    tuple(r[n] / r["cohort"] for n in ("ratio", "low", "high"))
+                    for r in own
+                ],
+                at=1.0,
+                span=(0.85, 1.15),
+            )
+            for own in rows["ratios"]
+        ],
+        "sides": [sparkline.intervals([row], at=1.0, span=(0.8, 1.2)) for row in sides],
+    }
+    plain = ["pain", "lean_frac", "heave_frac", "effort_frac", "flagged", "sets"]
+    return pd.DataFrame(shown).join(rows[[*plain, "last_on", "setup"]])
 
 
 def clients_sentence(rows: pd.DataFrame) -> str:
@@ -102,3 +144,33 @@ def research_package(
         return content.getvalue(), tables
 
     return kept("research", (*fit_key(choice), smallest_cell), make)
+
+
+def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
+    """Return weekly direct and indirect work beside girth and strength."""
+
+    def make() -> advice.DirectWork:
+        bodies = read(stored.bodies)
+        return advice.direct_work(
+            read(stored.sets), bodies, fit.slopes, lifter=choice.lifter
+        )
+
+    return kept("work", (*fit_key(choice), choice.lifter, stamp()), make)
+
+
+def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
+    """Return logged lean, heave and stance against load."""
+
+    def make() -> advice.Technique:
+        return advice.technique(sets(choice), fit.trend, lifter=choice.lifter)
+
+    return kept("technique", (*fit_key(choice), choice.lifter), make)
+
+
+def lockout(choice: Choice, fit: StrengthFit) -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Return the curl with and without lockout, in numbers and in words."""
+
+    def make() -> tuple[pd.DataFrame, tuple[str, ...]]:
+        return advice.lockout(fit=fit, lifter=choice.lifter)
+
+    return kept("lockout", (*fit_key(choice), choice.lifter), make)

@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 from functools import partial
 from importlib.resources import files
+from typing import Any
 
 import altair as alt
 import pandas as pd
 import streamlit as st
 import vl_convert
 
+from analytics.units import SUFFIX_UNIT
 from app import state, theme
 from app.state import Choice
 
@@ -49,7 +51,11 @@ def show(chart: alt.TopLevelMixin, table: pd.DataFrame, *, name: str) -> None:
     screen = chart.copy(deep=False)
     screen.title = alt.Undefined
     st.markdown(f"### {lines(chart.title.text)}")
-    st.altair_chart(theme.in_mode(screen, mode()), theme=None, key=f"figure_{name}")
+    # A chart with a width of its own is drawn to scale, the others fill the column.
+    width = "stretch" if chart._get("width") is alt.Undefined else "content"
+    st.altair_chart(
+        theme.in_mode(screen, mode()), theme=None, width=width, key=f"figure_{name}"
+    )
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(lines(chart.title.subtitle), width="stretch")
         with st.popover("Take away", key=f"take_{name}", width="content"):
@@ -106,9 +112,29 @@ def words(name: str) -> str:
     return (files("app") / "words" / f"{name}.md").read_text(encoding="utf-8")
 
 
-def table(
-    rows: pd.DataFrame, *, name: str, note: str = "", columns: dict | None = None
-) -> None:
+_DIGITS = {"kg": "%.1f", "deg": "%.0f", "N m": "%.1f", "m": "%.3f", "1": "percent"}
+
+
+def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
+    """Return words, unit and digits for each column of a table."""
+    settings: dict[str, Any] = {}
+    for name, kind in rows.dtypes.items():
+        unit = next((u for end, u in SUFFIX_UNIT.items() if name.endswith(end)), "")
+        end = next((end for end in SUFFIX_UNIT if name.endswith(end)), "")
+        words = name.removesuffix(end).replace("_", " ")
+        sign = "%" if unit == "1" else unit.replace("deg", "°").replace("N m", "N·m")
+        label = f"{words} [{sign}]" if unit else words
+        if pd.api.types.is_datetime64_any_dtype(kind):
+            settings[name] = st.column_config.DateColumn(label, format="YYYY-MM-DD")
+        elif pd.api.types.is_float_dtype(kind):
+            digits = _DIGITS.get(unit, "%.3f")
+            settings[name] = st.column_config.NumberColumn(label, format=digits)
+        else:
+            settings[name] = label
+    return settings
+
+
+def table(rows: pd.DataFrame, *, name: str, note: str) -> None:
     """Draw a table with its CSV to take away.
 
     Parameters
@@ -119,14 +145,18 @@ def table(
         Stem of the file people download, unique on the page.
     note : str
         Where the numbers come from.
-    columns : dict, optional
-        Streamlit column settings by name.
     """
-    st.dataframe(rows, hide_index=True, column_config=columns, alt=note or name)
+    st.dataframe(
+        rows,
+        hide_index=True,
+        column_config=column_settings(rows),
+        placeholder="–",
+        alt=note,
+    )
     take_away(rows, name=name, note=note)
 
 
-def take_away(rows: pd.DataFrame, *, name: str, note: str = "") -> None:
+def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:
     """Offer a table as CSV, beside a word on where its numbers come from."""
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(note, width="stretch")

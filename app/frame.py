@@ -16,6 +16,9 @@ ol.line li {{position:relative; color:{quiet}; margin:0}}
 ol.line li:not(:last-child)::after {{content:"→"; position:absolute; right:-1.2rem}}
 ol.line b {{color:{ink}; font-weight:600}}
 ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
+[data-testid=stCaptionContainer], [data-testid=stCaptionContainer] * {{
+  opacity:1; color:{quiet}}}
+[data-testid=stBaseButton-primary] * {{color:{on_mark}}}
 </style><ol class="line" aria-label="From log to verdict">{items}</ol>"""
 
 
@@ -78,5 +81,6 @@ def draw_line(place: DeltaGenerator, facts: dict[str, str], *, here: str) -> Non
             quiet=theme.QUIET[mode],
             grid=theme.GRID[mode],
             mark=theme.MODELLED,
+            on_mark=theme.ON_PRIMARY[mode],
         )
     )

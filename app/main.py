@@ -5,33 +5,32 @@ import streamlit as st
 from analytics.errors import AnalyticsError
 from app import figure, frame, results
 
-# file, title, section, stage of the line it belongs to
+# file, title, stage of the line it belongs to
 PAGES = (
-    ("bring_in_logs", "Bring in logs", "The log", "Log"),
-    ("strength_over_time", "Strength over time", "The log", "Strength"),
-    ("variant_against_variant", "Variant against variant", "The log", "Ratios"),
-    ("through_the_range", "Through the range", "The model", "Model"),
-    ("log_against_curve", "Log against curve", "The model", "Verdict"),
-    ("next_load", "Next load", "Decide", ""),
-    ("clients_side_by_side", "Clients side by side", "Decide", ""),
-    ("research_tables", "Research tables", "To share", ""),
-    ("method_and_cautions", "Method and cautions", "To share", ""),
+    ("bring_in_logs", "Bring in logs", "Log"),
+    ("strength_over_time", "Strength over time", "Strength"),
+    ("variant_against_variant", "Variant against variant", "Ratios"),
+    ("through_the_range", "Through the range", "Model"),
+    ("log_against_curve", "Log against curve", "Verdict"),
+    ("next_load", "Next load", ""),
+    ("clients_side_by_side", "Clients side by side", ""),
+    ("research_tables", "Research tables", ""),
+    ("method_and_cautions", "Method and cautions", ""),
 )
 
 
 def run() -> None:
     """Choose, show the page, then fill the line above it."""
     st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
-    pages: dict[str, list[st.Page]] = {}
-    stage_of = {}
-    for file, title, section, stage in PAGES:
+    pages, stage_of = [], {}
+    for file, title, stage in PAGES:
         page = st.Page(
             f"views/{file}.py",
             title=title,
             url_path=file.replace("_", "-"),
             default=not stage_of,
         )
-        pages.setdefault(section, []).append(page)
+        pages.append(page)
         stage_of[title] = stage
     page = st.navigation(pages)
     here = stage_of[page.title]
@@ -40,7 +39,7 @@ def run() -> None:
         choice = st.session_state["choice"] = frame.choose()
         frame.draw_line(line, results.line_facts(choice, wait=False), here=here)
         page.run()
-        wait = here not in ("Log", "")
+        wait = page.title not in ("Bring in logs", "Method and cautions")
         frame.draw_line(line, results.line_facts(choice, wait=wait), here=here)
     except AnalyticsError as error:
         st.error(figure.lines(str(error)))

@@ -5,12 +5,14 @@ import tempfile
 from collections.abc import Hashable
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 
-from analytics import evidence, traces
+from analytics import evidence, mechanics, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.evidence import CurveTest
+from analytics.evidence.power import power_table, sets_for_power
 from analytics.strength import StrengthFit, fit_strength, fitted
 from app.state import (
     Choice,
@@ -112,6 +114,50 @@ def ratio_table(choice: Choice) -> pd.DataFrame:
     if test.comparison is None:
         return ratios.assign(**dict.fromkeys(names[1:], float("nan")))
     return ratios.merge(test.residuals[names], on="setup", how="left")
+
+
+def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return held loads by elbow angle, and what the three shapes predict for them.
+
+    Both are shares of the load held at the angle most holds are compared with, in the
+    variant with most held angles; empty without holds.
+    """
+    told = test.residuals["setup"].str.extract(r" held .*: ?(\d+)°")[0]
+    held = test.residuals.assign(base=told.astype("float")).dropna(subset=["base"])
+    if held.empty:
+        return held, held
+    name = held["variant"].mode()[0]
+    held = held[held["variant"] == name]
+    base = held["base"].mode()[0]
+    points = held[held["base"] == base].rename(columns={"range_from_deg": "elbow_deg"})
+    grid = [float(angle) for angle in range(20, 131, 5)]
+
+    def make() -> pd.DataFrame:
+        parts = []
+        for shape in evidence.SHAPES:
+            draws = mechanics.log_ratio_draws(
+                [(name, (angle, angle)) for angle in grid],
+                reference=(name, (base, base)),
+                shape=shape,
+                n_draws=500,
+            )
+            middle = np.exp(np.median(draws, axis=0))
+            parts.append({"shape": shape, "elbow_deg": grid, "ratio": middle})
+        return pd.concat(map(pd.DataFrame, parts), ignore_index=True)
+
+    return points, kept("direct_points", (name, base), make)
+
+
+def power() -> tuple[pd.DataFrame, str]:
+    """Return how often simulated logs of each size got each verdict, and in words."""
+    rows = power_table()
+    enough = sets_for_power(rows)
+    size = f"{enough:,} sets" if enough else f"more than {rows['sets'].max():,} sets"
+    wrong = rows.loc[rows["truth"] != "peaked", "agrees"].max()
+    return rows, (
+        f"A peaked truth is found in 9 of 10 logs from {size}; a wrong agrees came in "
+        f"at most {wrong:.1%} of the logs"
+    )
 
 
 def weights(test: CurveTest) -> pd.DataFrame:

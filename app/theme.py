@@ -40,6 +40,7 @@ FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
 INK = {"light": "#1C2528", "dark": "#E8EAE6"}
 QUIET = {"light": "#586469", "dark": "#A3AFB3"}
 GRID = {"light": "#E2DFD5", "dark": "#2C363B"}
+ON_PRIMARY = {"light": "#FFFFFF", "dark": "#141A1D"}
 PAPER = {"light": "#FBFAF6", "dark": "#141A1D"}
 
 

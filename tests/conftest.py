@@ -9,6 +9,9 @@ import pytest
 from dashboard import CHROMIUM, launched, served
 from playwright.sync_api import Page, sync_playwright
 
+from analytics import demo
+from analytics.store import Store
+
 
 @pytest.fixture
 def tab() -> Iterator[Page]:
@@ -32,3 +35,11 @@ def serve(tmp_path: Path) -> Iterator[Callable[[Path], str]]:
         yield lambda store: stack.enter_context(
             served(store, log=tmp_path / "server.log")
         )
+
+
+@pytest.fixture(scope="session")
+def sample_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Give a store of the sample logs; copy it before changing anything."""
+    store = Store(tmp_path_factory.mktemp("sample") / "sample.duckdb")
+    demo.build(store)
+    return store.path

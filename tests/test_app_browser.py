@@ -1,14 +1,14 @@
-"""The main job in a real browser: upload, map, commit, see the chart, the verdict."""
+"""The jobs of lifter, coach and researcher, start to finish in a real browser."""
 
 import re
+import shutil
+import zipfile
 from pathlib import Path
 
+import frictionless
 import pytest
 from dashboard import settle
 from playwright.sync_api import expect
-
-from analytics import demo
-from analytics.store import Store
 
 LOG = """Tag;Wer;Übung;Gewicht;Wdh;RIR
 03.02.2025;Z1;LH-Curl stehend;40,5;8;2
@@ -20,9 +20,8 @@ LOG = """Tag;Wer;Übung;Gewicht;Wdh;RIR
 
 @pytest.mark.browser
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
-def test_a_log_becomes_a_chart_and_a_verdict(tab, serve, tmp_path: Path):
-    store = tmp_path / "own.duckdb"
-    demo.build(Store(store))
+def test_a_log_becomes_a_chart_and_a_verdict(tab, serve, sample_store, tmp_path: Path):
+    store = Path(shutil.copy(sample_store, tmp_path / "own.duckdb"))
     log = tmp_path / "mine.csv"
     log.write_text(LOG, encoding="utf-8")
     address = serve(store)
@@ -52,3 +51,37 @@ def test_a_log_becomes_a_chart_and_a_verdict(tab, serve, tmp_path: Path):
         timeout=90_000
     )
     settle(tab)
+
+
+@pytest.mark.browser
+@pytest.mark.filterwarnings("ignore::ResourceWarning")
+def test_a_coach_finds_who_has_stalled_and_a_researcher_leaves_with_a_package(
+    tab, serve, sample_store, tmp_path: Path
+):
+    address = serve(sample_store)
+    asked = []
+    tab.on("request", lambda request: asked.append(request.url))
+
+    tab.goto(f"{address}/clients-side-by-side")
+    # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
+    stalled = tab.get_by_role("heading", name=re.compile("R06 is the likeliest"))
+    expect(stalled).to_be_visible(timeout=90_000)
+    tab.goto(f"{address}/strength-over-time?who=R06")
+    expect(tab.get_by_role("heading", name=re.compile("^R06"))).to_be_visible(
+        timeout=90_000
+    )
+
+    tab.get_by_role("link", name="Research tables").click()
+    take = tab.get_by_role("button", name=re.compile("data package"))
+    take.wait_for(timeout=90_000)
+    settle(tab)
+    assert "who=R06" in tab.url  # what was chosen stays in the address
+    with tab.expect_download() as download:
+        take.click()
+    package = tmp_path / "package"
+    with zipfile.ZipFile(download.value.path()) as archive:
+        archive.extractall(package)
+    assert frictionless.validate(str(package / "datapackage.json")).valid
+
+    local = (address, address.replace("http", "ws"), "data:", "blob:")
+    assert [url for url in asked if not url.startswith(local)] == []

@@ -1,12 +1,12 @@
 """Every page on an empty store and on the sample store: no exception, right words."""
 
+import shutil
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from analytics import demo
-from analytics.store import Store
+from app import bringing
 
 MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
 VIEWS = sorted(
@@ -14,13 +14,6 @@ VIEWS = sorted(
     for path in (Path(__file__).parents[1] / "app" / "views").glob("*.py")
     if path.stem != "__init__" and not path.stem.endswith("_section")
 )
-
-
-@pytest.fixture(scope="module")
-def sample_store(tmp_path_factory):
-    store = Store(tmp_path_factory.mktemp("pages") / "sample.duckdb")
-    demo.build(store)
-    return store.path
 
 
 def page(view: str, *, who: str = "") -> AppTest:
@@ -57,6 +50,35 @@ def test_page_on_the_sample_store_shows_its_answer(
     assert not app.exception
     assert not app.error
     assert "nothing to say" not in words(app)
+
+
+def test_next_load_begins_with_what_the_lifter_does_most(sample_store, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    app = page("next_load", who="R02")
+    chosen = next(box for box in app.selectbox if box.key == "load_setup")
+    assert chosen.value == "standing_barbell_curl"
+
+
+def test_clients_begin_with_the_lifter_whose_truth_is_a_stall(
+    sample_store, monkeypatch
+):
+    # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    app = page("clients_side_by_side")
+    assert "R06 is the likeliest" in words(app)
+    assert len(app.dataframe[0].value) == 14
+
+
+def test_rows_set_aside_are_mended_on_the_page(sample_store, tmp_path, monkeypatch):
+    store = shutil.copy(sample_store, tmp_path / "own.duckdb")
+    monkeypatch.setenv("LACERTUS_STORE", str(store))
+    page("bring_in_logs")
+    before = len(bringing.aside())
+    rows = bringing.waiting_rows(int(bringing.aside()["intake_id"].iloc[0]))
+    eight = rows[rows["Reps"] == "eight"].replace({"Reps": {"eight": "8"}})
+    assert len(eight) == 1
+    assert bringing.mended(eight).startswith("1 sets added")
+    assert len(bringing.aside()) == before - 1
 
 
 def test_next_load_shows_interval_basis_and_caution(sample_store, monkeypatch):

@@ -140,14 +140,16 @@ POWER = pd.DataFrame(
 )
 DIRECT = pd.DataFrame(
     {
-        "elbow_deg": [30, 90],
-        "relative": [0.7, 1.0],
+        "variant": "standing_barbell_curl",
+        "base": 90.0,
+        "elbow_deg": [40.0, 110.0],
+        "ratio": [0.7, 1.0],
         "low": [0.6, 0.9],
         "high": [0.8, 1.1],
     }
 )
 RIVALS = pd.DataFrame(
-    {"shape": ["peaked", "flat"], "elbow_deg": [90, 90], "relative": [1.0, 0.9]}
+    {"shape": ["peaked", "flat"], "elbow_deg": [90, 90], "ratio": [1.0, 0.9]}
 )
 SETUPS = pd.DataFrame(
     {
@@ -216,7 +218,7 @@ CHARTS = {
     "left_out": lambda: evidence.left_out(LEFT_OUT, winner="The model wins"),
     "sticking_ways": lambda: evidence.sticking_ways(STICKING, verdict="They agree"),
     "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS),
-    "power": lambda: evidence.power(POWER),
+    "power": lambda: evidence.power(POWER, finding="Found in 60 %"),
     "explorer": lambda: reps.explorer(
         TRACE, panel="elbow_deg", finding="One repetition is found"
     ),
@@ -336,12 +338,12 @@ def test_a_sparkline_is_a_picture_that_needs_no_network():
 
 
 def test_an_interval_that_misses_the_line_changes_its_mark():
-    near = sparkline.interval(1.0, 0.9, 1.1, at=1.0, span=(0.5, 1.5))
-    far = sparkline.interval(1.3, 1.2, 1.4, at=1.0, span=(0.5, 1.5))
-    shapes = [base64.b64decode(cell.split(",")[1]).decode() for cell in (near, far)]
-    assert "circle" in shapes[0]
-    assert "rotate(45" in shapes[1]
+    near = sparkline.intervals([(1.0, 0.9, 1.1)], at=1.0, span=(0.5, 1.5))
+    far = sparkline.intervals([(1.3, 1.2, 1.4)], at=1.0, span=(0.5, 1.5))
+    near, far = (base64.b64decode(cell.split(",")[1]).decode() for cell in (near, far))
+    assert 'rx="4.5"' in near
+    assert 'rx="0.0"' in far
 
 
 def test_an_unknown_interval_is_an_empty_cell():
-    assert sparkline.interval(float("nan"), 0, 1, at=0, span=(0, 1)) == ""
+    assert sparkline.intervals([(float("nan"), 0, 1)], at=0, span=(0, 1)) == ""

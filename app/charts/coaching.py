@@ -102,7 +102,7 @@ def lean(rows: pd.DataFrame, *, start: float, finding: str) -> alt.LayerChart:
                 axis=alt.Axis(format="%"),
                 scale=alt.Scale(zero=False),
             ),
-            y=alt.Y("lean_deg:Q", title="Lean, backward positive as logged [°]"),
+            y=alt.Y("lean_deg:Q", title="Lean as logged [°]"),
             color=alt.Color("stance:N", title="Stance", scale=scale),
             shape=alt.Shape("stance:N", title="Stance", scale=forms),
             tooltip=[

@@ -30,7 +30,7 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
     shown = rows.assign(
         gap=np.expm1(gap), low_gap=np.expm1(gap - reach), high_gap=np.expm1(gap + reach)
     )
-    states = ["interval holds zero", "interval misses zero"]
+    states = ["holds zero", "misses zero"]
     shown["off"] = (gap.abs() > reach).map({False: states[0], True: states[1]})
     hue = alt.Scale(domain=states, range=[theme.ESTIMATED, theme.MODELLED])
     form = alt.Scale(domain=states, range=["circle", "diamond"])
@@ -206,61 +206,67 @@ def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
 
 
 def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
-    """Draw strength at known joint angles over the three rival shapes.
+    """Draw loads held at known joint angles over the three rival shapes.
 
     Parameters
     ----------
     points : DataFrame
-        `elbow_deg, relative, low, high`: share of the lifter's own peak.
+        `variant, base, elbow_deg, ratio, low, high`: load held there over that held
+        at the angle `base`.
     curves : DataFrame
-        `shape, elbow_deg, relative` and, where known, `low, high`.
+        `shape, elbow_deg, ratio`: the same as modelled.
     """
     names = [name for name in theme.RIVAL if name in set(curves["shape"])]
+    base_deg, variant = points["base"].iloc[0], points["variant"].iloc[0]
     angle = alt.X("elbow_deg:Q", title="Elbow angle, 0 = straight [°]")
+    share = alt.Y(
+        "ratio:Q",
+        title=f"Load held ÷ load held at {base_deg:.0f}° [%]",
+        axis=alt.Axis(format="%"),
+        scale=alt.Scale(domain=[0, 2], clamp=True),
+    )
+    hue, dash = (_scaled(names, theme.RIVAL, slot) for slot in (0, 1))
     lines = (
         alt.Chart(curves)
-        .mark_line()
+        .mark_line(clip=True)
         .encode(
             x=angle,
-            y=alt.Y(
-                "relative:Q",
-                title="Strength, share of the peak [%]",
-                axis=alt.Axis(format="%"),
-            ),
-            color=alt.Color(
-                "shape:N", title=None, scale=_scaled(names, theme.RIVAL, 0)
-            ),
-            strokeDash=alt.StrokeDash(
-                "shape:N", title=None, scale=_scaled(names, theme.RIVAL, 1)
-            ),
+            y=share,
+            color=alt.Color("shape:N", title=None, scale=hue),
+            strokeDash=alt.StrokeDash("shape:N", title=None, scale=dash),
         )
     )
     base = alt.Chart(points)
-    bars = base.mark_rule(color=theme.MEASURED).encode(x=angle, y="low:Q", y2="high:Q")
+    bars = base.mark_rule(strokeWidth=2).encode(x=angle, y="low:Q", y2="high:Q")
     dots = base.mark_point(shape="square", color=theme.MEASURED, opacity=1).encode(
         x=angle,
-        y="relative:Q",
+        y="ratio:Q",
         tooltip=[
             alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
-            alt.Tooltip("relative:Q", title="Share of peak", format=".0%"),
+            alt.Tooltip("ratio:Q", title=f"Share of {base_deg:.0f}°", format=".0%"),
+            alt.Tooltip("low:Q", title="90 % from", format=".0%"),
+            alt.Tooltip("high:Q", title="to", format=".0%"),
         ],
     )
+    angles = ", ".join(f"{at:.0f}°" for at in sorted(points["elbow_deg"]))
     return theme.titled(
         alt.layer(lines, bars, dots).properties(height=300),
-        f"{len(points)} joint angles were tested directly in the log",
-        "Squares: measured in holds and failures at a known angle, 90 % interval. "
-        "Lines: the three modelled shapes.",
-        description=f"Direct points at {len(points)} angles over three curves.",
+        f"{variant}: loads were held at {angles} beside {base_deg:.0f}°",
+        "Squares: measured holds, 90 % interval. Lines: the three modelled shapes, "
+        "which share the geometry of the resistance and differ only in muscle length.",
+        description=f"Loads held at {len(points)} angles over three curves.",
     )
 
 
-def power(rows: pd.DataFrame) -> alt.LayerChart:
+def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
     """Draw how often the curve test reaches each verdict as logs grow.
 
     Parameters
     ----------
     rows : DataFrame
         `truth, sets, agrees`: share of simulated logs that got `agrees`.
+    finding : str
+        The sentence above.
     """
     names = [name for name in theme.RIVAL if name in set(rows["truth"])]
     line = (
@@ -270,7 +276,7 @@ def power(rows: pd.DataFrame) -> alt.LayerChart:
             x=alt.X("sets:Q", title="Sets in the log", scale=alt.Scale(type="log")),
             y=alt.Y(
                 "agrees:Q",
-                title="Verdict `agrees` [% of logs]",
+                title="Verdict: agrees [% of logs]",
                 axis=alt.Axis(format="%"),
                 scale=alt.Scale(domain=[0, 1]),
             ),
@@ -288,10 +294,9 @@ def power(rows: pd.DataFrame) -> alt.LayerChart:
         )
     )
     limit = alt.Chart(pd.DataFrame({"at": [0.05]})).mark_rule(strokeDash=[3, 3])
-    wrong = rows.loc[rows["truth"] != "peaked", "agrees"].max()
     return theme.titled(
         alt.layer(limit.encode(y="at:Q"), line).properties(height=300),
-        f"A wrong `agrees` came in at most {wrong:.0%} of the simulated logs",
+        finding,
         "Simulated logs of growing size with a known truth. Dashed: 5 %.",
         description="Share of verdicts `agrees` by size of the log and truth.",
     )

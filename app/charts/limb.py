@@ -93,7 +93,7 @@ def limb(joints: pd.DataFrame, *, elbow_deg: float, hardest: str) -> alt.LayerCh
         .encode(x=across, y=up)
     )
     return theme.titled(
-        alt.layer(skull, *lines, load).properties(height=340, width=340),
+        alt.layer(skull, *lines, load).properties(height=290, width=290),
         f"At {elbow_deg:.0f}° of elbow flexion {hardest}",
         "Modelled posture seen from the side: thick the trunk, then upper arm and "
         "forearm; the ring is the hand with its load.",
@@ -113,13 +113,16 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
     finding : str
         The sentence above.
     """
-    across = alt.X("x_m:Q", title="Forward of the ankle [m]")
+    # 1.4 m across and 2.1 m up at 200 points a metre, so that angles look right.
+    across = alt.X(
+        "x_m:Q", title="Forward of the ankle [m]", scale=alt.Scale(domain=[-0.6, 0.8])
+    )
     segments = (
         alt.Chart(body[body["part"] != "load"])
         .mark_line(strokeWidth=7, strokeCap="round", color=theme.MEASURED)
         .encode(
             x=across,
-            y=alt.Y("y_m:Q", title="Height [m]", scale=alt.Scale(domainMin=-0.1)),
+            y=alt.Y("y_m:Q", title="Height [m]", scale=alt.Scale(domain=[-0.1, 2.0])),
             detail="part:N",
             order="order:Q",
         )
@@ -142,7 +145,7 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
         .encode(x=alt.X("centre_of_mass_m:Q"))
     )
     return theme.titled(
-        alt.layer(feet, segments, load, centre).properties(height=420),
+        alt.layer(feet, segments, load, centre).properties(height=420, width=280),
         finding,
         "Modelled from body segment tables, to scale. Thick bar: base of support. "
         "Dashed: where the centre of mass of body and load falls. Leaning to stay "

@@ -47,7 +47,7 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
     bars = base.mark_rule(strokeWidth=3, opacity=0.55).encode(
         x=alt.X(
             "low:Q",
-            title=f"Strength per working arm ÷ {ratios['reference'].iloc[0]} [1]",
+            title="Ratio per working arm [1]",
             scale=alt.Scale(zero=False),
         ),
         x2="high:Q",
@@ -77,8 +77,9 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
     return theme.titled(
         alt.layer(one.encode(x="at:Q"), bars, dots).properties(height=alt.Step(18)),
         finding,
-        "Bars are 90 % intervals. Estimated: sets logged by the same lifters at the "
-        "same time. Modelled: anatomy and physics alone, no log. Dashed: equal.",
+        f"Against {ratios['reference'].iloc[0]} (dashed), bars are 90 % intervals. "
+        "Estimated: sets logged by the same lifters at one time. Modelled: anatomy "
+        "and physics alone.",
         description=f"Ratios of {len(ratios)} variants, log and model side by side.",
     )
 

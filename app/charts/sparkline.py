@@ -54,35 +54,42 @@ def trend(rows: pd.DataFrame) -> str:
     )
 
 
-def interval(
-    value: float, low: float, high: float, *, at: float, span: tuple[float, float]
+def intervals(
+    rows: list[tuple[float, float, float]], *, at: float, span: tuple[float, float]
 ) -> str:
-    """Draw a value with its interval and where it is compared to.
+    """Draw values with their intervals below one another, and what they are held to.
 
     Parameters
     ----------
-    value, low, high : float
-        Estimate and its 90 % interval.
+    rows : list of (float, float, float)
+        Estimate, low and high end of its 90 % interval; unknown ones are left out.
     at : float
-        What it is compared to: a dashed line.
+        What they are compared to: a dashed line.
     span : tuple of float
-        Left and right end of the scale, the same for every row.
+        Left and right end of the scale, the same for every cell of a column.
     """
-    if not np.isfinite([value, low, high]).all():
+    known = [row for row in rows if np.isfinite(row).all()]
+    if not known:
         return ""
-    ends = np.clip([low, high, value, at], *span)
-    left, right, dot, line = _scaled(np.array(ends), span, _WIDE)
-    clear = low > at or high < at
-    hue = theme.MODELLED if clear else theme.ESTIMATED
-    mark = (
-        f'<rect x="{dot - 4:.1f}" y="{_HIGH / 2 - 4}" width="8" height="8" '
-        f'transform="rotate(45 {dot:.1f} {_HIGH / 2})" fill="{hue}"/>'
-        if clear
-        else f'<circle cx="{dot:.1f}" cy="{_HIGH / 2}" r="4.5" fill="{hue}"/>'
-    )
-    return _address(
-        f'<line x1="{line:.1f}" x2="{line:.1f}" y1="2" y2="{_HIGH - 2}" '
+    line = _scaled(np.array([at]), span, _WIDE)[0]
+    body = (
+        f'<line x1="{line:.1f}" x2="{line:.1f}" y1="1" y2="{_HIGH - 1}" '
         f'stroke="{theme.MEASURED}" stroke-dasharray="3 3"/>'
-        f'<line x1="{left:.1f}" x2="{right:.1f}" y1="{_HIGH / 2}" y2="{_HIGH / 2}" '
-        f'stroke="{hue}" stroke-opacity="0.6" stroke-width="4"/>{mark}'
     )
+    size = min(4.5, 12 / len(known))
+    for number, row in enumerate(known):
+        y = _HIGH * (number + 0.5) / len(known)
+        dot, left, right = _scaled(np.clip(row, *span), span, _WIDE)
+        clear = row[1] > at or row[2] < at
+        hue = theme.MODELLED if clear else theme.ESTIMATED
+        body += (
+            f'<line x1="{left:.1f}" x2="{right:.1f}" y1="{y:.1f}" y2="{y:.1f}" '
+            f'stroke="{hue}" stroke-opacity="0.6" stroke-width="{0.8 * size:.1f}"/>'
+        )
+        corner = 0 if clear else size  # a diamond misses the line, a circle holds it
+        body += (
+            f'<rect x="{dot - size:.1f}" y="{y - size:.1f}" width="{2 * size:.1f}" '
+            f'height="{2 * size:.1f}" rx="{corner:.1f}" '
+            f'transform="rotate(45 {dot:.1f} {y:.1f})" fill="{hue}"/>'
+        )
+    return _address(body)

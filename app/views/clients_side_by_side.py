@@ -5,12 +5,17 @@ import streamlit as st
 from app import decisions, figure, results, state
 from app.charts import strength
 
+_COLUMN, _PICTURE = st.column_config.Column, st.column_config.ImageColumn
 COLUMNS = {
-    "spark": st.column_config.LineChartColumn("trend"),
+    "lifter": _COLUMN("lifter", pinned=True),
+    "trend": _PICTURE("strength, 90 % band", width=160),
+    "slope": _PICTURE("slope against none", width=160),
     "stall_probability": st.column_config.ProgressColumn(
-        "P(not gaining)", min_value=0.0, max_value=1.0, format="%.2f"
+        "P(not gaining)", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
-    "ratios": None,
+    "ratios": _PICTURE("ratios ÷ everyone's", width=160),
+    "sides": _PICTURE("left ÷ right", width=160),
+    "setup": _COLUMN("variant with most sets"),
 }
 
 
@@ -20,29 +25,48 @@ def page() -> None:
     fit = results.fit(choice)
     if fit is None:
         return figure.nothing_yet("clients", choice)
-    rows = state.named(decisions.client_rows(choice, fit))
+    rows = decisions.client_rows(choice, fit)
     st.header(decisions.clients_sentence(rows))
     st.markdown(
-        f"{figure.BADGE['estimated']} strength, slope and sides with 90 % intervals; "
-        f"{figure.BADGE['measured']} pain, technique and counts. Tick one row to open "
-        "it, or up to four to compare."
+        f"{figure.BADGE['estimated']} strength, slope, ratios and sides with 90 % "
+        f"intervals; {figure.BADGE['measured']} pain, technique, counts. A diamond's "
+        "interval misses the dashed line (no slope, everyone's ratio, equal sides), a "
+        "circle's holds it. Click a heading to sort; tick one row to open it, or up to "
+        "four to compare."
     )
+    shown = state.named(decisions.client_pictures(rows, fit))
     picked = st.dataframe(
-        rows,
+        shown,
         hide_index=True,
-        column_config=COLUMNS,
+        row_height=42,
+        height=min(44 + 42 * len(shown), 800),
+        column_config=figure.column_settings(shown) | COLUMNS,
+        placeholder="–",
         on_select="rerun",
         selection_mode="multi-row",
         key="clients",
+        alt="One row per lifter: strength, slope, stall, ratios, sides, flags, counts",
     ).selection.rows
-    figure.take_away(rows.drop(columns=["spark", "ratios"]), name="clients")
+    figure.take_away(
+        rows.drop(columns=["spark", "ratios"]), name="clients", note="All numbers."
+    )
     names = list(rows["lifter"].iloc[picked[:4]])
     if names:
-        for sentence in rows["sentence"].iloc[picked[:4]]:
-            st.markdown(figure.lines(sentence))
-        setup = st.selectbox(
-            "Compare in", results.setups_of(fit, names[0]), format_func=state.label
-        )
+        _opened(fit, names)
+
+
+def _opened(fit: results.StrengthFit, names: list[str]) -> None:
+    st.header(" and ".join(names))
+    setups = results.setups_of(fit, names[0])
+    setup = st.selectbox("In", setups, format_func=state.label, key="client_setup")
+    for name in names:
+        told = results.sentences(fit, name, setup)
+        figure.bullets(f"{name}: {sentence}" for sentence in told)
+    if len(names) == 1:
+        trend, points = results.series(fit, names[0], setup)
+        trend = state.named(trend)
+        figure.show(strength.over_time(trend, points), trend, name="client")
+    else:
         trend = fit.trend[fit.trend["lifter"].isin(names)]
         trend = state.named(trend[trend["setup"] == setup])
         figure.show(strength.compared(trend), trend, name="clients_compared")

@@ -23,14 +23,18 @@ def page() -> None:
     figure.bullets(test.reasons)
     if test.comparison is not None:
         _behind(test)
-    if len(test.direct):
-        st.header("Strength at known joint angles")
-        figure.bullets(test.direct["sentence"])
-        figure.table(test.direct, name="direct", note="Estimated from holds.")
+    _direct(test)
+    if len(test.personal):
+        st.header("The lifter's own curve")
+        figure.bullets(test.personal["sentence"])
+        note = (
+            "Estimated under the published prior; `sd ratio` near 1: still the prior."
+        )
+        figure.table(test.personal, name="personal_curve", note=note)
     if len(test.more_data):
         st.header("What to log next")
         figure.table(
-            test.more_data,
+            state.named(test.more_data).drop(columns="sentence"),
             name="more_data",
             note="Expected from the model and this log; about so many sets each.",
         )
@@ -38,14 +42,24 @@ def page() -> None:
     trace_section.draw()
 
 
+def _direct(test: results.CurveTest) -> None:
+    if test.direct.empty:
+        return
+    st.header("Strength at known joint angles")
+    figure.bullets(test.direct["sentence"])
+    points, curves = results.direct_points(test)
+    if len(points):
+        points = state.named(points)
+        figure.show(evidence.direct_points(points, curves), points, name="holds")
+    with st.expander("The numbers"):
+        figure.table(test.direct, name="direct", note="Estimated from holds.")
+
+
 def _behind(test: results.CurveTest) -> None:
-    left, right = st.columns(2, gap="large")
-    with left:
-        rows = state.named(test.residuals)
-        figure.show(evidence.residuals(rows), rows, name="residuals")
-    with right:
-        rivals = results.weights(test)
-        figure.show(evidence.weights(rivals), rivals, name="weights")
+    rows = state.named(test.residuals)
+    figure.show(evidence.residuals(rows), rows, name="residuals")
+    rivals = results.weights(test)
+    figure.show(evidence.weights(rivals), rivals, name="weights")
     if len(test.left_out):
         rows = state.named(test.left_out)
         chart = evidence.left_out(rows, winner=results.winner(test))

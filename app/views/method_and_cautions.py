@@ -2,7 +2,8 @@
 
 import streamlit as st
 
-from app import figure, state
+from app import figure, results, state
+from app.charts import evidence
 
 st.title("Method and cautions")
 st.header("What is measured, estimated and modelled")
@@ -17,9 +18,17 @@ st.markdown(figure.words("equations"))
 st.header("Three rival shapes")
 st.markdown(figure.words("shapes"))
 
+st.header("How much a log can tell")
+rows, finding = results.power()
+figure.show(evidence.power(rows, finding=finding), rows, name="power")
+st.caption(
+    "Simulated logs with holds at known angles, a cohort of invented lifters. With "
+    "fewer sets the answer is mostly: not enough data yet."
+)
+
 st.header("Sources")
 st.markdown(
     "Published parameters live in data files, each table with its source. "
     "`read` says how much of a source could be read."
 )
-figure.table(state.sources(), name="sources")
+figure.table(state.sources(), name="sources", note="Citations as entered.")

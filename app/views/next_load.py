@@ -2,8 +2,9 @@
 
 import streamlit as st
 
-from analytics.advice import GOALS, warm_up
+from analytics.advice import warm_up
 from app import decisions, figure, results, state
+from app.views import choice_section, work_section
 
 
 def page() -> None:
@@ -14,17 +15,22 @@ def page() -> None:
         return figure.nothing_yet("the next load", choice)
     if choice.lifter is None:
         return st.info("Choose one lifter above: a load is always for somebody.")
-    titles = decisions.setup_titles(fit)
+    titles = decisions.setup_titles(fit, choice.lifter)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         setup = st.selectbox(
             "Variant",
             list(titles),
             format_func=titles.__getitem__,
             key="load_setup",
+            bind="query-params",
             width=320,
         )
-        reps = st.number_input("Repetitions", 1, 20, 8, key="reps", width=130)
-        rir = st.number_input("To leave in reserve", 0, 10, 2, key="rir", width=170)
+        reps = st.number_input(
+            "Repetitions", 1, 20, 8, key="reps", bind="query-params", width=130
+        )
+        rir = st.number_input(
+            "To leave in reserve", 0, 10, 2, key="rir", bind="query-params", width=170
+        )
         step_kg = st.number_input(
             "Smallest step [kg]", 0.25, 20.0, 2.5, 0.25, key="step", width=170
         )
@@ -33,17 +39,16 @@ def page() -> None:
     )
     row = suggested.iloc[0]
     st.header(decisions.load_sentence(row))
-    st.markdown(f"{figure.BADGE['estimated']} {figure.lines(row['basis'])}")
-    st.warning(figure.lines(row["caution"]))
-    figure.table(suggested, name="next_load", note="The suggestion as a table.")
+    st.markdown(
+        f"{figure.BADGE['estimated']} {figure.lines(state.in_words(row['basis']))}"
+    )
+    st.warning(figure.lines(state.in_words(row["caution"])))
     if row["load_kg"] > 0:
         st.subheader("Before the first working set")
         steps = warm_up(row["load_kg"], step_kg=step_kg)
         figure.table(steps, name="warm_up", note="Common practice, rounded down.")
-    st.header("Which variant for which purpose")
-    goal = st.selectbox("Purpose", list(GOALS), format_func=lambda g: GOALS[g].title)
-    ranked = decisions.ranking(choice, fit, goal)
-    figure.table(ranked, name="variants_ranked", note="Modelled, with own ratios.")
+    choice_section.draw(choice, fit)
+    work_section.draw(choice, fit)
 
 
 page()

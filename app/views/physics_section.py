@@ -30,4 +30,4 @@ def draw(posture: model.Posture) -> None:
     rows, body, base = model.balance(posture, stance or "parallel")
     finding = model.balance_sentence(rows, stance or "parallel", posture.load_kg)
     figure.show(limb.balance(body, base, finding=finding), rows, name="balance")
-    figure.table(rows, name="stances", note="Modelled, without a heave.")
+    figure.table(rows, name="stances", note="Modelled, no heave; –: no limit.")

@@ -58,10 +58,14 @@ def _everyone(fit: results.StrengthFit, setup: str) -> None:
     figure.show(strength.latest(trend), trend, name=f"latest_{setup}")
     names = list(trend["lifter"].unique())
     st.header("Side by side")
-    some = st.multiselect(
-        "Up to four lifters", names, names[:2], max_selections=4, key="compared"
+    some = st.pills(
+        "Lifters, up to four",
+        names,
+        selection_mode="multi",
+        default=names[:2],
+        key="compared",
     )
-    rows = trend[trend["lifter"].isin(some)]
+    rows = trend[trend["lifter"].isin(some[:4])]
     if some:
         figure.show(strength.compared(rows), rows, name=f"compared_{setup}")
 

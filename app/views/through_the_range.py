@@ -42,13 +42,10 @@ def page() -> None:
 
 def _muscles(posture: model.Posture, title: str) -> None:
     st.header("Which muscle, and how long it is")
-    left, right = st.columns(2, gap="large")
-    with left:
-        work = model.muscle_work(posture)
-        figure.show(muscles.shares(work, title=title), work, name="muscles")
-    with right:
-        spans = state.named(model.fibre_spans(state.chosen()))
-        figure.show(muscles.spans(spans), spans, name="fibre_lengths")
+    work = model.muscle_work(posture)
+    figure.show(muscles.shares(work, title=title), work, name="muscles")
+    spans = state.named(model.fibre_spans(state.chosen()))
+    figure.show(muscles.spans(spans), spans, name="fibre_lengths")
 
 
 page()

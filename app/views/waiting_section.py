@@ -1,24 +1,22 @@
 """What waits after an intake: unnamed exercises, rows set aside, intakes to undo."""
 
+import pandas as pd
 import streamlit as st
 
-from app import bringing, figure, state
+from app import bringing, figure
+from app.views import naming_section
 
 
 def draw() -> None:
     """Draw what waits, if anything does."""
     names = bringing.unnamed()
     if len(names):
-        _name(names)
+        naming_section.draw(names)
     rows = bringing.aside()
     if len(rows):
         st.header(f"{len(rows):,} rows set aside")
-        figure.table(
-            rows,
-            name="set_aside",
-            note="Mend them in the file and bring the whole file again: only what is "
-            "new is added.",
-        )
+        figure.table(rows, name="set_aside", note="Stored as found, counted nowhere.")
+        _mend(rows["intake_id"].unique().tolist())
     done = bringing.intakes()
     if len(done):
         st.header("Files taken in")
@@ -26,32 +24,26 @@ def draw() -> None:
         _undo(done)
 
 
-def _name(names: bringing.pd.DataFrame) -> None:
-    st.header(f"{len(names)} exercise names wait to be named")
-    figure.table(
-        state.named(names.rename(columns={"nearest": "variant"})),
-        name="unnamed",
-        note="Their sets are stored, and count as soon as the name has a meaning. "
-        "`likeness` says how near the nearest variant's name is.",
-    )
-    titles = state.variant_titles()
-    with st.form("naming", border=True):
-        text = st.selectbox("Exercise name", list(names["text"]))
-        meaning = st.selectbox(
-            "Means",
-            list(titles),
-            index=None,
-            format_func=titles.__getitem__,
-            placeholder="choose a variant, or name one of your own below",
+def _mend(intakes: list[int]) -> None:
+    with st.expander("Mend them here"):
+        intake_id = st.selectbox("Intake", intakes, key="mend_intake")
+        waiting = bringing.waiting_rows(intake_id)
+        fixed = [waiting.columns[0], "problem", "accepted"]
+        cells = st.data_editor(
+            waiting,
+            hide_index=True,
+            disabled=fixed,
+            key=f"mend_{intake_id}_{len(waiting)}",
+            alt="Rows set aside, cell by cell, to be mended",
         )
-        own = st.text_input("Or a variant of my own, such as leg_press")
-        movement = st.text_input("of the movement, such as knee_extension")
-        if st.form_submit_button("Give it this meaning") and (meaning or own):
-            bringing.teach(text, meaning or own, None if meaning else movement)
+        changed = cells[(cells != waiting).any(axis=1)]
+        words = f"Bring {len(changed)} mended rows back"
+        if st.button(words, disabled=changed.empty):
+            st.session_state["told"] = bringing.mended(changed)
             st.rerun()
 
 
-def _undo(done: bringing.pd.DataFrame) -> None:
+def _undo(done: pd.DataFrame) -> None:
     with st.expander("Withdraw a file: remove exactly what it added"):
         labels = dict(zip(done["intake_id"], done["file"], strict=True))
         intake_id = st.selectbox(

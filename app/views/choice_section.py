@@ -1,0 +1,31 @@
+"""Which variant for which purpose, and whether to lock out."""
+
+import streamlit as st
+
+from analytics.advice import GOALS
+from app import decisions, figure, results, state
+
+
+def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
+    """Rank the modelled variants for one purpose and answer the lockout question."""
+    st.header("Which variant for which purpose")
+    goal = st.selectbox(
+        "Purpose",
+        list(GOALS),
+        format_func=lambda name: GOALS[name].title,
+        key="goal",
+        bind="query-params",
+    )
+    ranked = decisions.ranking(choice, fit, goal)
+    best = ranked.head(3)
+    figure.bullets(best["title"] + ": " + best["reason"])
+    figure.table(
+        ranked.drop(columns="variant"),
+        name="variants_ranked",
+        note="Modelled rank, score and reason; own ratios estimated from the log.",
+    )
+    st.header("With or without lockout")
+    facts, sentences = decisions.lockout(choice, fit)
+    figure.bullets(sentences)
+    with st.expander("The numbers"):
+        figure.table(state.named(facts), name="lockout", note="Modelled.")

@@ -1,0 +1,32 @@
+"""Exercise names that wait: what each means, or a variant of one's own."""
+
+import pandas as pd
+import streamlit as st
+
+from app import bringing, figure, state
+
+
+def draw(names: pd.DataFrame) -> None:
+    """Show the names and take one meaning at a time."""
+    st.header(f"{len(names)} exercise names wait to be named")
+    figure.table(
+        state.named(names.rename(columns={"nearest": "variant"})),
+        name="unnamed",
+        note="Their sets are stored, and count as soon as the name has a meaning. "
+        "`likeness` says how near the nearest variant's name is.",
+    )
+    titles = state.variant_titles()
+    with st.form("naming", border=True):
+        text = st.selectbox("Exercise name", list(names["text"]))
+        meaning = st.selectbox(
+            "Means",
+            list(titles),
+            index=None,
+            format_func=titles.__getitem__,
+            placeholder="choose a variant, or name one of your own below",
+        )
+        own = st.text_input("Or a variant of my own, such as leg_press")
+        movement = st.text_input("of the movement, such as knee_extension")
+        if st.form_submit_button("Give it this meaning") and (meaning or own):
+            bringing.teach(text, meaning or own, None if meaning else movement)
+            st.rerun()

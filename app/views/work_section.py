@@ -1,0 +1,28 @@
+"""Weekly work, arm girth and technique of one lifter, and what they cannot say."""
+
+import streamlit as st
+
+from app import decisions, figure, results, state
+from app.charts import coaching
+
+
+def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
+    """Draw direct and indirect work, girth, and lean against load."""
+    st.header("Are direct curls needed?")
+    work = decisions.work(choice, fit)
+    figure.bullets(work.can_say)
+    st.markdown("What this log cannot say:")
+    figure.bullets(work.cannot_say)
+    figure.show(coaching.weekly(work.weekly), work.weekly, name="weekly_sets")
+    if len(work.girth):
+        chart = coaching.girth(work.girth, finding=work.can_say[1])
+        figure.show(chart, work.girth, name="arm_girth")
+    st.header("Technique")
+    seen = decisions.technique(choice, fit)
+    figure.bullets(seen.sentences)
+    leaning = seen.sets.dropna(subset=["lean_deg"])
+    if len(leaning):
+        chart = coaching.lean(
+            leaning, start=seen.start.start_frac, finding=seen.sentences[0]
+        )
+        figure.show(chart, leaning, name="lean")
