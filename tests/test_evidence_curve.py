@@ -154,7 +154,9 @@ def test_the_shipped_simulation_keeps_wrong_agreement_at_5_percent_at_any_size()
         table = power_table(design=design)
         wrong = table[table["truth"] != "peaked"]
         assert wrong["agrees"].max() <= 0.05
-    assert sets_for_power(power_table(design="with holds")) is not None
+    # a peaked truth is found 90 % of the time only where holds and later starts join
+    assert sets_for_power(power_table(design="with holds")) == 224
+    assert sets_for_power(power_table(design="variants")) is None
 
 
 @pytest.mark.slow

@@ -3,6 +3,7 @@
 from analytics.evidence.comparison import SHAPES
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
+from analytics.evidence.power import power_table, sets_for_power
 from analytics.evidence.ratio_table import ratio_table
 from analytics.evidence.sticking import sticking, sticking_agreement
 
@@ -11,7 +12,9 @@ __all__ = [
     "CurveTest",
     "curve_test",
     "left_out_sentence",
+    "power_table",
     "ratio_table",
+    "sets_for_power",
     "sticking",
     "sticking_agreement",
 ]

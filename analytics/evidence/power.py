@@ -1,7 +1,8 @@
 """How often the curve test is right: simulated logs of known truth, by size.
 
-``python -m analytics.evidence.power`` renews ``data/power.csv``, which the method
-page draws; nothing is simulated again for a reader.
+``python -c "from analytics.evidence.power import main; main()"`` renews
+``data/power.csv``, which the method page draws (about 15 minutes); nothing is
+simulated again for a reader.
 """
 
 from importlib.resources import files
@@ -118,7 +119,6 @@ def simulate_power(
     of the flat truths have a moment that does not change with angle at all.
     """
     rows: list[dict[str, object]] = []
-    rng = np.random.default_rng(NOISE_SEED)
     for name in names:
         setups, holds = designs()[name]
         n = len(setups) + len(holds)
@@ -132,6 +132,7 @@ def simulate_power(
         model = _predict(setups, holds, n_draws=MODEL_DRAWS, seed=MODEL_SEED)
         truths = _predict(setups, holds, n_draws=logs, seed=TRUTH_SEED)
         for sets in sets_each:
+            rng = np.random.default_rng([NOISE_SEED, sets])
             cov = _sampling(m, len(holds), sets)
             noise = np.linalg.cholesky(cov + spread)
             blank = Comparison(
@@ -236,7 +237,3 @@ def main() -> None:
     path = Path(__file__).with_name("data") / "power.csv"
     text = settings + table.to_csv(index=False, lineterminator="\n")
     path.write_text(text, encoding="utf-8")
-
-
-if __name__ == "__main__":
-    main()
