@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from analytics.intake import take_in
+from analytics.store import Store
 from app import bringing
 
 MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
@@ -92,3 +94,19 @@ def test_a_lifter_with_pain_is_given_no_load(sample_store, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
     app = page("next_load", who="R09")
     assert "No load is suggested" in words(app)
+
+
+def test_markup_in_a_log_is_shown_as_written(tmp_path, monkeypatch):
+    store = Store(tmp_path / "own.duckdb")
+    log = tmp_path / "log.csv"
+    rows = "\n".join(
+        f"2025-01-{day:02d},<b>*X*</b>,curl,40,8,1,<img src=x onerror=alert(1)>"
+        for day in range(1, 15)
+    )
+    log.write_text(f"date,lifter,exercise,load (kg),reps,rir,note\n{rows}\n")
+    take_in(store, log)
+    monkeypatch.setenv("LACERTUS_STORE", str(store.path))
+    for view in ("log_against_curve", "clients_side_by_side", "bring_in_logs"):
+        app = page(view, who="<b>*X*</b>")
+        assert not app.exception
+        assert "<b>" not in words(app).replace("\\<b\\>", "")

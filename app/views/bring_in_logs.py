@@ -15,7 +15,7 @@ def page() -> None:
         "file brought in twice adds nothing."
     )
     if told := st.session_state.pop("told", None):
-        st.success(told)
+        st.success(figure.lines(told))
         st.page_link("views/strength_over_time.py", label="See strength over time")
     file = st.file_uploader(
         "Log file",

@@ -26,7 +26,7 @@ def page() -> None:
     if fit is None:
         return figure.nothing_yet("clients", choice)
     rows = decisions.client_rows(choice, fit)
-    st.header(decisions.clients_sentence(rows))
+    st.header(figure.lines(decisions.clients_sentence(rows)))
     st.markdown(
         f"{figure.BADGE['estimated']} strength, slope, ratios and sides with 90 % "
         f"intervals; {figure.BADGE['measured']} pain, technique, counts. A diamond's "
@@ -56,7 +56,7 @@ def page() -> None:
 
 
 def _opened(fit: results.StrengthFit, names: list[str]) -> None:
-    st.header(" and ".join(names))
+    st.header(figure.lines(" and ".join(names)))
     setups = results.setups_of(fit, names[0])
     setup = st.selectbox("In", setups, format_func=state.label, key="client_setup")
     for name in names:

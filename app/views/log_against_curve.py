@@ -13,7 +13,7 @@ def page() -> None:
     test = results.curve_test(choice)
     if test is None:
         return figure.nothing_yet("the curve", choice)
-    who = choice.lifter or "all lifters together"
+    who = figure.lines(choice.lifter or "all lifters together")
     st.header(f"Verdict for {who}: {test.verdict}")
     st.markdown(
         f"Does the strength {figure.BADGE['estimated']} from the log fit the "
