@@ -63,19 +63,29 @@ def test_flags_point_at_those_who_have_them(table, truth):
     assert table["pain"].dropna().to_dict() == {"R09": 4.0}
     sided = table["left_right_ratio"].dropna()
     assert set(sided.index) == {"R03", "R11"}
-    for code in sided.index:
-        row = table.loc[code]
-        wanted = truth["lifters"][code]["left_right_ratio"]
-        # A 90 % interval misses one truth in ten, and there are two: ask that the
-        # truth lies within three standard errors, 3 / 1.645 half-widths.
-        log_low, log_high = (
-            np.log(row["left_right_low"]),
-            np.log(row["left_right_high"]),
-        )
-        standard_error = (log_high - log_low) / (2 * 1.645)
-        assert abs(np.log(row["left_right_ratio"] / wanted)) < 3 * standard_error, code
     # R10 leaves out most reserves and R14 writes one for a whole line at most.
     assert set(table["effort_frac"].nsmallest(2).index) == {"R10", "R14"}
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    "code",
+    [
+        "R03",
+        pytest.param(
+            "R11",
+            marks=pytest.mark.xfail(
+                strict=True,
+                reason="truth 0.910, estimate 0.923 (0.914 to 0.932): 2.4 standard "
+                "errors; whether side intervals are too narrow is not settled",
+            ),
+        ),
+    ],
+)
+def test_side_contrast_recovers_the_truth_inside_its_interval(table, truth, code):
+    row = table.loc[code]
+    wanted = truth["lifters"][code]["left_right_ratio"]
+    assert row["left_right_low"] <= wanted <= row["left_right_high"]
 
 
 @pytest.mark.analytic
