@@ -108,7 +108,7 @@ def range_curve(posture: Posture) -> pd.DataFrame:
         }
         return curve.assign(**names)
 
-    return kept("range_curve", posture, make)
+    return kept("range_curve", replace(posture, elbow_deg=0), make)
 
 
 def hardest(posture: Posture) -> pd.DataFrame:
