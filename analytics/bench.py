@@ -180,7 +180,8 @@ def run(
     """
     with tempfile.TemporaryDirectory() as folder:
         log = Path(folder) / "log.csv"
-        _write_log(log, n_sets)
+        # In a process of its own too: a child begins with its parent's peak memory.
+        _measure(_write_log, log, n_sets)
         size = f"{n_sets:,} sets"
         tasks: list[tuple[str, Any, tuple[Any, ...], str, Any]] = [
             (f"take in {size}", _take_in, (log,), "duckdb", _read_with_duckdb),

@@ -10,14 +10,13 @@ from hypothesis import strategies as st
 
 from analytics.intake.cells import (
     Refusal,
-    decimal_evidence,
     read_length,
     read_load,
-    read_number,
     read_seconds,
     read_yes_no,
 )
 from analytics.intake.dates import order_evidence, read_date
+from analytics.intake.numerals import decimal_evidence, read_number
 from analytics.intake.unfold import unfold
 
 

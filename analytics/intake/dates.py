@@ -9,7 +9,8 @@ from datetime import date, timedelta
 from functools import cache
 
 from analytics.catalogue import normalise_name
-from analytics.intake.cells import Refusal, tidy, words
+from analytics.intake.cells import Refusal, words
+from analytics.intake.numerals import tidy
 
 ORDERS = ("dmy", "mdy", "iso")
 FIRST_DAY = date(1950, 1, 1)

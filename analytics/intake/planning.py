@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from analytics.errors import FileRefusedError
-from analytics.intake.cells import read_number
 from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
 from analytics.intake.headers import Header, find_header, positions, suggest
+from analytics.intake.numerals import read_number
 from analytics.intake.scan import scan
 from analytics.intake.staging import Plan
 from analytics.intake.tables import LEAD, Sheet, open_sheets

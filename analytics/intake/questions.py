@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from analytics.errors import FileRefusedError
-from analytics.intake import cells
+from analytics.intake import numerals
 from analytics.intake.dates import order_evidence
 from analytics.intake.fields import unsided
 from analytics.intake.headers import header_unit
@@ -19,6 +19,10 @@ from analytics.store.connection import first_row
 
 # Lists of repetitions hold commas too, so they prove no decimal sign.
 _EVIDENCE_FROM = ("load", "body_mass", "stature", "rir", "rpe", "hold_s")
+# One to three digits, a point and three digits may be thousands in these; a stature
+# of 1.785 can only be metres.
+_MASSES = ("load", "body_mass")
+_OPEN_POINT = r"[1-9]\d{0,2}\.\d{3}"
 LONGEST = 200
 
 
@@ -44,45 +48,68 @@ def settle_decimal(staged: Staged) -> None:
         staged.decimal = proven
 
 
-def _proven_decimal(staged: Staged) -> str:
+def _signs_seen(staged: Staged) -> dict[str, tuple[str, str]]:
+    """First field and cell for each sign; ``?`` an open comma, ``?.`` an open point."""
     seen: dict[str, tuple[str, str]] = {}
     for field in _EVIDENCE_FROM:
         for text in staged.odd_texts(field):
-            sign = cells.decimal_evidence(text[:LONGEST])
-            # A point before three digits is a decimal point unless commas are.
-            seen.setdefault(
-                "" if sign == "?" and "," not in text else sign, (field, text)
-            )
+            sign = numerals.decimal_evidence(text[:LONGEST])
+            if sign == "?" and "," not in text:
+                sign = "?." if field in _MASSES else ""
+            seen.setdefault(sign, (field, text))
     for field in ("reps", "sets", "shorthand"):
         if field in (staged.odd if field == "reps" else staged.mapped):
             for text in staged.texts(field, f"contains({field}, ',')"):
-                for sign in cells.load_evidence(text[:LONGEST]):
+                for sign in numerals.load_evidence(text[:LONGEST]):
                     seen.setdefault(sign, (field, text))
-    point = "." in seen or _has_point(staged)
+    return seen
+
+
+def _proven_decimal(staged: Staged) -> str:
+    seen = _signs_seen(staged)
+    point = "." in seen or _plain_point(staged, proven=True) is not None
     if "," in seen and not point:
-        return ","
-    if "?" in seen and ("," in seen or not point):
-        field, text = seen["?"]
-        raise FileRefusedError(
-            f"{staged.file} row {staged.row_of(field, text)}, column "
-            f"{staged.header(field)}: `{text}` can be read with a decimal comma or a "
-            'thousands comma; say which with `decimal = ","` or `decimal = "."` under '
-            "[read] in the column map"
+        field, text = seen[","]
+        staged.notes.append(
+            f"commas read as decimal commas, as `{text}` "
+            f"(row {staged.row_of(field, text)}) proves"
         )
+        return ","
+    open_point = seen.get("?.") or _plain_point(staged, proven=False)
+    if open_point and not point:
+        raise _either(staged, *open_point, mark="point")
+    if "?" in seen and ("," in seen or not point):
+        raise _either(staged, *seen["?"], mark="comma")
     # Signs of both kinds: what only one reading fits is read, the rest set aside.
     return "." if point and "," not in seen else "?"
 
 
-def _has_point(staged: Staged) -> bool:
-    return any(
-        first_row(
-            staged.con,
-            f"SELECT 1 FROM entry WHERE contains({field}, '.') "
-            f"AND plain({field}) IS NOT NULL LIMIT 1",
-        )
-        for field in _EVIDENCE_FROM
-        if field in staged.mapped
+def _either(staged: Staged, field: str, text: str, *, mark: str) -> FileRefusedError:
+    return FileRefusedError(
+        f"{staged.file} row {staged.row_of(field, text)}, column "
+        f"{staged.header(field)}: `{text}` can be read with a decimal {mark} or a "
+        f'thousands {mark}; say which with `decimal = ","` or `decimal = "."` under '
+        "[read] in the column map"
     )
+
+
+def _plain_point(staged: Staged, *, proven: bool) -> tuple[str, str] | None:
+    """Find a number with a point that must be decimal, or one that may not be."""
+    for field in _EVIDENCE_FROM:
+        if field not in staged.mapped or (field not in _MASSES and not proven):
+            continue
+        form = f"regexp_full_match(trim({field}), $form)"
+        which = f"AND NOT {form}" if proven else f"AND {form}"
+        found = first_row(
+            staged.con,
+            f"SELECT {field} FROM entry WHERE contains({field}, '.') "
+            f"AND plain({field}) IS NOT NULL "
+            f"{which if field in _MASSES else ''} LIMIT 1",
+            {"form": _OPEN_POINT} if field in _MASSES else {},
+        )
+        if found:
+            return field, str(found[0])
+    return None
 
 
 def settle_order(staged: Staged, field: str, texts: Iterable[str]) -> None:

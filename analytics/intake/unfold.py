@@ -10,7 +10,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from analytics.intake.cells import NUMBER, Refusal, read_number, tidy
+from analytics.intake.cells import Refusal
+from analytics.intake.numerals import NUMBER, read_number, tidy
 
 MOST_SETS = 50
 _UNITS = r"(?:kgs?|kilos?|lbs?\.?|pounds?|#|st|stone)"
@@ -115,6 +116,8 @@ def _reps_cell(reps: str, load: str, decimal: str) -> list[Entry] | Refusal:
         return [Entry(load, each[1], "left"), Entry(load, each[1], "right")]
     if re.search(r"\dx|x\s*\d|\d\s+x|@", body):
         return _groups(body, load, decimal)
+    if body and not load and not re.search(r"\d", body):
+        return Refusal("neither a number nor shorthand", ACCEPTED)
     return [Entry(load, reps)]
 
 

@@ -5,10 +5,13 @@ Files only; resampling and filtering are in `smoothing`.
 
 from io import StringIO
 from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 import pandas as pd
 from charset_normalizer import from_bytes
+from openpyxl.utils.exceptions import InvalidFileException
+from pyarrow.lib import ArrowException
 
 from analytics.errors import FileRefusedError
 
@@ -23,6 +26,16 @@ LARGEST_TRUNK_DEG = 120.0
 LARGEST_RISE_M = 2.5  # above the arm span of anyone holding a bar
 SMALLEST_MOVE = {"elbow_deg": 5.0, "height_m": 0.02}
 SLOWEST_SAMPLING_HZ = 10.0  # a 2 s phase needs about 20 samples to show a minimum
+
+# What pandas, openpyxl and pyarrow raise on a damaged file.
+DAMAGED = (
+    OSError,
+    ValueError,
+    KeyError,
+    BadZipFile,
+    InvalidFileException,
+    ArrowException,
+)
 
 
 def read_trace(path: str | Path) -> pd.DataFrame:
@@ -93,17 +106,10 @@ def _table(path: Path) -> pd.DataFrame:
         return _delimited(path)
     except FileNotFoundError:
         raise FileRefusedError(f"{path}: no such file") from None
-    except (OSError, ValueError, KeyError) as error:
+    except DAMAGED as error:
         raise FileRefusedError(
             f"{path.name}: not a readable {suffix} table ({error})"
         ) from error
-    except Exception as error:
-        # openpyxl and pyarrow each raise their own kinds on a damaged file.
-        if type(error).__module__.split(".")[0] in {"zipfile", "pyarrow", "openpyxl"}:
-            raise FileRefusedError(
-                f"{path.name}: not a readable {suffix} table ({error})"
-            ) from error
-        raise
 
 
 def _delimited(path: Path) -> pd.DataFrame:
