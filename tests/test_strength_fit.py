@@ -180,6 +180,22 @@ def test_unmarked_sets_alone_give_a_wide_answer_and_say_why():
     assert "No set says how hard it was" in fit.reasons.sentence[0]
 
 
+@pytest.mark.trade
+def test_equal_straight_sets_without_effort_are_no_maximum():
+    # common practice, no source: straight sets of one load end short of failure, so
+    # the load they imply is what the lifter can do at least
+    cohort = simulate(3, lifters=1, weeks=4)
+    rows = cohort.sets.head(12).assign(
+        variant=VARIANTS[0], load_kg=30.0, reps=8.0, rir=np.nan, failed=False
+    )
+    days = np.repeat(pd.date_range("2025-04-01", periods=4, freq="7D"), 3)
+    rows = rows.assign(performed_on=days, set_id=[f"s{k}" for k in range(12)])
+    last = fit_strength(rows).trend.iloc[-1]
+    implied = 30 * np.exp(log_gain(8))
+    assert last["strength_kg"] > implied * 1.02
+    assert last["high_kg"] > implied * 1.12
+
+
 def test_a_load_that_was_not_lifted_is_an_upper_limit():
     sets = simulate(9, lifters=2, weeks=6).sets
     last = sets.iloc[[-1]].assign(
