@@ -93,7 +93,8 @@ def _findings(
     lines += [
         f"Estimated: {row.setup} takes {row.ratio:.2f} ({row.low:.2f} to "
         f"{row.high:.2f}) of the load per arm of {row.reference}, "
-        f"from {row.sets:.0f} sets of {row.lifters:.0f} lifters."
+        f"from {row.sets:.0f} sets of {row.lifters:.0f} "
+        f"{'lifter' if row.lifters == 1 else 'lifters'}."
         for row in fit.ratios.itertuples()
         if row.setup != fit.reference
     ]

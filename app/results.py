@@ -26,6 +26,8 @@ from app.state import (
     store_path,
 )
 
+DESIGNS = ("variants", "with holds")
+
 
 def fit(choice: Choice) -> StrengthFit | None:
     """Return the strength fit of the chosen movement and dates, None without sets."""
@@ -148,16 +150,32 @@ def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
     return points, kept("direct_points", (name, base), make)
 
 
-def power() -> tuple[pd.DataFrame, str]:
-    """Return how often simulated logs of each size got each verdict, and in words."""
-    rows = power_table()
+def power(design: str) -> tuple[pd.DataFrame, str]:
+    """Return how often simulated logs of one design got each verdict, and in words."""
+    rows = power_table(design=design)
     enough = sets_for_power(rows)
-    size = f"{enough:,} sets" if enough else f"more than {rows['sets'].max():,} sets"
+    found = rows.loc[rows["truth"] == "peaked", "agrees"]
+    told = (
+        f"is found in 9 of 10 logs from {enough:,} sets"
+        if enough
+        else f"is found in at most {found.max():.0%} of logs of any size tried"
+    )
     wrong = rows.loc[rows["truth"] != "peaked", "agrees"].max()
     return rows, (
-        f"A peaked truth is found in 9 of 10 logs from {size}; a wrong agrees came in "
-        f"at most {wrong:.1%} of the logs"
+        f"{design.capitalize()}: a peaked truth {told}; a wrong agrees came in at most "
+        f"{wrong:.1%}"
     )
+
+
+def widest_curve_found() -> str:
+    """Say how the hardest of the published curves fares, by design."""
+    found = {
+        design: power_table(design=design, curve="mobl_arms with thelen")
+        .query("truth == 'peaked'")["agrees"]
+        .max()
+        for design in DESIGNS
+    }
+    return ", ".join(f"{name} {share:.0%}" for name, share in found.items())
 
 
 def weights(test: CurveTest) -> pd.DataFrame:

@@ -101,7 +101,7 @@ def test_no_cell_of_any_table_is_about_fewer_lifters_than_stated():
 
 
 def test_fewer_lifters_than_a_cell_writes_nothing():
-    with pytest.raises(InputError, match="has 8 lifters, a table needs 10"):
+    with pytest.raises(InputError, match="movement: 8, a table needs 10"):
         build(cohort(lifters=8))
 
 

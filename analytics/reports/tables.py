@@ -92,8 +92,8 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     present = panel["lifter"].nunique()
     if present < smallest_cell:
         raise InputError(
-            f"{fit.movement} has {present} lifters, a table needs {smallest_cell} or "
-            "more; nothing was written"
+            f"lifters with sets of this movement: {present}, a table needs "
+            f"{smallest_cell} or more; nothing was written"
         )
     who = _who(panel, "setup")
     withheld = suppressed_cells(who, smallest_cell=smallest_cell)

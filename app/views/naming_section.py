@@ -10,7 +10,9 @@ def draw(names: pd.DataFrame) -> None:
     """Show the names and take one meaning at a time."""
     st.header(f"{len(names)} exercise names wait to be named")
     figure.table(
-        state.named(names.rename(columns={"nearest": "variant"})),
+        state.named(names.rename(columns={"nearest": "variant"})).rename(
+            columns={"variant": "nearest, not taken"}
+        ),
         name="unnamed",
         note="Their sets are stored, and count as soon as the name has a meaning. "
         "`likeness` says how near the nearest variant's name is.",
