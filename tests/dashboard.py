@@ -86,8 +86,9 @@ def launched(playwright: Playwright) -> Browser:
 
 def settle(page: Page, *, timeout_s: float = 60) -> None:
     """Wait until the script has run and the figures are drawn."""
-    page.wait_for_selector(
-        "[data-testid=stApp][data-test-script-state=notRunning]",
-        timeout=timeout_s * 1000,
-    )
-    page.wait_for_timeout(900)
+    idle = "[data-testid=stApp][data-test-script-state=notRunning]"
+    # A run that an answer has just asked for may not have begun: look twice.
+    for _ in range(2):
+        page.wait_for_selector(idle, timeout=timeout_s * 1000)
+        page.wait_for_timeout(600)
+    page.wait_for_selector(idle, timeout=timeout_s * 1000)

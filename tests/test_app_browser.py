@@ -33,8 +33,12 @@ def test_a_log_becomes_a_chart_and_a_verdict(tab, serve, sample_store, tmp_path:
     expect(tab.get_by_role("heading", name="How the file is read")).to_be_visible(
         timeout=30_000
     )
-    tab.get_by_role("combobox", name=re.compile("Unit of the loads")).click()
+    unit = tab.get_by_role("combobox", name=re.compile("Unit of the loads"))
+    unit.scroll_into_view_if_needed()  # a scroll after the click would close the list
+    settle(tab)
+    unit.click()
     tab.get_by_role("option", name=re.compile("^kg")).click()
+    settle(tab)
     add = tab.get_by_role("button", name="Add 3 sets")
     expect(add).to_be_enabled(timeout=30_000)
     expect(tab.get_by_text("Rows that would be set aside")).to_be_visible()
@@ -71,6 +75,7 @@ def test_a_coach_finds_who_has_stalled_and_a_researcher_leaves_with_a_package(
         timeout=90_000
     )
 
+    settle(tab)
     tab.get_by_role("link", name="Research tables").click()
     take = tab.get_by_role("button", name=re.compile("data package"))
     take.wait_for(timeout=90_000)
