@@ -374,12 +374,23 @@ def trace(paths: tuple[Path, ...], store: Store, form: str) -> None:
 @main.command()
 @click.argument("directory", type=click.Path(path_type=Path), metavar="DIR")
 @click.option("--smallest-cell", type=int, default=10, show_default=True)
+@click.option(
+    "--key-file",
+    type=click.Path(path_type=Path),
+    help="Secret of 16 bytes or more, readable by you alone: adds personal ratios and "
+    "strength under pseudonyms. Never written anywhere.",
+)
 @with_store
-def tables(directory: Path, smallest_cell: int, store: Store, form: str) -> None:
+def tables(
+    directory: Path, smallest_cell: int, key_file: Path | None, store: Store, form: str
+) -> None:
     """Write aggregate research tables as a data package into DIR."""
+    key = reports.read_key(key_file, exported=directory) if key_file else None
     print_rows(
-        reports.write_tables(store, directory, smallest_cell=smallest_cell), form
+        reports.write_tables(store, directory, smallest_cell=smallest_cell, key=key),
+        form,
     )
+    click.echo(reports.DIFFERENCING, err=True)
 
 
 @main.command()

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 
 import pytest
 from click.testing import CliRunner
@@ -133,3 +134,19 @@ def test_the_demo_does_not_replace_logs_of_ones_own(tmp_path):
     done = run("demo", "--no-serve", store=store)
     assert done.exit_code == 4
     assert "mine.csv" in done.stderr
+
+
+def test_tables_with_a_key_hold_personal_rows_and_neither_key_nor_codes(
+    sample, tmp_path
+):
+    key, folder = tmp_path / "key", tmp_path / "tables"
+    key.write_text("a secret of the club")
+    key.chmod(0o600)
+    call = ("tables", str(folder), "--smallest-cell", "5", "--key-file", str(key))
+    done = run(*call, "--as", "csv", store=sample)
+    assert done.exit_code == 0, done.stderr
+    assert "subtract" in done.stderr
+    assert (folder / "personal_strength.csv").is_file()
+    told = done.output.encode() + b"".join(p.read_bytes() for p in folder.iterdir())
+    assert b"a secret of the club" not in told
+    assert not re.search(rb"\bR(0\d|1[0-4])\b", told)

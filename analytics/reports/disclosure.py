@@ -5,13 +5,21 @@ The rules only; which tables they apply to is in :mod:`analytics.reports.tables`
 
 import hashlib
 import hmac
+import os
+import re
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from analytics.errors import InputError
 
 SMALLEST_ALLOWED = 5
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
+SHORTEST_KEY = 16
+# A start or separator, then blanks (also those without width), then a sign that
+# starts a formula, full width included, or a control character.
+_FORMULA = re.compile(
+    "(^|[;,|\t\r\n])([\\s\u200b\ufeff]*[-=+@\0＝＋－＠﹢﹣﹦﹫−]|[\t\r\n\0])"
+)
 
 
 def check_smallest_cell(smallest_cell: int) -> None:
@@ -35,14 +43,14 @@ def check_smallest_cell(smallest_cell: int) -> None:
 
 
 def suppressed_cells(
-    lifters: Mapping[Any, frozenset[str]], *, smallest_cell: int
+    lifter_of_sets: Mapping[Any, Sequence[str]], *, smallest_cell: int
 ) -> set[Any]:
     """Choose the cells of one line that are withheld beside a published total.
 
     Parameters
     ----------
-    lifters : mapping of cell to frozenset of str
-        Who is in each cell; the line's total over all cells is published.
+    lifter_of_sets : mapping of cell to sequence of str
+        Who did each set of the cell; the line's total over all cells is published.
     smallest_cell : int
         Lifters a published cell must hold at least.
 
@@ -50,20 +58,24 @@ def suppressed_cells(
     -------
     withheld : set
         The cells with 1 to ``smallest_cell - 1`` lifters, and then the smallest
-        others until what the total minus the published cells reveals is about at
-        least two cells and at least ``smallest_cell`` lifters. Empty cells are
-        about nobody and stay.
+        others until the line is safe. Empty cells are about nobody and stay.
 
     Notes
     -----
-    Lines are the levels of a tree (all = setups, setup = weeks), so no loop of
-    lines exists through which a withheld cell could be solved for.
+    Lines are the levels of a tree (all = setups, setup = weeks, setup = kinds), so
+    no loop of lines exists through which a withheld cell could be solved for. What
+    a total less its published cells leaves is about at least two cells and
+    ``smallest_cell`` lifters, and lets the sets of each of these cells be anything
+    over a span of at least ``smallest_cell`` sets. A line that cannot be made so is
+    withheld whole, and then its cells are not listed either: their number would
+    tell.
     """
-    filled = {cell: who for cell, who in lifters.items() if who}
-    withheld = {cell for cell, who in filled.items() if len(who) < smallest_cell}
+    filled = {cell: codes for cell, codes in lifter_of_sets.items() if len(codes)}
+    lifters = {cell: len(set(codes)) for cell, codes in filled.items()}
+    withheld = {cell for cell in filled if lifters[cell] < smallest_cell}
     rest = sorted(
         (cell for cell in filled if cell not in withheld),
-        key=lambda cell: (len(filled[cell]), str(cell)),
+        key=lambda cell: (lifters[cell], str(cell)),
     )
     while withheld and rest and not _safe(withheld, filled, smallest_cell):
         withheld.add(rest.pop(0))
@@ -71,10 +83,88 @@ def suppressed_cells(
 
 
 def _safe(
-    withheld: set[Any], filled: Mapping[Any, frozenset[str]], smallest_cell: int
+    withheld: set[Any], filled: Mapping[Any, Sequence[str]], smallest_cell: int
 ) -> bool:
-    together = frozenset().union(*(filled[cell] for cell in withheld))
-    return len(withheld) >= 2 and len(together) >= smallest_cell
+    together = {code for cell in withheld for code in filled[cell]}
+    span = sum(len(filled[cell]) for cell in withheld) - len(withheld)
+    return len(withheld) >= 2 and min(len(together), span) >= smallest_cell
+
+
+def rounded_lifters(lifters: int, *, smallest_cell: int) -> int:
+    """Round a published count of lifters down, so that two counts cannot be subtracted.
+
+    Parameters
+    ----------
+    lifters : int
+        Of a cell that may be published.
+    smallest_cell : int
+        Lifters a published cell must hold at least.
+
+    Returns
+    -------
+    at_least : int
+        The multiple of 5 below, or ``smallest_cell`` where that is more.
+    """
+    return max(smallest_cell, lifters - lifters % SMALLEST_ALLOWED)
+
+
+def read_key(path: Path, *, exported: Path) -> bytes:
+    """Read the secret of the pseudonyms from a file only its owner can read.
+
+    Parameters
+    ----------
+    path : Path
+        Its bytes are the key, but for line ends at the end.
+    exported : Path
+        Folder the tables go to; the key may not lie there.
+
+    Returns
+    -------
+    key : bytes
+        The secret.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is short, may be read by others, or would be
+        passed on with the tables.
+    """
+    try:
+        key = path.read_bytes().rstrip(b"\r\n")
+        mode = path.stat().st_mode
+    except OSError as error:
+        raise InputError(f"cannot read the key file {path}: {error.strerror}") from None
+    if os.name == "posix" and mode & 0o077:
+        raise InputError(
+            f"the key file {path} may be read by others; first: chmod 600 {path}"
+        )
+    if path.resolve().is_relative_to(exported.resolve()):
+        raise InputError(
+            f"the key file {path} lies in {exported}, which is to be passed on; "
+            "keep it elsewhere"
+        )
+    check_key(key)
+    return key
+
+
+def check_key(key: bytes) -> None:
+    """Refuse a key that can be guessed.
+
+    Parameters
+    ----------
+    key : bytes
+        Secret.
+
+    Raises
+    ------
+    InputError
+        If it is shorter than 16 bytes; the message does not hold it.
+    """
+    if len(key) < SHORTEST_KEY:
+        raise InputError(
+            f"the key must be {SHORTEST_KEY} bytes or more, got {len(key)}; make one "
+            "with: openssl rand -hex 32"
+        )
 
 
 def pseudonyms(lifters: Sequence[str], *, key: bytes) -> dict[str, str]:
@@ -97,8 +187,7 @@ def pseudonyms(lifters: Sequence[str], *, key: bytes) -> dict[str, str]:
     InputError
         If the key is short enough to be guessed.
     """
-    if len(key) < 16:
-        raise InputError(f"the key must be 16 bytes or more, got {len(key)}")
+    check_key(key)
     return {
         code: hmac.new(key, code.encode(), hashlib.sha256).hexdigest()[:16]
         for code in lifters
@@ -116,10 +205,11 @@ def plain_text(text: str) -> str:
     Returns
     -------
     text : str
-        With a leading apostrophe where it began like a formula.
+        With an apostrophe where it, or a part behind a separator at which a
+        spreadsheet may split the row, begins like a formula.
 
     References
     ----------
-    CWE-1236; OWASP ASVS 1.2.10.
+    CWE-1236; OWASP ASVS 1.2.10; OWASP, CSV injection (separators).
     """
-    return f"'{text}" if text.lstrip(" ").startswith(FORMULA_STARTS) else text
+    return _FORMULA.sub(r"\1'\2", text)

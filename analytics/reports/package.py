@@ -4,6 +4,7 @@ import hashlib
 import json
 import re
 import tomllib
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from functools import cache
 from importlib import metadata
@@ -21,6 +22,11 @@ from analytics.reports.disclosure import check_smallest_cell, plain_text
 from analytics.store import Store
 from analytics.store import sets as stored_sets
 
+DIFFERENCING = (
+    "Who has two packages of one store can subtract them: what differs is about the "
+    "lifters and sets that came between, or between two cell sizes. Pass on one, and "
+    "the next one only after many lifters have come."
+)
 PROFILES = "https://datapackage.org/profiles/2.0"
 
 
@@ -50,8 +56,8 @@ def research_tables(
     smallest_cell : int
         Lifters a published cell holds at least, 5 or more.
     key : bytes, optional
-        Secret for pseudonyms. Only with it is there a table of personal ratios;
-        without it no row is about a single lifter.
+        Secret for pseudonyms. Only with it are there personal ratios and personal
+        strength by week; without it no row is about a single lifter.
 
     Returns
     -------
@@ -84,7 +90,8 @@ def research_tables(
         "data_quality": tables.quality_table(panel),
     }
     if key is not None:
-        found["personal_ratios"] = tables.personal_table(panel, fit, key=key)
+        weeks = found["strength_by_week"]
+        found |= tables.personal_tables(panel, fit, weeks, key=key)
     return found
 
 
@@ -174,7 +181,9 @@ def write_package(
             csv, parquet = directory / f"{name}.csv", directory / f"{name}.parquet"
             safe.to_csv(csv, index=False, lineterminator="\r\n", date_format="%Y-%m-%d")
             safe.to_parquet(parquet, index=False)
-            resources += [_resource(csv, name, safe), _copy(parquet, name)]
+            resources += [
+                _resource(path, name, safe.columns) for path in (csv, parquet)
+            ]
             withheld = (
                 int((table["status"] == "suppressed").sum())
                 if ("status" in table)
@@ -199,7 +208,10 @@ def _plain(table: pd.DataFrame) -> pd.DataFrame:
     """Disarm text that a spreadsheet would run."""
     text = table.select_dtypes(["object", "string"]).columns
     return table.assign(
-        **{c: table[c].map(lambda cell: plain_text(str(cell))) for c in text}
+        **{
+            c: table[c].map(lambda cell: plain_text(str(cell)), na_action="ignore")
+            for c in text
+        }
     )
 
 
@@ -208,39 +220,30 @@ def _field(column: str) -> dict[str, Any]:
     return {"name": column, "title": column.replace("_", " "), **words}
 
 
-def _stamp(path: Path) -> dict[str, Any]:
+def _resource(path: Path, name: str, columns: Iterable[str]) -> dict[str, Any]:
+    """Describe one file; a reader of Parquet counts no bytes, so only CSV has them."""
     content = path.read_bytes()
-    digest = hashlib.sha256(content).hexdigest()
-    return {"bytes": len(content), "hash": f"sha256:{digest}"}
-
-
-def _resource(path: Path, name: str, table: pd.DataFrame) -> dict[str, Any]:
-    return {
-        "name": name,
-        "type": "table",
-        "path": path.name,
-        "format": "csv",
-        "mediatype": "text/csv",
-        "encoding": "utf-8",
-        **_words()["table"][name],
-        **_stamp(path),
-        "schema": {
-            "$schema": f"{PROFILES}/tableschema.json",
-            "fields": [_field(column) for column in table.columns],
-            "missingValues": [""],
+    kinds: dict[str, dict[str, Any]] = {
+        ".csv": {
+            **{"name": name, "format": "csv", "mediatype": "text/csv"},
+            **{"encoding": "utf-8", "bytes": len(content)},
+        },
+        ".parquet": {
+            **{"name": f"{name}_parquet", "format": "parquet"},
+            "mediatype": "application/vnd.apache.parquet",
         },
     }
-
-
-def _copy(path: Path, name: str) -> dict[str, Any]:
     return {
-        "name": f"{name}_parquet",
-        "type": "file",
+        "type": "table",
         "path": path.name,
-        "format": "parquet",
-        "mediatype": "application/vnd.apache.parquet",
-        "description": f"The same rows and columns as {name}.",
-        **_stamp(path),
+        **kinds[path.suffix],
+        **_words()["table"][name],
+        "hash": f"sha256:{hashlib.sha256(content).hexdigest()}",
+        "schema": {
+            "$schema": f"{PROFILES}/tableschema.json",
+            "fields": [_field(column) for column in columns],
+            "missingValues": [""],
+        },
     }
 
 
@@ -258,9 +261,10 @@ def _description(
             "their intervals are estimated by a statistical model; predicted ratios "
             "and modelled angles come from published anatomy. Withheld: every cell "
             f"with 1 to {smallest_cell - 1} lifters, and as many others as keep the "
-            "published totals from revealing it. Cells about nobody are left out, not "
-            "withheld. Two packages of the same store at different times can be "
-            "compared with each other; do not publish one after every new lifter."
+            "published totals from revealing it; a line of which every cell would be "
+            "withheld is not listed. Cells about nobody are left out, not withheld. "
+            "Counts of lifters are rounded down to a multiple of 5, or to "
+            f"{smallest_cell}. {DIFFERENCING}"
         ),
         "sources": [{"title": entry["citation"]} for entry in _cited()],
         "method": {
@@ -269,7 +273,7 @@ def _description(
             "strength": fit.method,
             "interval": fit.interval,
             "reference": fit.reference,
-            "parameters": {k: _number(v) for k, v in fit.hyper.items()},
+            "parameters": _shared_parameters(fit.hyper),
             "smallest_cell": smallest_cell,
             "converged": fit.converged,
         },
@@ -281,5 +285,14 @@ def _cited() -> list[dict[str, Any]]:
     return [dict(entry) for entry in load_catalogue().sources.values()]
 
 
-def _number(value: object) -> object:
-    return float(value) if isinstance(value, (int, float)) else str(value)
+def _shared_parameters(hyper: dict[str, float]) -> dict[str, float]:
+    """Parameters that are about the whole cohort, to four digits.
+
+    The deviation of each setup is left out: it gives the spread of its ratios,
+    also where the table withholds it.
+    """
+    return {
+        name: float(f"{value:.4g}")
+        for name, value in hyper.items()
+        if not name.startswith("setup_deviation")
+    }

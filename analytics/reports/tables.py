@@ -5,8 +5,8 @@ kinds of evidence. Every level is one line for the rule in
 :mod:`analytics.reports.disclosure`, and no other totals are published.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,12 +16,15 @@ from analytics.evidence import CurveTest
 from analytics.reports.disclosure import (
     check_smallest_cell,
     pseudonyms,
+    rounded_lifters,
     suppressed_cells,
 )
 from analytics.strength import StrengthFit
 
 PUBLISHED, SUPPRESSED = "published", "suppressed"
+ANGLE_KIND = "failure with angle"
 RATIO_DIGITS = 3
+SPREAD_SDS = 1.645  # 5th to 95th percentile of a normal distribution
 WEEK_COLUMNS = [
     *("setup", "week", "lifters", "sets", "mean_kg", "change_frac"),
     "status",
@@ -77,14 +80,14 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     known = sets.merge(points, on="set_id", how="inner")
     kind = known["kind"].where(
         ~((known["kind"] == "failure") & known["failed_at_deg"].notna()),
-        "failure with angle",
+        ANGLE_KIND,
     )
     panel = pd.DataFrame(
         {
             "set_id": known["set_id"],
             "lifter": known["lifter"],
             "setup": known["setup"],
-            "week": known["performed_on"].dt.to_period("W-SUN").dt.start_time,
+            "week": _week(known["performed_on"]),
             "kind": kind,
             "failed_at_deg": known["failed_at_deg"],
         }
@@ -95,23 +98,42 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
             f"lifters with sets of this movement: {present}, a table needs "
             f"{smallest_cell} or more; nothing was written"
         )
-    who = _who(panel, "setup")
-    withheld = suppressed_cells(who, smallest_cell=smallest_cell)
+    done = _line(panel, "setup")
+    withheld = suppressed_cells(done, smallest_cell=smallest_cell)
     variant = fit.setups.set_index("setup")["variant"]
+    listed = {} if withheld == set(done) else done
     return Panel(
         sets=panel,
-        shown=tuple(s for s in fit.setups["setup"] if s in who and s not in withheld),
-        labels={str(s): str(variant[s]) if s in withheld else str(s) for s in who},
+        shown=tuple(s for s in fit.setups["setup"] if s in done and s not in withheld),
+        labels={str(s): str(variant[s]) if s in withheld else str(s) for s in listed},
         smallest_cell=smallest_cell,
     )
 
 
-def _who(panel: pd.DataFrame, column: str) -> dict[object, frozenset[str]]:
-    return {cell: frozenset(group["lifter"]) for cell, group in panel.groupby(column)}
+def _line(panel: pd.DataFrame, column: str) -> dict[Any, list[str]]:
+    """Who did each set of each cell of a line."""
+    return {cell: list(group["lifter"]) for cell, group in panel.groupby(column)}
 
 
-def _status(hidden: Iterable[bool]) -> list[str]:
-    return [SUPPRESSED if h else PUBLISHED for h in hidden]
+def _counts(panel: Panel, column: str, *, setup: str | None = None) -> pd.DataFrame:
+    """Count one line: its cells with lifters, sets, status; nothing if all withheld."""
+    sets = panel.sets if setup is None else panel.sets[panel.sets["setup"] == setup]
+    line = _line(sets, column)
+    withheld = suppressed_cells(line, smallest_cell=panel.smallest_cell)
+    rows = [
+        {column: cell, "lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
+        if cell in withheld
+        else {column: cell, **_published(codes, panel.smallest_cell)}
+        for cell, codes in line.items()
+        if withheld != set(line)
+    ]
+    table = pd.DataFrame(rows, columns=[column, "lifters", "sets", "status"])
+    return table.astype({"lifters": "Int64", "sets": "Int64"})
+
+
+def _published(codes: list[str], smallest_cell: int) -> dict[str, object]:
+    lifters = rounded_lifters(len(set(codes)), smallest_cell=smallest_cell)
+    return {"lifters": lifters, "sets": len(codes), "status": PUBLISHED}
 
 
 def ratio_table(panel: Panel, fit: StrengthFit, curve: CurveTest) -> pd.DataFrame:
@@ -131,33 +153,31 @@ def ratio_table(panel: Panel, fit: StrengthFit, curve: CurveTest) -> pd.DataFram
     ratios : DataFrame
         One row per setup; numbers empty where withheld.
     """
-    counts = panel.sets.groupby("setup").agg(
-        lifters=("lifter", "nunique"), sets=("set_id", "size")
-    )
-    table = fit.ratios.drop(columns=["lifters", "sets"]).merge(
-        counts.reset_index(), on="setup", how="inner"
+    table = _counts(panel, "setup").merge(
+        fit.ratios.drop(columns=["lifters", "sets"]), on="setup"
     )
     wanted = ["setup", "predicted", "predicted_low", "predicted_high"]
     modelled = curve.residuals.reindex(columns=wanted)
     table = table.merge(modelled.drop_duplicates("setup"), on="setup", how="left")
-    hidden = ~table["setup"].isin(panel.shown)
-    numbers = ["ratio", "low", "high", "between_sd", *wanted[1:]]
+    estimated = ["ratio", "low", "high", "between_sd"]
+    numbers = [*estimated, *wanted[1:]]
     table[numbers] = table[numbers].astype(float).round(RATIO_DIGITS)
-    table = _blank(table, hidden, [*numbers, "lifters", "sets"])
+    linked = table["setup"].map(_linked(panel, fit.reference))
+    table.loc[linked < panel.smallest_cell, estimated] = np.nan
+    table.loc[table["status"] == SUPPRESSED, numbers] = np.nan
     table["setup"] = table["setup"].map(panel.labels)
-    order = ["setup", "reference", "lifters", "sets", *numbers, "status"]
-    return table.assign(status=_status(hidden))[order]
+    return table[["setup", "reference", "lifters", "sets", *numbers, "status"]]
 
 
-def _blank(table: pd.DataFrame, hidden: pd.Series, columns: list[str]) -> pd.DataFrame:
-    """Empty the numbers of withheld rows, keeping whole numbers whole."""
-    table = table.copy()
-    for column in columns:
-        whole = column in ("lifters", "sets")
-        table[column] = (
-            table[column].astype("Int64" if whole else "Float64").mask(hidden)
-        )
-    return table
+def _linked(panel: Panel, reference: str) -> pd.Series:
+    """How many lifters of each setup did the reference too."""
+    there = panel.sets.loc[panel.sets["setup"] == reference, "lifter"]
+    both = panel.sets[panel.sets["lifter"].isin(there)]
+    return (
+        both.groupby("setup")["lifter"]
+        .nunique()
+        .reindex(panel.sets["setup"].unique(), fill_value=0)
+    )
 
 
 def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
@@ -186,30 +206,29 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
     trend = fit.trend[fit.trend["setup"].isin(panel.shown)]
     level = np.log(trend["strength_kg"].astype(float))
     own = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
-    trend = trend.assign(
-        week=trend["date"].dt.to_period("W-SUN").dt.start_time,
-        change=level - own,
-        own=own,
-    )
-    change = trend.groupby(["setup", "week", "lifter"])["change"].mean()
-    change = np.expm1(change.groupby(["setup", "week"]).mean()).round(2)
+    trend = trend.assign(week=_week(trend["date"]), change=level - own, own=own)
+    weekly = trend.groupby(["setup", "week", "lifter"])["change"].mean()
+    weekly = weekly.groupby(["setup", "week"]).agg(["mean", "size"])
+    change = np.expm1(weekly["mean"]).round(2)
+    change = change[weekly["size"] >= panel.smallest_cell].rename("change_frac")
     whole = trend.groupby(["setup", "lifter"])["own"].first().groupby("setup").mean()
-    parts = []
-    for setup in panel.shown:
-        line = panel.sets[panel.sets["setup"] == setup]
-        hidden = suppressed_cells(_who(line, "week"), smallest_cell=panel.smallest_cell)
-        table = line.groupby("week", as_index=False).agg(
-            lifters=("lifter", "nunique"), sets=("set_id", "size")
-        )
-        table["change_frac"] = table["week"].map(change[setup])
-        mean_kg = np.exp(whole[setup]) * (1 + table["change_frac"])
-        table = table.assign(mean_kg=mean_kg.round(1), setup=panel.labels[setup])
-        withheld = table["week"].isin(hidden)
-        table = _blank(table, withheld, ["lifters", "sets", "mean_kg", "change_frac"])
-        parts.append(table.assign(status=_status(withheld)))
+    parts = [
+        _counts(panel, "week", setup=setup).assign(setup=setup) for setup in panel.shown
+    ]
     if not parts:
         return pd.DataFrame(columns=WEEK_COLUMNS)
-    return pd.concat(parts, ignore_index=True)[WEEK_COLUMNS]
+    table = pd.concat(parts, ignore_index=True).astype(
+        {"week": change.index.levels[1].dtype}
+    )
+    table = table.merge(change.reset_index(), on=["setup", "week"], how="left")
+    table.loc[table["status"] == SUPPRESSED, "change_frac"] = np.nan
+    mean_kg = np.exp(table["setup"].map(whole)) * (1 + table["change_frac"])
+    return table.assign(mean_kg=mean_kg.round(1))[WEEK_COLUMNS]
+
+
+def _week(date: pd.Series) -> pd.Series:
+    """Monday of each date."""
+    return date.dt.to_period("W-SUN").dt.start_time
 
 
 def quality_table(panel: Panel) -> pd.DataFrame:
@@ -226,32 +245,18 @@ def quality_table(panel: Panel) -> pd.DataFrame:
         ``setup, kind, lifters, sets, status``: one row per setup and kind of
         evidence, one per setup for ``any``, and the grand total ``all``.
     """
-    rows = [_count_row("all", "any", panel.sets, hidden=False)]
-    for setup, line in panel.sets.groupby("setup"):
-        label = panel.labels[str(setup)]
-        whole_hidden = setup not in panel.shown
-        rows.append(_count_row(label, "any", line, hidden=whole_hidden))
-        if whole_hidden:
-            continue
-        hidden = suppressed_cells(_who(line, "kind"), smallest_cell=panel.smallest_cell)
-        rows += [
-            _count_row(label, str(kind), cell, hidden=kind in hidden)
-            for kind, cell in line.groupby("kind")
-        ]
-    table = pd.DataFrame(rows)
-    return table.astype({"lifters": "Int64", "sets": "Int64"})
-
-
-def _count_row(
-    setup: str, kind: str, cell: pd.DataFrame, *, hidden: bool
-) -> dict[str, object]:
-    return {
-        "setup": setup,
-        "kind": kind,
-        "lifters": pd.NA if hidden else cell["lifter"].nunique(),
-        "sets": pd.NA if hidden else len(cell),
-        "status": SUPPRESSED if hidden else PUBLISHED,
-    }
+    everybody = _published(list(panel.sets["lifter"]), panel.smallest_cell)
+    parts = [pd.DataFrame([{"setup": "all", "kind": "any", **everybody}])]
+    setups = _counts(panel, "setup").assign(kind="any")
+    for setup, row in setups.groupby("setup"):
+        parts.append(row)
+        if setup in panel.shown:
+            parts.append(_counts(panel, "kind", setup=str(setup)).assign(setup=setup))
+    table = pd.concat(parts, ignore_index=True)
+    table["setup"] = table["setup"].map({"all": "all"} | panel.labels)
+    return table[["setup", "kind", "lifters", "sets", "status"]].astype(
+        {"lifters": "Int64", "sets": "Int64"}
+    )
 
 
 def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
@@ -273,40 +278,32 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
         once, with the 5th and 95th percentile of a normal spread between them.
     """
     numbers = ["elbow_deg", "low_deg", "high_deg", "limit_load_ratio", "evenness"]
-    model = pd.DataFrame() if modelled is None else modelled
-    model = model.rename(columns={"variant": "setup"})
-    model = model.assign(source="modelled", status=PUBLISHED, lifters=pd.NA)
-    quality = quality_table(panel)
-    rows = []
-    for setup in panel.shown:
-        cell = quality[
-            (quality["setup"] == panel.labels[setup])
-            & (quality["kind"] == "failure with angle")
-        ]
-        if cell.empty:
-            continue
-        row = {"setup": panel.labels[setup], "source": "logged"}
-        row |= cell.iloc[0][["lifters", "status"]].to_dict()
-        if row["status"] == PUBLISHED:
-            own = panel.sets[panel.sets["setup"] == setup]
-            angle = own.groupby("lifter")["failed_at_deg"].mean().dropna()
-            row |= {
-                "elbow_deg": angle.mean(),
-                "low_deg": angle.mean() - 1.645 * angle.std(),
-                "high_deg": angle.mean() + 1.645 * angle.std(),
-            }
-        rows.append(row)
+    columns = ["setup", "source", *numbers, "lifters", "status"]
+    failed = panel.sets[panel.sets["setup"].isin(panel.shown)]
+    angle = failed[failed["kind"] == ANGLE_KIND]
+    angle = angle.groupby(["setup", "lifter"])["failed_at_deg"].mean()
+    angle = angle.groupby("setup").agg(["mean", "std"])
+    half = SPREAD_SDS * angle["std"]
     logged = pd.DataFrame(
-        rows, columns=["setup", "source", *numbers, "lifters", "status"]
+        {
+            "source": "logged",
+            "elbow_deg": angle["mean"],
+            "low_deg": angle["mean"] - half,
+            "high_deg": angle["mean"] + half,
+        }
     )
-    table = pd.DataFrame(
-        [*model.to_dict("records"), *logged.to_dict("records")],
-        columns=["setup", "source", *numbers, "lifters", "status"],
+    cells = quality_table(panel).query("kind == @ANGLE_KIND").set_index("setup")
+    logged = cells[["lifters", "status"]].join(logged).reset_index()
+    logged.loc[logged["status"] == SUPPRESSED, numbers[:3]] = np.nan
+    model = pd.DataFrame(columns=columns) if modelled is None else modelled
+    model = model.rename(columns={"variant": "setup"}).assign(
+        source="modelled", status=PUBLISHED
     )
+    table = pd.concat([part.reindex(columns=columns) for part in (model, logged)])
     for column in numbers:
         digits = 0 if column.endswith("_deg") else RATIO_DIGITS
         table[column] = table[column].astype(float).round(digits)
-    return table.astype({"lifters": "Int64"})
+    return table.astype({"lifters": "Int64"}).reset_index(drop=True)
 
 
 def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
@@ -335,14 +332,18 @@ def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
                     for shape in ("peaked", "flat", "inverted")
                 },
                 "setups": len(curve.residuals),
-                "lifters": panel.sets["lifter"].nunique(),
+                "lifters": rounded_lifters(
+                    panel.sets["lifter"].nunique(), smallest_cell=panel.smallest_cell
+                ),
             }
         ]
     )
 
 
-def personal_table(panel: Panel, fit: StrengthFit, *, key: bytes) -> pd.DataFrame:
-    """Personal ratios under keyed pseudonyms: rows about single lifters.
+def personal_tables(
+    panel: Panel, fit: StrengthFit, weeks: pd.DataFrame, *, key: bytes
+) -> dict[str, pd.DataFrame]:
+    """Personal ratios and strength by week: rows about single lifters.
 
     Parameters
     ----------
@@ -350,22 +351,49 @@ def personal_table(panel: Panel, fit: StrengthFit, *, key: bytes) -> pd.DataFram
         Only its shown setups appear.
     fit : StrengthFit
         The same movement's fit.
+    weeks : DataFrame
+        From :func:`week_table`; only its published weeks appear.
     key : bytes
         Secret that stays with the owner.
 
     Returns
     -------
-    personal : DataFrame
-        ``pseudonym, setup, ratio, low, high`` in the order of the pseudonyms.
+    tables : dict of str to DataFrame
+        ``personal_ratios`` (``pseudonym, setup, ratio, low, high``) and
+        ``personal_strength`` (``pseudonym, setup, week, strength_kg, low_kg,
+        high_kg``), in the order of the pseudonyms.
     """
-    mine = fit.personal[
-        (fit.personal["sets"] > 0) & fit.personal["setup"].isin(panel.shown)
-    ]
-    names = pseudonyms(sorted(mine["lifter"].unique()), key=key)
-    numbers = ["ratio", "low", "high"]
-    table = mine[["lifter", "setup", *numbers]].astype({c: float for c in numbers})
-    table = table.round(2).assign(
-        pseudonym=table["lifter"].map(names), setup=table["setup"].map(panel.labels)
+    mine = fit.personal[fit.personal["sets"] > 0]
+    ratios = mine[mine["setup"].isin(panel.shown)]
+    open_weeks = weeks.loc[weeks["status"] == PUBLISHED, ["setup", "week"]]
+    strength = fit.trend.assign(week=_week(fit.trend["date"])).merge(open_weeks)
+    by_week = strength.groupby(["lifter", "setup", "week"], as_index=False).mean(
+        numeric_only=True
     )
-    table = table.sort_values(["pseudonym", "setup"], ignore_index=True)
-    return table[["pseudonym", "setup", *numbers]]
+    names = pseudonyms(sorted(panel.sets["lifter"].unique()), key=key)
+    return {
+        "personal_ratios": _under_pseudonym(
+            ratios, names, ["setup"], ["ratio", "low", "high"], digits=2
+        ),
+        "personal_strength": _under_pseudonym(
+            by_week,
+            names,
+            ["setup", "week"],
+            ["strength_kg", "low_kg", "high_kg"],
+            digits=1,
+        ),
+    }
+
+
+def _under_pseudonym(
+    table: pd.DataFrame,
+    names: dict[str, str],
+    cells: list[str],
+    numbers: list[str],
+    *,
+    digits: int,
+) -> pd.DataFrame:
+    rounded = table[numbers].astype(float).round(digits)
+    table = table.assign(pseudonym=table["lifter"].map(names), **rounded)
+    order = ["pseudonym", *cells]
+    return table.sort_values(order, ignore_index=True)[[*order, *numbers]]

@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from analytics.reports import DIFFERENCING
 from app import decisions, figure, results, state
 
 
@@ -28,6 +29,7 @@ def page() -> None:
         type="primary",
         on_click="ignore",
     )
+    st.caption(DIFFERENCING)
     for name, rows in tables.items():
         st.header(name.replace("_", " ").capitalize())
         figure.table(rows, name=name, note=f"{name}, as in the package.")
