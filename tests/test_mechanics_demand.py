@@ -288,7 +288,11 @@ def test_demand_is_nan_outside_the_elbow_range():
 
 
 def test_bad_sizes_loads_and_variants_are_refused_with_what_exists():
-    with pytest.raises(InputError, match=r"stature_m must be more than 0, got -1"):
+    with pytest.raises(InputError, match=r"stature_m must be .* at most 2.6, got 175"):
+        make_body(stature_m=175)
+    with pytest.raises(
+        InputError, match=r"stature_m must be more than 0 and .* got -1"
+    ):
         make_body(stature_m=-1)
     with pytest.raises(InputError, match=r"forearm_m must be more than 0, got 0"):
         make_body(forearm_m=0)

@@ -52,7 +52,7 @@ def test_moments_on_a_moving_upper_arm_are_those_of_the_physics_engine(variant):
         elbow = np.deg2rad(rng.uniform(5, 135))
         rate, moment = rng.uniform(-3, 6), rng.uniform(0, 90)
         second, power = limb.step(elbow, rate, moment)
-        arm, first, bend = limb.row(elbow)[:3]
+        arm, first, bend = limb.row.at(elbow)[:3]
         data.qpos[:] = arm, elbow
         data.qvel[:] = first * rate, rate
         data.qacc[:] = first * second + bend * rate**2, second
@@ -85,7 +85,7 @@ def test_a_limb_without_muscles_falls_as_in_the_physics_engine():
 def test_a_small_push_from_hanging_starts_with_moment_over_inertia():
     # At rest and hanging straight, gravity has no lever: acceleration = moment / I.
     limb = Limb(VARIANTS["concentration_curl"], 5.0, BODY)
-    lean = limb.row(0.0)[0]  # the arm hangs 10 degrees forward here
+    lean = limb.row.at(0.0)[0]  # the arm hangs 10 degrees forward here
     second, _ = limb.step(float(-lean), 0.0, 2.0)
     assert second == pytest.approx(2.0 / limb.inertia, rel=1e-9)
 

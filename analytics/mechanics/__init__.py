@@ -16,13 +16,9 @@ from analytics.mechanics.demand import demand
 from analytics.mechanics.draws import STRUCTURES
 from analytics.mechanics.dynamics import DynamicRep, dynamic_rep
 from analytics.mechanics.isometric import strength_at_angle
-from analytics.mechanics.limits import (
-    hardest,
-    log_ratio_draws,
-    range_band,
-    through_range,
-)
+from analytics.mechanics.limits import range_band, through_range
 from analytics.mechanics.muscles import MUSCLE_SETS
+from analytics.mechanics.predictions import hardest, log_ratio_draws
 from analytics.mechanics.sensitivity import sensitivity
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.strength_curve import SHAPES, capability, muscle_work, zone

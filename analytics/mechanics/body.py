@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from analytics.catalogue import load_catalogue
@@ -14,6 +13,8 @@ SEGMENT_TABLES = {
     "female": "segments_female",
     "male": "segments_male",
 }
+# No body is larger: most likely centimetres, grams or pounds were meant.
+LARGEST = {"body_mass_kg": 400.0, "stature_m": 2.6, "forearm_m": 0.5}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +89,7 @@ def make_body(
     Raises
     ------
     InputError
-        If a size is not positive or there is no table for ``sex``.
+        If a size is none of a human body or there is no table for ``sex``.
 
     References
     ----------
@@ -98,8 +99,11 @@ def make_body(
     if forearm_m is not None:
         sizes["forearm_m"] = forearm_m
     for name, value in sizes.items():
-        if not (math.isfinite(value) and value > 0):
-            raise InputError(f"{name} must be more than 0, got {value:g}")
+        if not 0 < value <= LARGEST[name]:
+            raise InputError(
+                f"{name} must be more than 0 and at most {LARGEST[name]:g}, got "
+                f"{value:g}"
+            )
     if sex not in SEGMENT_TABLES:
         raise InputError(f"no segment table for sex {sex!r}; there are: female, male")
     tables = load_catalogue().tables

