@@ -294,7 +294,7 @@ def test_bad_sizes_loads_and_variants_are_refused_with_what_exists():
         InputError, match=r"stature_m must be more than 0 and .* got -1"
     ):
         make_body(stature_m=-1)
-    with pytest.raises(InputError, match=r"forearm_m must be more than 0, got 0"):
+    with pytest.raises(InputError, match=r"forearm_m must be more than 0 and .* got 0"):
         make_body(forearm_m=0)
     with pytest.raises(InputError, match="there are: female, male"):
         make_body(sex="x")

@@ -1,0 +1,180 @@
+"""What the model predicts of many setups, with the uncertainty of its parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.catalogue import Variant, load_catalogue
+from analytics.errors import InputError
+from analytics.mechanics.body import Body, make_body
+from analytics.mechanics.curves import Floats
+from analytics.mechanics.draws import DrawnArm, make_draws
+from analytics.mechanics.limits import (
+    INTERVAL,
+    WIDEST_STICKING_DEG,
+    Range,
+    Setup,
+    drawn_limits,
+    resolve,
+)
+
+# An arm that cannot hold its own weight still needs a ratio. [kg]
+LEAST_LOAD_KG = 0.1
+
+
+def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float) -> str:
+    low, middle, high = angles
+    first, last = span
+    about = f"{variant.title}, {first:g}° to {last:g}°"
+    if share_start >= 0.5:
+        return (
+            f"{about}: hardest at the start of the range; where it starts decides "
+            "the load."
+        )
+    if high - low > WIDEST_STICKING_DEG:
+        return (
+            f"{about}: no single hardest angle; parameters allow {low:.0f}° to "
+            f"{high:.0f}°."
+        )
+    if middle >= last - 1:
+        return f"{about}: hardest at the end of the range."
+    interval = f"90 % interval {low:.0f}° to {high:.0f}°"
+    return f"{about}: hardest near {middle:.0f}° ({interval})."
+
+
+def hardest(
+    variants: Sequence[str] | None = None,
+    *,
+    range_deg: Range | None = None,
+    reference: Setup | str | None = None,
+    n_draws: int = 3000,
+    seed: int = 1,
+    body: Body | None = None,
+) -> pd.DataFrame:
+    """Where each variant is hardest, how much it allows, and how evenly.
+
+    Parameters
+    ----------
+    variants : sequence of str or None
+        Ids; all modelled variants when None.
+    range_deg : tuple of float or None
+        For all of them; each variant's own when None. [deg]
+    reference : str, (str, range) or None
+        Denominator of the ratio; the movement's reference in its own range when
+        None.
+    n_draws, seed : int
+        Parameter draws over all muscle sets and curves.
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    table : DataFrame
+        ``variant, range_from_deg, range_to_deg, elbow_deg, low_deg, high_deg,
+        limit_load_kg, limit_load_ratio, ratio_low, ratio_high, evenness,
+        evenness_low, evenness_high, sentence``. Loads per working arm; medians
+        with 90 % intervals; ``elbow_deg`` is NaN where no single angle is
+        hardest.
+
+    Raises
+    ------
+    InputError
+        If a variant or the range cannot be used.
+    """
+    names = list(load_catalogue().modelled if variants is None else variants)
+    if not names:
+        raise InputError("no variant given; leave `variants` out for all")
+    setups = [resolve((name, range_deg)) for name in names]
+    family = load_catalogue().movements[setups[0][0].movement]
+    base = resolve(reference or family.reference or names[0])
+    arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
+    drawn = drawn_limits(arm, [*setups, base], evenness=True)
+    base_load = drawn[base[0].variant, base[1]][0]
+    rows = []
+    for chosen, span in setups:
+        load, angle, even = drawn[chosen.variant, span]
+        angles = np.quantile(angle, INTERVAL)
+        ratio = np.quantile(load / base_load, INTERVAL)
+        evenness = np.quantile(even, INTERVAL)
+        starts = float(np.mean(angle <= span[0] + 1))
+        single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
+        rows.append(
+            {
+                "variant": chosen.variant,
+                "range_from_deg": span[0],
+                "range_to_deg": span[1],
+                "elbow_deg": angles[1] if single else np.nan,
+                "low_deg": angles[0],
+                "high_deg": angles[2],
+                "limit_load_kg": float(np.median(load)),
+                "limit_load_ratio": ratio[1],
+                "ratio_low": ratio[0],
+                "ratio_high": ratio[2],
+                "evenness": evenness[1],
+                "evenness_low": evenness[0],
+                "evenness_high": evenness[2],
+                "sentence": _sentence(chosen, span, angles, starts),
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def log_ratio_draws(
+    setups: Sequence[Setup | str],
+    *,
+    reference: Setup | str,
+    shape: str = "peaked",
+    n_draws: int = 3000,
+    seed: int = 1,
+    person_frac: float = 1.0,
+    body: Body | None = None,
+) -> NDArray[np.float64]:
+    """Draws of the log of limit load per working arm over the reference's.
+
+    Parameters
+    ----------
+    setups : sequence of (str, range or None) or str
+        Variants and ranges; a variant's own range when None; equal ends are a hold.
+    reference : str or (str, range or None)
+        Denominator.
+    shape : str
+        ``peaked``, ``flat`` or ``inverted``, as in `capability`, or ``constant``:
+        the same moment at every elbow angle, so geometry of the resistance alone.
+    n_draws, seed : int
+        Parameter draws over all muscle sets and curves; the same seed gives the
+        same people for every shape.
+    person_frac : float
+        Factor on the spreads between persons: 1 for one lifter, less for the mean
+        of a cohort. [1]
+    body : Body or None
+        The default body when None.
+
+    Returns
+    -------
+    log_ratio : ndarray, shape (n_draws, n_setups)
+        Natural logarithm. Draws come in blocks, one per entry of ``STRUCTURES``
+        (muscle set and curve) and in its order. NaN where the resistance asks for
+        nothing in the whole range. [1]
+
+    Raises
+    ------
+    InputError
+        If a variant, range or shape cannot be used.
+    """
+    chosen = [resolve(setup) for setup in setups]
+    base = resolve(reference)
+    arm = DrawnArm(
+        make_draws(n_draws, seed=seed, person_frac=person_frac),
+        body=body or make_body(),
+        shape=shape,
+    )
+    drawn = drawn_limits(arm, [*chosen, base], evenness=False)
+    columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]
+    loads = np.stack(columns, axis=1)
+    loads[np.isinf(loads)] = np.nan
+    logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
+    return np.asarray(logs[:, :-1] - logs[:, -1:])
