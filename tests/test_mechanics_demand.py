@@ -304,3 +304,22 @@ def test_bad_sizes_loads_and_variants_are_refused_with_what_exists():
         demand(90, variant="hamer_curl", load_kg=2)
     with pytest.raises(InputError, match="logged, not modelled"):
         demand(90, variant="chin_up", load_kg=2)
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"kind": "rope"}, "gravity, cable, band, constant, cam"),
+        ({"kind": "cable", "anchor_forward_m": 0.5}, "needs the number"),
+        (
+            {"kind": "cable", "anchor_forward_m": 0.5, "anchor_height_m": -1.0},
+            "0 or more, got -1",
+        ),
+        ({"kind": "constant", "lever_m": -0.3}, "0 or more, got -0.3"),
+        ({"kind": "cam", "table": ((90.0, 0.2), (30.0, 0.3))}, "rising first numbers"),
+    ],
+)
+def test_a_resistance_that_cannot_pull_is_refused_in_one_line(given, words):
+    with pytest.raises(InputError, match=words) as error:
+        Resistance(**given)
+    assert "\n" not in str(error.value)

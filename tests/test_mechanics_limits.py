@@ -1,6 +1,7 @@
 """Limit loads, sticking angles and evenness: trade facts, intervals, speed."""
 
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -114,6 +115,14 @@ def test_sticking_angle_is_an_interval_or_no_single_angle(table):
     assert table.loc[~wide, "elbow_deg"].notna().all()
     for variant in table.index[wide]:
         assert "no single hardest angle" in table.loc[variant, "sentence"]
+
+
+def test_a_bent_reference_is_set_against_the_one_in_the_catalogue():
+    name = "standing_barbell_curl"
+    held = replace(load_catalogue().variants[name], path=((0.0, 0.0), (140.0, 0.0)))
+    ratio = hardest([held], n_draws=60)["limit_load_ratio"].iloc[0]
+    assert ratio < 0.9  # arms at the side end with a level forearm, and take less
+    assert hardest([name], n_draws=60)["limit_load_ratio"].iloc[0] == 1
 
 
 @pytest.mark.analytic
@@ -250,6 +259,7 @@ def test_reversed_outside_and_negative_input_is_refused_in_one_line():
         (lambda: through_range("hammer_curl", range_deg=(120, 30)), "reversed"),
         (lambda: through_range("hammer_curl", range_deg=(0, 170)), "within 0 to 140"),
         (lambda: through_range("hammer_curl", load_kg=-1), "0 or more, got -1"),
+        (lambda: range_band("hammer_curl", load_kg=-2), "0 or more, got -2"),
         (lambda: through_range("curl"), "there are: standing_barbell_curl"),
         (lambda: hardest([]), "no variant given"),
         (lambda: hardest(n_draws=3), "6 or more"),

@@ -3,12 +3,70 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.catalogue.tables import Spread, Table
+from analytics.errors import InputError
+
+# Kind of resistance: numbers it needs; a table is checked apart.
+RESISTANCES = {
+    "gravity": (),
+    "cable": ("anchor_forward_m", "anchor_height_m"),
+    "band": ("anchor_forward_m", "anchor_height_m", "slack_m"),
+    "constant": ("lever_m",),
+    "cam": (),
+}
+
+
+def is_number(value: object) -> bool:
+    """Tell whether a value of a data file is a finite number."""
+    return (
+        isinstance(value, int | float)
+        and not isinstance(value, bool)
+        and math.isfinite(value)
+    )
+
+
+def pairs(value: object) -> tuple[tuple[float, float], ...] | None:
+    """Knots with strictly increasing first numbers, or None."""
+    if not isinstance(value, list | tuple) or len(value) < 2:
+        return None
+    for pair in value:
+        if not (
+            isinstance(pair, list | tuple)
+            and len(pair) == 2
+            and all(map(is_number, pair))
+        ):
+            return None
+    if any(b[0] <= a[0] for a, b in pairwise(value)):
+        return None
+    return tuple((float(a), float(b)) for a, b in value)
+
+
+def resistance_problem(value: object) -> str | None:
+    """Say what is wrong with a resistance given by its fields, or None."""
+    kinds = ", ".join(RESISTANCES)
+    if not isinstance(value, Mapping) or value.get("kind") not in RESISTANCES:
+        return f"expected a table with kind one of {kinds}"
+    kind = value["kind"]
+    for name in RESISTANCES[kind]:
+        if not is_number(value.get(name)):
+            return f"a {kind} needs the number `{name}`"
+        if name != "anchor_forward_m" and value[name] < 0:
+            return f"`{name}` must be 0 or more, got {value[name]:g}"
+    if kind == "band" and value["slack_m"] == 0:
+        return "`slack_m` must be more than 0"
+    if (kind == "cam" or "table" in value) and pairs(value.get("table")) is None:
+        return f"a {kind} table needs two or more pairs with rising first numbers"
+    unknown = set(value) - {"kind", "table", *RESISTANCES[kind]}
+    if unknown:
+        return f"unknown `{min(unknown)}`; a {kind} takes {RESISTANCES[kind]}"
+    return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +107,12 @@ class Resistance:
     table : tuple of (float, float)
         Cam: elbow angle [deg] and lever [m]. Band: elongation as a fraction of
         the slack length and tension as a fraction of the rated tension.
+
+    Raises
+    ------
+    InputError
+        If the kind does not exist, or a length or table it needs is missing or
+        impossible.
     """
 
     kind: str
@@ -57,6 +121,17 @@ class Resistance:
     slack_m: float = math.nan
     lever_m: float = math.nan
     table: tuple[tuple[float, float], ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse what cannot pull."""
+        values = {field.name: getattr(self, field.name) for field in fields(self)}
+        kept = {"kind", *RESISTANCES.get(self.kind, ())} | (
+            {"table"} if self.table else set()
+        )
+        if problem := resistance_problem(
+            {k: v for k, v in values.items() if k in kept}
+        ):
+            raise InputError(f"resistance: {problem}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

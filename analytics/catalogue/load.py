@@ -10,11 +10,18 @@ import re
 import unicodedata
 from collections.abc import Mapping
 from functools import cache
-from itertools import pairwise
 from pathlib import Path
 from typing import Any, NoReturn
 
-from analytics.catalogue.entries import Catalogue, Movement, Resistance, Variant
+from analytics.catalogue.entries import (
+    Catalogue,
+    Movement,
+    Resistance,
+    Variant,
+    is_number,
+    pairs,
+    resistance_problem,
+)
 from analytics.catalogue.files import KINDS, TomlFile
 from analytics.catalogue.tables import read_spreads, read_table
 
@@ -48,16 +55,6 @@ _ALWAYS = (*_TEXTS, "modelled", "implement", "arms", "load_convention", "arms_sh
 _WHEN_MODELLED = ("trunk_deg", "path", "rotation_deg", "support", "resistance",
                   "range_from_deg", "range_to_deg")  # fmt: skip
 _OPTIONAL = ("pad_deg", "bench_deg")
-# Kind of resistance: numbers it needs; a table is checked apart.
-_RESISTANCE = {
-    "gravity": (),
-    "cable": ("anchor_forward_m", "anchor_height_m"),
-    "band": ("anchor_forward_m", "anchor_height_m", "slack_m"),
-    "constant": ("lever_m",),
-    "cam": (),
-}
-
-
 _UMLAUTS = {ord("ä"): "ae", ord("ö"): "oe", ord("ü"): "ue"}
 
 
@@ -85,26 +82,6 @@ def normalise_name(text: str) -> str:
     return " ".join(re.findall(r"[^\W_]+", name))
 
 
-def _number(value: object) -> bool:
-    return (
-        isinstance(value, int | float)
-        and not isinstance(value, bool)
-        and math.isfinite(value)
-    )
-
-
-def _pairs(value: object) -> tuple[tuple[float, float], ...] | None:
-    """Knots with strictly increasing first numbers, or None."""
-    if not isinstance(value, list) or len(value) < 2:
-        return None
-    for pair in value:
-        if not (isinstance(pair, list) and len(pair) == 2 and all(map(_number, pair))):
-            return None
-    if any(b[0] <= a[0] for a, b in pairwise(value)):
-        return None
-    return tuple((float(a), float(b)) for a, b in value)
-
-
 def _problem(name: str, value: object) -> str | None:
     """Say what is wrong with one field of a variant, or None."""
     if name in _TEXTS and not (isinstance(value, str) and value):
@@ -115,30 +92,10 @@ def _problem(name: str, value: object) -> str | None:
         return f"expected one of {', '.join(map(str, _CHOICES[name]))}"
     if name in _LIMITS:
         low, high = _LIMITS[name]
-        if not (_number(value) and low <= value <= high):  # type: ignore[operator]
+        if not (is_number(value) and low <= value <= high):  # type: ignore[operator]
             return f"expected a number from {low:g} to {high:g}"
-    if name == "path" and _pairs(value) is None:
+    if name == "path" and pairs(value) is None:
         return "expected two or more [elbow_deg, shoulder_deg] with rising elbow_deg"
-    return None
-
-
-def _resistance_problem(value: object) -> str | None:
-    kinds = ", ".join(_RESISTANCE)
-    if not isinstance(value, Mapping) or value.get("kind") not in _RESISTANCE:
-        return f"expected a table with kind one of {kinds}"
-    kind = value["kind"]
-    for name in _RESISTANCE[kind]:
-        if not _number(value.get(name)):
-            return f"a {kind} needs the number `{name}`"
-        if name != "anchor_forward_m" and value[name] < 0:
-            return f"`{name}` must be 0 or more, got {value[name]:g}"
-    if kind == "band" and value["slack_m"] == 0:
-        return "`slack_m` must be more than 0"
-    if (kind == "cam" or "table" in value) and _pairs(value.get("table")) is None:
-        return f"a {kind} table needs two or more pairs with rising first numbers"
-    unknown = set(value) - {"kind", "table", *_RESISTANCE[kind]}
-    if unknown:
-        return f"unknown `{min(unknown)}`; a {kind} takes {_RESISTANCE[kind]}"
     return None
 
 
@@ -176,9 +133,7 @@ def _variant(
         if name not in accepted:
             refuse(name, f"unknown `{name}`; accepted are {', '.join(accepted)}")
         problem = (
-            _resistance_problem(value)
-            if name == "resistance"
-            else _problem(name, value)
+            resistance_problem(value) if name == "resistance" else _problem(name, value)
         )
         if problem:
             refuse(name, f"`{name}` = {value!r}: {problem}")
@@ -189,7 +144,7 @@ def _variant(
     resistance = entry.get("resistance")
     if resistance is not None:
         resistance = Resistance(
-            **{**resistance, "table": _pairs(resistance.get("table")) or ()}
+            **{**resistance, "table": pairs(resistance.get("table")) or ()}
         )
     blank = dict.fromkeys(
         ("trunk_deg", "rotation_deg", "range_from_deg", "range_to_deg", *_OPTIONAL),
@@ -201,7 +156,7 @@ def _variant(
             "support": "none",
             **entry,
             **{name: float(entry[name]) for name in _LIMITS if name in entry},
-            "path": _pairs(entry.get("path")) or (),
+            "path": pairs(entry.get("path")) or (),
             "resistance": resistance,
         }
     )

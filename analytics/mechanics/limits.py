@@ -18,7 +18,7 @@ from analytics.mechanics.strength_curve import capability
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 Range = tuple[float, float]
-Setup = tuple[str, Range | None]
+Setup = tuple[str | Variant, Range | None]
 
 INTERVAL = (0.05, 0.5, 0.95)
 # A 90 % interval of the sticking angle wider than this names no single angle.

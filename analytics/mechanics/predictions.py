@@ -47,7 +47,7 @@ def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float)
 
 
 def hardest(
-    variants: Sequence[str] | None = None,
+    variants: Sequence[str | Variant] | None = None,
     *,
     range_deg: Range | None = None,
     reference: Setup | str | None = None,
@@ -59,8 +59,8 @@ def hardest(
 
     Parameters
     ----------
-    variants : sequence of str or None
-        Ids; all modelled variants when None.
+    variants : sequence of (str or Variant) or None
+        Ids, or variants bent otherwise; all modelled variants when None.
     range_deg : tuple of float or None
         For all of them; each variant's own when None. [deg]
     reference : str, (str, range) or None
@@ -75,10 +75,10 @@ def hardest(
     -------
     table : DataFrame
         ``variant, range_from_deg, range_to_deg, elbow_deg, low_deg, high_deg,
-        limit_load_kg, limit_load_ratio, ratio_low, ratio_high, evenness,
-        evenness_low, evenness_high, sentence``. Loads per working arm; medians
-        with 90 % intervals; ``elbow_deg`` is NaN where no single angle is
-        hardest.
+        limit_load_kg, limit_load_low_kg, limit_load_high_kg, limit_load_ratio,
+        ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
+        per working arm; medians with 90 % intervals; ``elbow_deg`` is NaN where no
+        single angle is hardest.
 
     Raises
     ------
@@ -90,15 +90,16 @@ def hardest(
         raise InputError("no variant given; leave `variants` out for all")
     setups = [resolve((name, range_deg)) for name in names]
     family = load_catalogue().movements[setups[0][0].movement]
-    base = resolve(reference or family.reference or names[0])
+    base = resolve(reference or family.reference or setups[0][0].variant)
     arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
-    drawn = drawn_limits(arm, [*setups, base], evenness=True)
-    base_load = drawn[base[0].variant, base[1]][0]
+    drawn = drawn_limits(arm, setups, evenness=True)
+    # On its own: a bent reference variant keeps the name of the one it is set against.
+    base_load = drawn_limits(arm, [base], evenness=False)[base[0].variant, base[1]][0]
     rows = []
     for chosen, span in setups:
         load, angle, even = drawn[chosen.variant, span]
         angles = np.quantile(angle, INTERVAL)
-        ratio = np.quantile(load / base_load, INTERVAL)
+        kg, ratio = np.quantile([load, load / base_load], INTERVAL, axis=1).T
         evenness = np.quantile(even, INTERVAL)
         starts = float(np.mean(angle <= span[0] + 1))
         single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
@@ -110,7 +111,9 @@ def hardest(
                 "elbow_deg": angles[1] if single else np.nan,
                 "low_deg": angles[0],
                 "high_deg": angles[2],
-                "limit_load_kg": float(np.median(load)),
+                "limit_load_kg": kg[1],
+                "limit_load_low_kg": kg[0],
+                "limit_load_high_kg": kg[2],
                 "limit_load_ratio": ratio[1],
                 "ratio_low": ratio[0],
                 "ratio_high": ratio[2],

@@ -93,9 +93,7 @@ def sensitivity(
     InputError
         If the variant or range cannot be used.
     """
-    chosen, span = resolve(
-        (variant if isinstance(variant, str) else variant.variant, range_deg)
-    )
+    chosen, span = resolve((variant, range_deg))
     names = parameters_of(chosen)
     labels = [("none", 0.0)]
     labels += [(name.split("@")[0], sign) for name in names for sign in (-1.0, 1.0)]
