@@ -33,10 +33,13 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.options import (
     OneLineErrors,
+    ask_start,
     lifter_option,
     print_rows,
     progress,
     range_option,
+    remark,
+    sex_option,
     with_store,
 )
 from analytics.store import Store
@@ -231,6 +234,8 @@ def ratios(reference: str | None, lifter: str | None, store: Store, form: str) -
 @range_option
 @click.option("--mass", "body_mass_kg", type=float, default=75.0, show_default=True)
 @click.option("--stature", "stature_m", type=float, default=1.75, show_default=True)
+@click.option("--forearm", "forearm_m", type=float, help="Elbow to wrist, m.")
+@sex_option
 @with_store
 def curve(
     variant: str,
@@ -238,6 +243,8 @@ def curve(
     range_deg: tuple[float, float] | None,
     body_mass_kg: float,
     stature_m: float,
+    forearm_m: float | None,
+    sex: str | None,
     store: Store,
     form: str,
 ) -> None:
@@ -251,9 +258,12 @@ def curve(
             range_deg=range_deg,
             body_mass_kg=body_mass_kg,
             stature_m=stature_m,
+            sex=sex,
+            forearm_m=forearm_m,
         ),
         form,
     )
+    ask_start([variant], range_deg, form)
 
 
 @main.command()
@@ -279,6 +289,7 @@ def sticking(
         ),
         form,
     )
+    ask_start(variants or load_catalogue().modelled, range_deg, form)
 
 
 @main.command()
@@ -332,30 +343,40 @@ def next_load(
 )
 @click.option("--stature", "stature_m", type=float, required=True, help="Stature, m.")
 @click.option("--reach", "reach_m", type=float, help="Load ahead of the ankle, m.")
+@sex_option
 @with_store
 def balance(
     load_kg: float,
     body_mass_kg: float,
     stature_m: float,
     reach_m: float | None,
+    sex: str | None,
     store: Store,
     form: str,
 ) -> None:
     """Set stance against lean under a load held in front."""
     print_rows(
         mechanics.balance(
-            load_kg, body_mass_kg=body_mass_kg, stature_m=stature_m, reach_m=reach_m
+            load_kg,
+            body_mass_kg=body_mass_kg,
+            stature_m=stature_m,
+            reach_m=reach_m,
+            sex=sex,
         ),
         form,
     )
+    remark(f"{mechanics.LEAN_IS_BALANCE}\n{mechanics.SUPPORT_HOLDS}", form)
 
 
 @main.command()
 @click.argument("variant")
+@range_option
 @with_store
-def setups(variant: str, store: Store, form: str) -> None:
+def setups(
+    variant: str, range_deg: tuple[float, float] | None, store: Store, form: str
+) -> None:
     """Search a cable, pad or bench for the most even match."""
-    print_rows(mechanics.search_setups(variant), form)
+    print_rows(mechanics.search_setups(variant, range_deg=range_deg), form)
 
 
 @main.command()

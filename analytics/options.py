@@ -1,13 +1,14 @@
 """What all commands share: errors in one line, options, printing, progress."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
 import click
 import pandas as pd
 
+from analytics.catalogue import load_catalogue
 from analytics.errors import AnalyticsError
 from analytics.store import Store
 
@@ -64,6 +65,29 @@ def print_rows(frame: pd.DataFrame, form: str) -> None:
         )
 
 
+def remark(text: str, form: str) -> None:
+    """Say on stderr what a person should know beside a table."""
+    if form == "table":
+        click.echo(text, err=True)
+
+
+def ask_start(
+    variants: Iterable[str], range_deg: tuple[float, float] | None, form: str
+) -> None:
+    """Say on which pads the range was left to us: its start decides the result."""
+    known = load_catalogue().variants
+    pads = [known[v] for v in variants if v in known and known[v].support == "pad"]
+    if range_deg is None and pads:
+        ranges = ", ".join(
+            f"{pad.variant} {pad.range_from_deg:g}:{pad.range_to_deg:g}" for pad in pads
+        )
+        remark(
+            "on a pad the start of the range decides nearly everything, and it is "
+            f"assumed here: {ranges}; give the lifter's own with --range A:B",
+            form,
+        )
+
+
 def progress(label: str) -> Callable[[int, int], None] | None:
     """Give a counter on stderr, only where somebody watches."""
     if not sys.stderr.isatty():
@@ -95,5 +119,10 @@ range_option = click.option(
     callback=_two_angles,
     metavar="A:B",
     help="First and last elbow angle in degrees.",
+)
+sex_option = click.option(
+    "--sex",
+    type=click.Choice(["female", "male"]),
+    help="Segment table of one sex; pooled without.",
 )
 lifter_option = click.option("--lifter", help="Code of one lifter.")
