@@ -129,9 +129,7 @@ def _plain_ranges(sets: pd.DataFrame) -> None:
     """Blank a logged range that is the variant's own."""
     variants = load_catalogue().variants
     low, high = (
-        sets["variant"].map(
-            lambda v, f=name: getattr(variants[v], f) if v in variants else np.nan
-        )
+        sets["variant"].map({k: getattr(v, name) for k, v in variants.items()})
         for name in ("range_from_deg", "range_to_deg")
     )
     own = np.isclose(sets["range_from_deg"].fillna(low), low.astype(float))

@@ -138,23 +138,19 @@ def batches(panel: Panel, *, largest_floats: int = 3_000_000) -> list[Batch]:
     n_cells = np.bincount(panel.lifter_of_cell, minlength=panel.n_lifters)
     n_days = np.zeros(panel.n_lifters, dtype=np.int64)
     np.maximum.at(n_days, panel.lifter_of_cell, panel.day_of_cell + 1)
-    width = n_days + 20
     order = np.lexsort((n_days, n_cells))
     starts = np.concatenate([[0], np.cumsum(n_cells)])
-    made, begin = [], 0
-    for at in range(1, len(order) + 1):
-        group = order[begin:at]
-        full = at == len(order)
-        if not full:
-            following = order[begin : at + 1]
-            side = int(max(width[following].max(), n_cells[following].max()))
-            too_big = len(following) * side * int(width[following].max())
-            uneven = n_cells[order[at]] > 1.4 * n_cells[order[begin]] + 6
-            full = bool(too_big > largest_floats or uneven)
-        if full:
-            made.append(_batch(panel, np.sort(group), starts, n_cells))
-            begin = at
-    return made
+    made, begin, widest = [], 0, 0
+    fewest = int(n_cells[order[0]])
+    for at, lifter in enumerate(order):
+        longest, width = int(n_cells[lifter]), int(n_days[lifter]) + 20
+        side = max(widest, width)
+        too_big = (at + 1 - begin) * max(side, longest) * side > largest_floats
+        if at > begin and (too_big or longest > 1.4 * fewest + 6):
+            made.append(_batch(panel, np.sort(order[begin:at]), starts, n_cells))
+            begin, fewest, side = at, longest, width
+        widest = side
+    return [*made, _batch(panel, np.sort(order[begin:]), starts, n_cells)]
 
 
 def _batch(panel: Panel, lifters: Ints, starts: Ints, n_cells: Ints) -> Batch:
@@ -166,7 +162,7 @@ def _batch(panel: Panel, lifters: Ints, starts: Ints, n_cells: Ints) -> Batch:
     day = np.where(inside, panel.day_of_cell[real], 0)
     n_days = int(day.max()) + 1 if panel.days else 0
     setup = np.where(inside, panel.setup_of_cell[real], -1)
-    slots = _slots(setup) if panel.setups else np.zeros((len(lifters), 0), np.int64)
+    slots = _slots(setup, panel.n_setups if panel.setups else 0)
     weeks = np.where(inside, panel.weeks_of_cell[real], 0.0)
     rows = _rows(panel, inside, weeks, setup, slots, real)
     day_rows = (day[:, None, :] == np.arange(n_days)[:, None]) & inside[:, None, :]
@@ -188,13 +184,12 @@ def _batch(panel: Panel, lifters: Ints, starts: Ints, n_cells: Ints) -> Batch:
     )
 
 
-def _slots(setup: Ints) -> Ints:
+def _slots(setup: Ints, n_setups: int) -> Ints:
     """Setups each lifter uses, ascending, padded with -1."""
-    used = [np.unique(row[row >= 0]) for row in setup]
-    slots = np.full((len(used), max(len(u) for u in used)), -1, dtype=np.int64)
-    for row, u in zip(slots, used, strict=True):
-        row[: len(u)] = u
-    return slots
+    used = (setup[:, None, :] == np.arange(n_setups)[:, None]).any(axis=2)
+    slots = np.sort(np.where(used, np.arange(n_setups), n_setups), axis=1)
+    slots = slots[:, : used.sum(axis=1).max(initial=0)]
+    return np.where(slots < n_setups, slots, -1)
 
 
 def _rows(

@@ -35,13 +35,12 @@ def reason_table(
         rows.append(
             ("", "", "The model has not settled; treat every number as provisional.")
         )
-    grouped = seen.sets.groupby(["lifter", "setup"], sort=True)
-    counts = grouped.agg(
-        sets=("kind", "size"),
-        marked=("kind", lambda k: k.isin(["failure", "rir"]).sum()),
-    )
-    for (lifter, setup), row in counts.iterrows():
-        if row["marked"] == 0:
+    grouped = seen.sets.groupby(["lifter", "setup"], sort=True)["unmarked"]
+    counts = grouped.agg(sets="size", unmarked="sum").reset_index()
+    silent = counts["unmarked"] == counts["sets"]
+    weak = counts[silent | (counts["sets"] < FEW_SETS)]
+    for lifter, setup, sets, unmarked in weak.itertuples(index=False):
+        if unmarked == sets:
             rows.append(
                 (
                     lifter,
@@ -51,14 +50,14 @@ def reason_table(
                     "reps in reserve would help most.",
                 )
             )
-        if row["sets"] < FEW_SETS:
-            more = FEW_SETS - row["sets"]
+        if sets < FEW_SETS:
+            more = FEW_SETS - sets
             rows.append(
                 (
                     lifter,
                     setup,
-                    f"Only {row['sets']} set{'s' if row['sets'] > 1 else ''}; not "
-                    f"enough data yet, about {more} more would help.",
+                    f"Only {sets} set{'s' if sets > 1 else ''}; not enough data "
+                    f"yet, about {more} more would help.",
                 )
             )
     rows += _wide(trend) + _no_overlap(seen, personal)

@@ -35,16 +35,29 @@ class LocalPart:
         Its covariance.
     own_mean : ndarray, shape (B, n_local)
         Of the lifter's own deviations.
-    own_cov : ndarray, shape (B, n_local, n_local)
+    inverse : ndarray, shape (B, n_local, n_local)
+        Covariance of the deviations, given the cohort means.
+    shift : ndarray, shape (B, n_local, p)
+        How far a cohort mean moves the deviations down.
     with_fixed : ndarray, shape (B, C, p)
         Covariance of the columns with the cohort means.
+    fixed_cov : ndarray, shape (p, p)
+        Of the cohort means; 0 if they are maximised over.
     """
 
     mean: Floats
     cov: Floats
     own_mean: Floats
-    own_cov: Floats
+    inverse: Floats
+    shift: Floats
     with_fixed: Floats
+    fixed_cov: Floats
+
+    @property
+    def own_cov(self) -> Floats:
+        """Covariance of the lifter's own deviations, shape (B, n_local, n_local)."""
+        moved = self.shift @ self.fixed_cov
+        return self.inverse + moved @ self.shift.transpose(0, 2, 1)
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -186,9 +199,14 @@ def _finish(
     with_fixed = direct @ cov
     full = with_fixed @ direct.transpose(0, 2, 1)
     full[:, loc[:, None], loc] += inverse
-    own_cov = inverse + shift @ cov @ shift.transpose(0, 2, 1)
     return LocalPart(
-        mean=mean, cov=full, own_mean=own_mean, own_cov=own_cov, with_fixed=with_fixed
+        mean=mean,
+        cov=full,
+        own_mean=own_mean,
+        inverse=inverse,
+        shift=shift,
+        with_fixed=with_fixed,
+        fixed_cov=cov,
     )
 
 
@@ -241,11 +259,18 @@ def marginals(
         set_mean[batch.lifters] = part.mean[:, part.mean.shape[1] - nh :]
         at = part.cov.shape[1] - nh
         set_cov[batch.lifters] = part.cov[:, at:, at:]
-    cell, lifter, h = panel.cell_of_set, panel.lifter_of_set, panel.set_terms
-    mean = base_mean[cell] + np.einsum("ka,ka->k", h, set_mean[lifter])
-    variance = base_var[cell] + 2 * np.einsum("ka,ka->k", h, cross[cell])
-    own = np.matmul(h[:, None, :], set_cov[lifter])[:, 0]
-    variance += np.einsum("ka,ka->k", own, h)
+    cell, h = panel.cell_of_set, panel.set_terms
+    own = np.empty((len(cell), nh + 1))
+    ends = np.searchsorted(
+        panel.lifter_of_set, np.arange(panel.n_lifters), side="right"
+    )
+    both = np.concatenate([set_cov, set_mean[..., None]], axis=2)
+    start = 0
+    for lifter, end in enumerate(ends):
+        np.matmul(h[start:end], both[lifter], out=own[start:end])
+        start = end
+    mean = base_mean[cell] + own[:, nh]
+    variance = base_var[cell] + np.einsum("ka,ka->k", h, own[:, :nh] + 2 * cross[cell])
     return Marginals(
         mean=mean,
         variance=variance,

@@ -100,11 +100,10 @@ def _stalled_since(
     """First day after which strength has not risen, for surely stalled ones."""
     out = np.full(len(used), np.datetime64("NaT", "ns"))
     stalled = np.flatnonzero(p >= SURE)
-    groups = dict(list(trend.groupby(["lifter", "setup"]))) if len(stalled) else {}
-    for at in stalled:
-        points = groups[(used["lifter"][at], used["setup"][at])]
-        highest = points["log_strength"].to_numpy().argmax()
-        out[at] = points["date"].to_numpy()[highest]
+    best = trend.loc[trend.groupby(["lifter", "setup"])["log_strength"].idxmax()]
+    days = best.set_index(["lifter", "setup"])["date"]
+    keys = pd.MultiIndex.from_frame(used.iloc[stalled][["lifter", "setup"]])
+    out[stalled] = days.reindex(keys).to_numpy()
     return out
 
 

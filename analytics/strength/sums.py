@@ -12,6 +12,15 @@ def segment_sums(values: Floats, starts: Ints) -> Floats:
     return np.add.reduceat(values, starts, axis=0)
 
 
+def squares(left: Floats, right: Floats, starts: Ints) -> Floats:
+    """Return left' right of each run of rows that begins at ``starts``."""
+    out = np.empty((len(starts), left.shape[1], right.shape[1]))
+    ends = np.append(starts[1:], len(left))
+    for run, (start, end) in enumerate(zip(starts, ends, strict=True)):
+        np.matmul(left[start:end].T, right[start:end], out=out[run])
+    return out
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Sums:
     """What the sets say about their cells, with the cell effects integrated out.
@@ -56,14 +65,12 @@ def sums(
     h = panel.set_terms
     nh = h.shape[1]
     w, wy = segment_sums(np.stack([precision, weighted_y], axis=1), starts).T
-    wh = segment_sums(precision[:, None] * h, starts)
+    weighted_h = precision[:, None] * h
+    wh = segment_sums(weighted_h, starts)
     post = cell_variance / (1 + cell_variance * w)
     keep = 1 / (1 + cell_variance * w)
-    hh = np.zeros((panel.n_lifters, nh, nh))
-    a, b = np.tril_indices(nh)
-    pairs = segment_sums(precision[:, None] * h[:, a] * h[:, b], by_lifter)
-    pairs -= segment_sums(post[:, None] * wh[:, a] * wh[:, b], cell_by_lifter)
-    hh[:, a, b] = hh[:, b, a] = pairs
+    hh = squares(h, weighted_h, by_lifter)
+    hh -= squares(wh, post[:, None] * wh, cell_by_lifter)
     hy = segment_sums(weighted_y[:, None] * h, by_lifter)
     hy = hy - segment_sums((post * wy)[:, None] * wh, cell_by_lifter)
     constant = float(0.5 * (np.log(keep) + post * wy**2).sum())
