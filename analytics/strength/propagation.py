@@ -4,8 +4,9 @@ Each set is replaced by the normal site that changes the belief about it in
 the same way; the gradient of the resulting evidence is exact.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,7 +41,16 @@ EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+# Kinds of sets that are treated alike.
+ALIKE = {
+    "two-sided": ("failure", "rir"),
+    "floor": ("floor",),
+    "bound": ("bound",),
+    "below": ("below",),
+}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Sets:
     """What is needed of the sets besides the panel.
 
@@ -67,6 +77,19 @@ class Sets:
     repetitions: Floats
     usual_repetitions: Floats
     called: NDArray[np.bool_]
+
+    @cached_property
+    def alike(self) -> dict[str, NDArray[np.int64]]:
+        """Positions of the sets of each group of ``ALIKE``."""
+        return {
+            group: np.flatnonzero(np.isin(self.kind, kinds))
+            for group, kinds in ALIKE.items()
+        }
+
+    @cached_property
+    def steep(self) -> Floats:
+        """Log strength that one rep in reserve is worth, shape (n_sets,)."""
+        return reserve_steepness(self.repetitions)
 
     def take(self, at: NDArray[np.int64]) -> "Sets":
         """Return some of the sets."""
@@ -99,6 +122,8 @@ def site_tilt(
     values: Mapping[str, float],
     mean: Floats,
     variance: Floats,
+    *,
+    groups: Iterable[str] = tuple(ALIKE),
 ) -> Tilted:
     """Belief about every set's strength after the set, by its kind.
 
@@ -110,6 +135,8 @@ def site_tilt(
         Parameters ``SITE_NAMES``.
     mean, variance : ndarray, shape (n_sets,)
         Belief before.
+    groups : iterable of str
+        Of ``ALIKE``; sets of others get 0.
 
     Returns
     -------
@@ -119,11 +146,8 @@ def site_tilt(
     n = len(mean)
     log_z, m, v = np.zeros(n), np.zeros(n), np.zeros(n)
     shares = np.zeros((3, n))
-    for kind in ("two-sided", "floor", "bound", "below"):
-        which = sets.kind == kind
-        if kind == "two-sided":
-            which = (sets.kind == "failure") | (sets.kind == "rir")
-        at = np.flatnonzero(which)
+    for kind in groups:
+        at = sets.alike[kind]
         if not len(at):
             continue
         components = _components(
@@ -131,7 +155,7 @@ def site_tilt(
             values,
             sets.implied[at],
             noise=noise[at],
-            steep=reserve_steepness(sets.repetitions[at]),
+            steep=sets.steep[at],
         )
         t = tilt(mean[at], variance[at], components)
         log_z[at], m[at], v[at] = t.log_z, t.mean, t.variance
@@ -180,7 +204,7 @@ def _components(
 def first_state(sets: Sets, values: Mapping[str, float]) -> State:
     """Sites to start from: each set by its rough variance alone."""
     noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
-    steep = reserve_steepness(sets.repetitions)
+    steep = sets.steep
     extra = np.select(
         [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],
         [(values["shortfall_sd"] * steep) ** 2, BOUND_SD**2, BOUND_SD**2],
@@ -322,10 +346,10 @@ def evidence_gradient(
     return chain(panel, space, values, by_prior, by_site)
 
 
-# Which kinds of sets know of a parameter.
+# Which sets know of a parameter.
 _KNOWN_TO = {
-    "set_sd": ("failure", "rir", "floor", "bound", "below"),
-    "rir_scale": ("rir", "bound"),
+    "set_sd": tuple(ALIKE),
+    "rir_scale": ("two-sided", "bound"),
     "shortfall": ("floor",),
     "shortfall_sd": ("floor",),
 }
@@ -340,21 +364,21 @@ def _site_gradient(
     values = space.natural(theta)
     step = 1e-5
     out = {}
-    for name, kinds in _KNOWN_TO.items():
-        at = np.flatnonzero(np.isin(sets.kind, kinds))
+    for name, groups in _KNOWN_TO.items():
         moved = theta.copy()
         moved[space.names.index(name)] += step
         t = site_tilt(
-            sets.take(at),
+            sets,
             space.natural(moved),
-            state.cavity_mean[at],
-            state.cavity_variance[at],
+            state.cavity_mean,
+            state.cavity_variance,
+            groups=groups,
         )
-        out[name] = float((t.log_z - state.tilted.log_z[at]).sum()) / step
-    two_sided = np.isin(sets.kind, ("failure", "rir"))
-    for name, which in (("outlier", two_sided), ("easy", sets.kind == "floor")):
+        at = np.concatenate([sets.alike[group] for group in groups])
+        out[name] = float((t.log_z - state.tilted.log_z)[at].sum()) / step
+    for name, group in (("outlier", "two-sided"), ("easy", "floor")):
         p = values[name]
-        core, other = state.tilted.shares[:2, which].sum(axis=1)
+        core, other = state.tilted.shares[:2, sets.alike[group]].sum(axis=1)
         gain = other / p - core / (1 - p - TYPING_ERROR_SHARE)
         out[name] = float(gain * p * (1 - p))
     return out

@@ -24,14 +24,14 @@ class Component:
     Attributes
     ----------
     log_weight, centre, variance : ndarray, shape (n,)
-        ``variance`` may be infinite: then the normal factor is 1.
+        ``variance`` None means the normal factor is 1.
     a, b : ndarray or None
         Arguments of the distribution function; None means the factor is 1.
     """
 
     log_weight: Floats
     centre: Floats
-    variance: Floats
+    variance: Floats | None
     a: Floats | None = None
     b: Floats | None = None
 
@@ -81,14 +81,12 @@ def tilt(mean: Floats, variance: Floats, components: list[Component]) -> Tilted:
     """
     logs, means, variances = [], [], []
     for c in components:
-        finite = np.isfinite(c.variance)
-        total = np.where(finite, variance + np.where(finite, c.variance, 1.0), 1.0)
-        gain = np.where(finite, variance / total, 0.0)
-        off = c.centre - mean
-        log_z = c.log_weight + np.where(
-            finite, -0.5 * (_LOG_2PI + np.log(total) + off**2 / total), 0.0
-        )
-        m, v = mean + gain * off, variance * (1 - gain)
+        log_z, m, v = c.log_weight, mean, variance
+        if c.variance is not None:
+            total = variance + c.variance
+            gain, off = variance / total, c.centre - mean
+            log_z = log_z - 0.5 * (_LOG_2PI + np.log(total) + off**2 / total)
+            m, v = mean + gain * off, variance * (1 - gain)
         if c.a is not None and c.b is not None:
             root = np.sqrt(1 + c.b**2 * v)
             kappa = (c.a + c.b * m) / root
@@ -100,11 +98,13 @@ def tilt(mean: Floats, variance: Floats, components: list[Component]) -> Tilted:
         logs.append(log_z)
         means.append(m)
         variances.append(v)
-    log_all = np.array(logs)
-    log_z = np.logaddexp.reduce(log_all, axis=0)
-    shares = np.exp(log_all - log_z)
+    largest = np.max(logs, axis=0)
+    shares = np.exp(np.array(logs) - largest)
+    whole = shares.sum(axis=0)
+    shares /= whole
     m = (shares * means).sum(axis=0)
     second = (shares * (np.array(variances) + (np.array(means) - m) ** 2)).sum(axis=0)
+    log_z = largest + np.log(whole)
     return Tilted(log_z=log_z, mean=m, variance=second, shares=shares)
 
 
@@ -163,7 +163,7 @@ def below_component(load: Floats, sd: Floats) -> Component:
     return Component(
         log_weight=np.zeros(len(load)),
         centre=load,
-        variance=np.full(len(load), np.inf),
+        variance=None,
         a=load / sd,
         b=-1 / sd,
     )

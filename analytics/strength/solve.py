@@ -290,7 +290,7 @@ def _cells(
     rows = batch.rows
     rest = part.cov[:, nd:, nd:]
     with_rest = rows @ rest[:, :u]
-    clean_var = (rows * with_rest[..., :u]).sum(2)
+    clean_var = np.vecdot(rows, with_rest[..., :u])
     clean = (rows @ part.mean[:, nd : nd + u, None])[..., 0]
     with_terms = with_rest[..., u:]
     if nd:
@@ -298,11 +298,11 @@ def _cells(
         day_rest = part.cov[:, :nd, nd:][line, batch.day]
         clean = clean + part.mean[line, batch.day]
         clean_var += part.cov[line, batch.day, batch.day]
-        clean_var += 2 * (rows * day_rest[..., :u]).sum(2)
+        clean_var += 2 * np.vecdot(rows, day_rest[..., :u])
         with_terms = with_terms + day_rest[..., u:]
     own_terms = wh @ rest[:, u:, u:]
-    both = (wh * with_terms).sum(2)
-    terms_var = (wh * own_terms).sum(2)
+    both = np.vecdot(wh, with_terms)
+    terms_var = np.vecdot(wh, own_terms)
     set_part = (wh @ part.mean[:, nd + u :, None])[..., 0]
     cell_mean = post * (wy - w * clean - set_part)
     variance = keep**2 * clean_var - 2 * keep * post * both + post**2 * terms_var
