@@ -5,6 +5,7 @@ The variance parameters maximise the propagated evidence times their priors.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,14 +37,19 @@ from analytics.strength.terms import (
 
 Floats = NDArray[np.float64]
 
-CLIMBS = (10, 10, 40)  # steps; the repetitions to expect are renewed in between
+# Steps of each climb; the repetitions to expect are renewed in between. The last is
+# for parameters that lie far from where they began.
+CLIMBS = (10, 10, 40, 40)
 REACH = 1.5  # of a scaled parameter, in one climb
+SETTLED = 1e-3  # change of a belief, in its own SD, that counts as none
 STEP = 0.1  # of a scaled parameter, for curvature and sensitivity
 # What unmarked sets leave in reserve shows only beside sets with known effort. Without
 # those, equal straight sets would look like sets that leave nothing.
 FEWEST_MARKED = 10
 RESERVE = ("shortfall", "shortfall_sd", "easy")
 HYPER_LIFTERS = 120  # enough to know the variances to a few per cent
+FIRST_LIFTERS = 40  # of those, enough to come near them
+SWEEP_STEPS = 3  # what a pass over all lifters of a large log costs, in climbing steps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -114,6 +120,68 @@ class _Objective:
             self.best, self.state = value, state
         self.on_step()
         return -value, -gradient * self.space.scale
+
+    def part(self, lifters: NDArray[np.int64]) -> "_Objective":
+        """Return the same for some of the lifters."""
+        panel, kept = take_lifters(self.panel, lifters)
+        state = State(
+            precision=self.state.precision[kept], weighted=self.state.weighted[kept]
+        )
+        return replace(
+            self,
+            panel=panel,
+            groups=batches(panel),
+            sets=self.sets.take(kept),
+            state=state,
+        )
+
+    def begin(self, theta: Floats) -> None:
+        """Start afresh from known parameters."""
+        values = self.space.natural(theta)
+        self.state = first_state(self.sets, values)
+        self._propagate(values, sweeps=4)
+        self._renew_terms(theta)
+
+    def settle(self, theta: Floats) -> None:
+        """Bring the sites to rest at the fitted parameters."""
+        self.tolerance = SETTLED
+        self._propagate(self.space.natural(theta), sweeps=15)
+
+    def climb_to(self, theta: Floats, climbs: tuple[int, ...]) -> tuple[Floats, bool]:
+        """Climb with terms renewed in between; the last only where still needed."""
+        done = False
+        for steps in climbs:
+            theta, done = self.climb(theta, steps)
+            self._renew_terms(theta)
+            if done and steps == CLIMBS[-1]:
+                break
+        return theta, done
+
+    def _propagate(self, values: dict[str, float], sweeps: int) -> None:
+        self.state = propagate(
+            self.panel,
+            self.groups,
+            self.sets,
+            values,
+            self.state,
+            sweeps=sweeps,
+            tolerance=SETTLED,
+            on_sweep=self.on_step,
+        )
+
+    def _renew_terms(self, theta: Floats) -> None:
+        """Set terms at the repetitions that the present strength lets expect."""
+        sets, marginals = self.sets, self.state.marginals
+        assert marginals is not None
+        read = _read(self.panel, self.groups, self.space, theta, self.state)
+        effects = marginals.set_effects[self.panel.lifter_of_set]
+        expected = read.cell_mean[self.panel.cell_of_set]
+        expected = expected + (self.panel.set_terms * effects).sum(1)
+        reps = expected_repetitions(expected - sets.log_load)
+        two_sided = np.isin(sets.kind, ["failure", "rir"])
+        reps = np.where(two_sided, reps, sets.usual_repetitions)
+        terms = set_terms(sets.kind, sets.called, sets.side, reps)
+        self.panel = replace(self.panel, set_terms=terms)
 
     def climb(self, theta: Floats, steps: int) -> tuple[Floats, bool]:
         """Parameters of largest marginal posterior, and whether they were reached."""
@@ -215,7 +283,7 @@ def infer(
     on_progress: Callable[[int, int], None] | None = None,
     seed: int = 20260101,
 ) -> Inference:
-    """Fit parameters on (at most 300) lifters, then all lifters with them.
+    """Fit parameters on at most ``HYPER_LIFTERS``, then all lifters with them.
 
     Parameters
     ----------
@@ -245,43 +313,35 @@ def infer(
     )
     space = hyper_space(panel)
     theta = space.centre if start is None or len(start) != len(space.centre) else start
-    steps = _Progress(on_progress)
-    small, small_sets = panel, sets
-    if panel.n_lifters > HYPER_LIFTERS:
-        rng = np.random.default_rng(seed)
-        chosen = rng.choice(panel.n_lifters, HYPER_LIFTERS, replace=False)
-        small, kept = take_lifters(panel, np.sort(chosen))
-        small_sets = sets.take(kept)
-    groups = batches(small)
-    success = False
-    state = first_state(small_sets, space.natural(theta))
-    for steps_allowed in CLIMBS:
-        objective = _Objective(
-            panel=small,
-            groups=groups,
-            sets=small_sets,
-            space=space,
-            state=state,
-            on_step=steps.step,
-        )
-        theta, success = objective.climb(theta, steps_allowed)
-        state = objective.state
-        small = _with_expected_terms(small, groups, small_sets, space, theta, state)
-    if panel.n_lifters > HYPER_LIFTERS:
-        groups = batches(panel)
-        state = first_state(sets, space.natural(theta))
-        state = propagate(panel, groups, sets, space.natural(theta), state, sweeps=4)
-        small = _with_expected_terms(panel, groups, sets, space, theta, state)
-    panel = small
-    state = propagate(panel, groups, sets, space.natural(theta), state, sweeps=15)
-    readings = _read(panel, groups, space, theta, state)
-    if panel.n_lifters <= HYPER_LIFTERS:
-        objective = replace(objective, panel=panel, state=state, tolerance=1e-3)
-        readings = objective.uncertain(theta, readings)
+    large = panel.n_lifters > HYPER_LIFTERS
+    steps = _Progress(on_progress, 70 if large else 45 + len(theta))
+    whole = _Objective(
+        panel=panel,
+        groups=batches(panel),
+        sets=sets,
+        space=space,
+        state=first_state(sets, space.natural(theta)),
+        on_step=steps.step,
+    )
+    if large:
+        order = np.random.default_rng(seed).permutation(panel.n_lifters)
+        few, some = (whole.part(order[:n]) for n in (FIRST_LIFTERS, HYPER_LIFTERS))
+        theta, _ = few.climb_to(theta, CLIMBS[:2])
+        some.begin(theta)
+        theta, success = some.climb_to(theta, CLIMBS[2:])
+        whole.on_step = partial(steps.step, SWEEP_STEPS)
+        whole.begin(theta)
+    else:
+        theta, success = whole.climb_to(theta, CLIMBS)
+    whole.settle(theta)
+    state = whole.state
+    readings = _read(whole.panel, whole.groups, space, theta, state)
+    if not large:
+        readings = whole.uncertain(theta, readings)
     steps.finish()
     return Inference(
-        panel=panel,
-        groups=groups,
+        panel=whole.panel,
+        groups=whole.groups,
         sets=sets,
         space=space,
         theta=theta,
@@ -291,34 +351,17 @@ def infer(
     )
 
 
-def _with_expected_terms(
-    panel: Panel,
-    groups: list[Batch],
-    sets: Sets,
-    space: HyperSpace,
-    theta: Floats,
-    state: State,
-) -> Panel:
-    """Set terms at the repetitions that the present strength lets expect."""
-    assert state.marginals is not None
-    read = _read(panel, groups, space, theta, state)
-    effects = state.marginals.set_effects[panel.lifter_of_set]
-    expected = read.cell_mean[panel.cell_of_set] + (panel.set_terms * effects).sum(1)
-    two_sided = np.isin(sets.kind, ["failure", "rir"])
-    reps = expected_repetitions(expected - sets.log_load)
-    reps = np.where(two_sided, reps, sets.usual_repetitions)
-    return replace(panel, set_terms=set_terms(sets.kind, sets.called, sets.side, reps))
-
-
 class _Progress:
-    """Steps done against about 45 expected."""
+    """Steps done against those expected."""
 
-    def __init__(self, report: Callable[[int, int], None] | None) -> None:
-        self.report, self.done, self.expected = report, 0, 45
+    def __init__(
+        self, report: Callable[[int, int], None] | None, expected: int
+    ) -> None:
+        self.report, self.done, self.expected = report, 0, expected
 
-    def step(self) -> None:
-        """Count one evaluation."""
-        self.done = min(self.done + 1, self.expected - 1)
+    def step(self, steps: int = 1) -> None:
+        """Count one evaluation, or what costs as much as several."""
+        self.done = min(self.done + steps, self.expected - 1)
         if self.report:
             self.report(self.done, self.expected)
 

@@ -6,7 +6,7 @@ from datetime import date
 import numpy as np
 import pandas as pd
 
-from analytics.strength.results import Z90, StrengthFit, predict
+from analytics.strength.results import Z90, StrengthFit, carried
 
 COLUMNS = ["lifter", "variant", "date", "strength_kg", "low_kg", "high_kg", "sets"]
 
@@ -55,9 +55,7 @@ def _on_day(fit: StrengthFit, trend: pd.DataFrame, on: date) -> pd.DataFrame:
     rows = trend.sort_values("date").groupby(["lifter", "setup"], as_index=False).last()
     if rows.empty:
         return rows
-    mean, sd = np.transpose(
-        [predict(fit, r.lifter, r.setup, on) for r in rows.itertuples()]
-    )
+    mean, sd = carried(fit, rows, on)
     # What the body adds to the logged load of this setup, 0 for most.
     body_kg = np.exp(rows["log_strength"]) - rows["strength_kg"]
     return rows.assign(

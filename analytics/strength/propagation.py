@@ -4,7 +4,7 @@ Each set is replaced by the normal site that changes the belief about it in
 the same way; the gradient of the resulting evidence is exact.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
 
@@ -242,6 +242,7 @@ def propagate(
     *,
     sweeps: int = 12,
     tolerance: float = 1e-3,
+    on_sweep: Callable[[], None] | None = None,
 ) -> State:
     """Update all sites until the beliefs stand still.
 
@@ -257,6 +258,8 @@ def propagate(
         At most so many passes. [1]
     tolerance : float
         Change of a mean, in its own SD, that counts as still. [1]
+    on_sweep : callable, optional
+        Called after every pass.
 
     Returns
     -------
@@ -282,6 +285,8 @@ def propagate(
             constant=now.sums.constant,
         )
         now.marginals = marginals(panel, groups, now.sums, now.solution)
+        if on_sweep:
+            on_sweep()
         m, v = now.marginals.mean, now.marginals.variance
         left = np.maximum(1 / v - now.precision, 1e-6)
         now.cavity_variance = 1 / left

@@ -1,6 +1,6 @@
 """What a fit says, as tables; no computation beyond looking things up."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 import numpy as np
@@ -124,26 +124,61 @@ def predict(
     InputError
         If the fit does not know the lifter or the setup.
     """
-    row = fit.last[(fit.last["lifter"] == lifter) & (fit.last["setup"] == setup)]
-    if row.empty:
+    own = {
+        name: table[(table["lifter"] == lifter) & (table["setup"] == setup)]
+        for name, table in (("last", fit.last), ("trend", fit.trend))
+    }
+    if own["last"].empty:
         known = ", ".join(fit.setups["setup"])
         raise InputError(
             f"no estimate for lifter '{lifter}' in '{setup}'; setups are: {known}"
         )
-    state = row.iloc[0]
+    mean, sd = carried(replace(fit, **own), own["last"], on_date)
+    return float(mean[0]), float(sd[0])
+
+
+def carried(
+    fit: StrengthFit, keys: pd.DataFrame, on_date: date | str | pd.Timestamp
+) -> tuple[Floats, Floats]:
+    """Log strength of many lifters and setups on one day, as :func:`predict`.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        A fit that knows all of them.
+    keys : DataFrame
+        Columns ``lifter, setup``.
+    on_date : date or str
+        Any day.
+
+    Returns
+    -------
+    mean, sd : ndarray, shape (len(keys),)
+        Of the log of strength in effective load. [1]
+    """
+    pair = ["lifter", "setup"]
     day = pd.Timestamp(on_date).normalize()
-    points = fit.trend[(fit.trend["lifter"] == lifter) & (fit.trend["setup"] == setup)]
-    weeks = (day - state["last_on"]).days / 7
-    if weeks < 0 and len(points):
-        days = points["date"].to_numpy("datetime64[D]").astype(float)
-        at = np.datetime64(day, "D").astype(float)
-        mean = float(np.interp(at, days, points["log_strength"]))
-        return mean, float(np.interp(at, days, points["log_sd"]))
-    mean = state["log_strength"] + weeks * state["slope"]
-    variance = (
-        state["log_sd"] ** 2
-        + 2 * weeks * state["level_slope_cov"]
-        + weeks**2 * state["slope_sd"] ** 2
-        + fit.hyper["walk_sd"] ** 2 * abs(weeks)
-    )
-    return float(mean), float(np.sqrt(max(variance, state["log_sd"] ** 2)))
+    state = keys[pair].merge(fit.last, on=pair, how="left")
+    last_on = state["last_on"].to_numpy("datetime64[D]")
+    weeks = (np.datetime64(day, "D") - last_on).astype(float) / 7
+    s = {
+        k: state[k].to_numpy() for k in ("log_strength", "log_sd", "slope", "slope_sd")
+    }
+    mean = s["log_strength"] + weeks * s["slope"]
+    variance = s["log_sd"] ** 2 + weeks**2 * s["slope_sd"] ** 2
+    variance += 2 * weeks * state["level_slope_cov"].to_numpy()
+    variance += fit.hyper["walk_sd"] ** 2 * np.abs(weeks)
+    sd = np.sqrt(np.maximum(variance, s["log_sd"] ** 2))
+    between = state.loc[weeks < 0, pair]
+    points = between.merge(fit.trend, on=pair)
+    days = points["date"].to_numpy("datetime64[D]").astype(float)
+    at = np.datetime64(day, "D").astype(float)
+    rows = points.groupby(pair, sort=False).indices
+    for row, key in zip(between.index, between.itertuples(index=False), strict=True):
+        seen = rows.get(tuple(key))
+        if seen is not None:
+            mean[row], sd[row] = (
+                np.interp(at, days[seen], points[k].to_numpy()[seen])
+                for k in ("log_strength", "log_sd")
+            )
+    return mean, sd
