@@ -94,7 +94,15 @@ def limit_load(variant, range_deg, shape, width=0.45):
     holds = (
         moment(elbow, shoulder, shape, width) / 9.81 - 1.65 * 0.174 * lever
     ) / 0.351
-    return np.min(holds[lever > 0.05] / lever[lever > 0.05])
+    return np.min(holds[lever > 0.05] / lever[lever > 0.05], initial=np.inf)
+
+
+def sticking_deg(variant, range_deg, shape, width=0.45):
+    """Angle at which that load is hardest."""
+    first, last = range_deg or POSTURE[variant][3:]
+    angles = np.arange(first, last + 1.0)
+    held = [limit_load(variant, (angle, angle), shape, width) for angle in angles]
+    return angles[int(np.argmin(held))]
 
 
 def log_ratios(setups, shape, width=0.45, reference=("standing_barbell_curl", None)):

@@ -6,6 +6,8 @@ import numpy as np
 import pandas as pd
 from elbow_generator import POSTURE, limit_load, log_ratios
 
+from analytics.catalogue import load_catalogue
+
 REFERENCE = "standing_barbell_curl"
 DEFAULTS = [(v, None) for v in POSTURE if v != REFERENCE]
 STARTS = [
@@ -28,14 +30,24 @@ def label(variant, range_deg):
 
 HELD = "preacher_curl_0"
 HOLD_COLUMNS = [
-    *("lifter", "variant", "kind", "angle_deg", "load_kg", "hold_s", "failed", "rir")
+    *(
+        "lifter",
+        "setup",
+        "variant",
+        "kind",
+        "angle_deg",
+        "load_kg",
+        "hold_s",
+        "failed",
+        "rir",
+    )
 ]
 
 
 def simulated_holds(shape, rng, people, angles, width=0.45, hold_sd=0.05):
     """Two holds to failure of every lifter at each angle on a vertical pad."""
     rows = [
-        (p, HELD, "hold", a, 2 * load * np.exp(level + e), 5.0, True, 0.0)
+        (p, HELD, HELD, "hold", a, 2 * load * np.exp(level + e), 5.0, True, 0.0)
         for p, level in zip(people, rng.normal(0, 0.2, len(people)), strict=True)
         for a in angles
         for load in [limit_load(HELD, (a, a), shape, width)]
@@ -100,6 +112,9 @@ def simulated_fit(
             "setup": [label(*s) for s in everything],
             "variant": [v for v, _ in everything],
             "equipment": "",
+            "arms_share": [
+                load_catalogue().variants[v].arms_share for v, _ in everything
+            ],
             "range_from_deg": [np.nan if r is None else r[0] for _, r in everything],
             "range_to_deg": [np.nan if r is None else r[1] for _, r in everything],
         }

@@ -10,12 +10,12 @@ from analytics.evidence.comparison import (
     Comparison,
     draw_weights,
     goodness_of_fit,
-    left_out_prediction,
     length_information,
     log_densities,
     log_evidence,
     shape_weights,
 )
+from analytics.evidence.left_out import left_out_prediction
 
 RNG = np.random.default_rng(11)
 

@@ -9,7 +9,8 @@ from simulated_fits import DEFAULTS, REFERENCE, STARTS, simulated_fit
 from analytics.catalogue import load_catalogue
 from analytics.evidence import curve_test
 from analytics.evidence.power import power_table, sets_for_power, simulate_power
-from analytics.evidence.spread import spread_table, unexplained_cov
+from analytics.evidence.predictions import spreads_of
+from analytics.evidence.spread import spread_table
 from analytics.evidence.verdict import decide, share_caution
 
 HELD_ANGLES = (30.0, 60.0, 90.0, 110.0, 120.0)
@@ -123,11 +124,29 @@ def test_geometry_alone_carries_no_information_about_length():
 def test_training_one_variant_mostly_is_cautioned_and_widens_the_spread():
     assert "specific" in share_caution({"a": 0.8, "b": 0.2})
     assert share_caution({"a": 0.5, "b": 0.5}) is None
-    even = unexplained_cov([0, 0], [0, 0], [0, 0], [0, 0])
-    uneven = unexplained_cov([0, 0], [0, 0], [-0.7, -0.7], [0, 0])
+    setups = [("standing_dumbbell_curl", None), ("incline_curl_45", None)]
+    against = [("standing_barbell_curl", None)] * 2
+    even, *_ = spreads_of(setups, against, np.zeros(2), seed=1)
+    uneven, *_ = spreads_of(setups, against, np.full(2, -0.7), seed=1)
     sd = float(spread_table()["specificity"]["log_sd"])
     # analytic: outer product of the shares
     np.testing.assert_allclose(uneven - even, (0.7 * sd) ** 2 * np.ones((2, 2)))
+
+
+@pytest.mark.analytic
+def test_what_one_variant_misses_cancels_between_its_own_ranges():
+    # C = s^2 (V/2 + I/2): var(a - b) is 2 s^2 between variants, s^2 within one; with
+    # the reading error of the angles left out by taking the difference of two sizes
+    pad = "preacher_curl_0"
+    held = [(pad, (60.0, 60.0)), (pad, (90.0, 90.0)), ("incline_curl_45", None)]
+    reference = ("standing_barbell_curl", None)
+    against = [held[1], reference, reference]
+    small, larger, _ = spreads_of([held[0], *held[1:]], against, np.zeros(3), seed=1)
+    grown = 0.06**2 - 0.03**2
+    assert (larger - small)[0, 0] == pytest.approx(grown)
+    assert (larger - small)[2, 2] == pytest.approx(2 * grown)
+    # two other variants share the reference
+    assert (larger - small)[1, 2] == pytest.approx(grown)
 
 
 def test_the_rule_is_the_one_the_method_page_states():
@@ -155,7 +174,7 @@ def test_the_shipped_simulation_keeps_wrong_agreement_at_5_percent_at_any_size()
         wrong = table[table["truth"] != "peaked"]
         assert wrong["agrees"].max() <= 0.05
     # a peaked truth is found 90 % of the time only where holds and later starts join
-    assert sets_for_power(power_table(design="with holds")) == 224
+    assert sets_for_power(power_table(design="with holds")) == 56
     assert sets_for_power(power_table(design="variants")) is None
 
 

@@ -1,19 +1,36 @@
 """Direct points, left-out setups and sticking angles, against general libraries."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.api as sm
+from elbow_generator import moment, sticking_deg
 from scipy import stats
-from simulated_fits import HOLD_COLUMNS, simulated_fit
+from simulated_fits import (
+    DEFAULTS,
+    HELD,
+    HOLD_COLUMNS,
+    REFERENCE,
+    STARTS,
+    label,
+    simulated_fit,
+)
 from statsmodels.stats.meta_analysis import combine_effects
 
 from analytics.errors import InputError
 from analytics.evidence import left_out_sentence, sticking, sticking_agreement
 from analytics.evidence.comparison import Comparison
 from analytics.evidence.direct import (
-    curve_features,
+    direct_points,
     fit_strength_curve,
+    measured_curve,
+)
+from analytics.evidence.failures import failure_points
+from analytics.evidence.features import (
+    ASKED,
+    curve_features,
     largest_dip,
     plateau_width,
     steepest_fall,
@@ -60,9 +77,9 @@ def test_intervals_of_peak_and_contrasts_cover_the_truth():
     angles = np.arange(30, 121, 15.0)
     inside = []
     for seed in range(20):
-        table = curve_features(
-            fit_strength_curve(*holds_at(angles, seed=seed), n_draws=400, seed=seed)
-        ).set_index("quantity")
+        curve = fit_strength_curve(*holds_at(angles, seed=seed), n_draws=400, seed=seed)
+        table = curve_features(curve.elbow_deg, curve.draws, points=curve.n_obs)
+        table = table.set_index("quantity")
         # analytic: log ratio of the ends' mean to the middle at 75 degrees
         extremes = np.exp(0.5 * (bump(30) + bump(120)) - bump(75))
         for name, truth in {"peak_deg": 85.0, "extremes_over_middle": extremes}.items():
@@ -73,9 +90,70 @@ def test_intervals_of_peak_and_contrasts_cover_the_truth():
     assert sum(inside) >= 31
 
 
-def test_a_curve_needs_four_angles_and_six_holds():
+def test_a_curve_needs_four_angles_and_six_points():
     with pytest.raises(InputError, match="4 angles"):
         fit_strength_curve([30, 60, 90] * 2, np.zeros(6), np.zeros(6))
+
+
+@pytest.mark.analytic
+def test_an_open_contrast_says_how_many_more_points_a_root_law_asks_for():
+    # log contrast normal, mean -0.02, standard deviation 0.05: its 90 % interval misses
+    # 1 when 1.645 x 0.05 x sqrt(10 / n) < 0.02, so from n = 169, 159 more than 10
+    z = stats.norm.ppf((np.arange(4000) + 0.5) / 4000)
+    draws = np.zeros((4000, 101))
+    draws[:, 0] = -0.02 + 0.05 * z
+    table = curve_features(np.arange(101.0), draws, points=10).set_index("quantity")
+    sentence = table.loc["low_end_over_middle", "sentence"]
+    more = int(re.search(r"about (\d+) more", sentence)[1])
+    assert more == pytest.approx(159, abs=2)
+    assert sentence.startswith("Not enough data yet")
+
+
+def test_few_points_leave_every_question_open_in_one_line_each():
+    holds = pd.DataFrame(
+        {"lifter": "R1", "variant": HELD, "angle_deg": [60.0, 90.0], "load_kg": 15.0}
+    )
+    points, cov = direct_points(holds, failure_points(simulated_fit("peaked")))
+    table = measured_curve(points, cov)
+    assert list(table["quantity"]) == list(ASKED)
+    for sentence in table["sentence"]:
+        assert sentence.startswith("Not enough data yet")
+        assert "about 4 more" in sentence  # 2 of 6 points so far
+        assert "\n" not in sentence
+
+
+def failed_sets(fit, shape, *, people=8, seed=3):
+    """Failure angles seen by eye, at the other elbow's own sticking angles."""
+    rng = np.random.default_rng(seed)
+    setups = [(REFERENCE, None), *DEFAULTS, *STARTS]
+    rows = [
+        (f"R{i:02d}", label(*s), s[0], "failure", at, 30.0, np.nan, True, 0.0)
+        for s in setups
+        for i, at in enumerate(rng.normal(sticking_deg(*s, shape), 8, people), start=1)
+    ]
+    return pd.DataFrame(rows, columns=HOLD_COLUMNS)
+
+
+def test_failure_angles_are_moments_on_the_strength_curve_of_the_other_elbow():
+    fit = simulated_fit("peaked", setups=DEFAULTS + STARTS)
+    fit.holds = failed_sets(fit, "peaked")
+    found = failure_points(fit)
+    table = found.table
+    assert set(table["setup"]) <= {REFERENCE, *fit.ratio_setups}
+    assert len(table) >= 12
+    # analytic: the generator's own moment, its upper arm hanging, at those angles
+    truth = np.log(moment(table["elbow_deg"].to_numpy(), 0.0, "peaked"))
+    gap = np.log(table["moment_nm"].to_numpy()) - truth
+    weight = np.linalg.inv(found.cov)
+    gap = gap - weight.sum(axis=0) @ gap / weight.sum()  # the level is free
+    # chi-square on one less than there are points: no more than 1 log in 1000 so far
+    assert gap @ weight @ gap < stats.chi2.ppf(0.999, len(gap) - 1)
+    points, cov = direct_points(maximal_holds(fit.holds)[0], found)
+    curve = measured_curve(points, cov).set_index("quantity")
+    top = np.argmax(moment(np.arange(20.0, 130.0), 0.0, "peaked")) + 20
+    assert (
+        curve.loc["peak_deg", "low"] - 15 <= top <= curve.loc["peak_deg", "high"] + 15
+    )
 
 
 @pytest.mark.external
@@ -103,9 +181,29 @@ def test_hold_ratios_are_statsmodels_least_squares_on_lifter_means():
 
 def test_holds_without_effort_are_floors_beside_holds_to_failure():
     rows = [
-        ("R1", "preacher_curl_0", "hold", 60.0, 30.0, 5.0, True, np.nan),
-        ("R1", "preacher_curl_0", "hold", 90.0, 30.0, 5.0, False, np.nan),
-        ("R1", "standing_barbell_curl", "failure", 88.0, 30.0, np.nan, True, np.nan),
+        (
+            "R1",
+            "preacher_curl_0",
+            "preacher_curl_0",
+            "hold",
+            60.0,
+            30.0,
+            5.0,
+            True,
+            np.nan,
+        ),
+        (
+            "R1",
+            "preacher_curl_0",
+            "preacher_curl_0",
+            "hold",
+            90.0,
+            30.0,
+            5.0,
+            False,
+            np.nan,
+        ),
+        ("R1", REFERENCE, REFERENCE, "failure", 88.0, 30.0, np.nan, True, np.nan),
     ]
     holds = pd.DataFrame(rows, columns=HOLD_COLUMNS)
     used, known, sentence = maximal_holds(holds)

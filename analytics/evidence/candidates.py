@@ -10,9 +10,8 @@ from analytics.evidence.comparison import Comparison
 from analytics.evidence.more_data import Noise, plan_sets
 from analytics.evidence.predictions import (
     Setup,
-    hold_spread,
     paired_draws,
-    spread_of,
+    spreads_of,
     structures_of,
 )
 from analytics.evidence.setups import Gathered
@@ -102,41 +101,23 @@ def plan_next(
     moving = [s for s in _possible(movement) if s != reference]
     holds: list[Setup] = [(HOLD_VARIANT, (a, a)) for a in HOLD_ANGLES_DEG]
     base: Setup = (HOLD_VARIANT, (HOLD_BASE_DEG, HOLD_BASE_DEG))
-    unique = list(dict.fromkeys([*logged, *moving, *holds, base]))
-    draws = paired_draws(
-        unique,
-        [reference] * len(unique),
-        lifter=lifter,
-        n_draws=PLAN_DRAWS,
-        seed=seed,
-    )
-    at = [unique.index(s) for s in logged]
-    new = [unique.index(s) for s in moving]
-    held = [unique.index(s) for s in holds]
-    drawn = {
-        shape: (
-            x[:, at],
-            np.hstack([x[:, new], x[:, held] - x[:, [unique.index(base)]]]),
-        )
-        for shape, x in draws.items()
-    }
+    moved = list(dict.fromkeys([*logged, *moving]))
+    every = moved + holds
+    against = [reference] * len(moved) + [base] * len(holds)
     share = dict(zip(logged, got.table["share"].head(got.n_ratios), strict=True))
-    unlogged = -got.reference_share
-    shares = np.array([share.get(s, unlogged) for s in unique])
-    once = spread_of(reference, unique, shares, seed=seed)
-    spread = np.zeros((len(logged) + len(moving) + len(holds),) * 2)
-    index = at + new
-    spread[: len(index), : len(index)] = once[np.ix_(index, index)]
-    spread[len(index) :, len(index) :] = hold_spread(
-        holds, [base] * len(holds), seed=seed
-    )
+    shares = [share.get(s, -got.reference_share) for s in moved] + [0.0] * len(holds)
+    once, *_ = spreads_of(every, against, np.array(shares), seed=seed)
+    at = [moved.index(s) for s in logged]
+    new = [moved.index(s) for s in moving] + list(range(len(moved), len(every)))
+    spread = once[np.ix_(at + new, at + new)]
+    draws = paired_draws(every, against, lifter=lifter, n_draws=PLAN_DRAWS, seed=seed)
     n = len(logged)
     so_far = Comparison(
         labels=comparison.labels[:n],
         observed=comparison.observed[:n],
         cov=comparison.cov[:n, :n],
         spread=spread[:n, :n],
-        draws={shape: x[0] for shape, x in drawn.items()},
+        draws={form: x[:, at] for form, x in draws.items()},
         structures=structures_of(PLAN_DRAWS),
     )
     options = moving + holds
@@ -145,7 +126,7 @@ def plan_next(
         observed=np.zeros(len(options)),
         cov=np.zeros((len(options),) * 2),
         spread=spread,
-        draws={shape: x[1] for shape, x in drawn.items()},
+        draws={form: x[:, new] for form, x in draws.items()},
         structures=structures_of(PLAN_DRAWS),
     )
     plan = plan_sets(log_evidence, so_far, candidates, noise, seed=seed)

@@ -2,8 +2,7 @@
 
 Arrays only: no catalogue, no store, no words. One `Comparison` holds what was
 observed, how well, and what every rival shape of the length–strength curve
-predicts; the functions weigh the shapes, test the fit and predict what was left
-out.
+predicts; the functions weigh the shapes and test the fit.
 """
 
 from dataclasses import dataclass, replace
@@ -33,7 +32,7 @@ class Comparison:
     labels : tuple of str
         Name of each compared setup.
     observed : ndarray, shape (n,)
-        Observed log ratio to the reference. [1]
+        Observed log ratio to the reference; simulations have one row a log. [1]
     cov : ndarray, shape (n, n)
         Covariance of ``observed``. [1]
     spread : ndarray, shape (n, n)
@@ -64,7 +63,7 @@ class Comparison:
         return replace(
             self,
             labels=tuple(self.labels[i] for i in index),
-            observed=self.observed[index],
+            observed=self.observed[..., index],
             cov=self.cov[square],
             spread=self.spread[square],
             further=tuple(other[square] for other in self.further),
@@ -79,18 +78,17 @@ class Comparison:
         """Covariance of log and unexplained spread, for each size of the latter."""
         return [self.cov + spread for spread in (self.spread, *self.further)]
 
-    def settled(self, shape: str) -> "Comparison":
-        """Return the comparison with the likeliest size of spread under a shape."""
-        sizes = [
+    def sizes(self) -> list["Comparison"]:
+        """Return the comparison once with each size of unexplained spread."""
+        return [
             replace(self, spread=spread, further=())
             for spread in (self.spread, *self.further)
         ]
-        if len(sizes) == 1:
-            return self
-        return max(
-            sizes,
-            key=lambda one: special.logsumexp(structure_evidence(one, shape=shape)),
-        )
+
+    def settled(self, shape: str) -> "Comparison":
+        """Return the comparison with the likeliest size of spread under a shape."""
+        sizes = self.sizes()
+        return sizes[int(np.argmax([shape_evidence(x, shape=shape) for x in sizes]))]
 
     def blocks(self, shape: str) -> list[Array]:
         """Return the draws of one shape, structure by structure, form by form."""
@@ -106,8 +104,19 @@ def _cov(draws: Array) -> Array:
     return np.atleast_2d(np.cov(draws, rowvar=False))
 
 
-def _smoothed(draws: Array) -> tuple[Array, Array]:
-    """Centres and kernel covariance of draws, keeping their mean and covariance."""
+def smoothed(draws: Array) -> tuple[Array, Array]:
+    """Smooth a cloud of draws, keeping its mean and covariance.
+
+    Parameters
+    ----------
+    draws : ndarray, shape (n_draws, n)
+        Predicted log ratios. [1]
+
+    Returns
+    -------
+    centres, kernel : ndarray (n_draws, n), ndarray (n, n)
+        Middle of each kernel, and the covariance of all. [1]
+    """
     n_draws, n = draws.shape
     width2 = ((4.0 / (n + 2)) / n_draws) ** (2.0 / (n + 4))
     mean = draws.mean(axis=0)
@@ -120,7 +129,7 @@ def log_densities(observed: Array, cov: Array, draws: Array) -> Array:
 
     Parameters
     ----------
-    observed : ndarray, shape (n,)
+    observed : ndarray, shape (..., n)
         Observed log ratios. [1]
     cov : ndarray, shape (n, n)
         Covariance of observation and unexplained spread together. [1]
@@ -129,7 +138,7 @@ def log_densities(observed: Array, cov: Array, draws: Array) -> Array:
 
     Returns
     -------
-    log_density : ndarray, shape (n_draws,)
+    log_density : ndarray, shape (..., n_draws)
         Their mean on the natural scale is the marginal likelihood. [1]
 
     Notes
@@ -141,12 +150,14 @@ def log_densities(observed: Array, cov: Array, draws: Array) -> Array:
     (shrinkage kernel of West 1993; width by the normal reference rule), so that it
     is smooth in many dimensions and still not only a Gaussian.
     """
-    centres, kernel = _smoothed(draws)
+    centres, kernel = smoothed(draws)
     factor = linalg.cholesky(cov + kernel, lower=True)
-    white = linalg.solve_triangular(factor, (observed - centres).T, lower=True)
-    n = len(observed)
-    constant = -0.5 * n * np.log(2 * np.pi) - np.log(np.diag(factor)).sum()
-    return np.asarray(constant - 0.5 * np.einsum("ib,ib->b", white, white))
+    unfold = linalg.solve_triangular(factor, np.eye(len(cov)), lower=True).T
+    middle = centres.mean(axis=0)
+    seen, drawn = (observed - middle) @ unfold, (centres - middle) @ unfold
+    square = (seen**2).sum(axis=-1)[..., None] + (drawn**2).sum(axis=-1)
+    constant = -0.5 * len(cov) * np.log(2 * np.pi) - np.log(np.diag(factor)).sum()
+    return np.asarray(constant - 0.5 * square + seen @ drawn.T)
 
 
 def structure_evidence(comparison: Comparison, *, shape: str) -> Array:
@@ -161,21 +172,39 @@ def structure_evidence(comparison: Comparison, *, shape: str) -> Array:
 
     Returns
     -------
-    log_evidence : ndarray, shape (n_structures,)
+    log_evidence : ndarray, shape (..., n_structures)
         Natural logs. [1]
     """
-    return np.array(
-        [
-            special.logsumexp(
-                [
-                    log_densities(comparison.observed, total, block)
-                    for total in comparison.totals()
-                ]
-            )
-            - np.log(len(block) * len(comparison.totals()))
-            for block in comparison.blocks(shape)
-        ]
+    totals = comparison.totals()
+    each = [
+        np.concatenate(
+            [log_densities(comparison.observed, total, block) for total in totals],
+            axis=-1,
+        )
+        for block in comparison.blocks(shape)
+    ]
+    return np.stack(
+        [special.logsumexp(x, axis=-1) - np.log(x.shape[-1]) for x in each], axis=-1
     )
+
+
+def shape_evidence(comparison: Comparison, *, shape: str) -> Array:
+    """Log marginal likelihood under one shape, averaged over muscle sets and curves.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What was observed and predicted.
+    shape : str
+        Which shape.
+
+    Returns
+    -------
+    log_evidence : ndarray, shape (...)
+        Natural log, one per row of what was observed. [1]
+    """
+    each = structure_evidence(comparison, shape=shape)
+    return np.asarray(special.logsumexp(each, axis=-1) - np.log(each.shape[-1]))
 
 
 def log_evidence(comparison: Comparison) -> dict[str, float]:
@@ -189,10 +218,9 @@ def log_evidence(comparison: Comparison) -> dict[str, float]:
     Returns
     -------
     log_evidence : dict of str to float
-        One natural log per shape, averaged over muscle sets and curves. [1]
+        One natural log per shape. [1]
     """
-    each = {s: structure_evidence(comparison, shape=s) for s in SHAPES}
-    return {s: float(special.logsumexp(x) - np.log(len(x))) for s, x in each.items()}
+    return {s: float(shape_evidence(comparison, shape=s)) for s in SHAPES}
 
 
 def shape_weights(evidence: dict[str, float]) -> dict[str, float]:
@@ -212,9 +240,7 @@ def shape_weights(evidence: dict[str, float]) -> dict[str, float]:
     return dict(zip(evidence, values.tolist(), strict=True))
 
 
-def goodness_of_fit(
-    comparison: Comparison, *, shape: str = "peaked"
-) -> tuple[float, int, float]:
+def misfit(comparison: Comparison, *, shape: str = "peaked") -> Array:
     r"""Squared distance of log and prediction in units of all their spread.
 
     Parameters
@@ -226,24 +252,49 @@ def goodness_of_fit(
 
     Returns
     -------
-    chi2, dof, p_value : float, int, float
-        Statistic, degrees of freedom, upper-tail probability. [1]
+    chi2 : ndarray, shape (...)
+        One per row of what was observed. [1]
 
     Notes
     -----
     .. math:: (d - m)^T (S + M + D)^{-1} (d - m)
 
     with D of the likeliest size, and the mean m and covariance M of the muscle set
-    and curve that fits best: the largest of the p-values tests that *some*
-    published set and curve holds, and is never too small for the one that does.
+    and curve that fits best.
     """
-    comparison = comparison.settled(shape)
-    statistics = []
-    for block in comparison.blocks(shape):
-        gap = comparison.observed - block.mean(axis=0)
-        total = comparison.cov + comparison.spread + _cov(block)
-        statistics.append(float(gap @ linalg.solve(total, gap, assume_a="pos")))
-    chi2, dof = min(statistics), len(comparison.labels)
+    sizes = comparison.sizes()
+    likely = np.argmax([shape_evidence(one, shape=shape) for one in sizes], axis=0)
+    least = []
+    for one in sizes:
+        distances = []
+        for block in one.blocks(shape):
+            gap = one.observed - block.mean(axis=0)
+            weight = linalg.inv(one.cov + one.spread + _cov(block))
+            distances.append(np.einsum("...i,ij,...j->...", gap, weight, gap))
+        least.append(np.min(distances, axis=0))
+    return np.asarray(np.take_along_axis(np.array(least), likely[None], axis=0)[0])
+
+
+def goodness_of_fit(
+    comparison: Comparison, *, shape: str = "peaked"
+) -> tuple[float, int, float]:
+    """Test whether log and prediction differ by more than their spread explains.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        What was observed and predicted.
+    shape : str
+        Which shape is tested.
+
+    Returns
+    -------
+    chi2, dof, p_value : float, int, float
+        `misfit`, degrees of freedom, upper-tail probability: the largest over the
+        muscle sets and curves, so it tests that *some* published one holds, and is
+        never too small for the one that does. [1]
+    """
+    chi2, dof = float(misfit(comparison, shape=shape)), len(comparison.labels)
     return chi2, dof, float(stats.chi2.sf(chi2, dof))
 
 
@@ -304,63 +355,6 @@ def predictive(comparison: Comparison, *, shape: str = "peaked") -> tuple[Array,
     within = weights @ np.array([block.var(axis=0) for block in blocks])
     between = weights @ (means - mean) ** 2
     return mean, np.sqrt(within + between + np.diag(comparison.spread))
-
-
-def left_out_prediction(
-    comparison: Comparison, *, shape: str = "peaked"
-) -> tuple[Array, Array, Array]:
-    """Predict each setup's log ratio from all the others.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        What was observed and predicted.
-    shape : str
-        Shape that predicts.
-
-    Returns
-    -------
-    mean, sd, log_score : ndarray, shape (n,)
-        Predicted log ratio, its standard deviation including the sampling noise
-        of the left-out observation, and the log density of what was observed. [1]
-    """
-    comparison = comparison.settled(shape)
-    n = len(comparison.labels)
-    mean, sd, score = np.empty(n), np.empty(n), np.empty(n)
-    for j in range(n):
-        parts = [
-            _conditional(comparison, block, j) for block in comparison.blocks(shape)
-        ]
-        log_weight, at, var = (
-            np.concatenate(part) for part in zip(*parts, strict=True)
-        )
-        weight = special.softmax(log_weight)
-        mean[j] = weight @ at
-        sd[j] = np.sqrt(weight @ (var + (at - mean[j]) ** 2))
-        density = stats.norm.logpdf(comparison.observed[j], at, np.sqrt(var))
-        score[j] = special.logsumexp(density, b=weight)
-    return mean, sd, score
-
-
-def _conditional(
-    comparison: Comparison, block: Array, j: int
-) -> tuple[Array, Array, Array]:
-    """Weight, mean and variance of setup j for each draw, given the others."""
-    centres, kernel = _smoothed(block)
-    total = comparison.cov + comparison.spread + kernel
-    rest = np.arange(len(total)) != j
-    log_weight = np.full(len(block), -np.log(len(block)))
-    at, var = centres[:, j], total[j, j]
-    if rest.any():
-        square = total[np.ix_(rest, rest)]
-        factor = linalg.cholesky(square, lower=True)
-        residual = comparison.observed[rest] - centres[:, rest]
-        white = linalg.solve_triangular(factor, residual.T, lower=True)
-        log_weight -= 0.5 * np.einsum("ib,ib->b", white, white)
-        log_weight -= np.log(np.diag(factor)).sum()
-        gain = linalg.cho_solve((factor, True), total[rest, j])
-        at, var = at + residual @ gain, var - total[rest, j] @ gain
-    return log_weight, at, np.full(len(block), var)
 
 
 def draw_weights(comparison: Comparison, *, shape: str = "peaked") -> Array:

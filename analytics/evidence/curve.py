@@ -18,7 +18,8 @@ from analytics.evidence.comparison import (
     predictive,
     shape_weights,
 )
-from analytics.evidence.direct import measured_curve
+from analytics.evidence.direct import direct_points, measured_curve
+from analytics.evidence.failures import failure_points
 from analytics.evidence.holds import HoldRatios, hold_ratios, maximal_holds
 from analytics.evidence.left_out import Z90, left_out, left_out_sentence
 from analytics.evidence.more_data import Noise
@@ -68,8 +69,12 @@ class CurveTest:
         Model and baselines with each setup left out.
     more_data : DataFrame
         What to log next, in order; empty once the question is settled.
+    direct_points : DataFrame
+        Holds and failure angles as moments: ``kind, variant, elbow_deg, moment_nm,
+        n``.
     direct : DataFrame
-        Peak, plateau, steepness and contrasts from holds; empty without holds.
+        Peak, plateau, steepness and contrasts that these points draw, or how many
+        more each needs.
     personal : DataFrame
         One lifter's peak angle, width, length sensitivity and scale; empty for
         the cohort.
@@ -94,6 +99,7 @@ class CurveTest:
     residuals: pd.DataFrame
     left_out: pd.DataFrame
     more_data: pd.DataFrame
+    direct_points: pd.DataFrame
     direct: pd.DataFrame
     personal: pd.DataFrame
     n_obs: int
@@ -108,7 +114,7 @@ class CurveTest:
         -------
         fields : dict
             ``verdict, reasons, p_value, weights, residuals, left_out, more_data``
-            and, beyond these, ``direct, personal, lifter, reference``.
+            and, beyond these, ``direct_points, direct, personal, lifter, reference``.
         """
         return {
             "verdict": self.verdict,
@@ -118,6 +124,7 @@ class CurveTest:
             "residuals": _records(self.residuals),
             "left_out": _records(self.left_out),
             "more_data": _records(self.more_data),
+            "direct_points": _records(self.direct_points),
             "direct": _records(self.direct),
             "personal": _records(self.personal),
             "lifter": self.lifter,
@@ -163,14 +170,18 @@ def curve_test(
 
     Notes
     -----
-    See `decide` for the rule and `unexplained_cov` for the spread added to the
+    See `decide` for the rule and `spreads_of` for the spread added to the
     covariances of log and model.
     """
-    direct, holds, hold_sentence = _direct(fit, lifter, n_draws=n_draws, seed=seed)
+    points, direct, holds, hold_sentence = _direct(
+        fit, lifter, n_draws=n_draws, seed=seed
+    )
     got = gather(fit, holds, lifter=lifter, n_draws=n_draws, seed=seed)
     comparison = got.comparison
     if comparison is None:
-        return _nothing_compared(fit, got, lifter, direct, n_draws=n_draws, seed=seed)
+        return _nothing_compared(
+            fit, got, lifter, points, direct, n_draws=n_draws, seed=seed
+        )
     residuals = _residuals(comparison, got.table)
     evidence = log_evidence(comparison)
     chi2, dof, p_value = goodness_of_fit(comparison)
@@ -215,6 +226,7 @@ def curve_test(
         residuals=residuals.drop(columns="between_sd"),
         left_out=left,
         more_data=plan,
+        direct_points=points,
         direct=direct,
         personal=_personal(fit, got, lifter, n_draws=n_draws, seed=seed),
         n_obs=got.sets,
@@ -226,11 +238,13 @@ def curve_test(
 
 def _direct(
     fit: StrengthFit, lifter: str | None, *, n_draws: int, seed: int
-) -> tuple[pd.DataFrame, HoldRatios | None, str]:
-    """Measured curve from holds, and the hold ratios that may join the test."""
+) -> tuple[pd.DataFrame, pd.DataFrame, HoldRatios | None, str]:
+    """Direct points and their curve, and the hold ratios that may join the test."""
     holds, effort_known, sentence = maximal_holds(fit.holds, lifter=lifter)
-    features = measured_curve(holds, n_draws=n_draws, seed=seed)
-    return features, hold_ratios(holds) if effort_known else None, sentence
+    points, known_cov = direct_points(holds, failure_points(fit, lifter=lifter))
+    features = measured_curve(points, known_cov, n_draws=n_draws, seed=seed)
+    ratios = hold_ratios(holds) if effort_known else None
+    return points.drop(columns="level"), features, ratios, sentence
 
 
 def _personal(
@@ -328,6 +342,7 @@ def _nothing_compared(
     fit: StrengthFit,
     got: Gathered,
     lifter: str | None,
+    points: pd.DataFrame,
     direct: pd.DataFrame,
     *,
     n_draws: int,
@@ -359,6 +374,7 @@ def _nothing_compared(
         residuals=pd.DataFrame(),
         left_out=pd.DataFrame(),
         more_data=pd.DataFrame(),
+        direct_points=points,
         direct=direct,
         personal=pd.DataFrame(),
         n_obs=0,

@@ -1,4 +1,7 @@
-"""Direct points: strength at known joint angles, without any length–strength model."""
+"""Direct points: strength at known joint angles, without any length–strength model.
+
+Isometric holds at noted angles, and sets that failed at a noted angle.
+"""
 
 from dataclasses import dataclass
 
@@ -8,12 +11,12 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import linalg
 
 from analytics.errors import InputError
+from analytics.evidence.failures import FailurePoints
+from analytics.evidence.features import curve_features, unanswered
 from analytics.mechanics import demand
 
 Array = NDArray[np.float64]
 
-PLATEAU_FRAC = 0.95
-STEP_DEG = 10.0
 LEAST_ANGLES = 4
 LEAST_POINTS = 6
 
@@ -26,7 +29,7 @@ NOISES = np.array([0.02, 0.035, 0.06, 0.1, 0.15])
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StrengthCurve:
-    """Log strength against joint angle, from holds at known angles.
+    """Log strength against joint angle, from points at known angles.
 
     Attributes
     ----------
@@ -37,7 +40,7 @@ class StrengthCurve:
     noise_sd : float
         Posterior mean of one hold's standard deviation. [1]
     n_obs : int
-        Holds used.
+        Points used.
     """
 
     elbow_deg: Array
@@ -51,19 +54,23 @@ def fit_strength_curve(
     log_strength: ArrayLike,
     block: ArrayLike,
     *,
+    known_cov: ArrayLike | None = None,
     n_draws: int = 2000,
     seed: int = 20250106,
 ) -> StrengthCurve:
-    """Smooth curve through holds at several angles.
+    """Smooth curve through points at several angles.
 
     Parameters
     ----------
     elbow_deg : array_like, shape (n,)
-        Joint angle of each hold. [deg]
+        Joint angle of each point. [deg]
     log_strength : array_like, shape (n,)
-        Log of the held moment. [1]
+        Log of the moment. [1]
     block : array_like, shape (n,)
-        Holds with the same label share an unknown level (lifter and variant).
+        Points with the same label share an unknown level (lifter and variant).
+    known_cov : array_like, shape (n, n), or None
+        Covariance of points whose noise is known; points without any are holds, whose
+        noise is learned. [1]
     n_draws : int
         Posterior draws.
     seed : int
@@ -77,7 +84,7 @@ def fit_strength_curve(
     Raises
     ------
     InputError
-        If there are fewer than 4 different angles or 6 holds.
+        If there are fewer than 4 different angles or 6 points.
 
     Notes
     -----
@@ -89,11 +96,13 @@ def fit_strength_curve(
     y = np.asarray(log_strength, dtype=float)
     if len(np.unique(angle)) < LEAST_ANGLES or len(angle) < LEAST_POINTS:
         raise InputError(
-            f"{len(angle)} holds at {len(np.unique(angle))} angles are too few for a "
-            f"curve; it needs {LEAST_POINTS} holds at {LEAST_ANGLES} angles"
+            f"{len(angle)} points at {len(np.unique(angle))} angles are too few for a "
+            f"curve; it needs {LEAST_POINTS} points at {LEAST_ANGLES} angles"
         )
     _, index = np.unique(np.asarray(block, dtype=str), return_inverse=True)
     same = (index[:, None] == index[None, :]).astype(float)
+    known = np.zeros((len(y), len(y))) if known_cov is None else np.asarray(known_cov)
+    held = np.diag((np.diag(known) == 0).astype(float))
     grid = np.arange(np.ceil(angle.min()), np.floor(angle.max()) + 1.0)
     rng = np.random.default_rng(seed)
     fits, scores = [], []
@@ -104,7 +113,7 @@ def fit_strength_curve(
         for signal in SIGNALS:
             for noise in NOISES:
                 # A level sd of 3 is a factor of 20: flat for any lifter.
-                cov = signal**2 * unit + 9.0 * same + noise**2 * np.eye(len(y))
+                cov = signal**2 * unit + 9.0 * same + noise**2 * held + known
                 factor = linalg.cho_factor(cov, lower=True)
                 resid = y - y.mean()
                 alpha = linalg.cho_solve(factor, resid)
@@ -129,202 +138,79 @@ def fit_strength_curve(
     )
 
 
-def _interval(values: Array) -> tuple[float, float, float]:
-    low, middle, high = np.quantile(values, [0.05, 0.5, 0.95])
-    return float(middle), float(low), float(high)
-
-
-def plateau_width(elbow_deg: Array, log_strength: Array) -> Array:
-    """Width around the peak where strength stays within 5 % of it.
-
-    Parameters
-    ----------
-    elbow_deg : ndarray, shape (n_grid,)
-        Equally spaced angles. [deg]
-    log_strength : ndarray, shape (n_draws, n_grid)
-        Curves. [1]
-
-    Returns
-    -------
-    width_deg : ndarray, shape (n_draws,)
-        Of the stretch that holds the peak; cut off where the angles end. [deg]
-    """
-    top = log_strength.argmax(axis=1)
-    drop = log_strength - log_strength.max(axis=1, keepdims=True)
-    below = drop < np.log(PLATEAU_FRAC)
-    n = len(elbow_deg)
-    column = np.arange(n)
-    left = np.where(below & (column < top[:, None]), column, -1).max(axis=1) + 1
-    right = np.where(below & (column > top[:, None]), column, n).min(axis=1) - 1
-    return np.asarray(elbow_deg[right] - elbow_deg[left])
-
-
-def steepest_fall(elbow_deg: Array, log_strength: Array) -> Array:
-    """Largest relative loss of strength over 10 degrees away from the peak.
-
-    Parameters
-    ----------
-    elbow_deg : ndarray, shape (n_grid,)
-        Equally spaced angles. [deg]
-    log_strength : ndarray, shape (n_draws, n_grid)
-        Curves. [1]
-
-    Returns
-    -------
-    fall_frac : ndarray, shape (n_draws,)
-        0.1 is a loss of 10 % per 10 degrees; NaN if fewer than 10 degrees are
-        covered. [1]
-    """
-    step = round(STEP_DEG / (elbow_deg[1] - elbow_deg[0]))
-    if step >= len(elbow_deg):
-        return np.full(len(log_strength), np.nan)
-    top = log_strength.argmax(axis=1)[:, None]
-    start = np.arange(len(elbow_deg) - step)
-    rise = log_strength[:, step:] - log_strength[:, :-step]
-    outward = np.where(start >= top, rise, np.where(start + step <= top, -rise, 0.0))
-    return np.asarray(-np.expm1(outward.min(axis=1)))
-
-
-def largest_dip(log_strength: Array) -> Array:
-    """Deepest valley of each curve, zero for a curve with one hump.
-
-    Parameters
-    ----------
-    log_strength : ndarray, shape (n_draws, n_grid)
-        Curves. [1]
-
-    Returns
-    -------
-    dip : ndarray, shape (n_draws,)
-        How far the curve falls and rises again, as a log ratio. [1]
-    """
-    from_left = np.maximum.accumulate(log_strength, axis=1)
-    from_right = np.maximum.accumulate(log_strength[:, ::-1], axis=1)[:, ::-1]
-    return np.asarray((np.minimum(from_left, from_right) - log_strength).max(axis=1))
-
-
-def measured_curve(
-    holds: pd.DataFrame, *, n_draws: int = 2000, seed: int = 20250106
-) -> pd.DataFrame:
-    """Features of the strength curve that the holds of a log draw by themselves.
+def direct_points(
+    holds: pd.DataFrame, failures: FailurePoints
+) -> tuple[pd.DataFrame, Array]:
+    """Line up holds and failure angles as moments at joint angles.
 
     Parameters
     ----------
     holds : DataFrame
         ``lifter, variant, angle_deg, load_kg``: maximal holds, load per arm.
+    failures : FailurePoints
+        Result of `failure_points`.
+
+    Returns
+    -------
+    points, known_cov : DataFrame, ndarray (n, n)
+        ``kind, level, variant, elbow_deg, moment_nm, n``, of ``n`` sets each; points of
+        one ``level`` can be compared. Covariance of the log moments: zero for holds,
+        whose noise is learned. [1]
+    """
+    moment = [
+        float(demand(row.angle_deg, variant=row.variant, load_kg=row.load_kg))
+        for row in holds.itertuples()
+    ]
+    held = pd.DataFrame(
+        {
+            "kind": "hold",
+            "level": holds["lifter"].astype("str")
+            + " "
+            + holds["variant"].astype("str"),
+            "variant": holds["variant"],
+            "elbow_deg": holds["angle_deg"].astype(float),
+            "moment_nm": np.array(moment, dtype=float),
+            "n": 1,
+        }
+    )
+    held = held[held["moment_nm"] > 0]
+    failed = failures.table.assign(kind="failure", level="failures")[held.columns]
+    parts = [part for part in (held, failed) if len(part)]
+    points = pd.concat(parts, ignore_index=True) if parts else held
+    return points, linalg.block_diag(np.zeros((len(held),) * 2), failures.cov)
+
+
+def measured_curve(
+    points: pd.DataFrame,
+    known_cov: Array,
+    *,
+    n_draws: int = 2000,
+    seed: int = 20250106,
+) -> pd.DataFrame:
+    """Features of the strength curve that the points of a log draw by themselves.
+
+    Parameters
+    ----------
+    points, known_cov : DataFrame, ndarray
+        Result of `direct_points`.
     n_draws, seed : int
         Of the posterior.
 
     Returns
     -------
     table : DataFrame
-        Result of `curve_features`; empty when the holds are too few.
+        Result of `curve_features`; `unanswered` when the points are too few.
     """
-    moment = pd.Series(np.nan, index=holds.index)
-    for variant, group in holds.groupby("variant"):
-        moment[group.index] = demand(
-            group["angle_deg"].to_numpy(),
-            variant=str(variant),
-            load_kg=group["load_kg"].to_numpy(),
-        )
-    known = holds[moment > 0]
-    few = len(known) < LEAST_POINTS
-    if few or known["angle_deg"].nunique() < LEAST_ANGLES:
-        return pd.DataFrame(columns=FEATURE_COLUMNS)
+    angles = points["elbow_deg"].round().nunique()
+    missing = max(LEAST_POINTS - len(points), LEAST_ANGLES - angles)
+    if missing > 0:
+        return unanswered(len(points), missing)
     curve = fit_strength_curve(
-        known["angle_deg"],
-        np.log(moment[known.index]),
-        known["lifter"] + "|" + known["variant"],
+        points["elbow_deg"],
+        np.log(points["moment_nm"]),
+        points["level"],
+        known_cov=known_cov,
         n_draws=n_draws,
         seed=seed,
     )
-    return curve_features(curve)
-
-
-FEATURE_COLUMNS = ["quantity", "unit", "value", "low", "high", "n", "sentence"]
-
-
-def curve_features(curve: StrengthCurve) -> pd.DataFrame:
-    """Peak, plateau, steepness and contrasts of a measured curve.
-
-    Parameters
-    ----------
-    curve : StrengthCurve
-        Result of `fit_strength_curve`.
-
-    Returns
-    -------
-    table : DataFrame
-        ``quantity, unit, value, low, high, n, sentence`` with 90 % intervals.
-    """
-    grid, draws = curve.elbow_deg, curve.draws
-    middle = len(grid) // 2
-    ends = 0.5 * (draws[:, 0] + draws[:, -1])
-    quantities = {
-        "peak_deg": ("deg", grid[draws.argmax(axis=1)]),
-        "plateau_deg": ("deg", plateau_width(grid, draws)),
-        "fall_per_10_deg": ("1", steepest_fall(grid, draws)),
-        "extremes_over_middle": ("1", np.exp(ends - draws[:, middle])),
-        "low_end_over_middle": ("1", np.exp(draws[:, 0] - draws[:, middle])),
-        "high_end_over_middle": ("1", np.exp(draws[:, -1] - draws[:, middle])),
-        "dip_frac": ("1", -np.expm1(-largest_dip(draws))),
-    }
-    rows = []
-    for name, (unit, values) in quantities.items():
-        value, low, high = _interval(values)
-        rows.append(
-            {
-                "quantity": name,
-                "unit": unit,
-                "value": value,
-                "low": low,
-                "high": high,
-                "n": curve.n_obs,
-                "sentence": _sentence(name, value, low, high, grid, draws, middle),
-            }
-        )
-    return pd.DataFrame(rows, columns=FEATURE_COLUMNS)
-
-
-def _sentence(
-    name: str,
-    value: float,
-    low: float,
-    high: float,
-    grid: Array,
-    draws: Array,
-    middle: int,
-) -> str:
-    first, last, mid = grid[0], grid[-1], grid[middle]
-    ends = {
-        "extremes_over_middle": f"the mean of {first:.0f}° and {last:.0f}°",
-        "low_end_over_middle": f"{first:.0f}°",
-        "high_end_over_middle": f"{last:.0f}°",
-    }
-    if name == "peak_deg":
-        text = f"Strength peaks at {value:.0f}° ({low:.0f} to {high:.0f}°)."
-        at_end = np.mean(np.isin(draws.argmax(axis=1), (0, len(grid) - 1)))
-        if at_end > 0.05:
-            text += f" It may lie outside the logged angles (chance {at_end:.0%})."
-        return text
-    if name == "plateau_deg":
-        return (
-            f"Strength stays within 5 % of its peak over {value:.0f}° "
-            f"({low:.0f} to {high:.0f}°)."
-        )
-    if name == "fall_per_10_deg":
-        return (
-            f"Beyond it the steepest loss is {value:.0%} per 10° "
-            f"({low:.0%} to {high:.0%})."
-        )
-    if name in ends:
-        said = "below" if high < 1 else "above" if low > 1 else "not told apart from"
-        return (
-            f"Strength at {ends[name]} is {said} that at {mid:.0f}°: "
-            f"ratio {value:.2f} ({low:.2f} to {high:.2f})."
-        )
-    one_hump = float(np.mean(largest_dip(draws) < 0.02))
-    return (
-        f"Chance of a single hump (no dip over 2 %): {one_hump:.0%}; "
-        f"largest dip {value:.0%} ({low:.0%} to {high:.0%})."
-    )
+    return curve_features(curve.elbow_deg, curve.draws, points=curve.n_obs)

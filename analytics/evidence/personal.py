@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from analytics.evidence.comparison import Comparison, draw_weights, log_densities
-from analytics.evidence.direct import plateau_width
+from analytics.evidence.features import plateau_width
 from analytics.evidence.predictions import Setup
 from analytics.mechanics import make_body, strength_at_angle
 from analytics.mechanics.draws import DrawnArm, make_draws

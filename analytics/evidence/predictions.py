@@ -11,8 +11,9 @@ from analytics.evidence.spread import (
     HELD,
     PULLED,
     log_sd,
+    model_sds,
+    setup_cov,
     spread_table,
-    unexplained_cov,
 )
 from analytics.mechanics import log_ratio_draws
 from analytics.mechanics.draws import make_draws
@@ -137,69 +138,49 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
     return np.asarray(total / np.maximum(asks.sum(axis=(0, 1)), 1))
 
 
-def spread_of(
-    reference: Setup, setups: list[Setup], share: Array, *, seed: int
-) -> Array:
-    """Unexplained covariance of setups against a reference.
+def spreads_of(
+    setups: list[Setup], against: list[Setup], share: Array, *, seed: int
+) -> tuple[Array, ...]:
+    r"""Unexplained covariance of log ratios, for each size of the model term.
 
     Parameters
     ----------
-    reference : Setup
-        Variant and range the ratios are given against.
     setups : list of Setup
-        Compared setups.
-    share : ndarray, shape (n,)
-        Share of sets less the reference's share. [1]
-    seed : int
-        Of the draws behind the reading error.
-
-    Returns
-    -------
-    cov : ndarray, shape (n, n)
-        See `unexplained_cov`. [1]
-    """
-    variants = load_catalogue().variants
-    base = variants[reference[0]].support in HELD
-    held = [float(variants[v].support in HELD) - base for v, _ in setups]
-    pulled = [variants[v].implement in PULLED for v, _ in setups]
-    return unexplained_cov(held, pulled, share, reading_sd(setups, seed=seed))
-
-
-def same_base(against: list[Setup]) -> Array:
-    """Mark the pairs of ratios that have the same denominator.
-
-    Parameters
-    ----------
+        What is compared; a range of one angle is a hold.
     against : list of Setup
-        What each ratio is set against.
-
-    Returns
-    -------
-    shared : ndarray, shape (n, n)
-        1 or 0. [1]
-    """
-    return np.array([[float(a == b) for b in against] for a in against])
-
-
-def hold_spread(holds: list[Setup], bases: list[Setup], *, seed: int) -> Array:
-    """Unexplained covariance of holds against holds at another angle.
-
-    Parameters
-    ----------
-    holds, bases : list of Setup
-        Each hold, and what it is set against.
+        What each is set against.
+    share : ndarray, shape (n,)
+        Share of all sets less that of what it is set against; 0 for holds. [1]
     seed : int
         Of the draws behind the reading error.
 
     Returns
     -------
-    cov : ndarray, shape (n, n)
-        Model term and reading error: posture, support and implement are the
-        same. [1]
+    covs : tuple of ndarray, shape (n, n)
+        The least first. [1]
+
+    Notes
+    -----
+    .. math:: D = A C A^T + \sigma_s^2 s s^T
+
+    with C from `setup_cov` and a row of A for each ratio: 1 at its setup, -1 at
+    what it is set against. Training one setup more than another favours it: the
+    last term, shared because the same habit is behind all of a log.
     """
-    same = same_base(bases)
-    n = len(holds)
-    reading = reading_sd(holds + bases, seed=seed) ** 2
-    alone = np.diag(log_sd("model") ** 2 + reading[:n])
-    shared = same * (log_sd("model") ** 2 + reading[n:])
-    return np.asarray(alone + shared)
+    bases = list(dict.fromkeys(against))
+    every = [*setups, *bases]
+    variants = load_catalogue().variants
+    difference = np.hstack(
+        [np.eye(len(setups)), [[-float(a == b) for b in bases] for a in against]]
+    )
+    parts = (
+        [v for v, _ in every],
+        [variants[v].support in HELD for v, _ in every],
+        [variants[v].implement in PULLED for v, _ in every],
+        reading_sd(every, seed=seed),
+    )
+    specific = log_sd("specificity") ** 2 * np.outer(share, share)
+    return tuple(
+        difference @ setup_cov(*parts, model_sd=size) @ difference.T + specific
+        for size in model_sds()
+    )

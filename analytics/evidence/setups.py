@@ -13,13 +13,10 @@ from analytics.evidence.comparison import Comparison
 from analytics.evidence.holds import HoldRatios
 from analytics.evidence.predictions import (
     Setup,
-    hold_spread,
     paired_draws,
-    same_base,
-    spread_of,
+    spreads_of,
     structures_of,
 )
-from analytics.evidence.spread import further_spreads
 from analytics.strength import StrengthFit
 
 Array = NDArray[np.float64]
@@ -98,20 +95,15 @@ def gather(
         ``comparison`` is None where no setup has mechanics, or the reference has
         none or was not logged, and there are no holds either.
     """
-    labels, observed, cov = _ratios(fit, lifter)
-    catalogue = load_catalogue().variants
+    labels, observed, cov = ratios_of(fit, lifter)
     table = fit.setups.set_index("setup")
-    modelled = [
-        s
-        for s in table.index
-        if (v := catalogue.get(table.at[s, "variant"])) is not None and v.modelled
-    ]
+    modelled = modelled_setups(fit)
     points = fit.set_points
     if lifter is not None:
         points = points[points["lifter"] == lifter]
     counts = points.loc[points["setup"].isin(modelled), "setup"].value_counts()
     share = (counts / max(counts.sum(), 1)).reindex(modelled, fill_value=0.0)
-    reference = _reference_label(fit, modelled)
+    reference = reference_label(fit, modelled)
     keep = [
         i
         for i, label in enumerate(labels)
@@ -156,16 +148,65 @@ def gather(
     )
 
 
-def _ratios(
+def modelled_setups(fit: StrengthFit) -> list[str]:
+    """Name the setups that have mechanics.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+
+    Returns
+    -------
+    setups : list of str
+    """
+    catalogue = load_catalogue().variants
+    return [
+        str(setup)
+        for setup, variant in zip(
+            fit.setups["setup"], fit.setups["variant"], strict=True
+        )
+        if variant in catalogue and catalogue[variant].modelled
+    ]
+
+
+def ratios_of(
     fit: StrengthFit, lifter: str | None
 ) -> tuple[tuple[str, ...], Array, Array]:
+    """Give log ratios to the reference with their covariance.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    lifter : str or None
+        One lifter's; the cohort's without it.
+
+    Returns
+    -------
+    setups, log_ratio, cov : tuple of str, ndarray (n,), ndarray (n, n)
+        Empty for a lifter without any. [1]
+    """
     if lifter is None:
         return fit.ratio_setups, fit.log_ratio, fit.log_ratio_cov
     return fit.personal_cov.get(lifter, ((), np.empty(0), np.empty((0, 0))))
 
 
-def _reference_label(fit: StrengthFit, modelled: list[str]) -> str | None:
-    """Find the reference, whether the fit names a setup or a variant."""
+def reference_label(fit: StrengthFit, modelled: list[str]) -> str | None:
+    """Find the reference, whether the fit names a setup or a variant.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    modelled : list of str
+        Result of `modelled_setups`.
+
+    Returns
+    -------
+    setup : str or None
+        None when the reference has no mechanics.
+    """
     if fit.reference in modelled:
         return fit.reference
     variant = fit.setups.set_index("setup")["variant"]
@@ -185,22 +226,16 @@ def _compare(
 ) -> tuple[Comparison | None, pd.DataFrame]:
     setups: list[Setup] = [(str(r["variant"]), range_of(r)) for _, r in rows.iterrows()]
     against: list[Setup] = [reference] * len(setups) if reference else []
-    spread = (
-        spread_of(reference, setups, rows["share"].to_numpy(dtype=float), seed=seed)
-        if reference
-        else np.empty((0, 0))
-    )
     if holds is not None:
-        held: list[Setup] = [(v, (a, a)) for v, a, _ in holds.points]
-        bases: list[Setup] = [(v, (b, b)) for v, _, b in holds.points]
-        more = hold_spread(held, bases, seed=seed)
-        observed = np.concatenate([observed, holds.observed])
         cov = linalg.block_diag(cov, holds.cov) if setups else holds.cov
-        spread = linalg.block_diag(spread, more) if setups else more
-        setups, against = setups + held, against + bases
+        observed = np.concatenate([observed, holds.observed])
+        setups = setups + [(v, (a, a)) for v, a, _ in holds.points]
+        against = against + [(v, (b, b)) for v, _, b in holds.points]
         rows = pd.concat([rows, _hold_rows(holds)], ignore_index=True)
     if not setups:
         return None, rows
+    share = rows["share"].fillna(0.0).to_numpy(dtype=float)
+    spread, *further = spreads_of(setups, against, share, seed=seed)
     draws = paired_draws(setups, against, lifter=lifter, n_draws=n_draws, seed=seed)
     asks = np.all([np.isfinite(x).all(axis=0) for x in draws.values()], axis=0)
     comparison = Comparison(
@@ -210,7 +245,7 @@ def _compare(
         spread=spread,
         draws=draws,
         structures=structures_of(n_draws),
-        further=further_spreads(spread, same_base(against)),
+        further=tuple(further),
     )
     return (comparison.subset(asks) if asks.any() else None), rows[asks]
 

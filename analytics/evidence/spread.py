@@ -1,6 +1,7 @@
 """Spread of log ratios that neither sampling nor muscle parameters explain."""
 
 import tomllib
+from collections.abc import Sequence
 from functools import cache
 from importlib.resources import files
 
@@ -40,64 +41,59 @@ def log_sd(name: str) -> float:
     return float(spread_table()[name]["log_sd"])
 
 
-def unexplained_cov(
-    held: ArrayLike, pulled: ArrayLike, share: ArrayLike, reading_sd: ArrayLike
+def setup_cov(
+    variants: Sequence[str],
+    held: ArrayLike,
+    pulled: ArrayLike,
+    reading_sd: ArrayLike,
+    *,
+    model_sd: float,
 ) -> NDArray[np.float64]:
-    r"""Covariance of log ratios beyond sampling and parameters.
+    r"""Covariance of log limit loads beyond sampling and parameters.
 
     Parameters
     ----------
-    held : array_like, shape (n,)
-        1 where the upper arm is held and the reference's is not, -1 the other
-        way round, else 0. [1]
-    pulled : array_like, shape (n,)
-        Whether a cable, band or machine pulls. [1]
-    share : array_like, shape (n,)
-        Share of all sets done in the setup less the reference's share. [1]
+    variants : sequence of str
+        Variant of each setup.
+    held, pulled : array_like, shape (n,)
+        Whether something holds the upper arm; whether a cable, band or machine
+        pulls. [1]
     reading_sd : array_like, shape (n,)
         Spread because angles are read or assumed. [1]
+    model_sd : float
+        Size of the model term. [1]
 
     Returns
     -------
     cov : ndarray, shape (n, n)
-        Covariance to add to those of log and parameters. [1]
+        Ratios to a reference have ``A cov A'`` with A their differences. [1]
 
     Notes
     -----
-    .. math:: D = \sigma_m^2 (I + 1 1^T) + \sigma_h^2 h h^T + \sigma_p^2 diag(p)
-              + \sigma_s^2 s s^T + diag(r^2)
+    .. math:: C = \sigma_m^2 (\rho V + (1 - \rho) I) + \sigma_h^2 h h^T
+              + \sigma_p^2 diag(p) + diag(r^2)
 
-    The model term is shared between setups because they share the reference.
+    with V 1 where two setups are of one variant: what posture, path and technique
+    of the catalogue miss is mostly the same from another start, and cancels there.
     """
-    h, p, s, r = (np.asarray(x, dtype=float) for x in (held, pulled, share, reading_sd))
-    model = log_sd("model") ** 2 * (np.eye(len(h)) + 1.0)
+    names = np.asarray(variants, dtype=str)
+    h, p, r = (np.asarray(x, dtype=float) for x in (held, pulled, reading_sd))
+    shared = float(spread_table()["model"]["shared_frac"])
+    same = names[:, None] == names
     return np.asarray(
-        model
+        model_sd**2 * (shared * same + (1 - shared) * np.eye(len(h)))
         + log_sd("support") ** 2 * np.outer(h, h)
         + log_sd("stack") ** 2 * np.diag(p)
-        + log_sd("specificity") ** 2 * np.outer(s, s)
         + np.diag(r**2)
     )
 
 
-def further_spreads(
-    spread: NDArray[np.float64], shared: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], ...]:
-    """Larger sizes of the model term of an unexplained covariance.
-
-    Parameters
-    ----------
-    spread : ndarray, shape (n, n)
-        Covariance with the model term at its least size. [1]
-    shared : ndarray, shape (n, n)
-        1 where two ratios have the same denominator. [1]
+def model_sds() -> tuple[float, ...]:
+    """Sizes of the model term that are as likely, the least first.
 
     Returns
     -------
-    further : tuple of ndarray, shape (n, n)
-        One per larger size in ``data/spread.toml``. [1]
+    model_sd : tuple of float
+        From ``data/spread.toml``. [1]
     """
-    unit = np.eye(len(shared)) + shared
-    least = log_sd("model") ** 2
-    larger = spread_table()["model"]["larger"].split()
-    return tuple(spread + (float(sd) ** 2 - least) * unit for sd in larger)
+    return (log_sd("model"), *map(float, spread_table()["model"]["larger"].split()))

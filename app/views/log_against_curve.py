@@ -43,16 +43,24 @@ def page() -> None:
 
 
 def _direct(test: results.CurveTest) -> None:
-    if test.direct.empty:
-        return
     st.header("Strength at known joint angles")
-    figure.bullets(test.direct["sentence"])
+    answered = test.direct.dropna(subset=["value"])
+    figure.bullets((answered if len(answered) else test.direct.head(1))["sentence"])
     points, curves = results.direct_points(test)
     if len(points):
         points = state.named(points)
         figure.show(evidence.direct_points(points, curves), points, name="holds")
+    if test.direct_points.empty:
+        return
     with st.expander("The numbers"):
-        figure.table(test.direct, name="direct", note="Estimated from holds.")
+        note = "Estimated from holds and failure angles, without any muscle model."
+        figure.table(test.direct, name="direct", note=note)
+        note = (
+            "Measured angles. The moment of a hold is measured; that of a failure "
+            "angle is the demand there at the strength estimated for the setup."
+        )
+        points = state.named(test.direct_points)
+        figure.table(points, name="direct_points", note=note)
 
 
 def _behind(test: results.CurveTest) -> None:

@@ -1,0 +1,272 @@
+"""What a measured strength curve shows: peak, plateau, fall, contrasts, one hump."""
+
+import math
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+PLATEAU_FRAC = 0.95
+STEP_DEG = 10.0
+DIP_FRAC = 0.02  # shallower valleys count as none
+SURE = 0.9
+MOST_MORE = 200
+AGAIN = math.sqrt(2.0)  # as many points again
+COLUMNS = ["quantity", "unit", "value", "low", "high", "n", "sentence"]
+ASKED = {
+    "peak_deg": ("deg", "where strength peaks"),
+    "plateau_deg": ("deg", "how wide the peak is"),
+    "fall_per_10_deg": ("1", "how steeply strength falls beyond the peak"),
+    "extremes_over_middle": ("1", "whether the extremes are below the middle"),
+    "low_end_over_middle": ("1", "whether the straighter end is below the middle"),
+    "high_end_over_middle": ("1", "whether the bent end is below the middle"),
+    "dip_frac": ("1", "whether there is a single hump"),
+}
+
+
+def plateau_width(elbow_deg: Array, log_strength: Array) -> Array:
+    """Width around the peak where strength stays within 5 % of it.
+
+    Parameters
+    ----------
+    elbow_deg : ndarray, shape (n_grid,)
+        Equally spaced angles. [deg]
+    log_strength : ndarray, shape (n_draws, n_grid)
+        Curves. [1]
+
+    Returns
+    -------
+    width_deg : ndarray, shape (n_draws,)
+        Of the stretch that holds the peak; cut off where the angles end. [deg]
+    """
+    top = log_strength.argmax(axis=1)
+    drop = log_strength - log_strength.max(axis=1, keepdims=True)
+    below = drop < np.log(PLATEAU_FRAC)
+    n = len(elbow_deg)
+    column = np.arange(n)
+    left = np.where(below & (column < top[:, None]), column, -1).max(axis=1) + 1
+    right = np.where(below & (column > top[:, None]), column, n).min(axis=1) - 1
+    return np.asarray(elbow_deg[right] - elbow_deg[left])
+
+
+def steepest_fall(elbow_deg: Array, log_strength: Array) -> Array:
+    """Largest relative loss of strength over 10 degrees away from the peak.
+
+    Parameters
+    ----------
+    elbow_deg : ndarray, shape (n_grid,)
+        Equally spaced angles. [deg]
+    log_strength : ndarray, shape (n_draws, n_grid)
+        Curves. [1]
+
+    Returns
+    -------
+    fall_frac : ndarray, shape (n_draws,)
+        0.1 is a loss of 10 % per 10 degrees; NaN if fewer than 10 degrees are
+        covered. [1]
+    """
+    step = round(STEP_DEG / (elbow_deg[1] - elbow_deg[0]))
+    if step >= len(elbow_deg):
+        return np.full(len(log_strength), np.nan)
+    top = log_strength.argmax(axis=1)[:, None]
+    start = np.arange(len(elbow_deg) - step)
+    rise = log_strength[:, step:] - log_strength[:, :-step]
+    outward = np.where(start >= top, rise, np.where(start + step <= top, -rise, 0.0))
+    return np.asarray(-np.expm1(outward.min(axis=1)))
+
+
+def largest_dip(log_strength: Array) -> Array:
+    """Deepest valley of each curve, zero for a curve with one hump.
+
+    Parameters
+    ----------
+    log_strength : ndarray, shape (n_draws, n_grid)
+        Curves. [1]
+
+    Returns
+    -------
+    dip : ndarray, shape (n_draws,)
+        How far the curve falls and rises again, as a log ratio. [1]
+    """
+    from_left = np.maximum.accumulate(log_strength, axis=1)
+    from_right = np.maximum.accumulate(log_strength[:, ::-1], axis=1)[:, ::-1]
+    return np.asarray((np.minimum(from_left, from_right) - log_strength).max(axis=1))
+
+
+def unanswered(points: int, more: int) -> pd.DataFrame:
+    """Table of a curve that too few points draw.
+
+    Parameters
+    ----------
+    points : int
+        Points so far.
+    more : int
+        Points that are missing.
+
+    Returns
+    -------
+    table : DataFrame
+        As from `curve_features`, without numbers.
+    """
+    rows = [
+        {
+            **{"quantity": name, "unit": unit, "n": points},
+            **dict.fromkeys(("value", "low", "high"), math.nan),
+            "sentence": _not_enough(what, more),
+        }
+        for name, (unit, what) in ASKED.items()
+    ]
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _not_enough(what: str, more: float) -> str:
+    about = f"about {more:.0f}" if more <= MOST_MORE else f"more than {MOST_MORE}"
+    plural = "" if more == 1 else "s"
+    return (
+        f"Not enough data yet for {what}: {about} more hold{plural} to failure "
+        "at known angles."
+    )
+
+
+def curve_features(elbow_deg: Array, draws: Array, *, points: int) -> pd.DataFrame:
+    """Peak, plateau, steepness, contrasts and humps of a measured curve.
+
+    Parameters
+    ----------
+    elbow_deg : ndarray, shape (n_grid,)
+        Angles one degree apart. [deg]
+    draws : ndarray, shape (n_draws, n_grid)
+        Posterior draws of log strength. [1]
+    points : int
+        Holds and failure angles behind the curve.
+
+    Returns
+    -------
+    table : DataFrame
+        ``quantity, unit, value, low, high, n, sentence`` with 90 % intervals. A
+        sentence that cannot answer says about how many more holds would.
+
+    Notes
+    -----
+    Not answered: a peak or a plateau whose interval is wider than half of the logged
+    angles, or a peak that may lie outside them with a chance above 10 %; a fall or a
+    contrast whose interval holds "none"; one hump or two when neither has a chance of
+    90 %. How many more: as if intervals shrank with the root of the number of points;
+    as many again where it is the angles that are missing.
+    """
+    found = [
+        _peak(elbow_deg, draws),
+        _plateau(elbow_deg, draws),
+        _fall(elbow_deg, draws),
+        *_contrasts(elbow_deg, draws),
+        _hump(draws),
+    ]
+    rows = []
+    for (name, (unit, what)), (values, short, said) in zip(
+        ASKED.items(), found, strict=True
+    ):
+        value, low, high = _interval(values)
+        if short > 1:
+            more = max(1, math.ceil(points * (min(short, 99.0) ** 2 - 1)))
+            said = f"{_not_enough(what, more)[:-1]}; so far {said}"
+        rows.append(
+            {
+                **{"quantity": name, "unit": unit, "value": value},
+                **{"low": low, "high": high, "n": points},
+                "sentence": said[0].upper() + said[1:],
+            }
+        )
+    return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _interval(values: Array) -> tuple[float, float, float]:
+    low, middle, high = np.quantile(values, [0.05, 0.5, 0.95])
+    return float(middle), float(low), float(high)
+
+
+# Each answer: draws of the quantity, how many times too wide its interval is (more
+# than 1: not answered), and the answer in words.
+_Answer = tuple[Array, float, str]
+
+
+def _width(grid: Array, values: Array) -> float:
+    """Width of an interval over half of the logged angles."""
+    _, low, high = _interval(values)
+    return float((high - low) / (0.5 * (grid[-1] - grid[0])))
+
+
+def _outside(grid: Array, draws: Array) -> float:
+    """Chance that the peak lies at, so perhaps beyond, an end of the logged angles."""
+    return float(np.mean(np.isin(draws.argmax(axis=1), (0, len(grid) - 1))))
+
+
+def _peak(grid: Array, draws: Array) -> _Answer:
+    values = grid[draws.argmax(axis=1)]
+    value, low, high = _interval(values)
+    said = f"strength peaks at {value:.0f}° ({low:.0f} to {high:.0f}°)"
+    outside = _outside(grid, draws)
+    if outside > 1 - SURE:
+        said += f", or outside the logged angles (chance {outside:.0%})"
+    short = max(_width(grid, values), AGAIN if outside > 1 - SURE else 0.0)
+    return values, short, f"{said}."
+
+
+def _plateau(grid: Array, draws: Array) -> _Answer:
+    values = plateau_width(grid, draws)
+    value, low, high = _interval(values)
+    short = _width(grid, values)
+    if _outside(grid, draws) > 1 - SURE:
+        short = max(short, AGAIN)
+    return (
+        values,
+        short,
+        f"strength stays within 5 % of its peak over {value:.0f}° "
+        f"({low:.0f} to {high:.0f}°).",
+    )
+
+
+def _fall(grid: Array, draws: Array) -> _Answer:
+    values = steepest_fall(grid, draws)
+    value, low, high = _interval(values)
+    return (
+        values,
+        (high - low) / max(high + low, 1e-9),  # reaches 1 where low is 0
+        f"beyond the peak the steepest loss is {value:.0%} per 10° "
+        f"({low:.0%} to {high:.0%}).",
+    )
+
+
+def _contrasts(grid: Array, draws: Array) -> list[_Answer]:
+    middle = len(grid) // 2
+    straight, bent = draws[:, 0] - draws[:, middle], draws[:, -1] - draws[:, middle]
+    first, last, at = (f"{grid[i]:.0f}°" for i in (0, -1, middle))
+    answers = []
+    for gap, where in (
+        (0.5 * (straight + bent), f"the mean of {first} and {last}"),
+        (straight, first),
+        (bent, last),
+    ):
+        value, low, high = _interval(gap)
+        side = "below" if high < 0 else "above" if low > 0 else "not told apart from"
+        said = (
+            f"strength at {where} is {side} that at {at}: ratio {np.exp(value):.2f} "
+            f"({np.exp(low):.2f} to {np.exp(high):.2f})."
+        )
+        short = (high - low) / (2 * max(abs(value), 1e-9)) if low <= 0 <= high else 0.0
+        answers.append((np.exp(gap), short, said))
+    return answers
+
+
+def _hump(draws: Array) -> _Answer:
+    dip = -np.expm1(-largest_dip(draws))
+    value, _, high = _interval(dip)
+    one = float(np.mean(dip < DIP_FRAC))
+    said = (
+        f"chance of a single hump (no dip over {DIP_FRAC:.0%}): {one:.0%}; "
+        f"largest dip {value:.0%} (up to {high:.0%})."
+    )
+    if max(one, 1 - one) >= SURE:
+        return dip, 0.0, said
+    return dip, float(np.quantile(dip, SURE)) / DIP_FRAC if one > 0.5 else AGAIN, said
