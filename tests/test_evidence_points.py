@@ -78,7 +78,7 @@ def test_intervals_of_peak_and_contrasts_cover_the_truth():
     inside = []
     for seed in range(20):
         curve = fit_strength_curve(*holds_at(angles, seed=seed), n_draws=400, seed=seed)
-        table = curve_features(curve.elbow_deg, curve.draws, points=curve.n_obs)
+        table = curve_features(curve.elbow_deg, curve.draws, points=42, angles=7)
         table = table.set_index("quantity")
         # analytic: log ratio of the ends' mean to the middle at 75 degrees
         extremes = np.exp(0.5 * (bump(30) + bump(120)) - bump(75))
@@ -102,11 +102,20 @@ def test_an_open_contrast_says_how_many_more_points_a_root_law_asks_for():
     z = stats.norm.ppf((np.arange(4000) + 0.5) / 4000)
     draws = np.zeros((4000, 101))
     draws[:, 0] = -0.02 + 0.05 * z
-    table = curve_features(np.arange(101.0), draws, points=10).set_index("quantity")
+    table = curve_features(np.arange(101.0), draws, points=10, angles=5)
+    table = table.set_index("quantity")
     sentence = table.loc["low_end_over_middle", "sentence"]
     more = int(re.search(r"about (\d+) more", sentence)[1])
     assert more == pytest.approx(159, abs=2)
     assert sentence.startswith("Not enough data yet")
+
+
+def test_a_peak_at_the_last_logged_angle_asks_for_holds_beyond_it():
+    rising = np.arange(30.0, 91.0) / 60 + np.zeros((50, 1))
+    table = curve_features(np.arange(30.0, 91.0), rising, points=12, angles=4)
+    told = table.set_index("quantity")["sentence"]
+    assert "about 3 more holds to failure beyond 90°" in told["peak_deg"]
+    assert "beyond 90°" in told["plateau_deg"]
 
 
 def test_few_points_leave_every_question_open_in_one_line_each():
@@ -287,9 +296,7 @@ def test_agreement_of_sources_is_cochrans_homogeneity():
         }
     )
     row = sticking_agreement(table).iloc[0]
-    # shared reading errors of 5 degrees (seen by eye) and 2 (traced), assumed
-    variance = np.array([5.0**2, 3.0**2 + 5.0**2, 4.0**2 + 2.0**2])
-    theirs = combine_effects(table["elbow_deg"].to_numpy(), variance)
+    theirs = combine_effects(table["elbow_deg"].to_numpy(), np.array([25.0, 9, 16]))
     assert row["chi2"] == pytest.approx(theirs.q)
     assert row["p_value"] == pytest.approx(stats.chi2.sf(theirs.q, 2))
     assert row["agree"]
@@ -315,6 +322,17 @@ def test_sticking_lists_all_sources_and_counts_each_lifter_once():
     logged = table[table["source"] == "logged"].iloc[0]
     assert logged["elbow_deg"] == pytest.approx(85.0)  # analytic: mean of 90, 80, 85
     assert logged["n"] == 11
+    # Student on 3 lifters (sd 5), and 5 degrees that all readings may share (assumed)
+    reach = np.hypot(stats.t.ppf(0.95, 2) * 5 / np.sqrt(3), stats.norm.ppf(0.95) * 5)
+    assert logged["high_deg"] - logged["elbow_deg"] == pytest.approx(reach)
+
+
+def test_readings_that_are_all_equal_are_still_uncertain():
+    sets = pd.DataFrame(
+        {"lifter": "R1", "variant": "hammer_curl", "failed_at_deg": [85.0] * 7}
+    )
+    logged = sticking(["hammer_curl"], sets=sets, n_draws=60).iloc[1]
+    assert logged["high_deg"] - logged["low_deg"] >= 10
 
 
 def test_a_single_source_has_nothing_to_agree_with():

@@ -213,4 +213,6 @@ def measured_curve(
         n_draws=n_draws,
         seed=seed,
     )
-    return curve_features(curve.elbow_deg, curve.draws, points=curve.n_obs)
+    return curve_features(
+        curve.elbow_deg, curve.draws, points=curve.n_obs, angles=angles
+    )

@@ -13,7 +13,7 @@ STEP_DEG = 10.0
 DIP_FRAC = 0.02  # shallower valleys count as none
 SURE = 0.9
 MOST_MORE = 200
-AGAIN = math.sqrt(2.0)  # as many points again
+AGAIN = math.sqrt(2.0)  # as many points again, where no root law tells
 COLUMNS = ["quantity", "unit", "value", "low", "high", "n", "sentence"]
 ASKED = {
     "peak_deg": ("deg", "where strength peaks"),
@@ -114,23 +114,24 @@ def unanswered(points: int, more: int) -> pd.DataFrame:
         {
             **{"quantity": name, "unit": unit, "n": points},
             **dict.fromkeys(("value", "low", "high"), math.nan),
-            "sentence": _not_enough(what, more),
+            "sentence": _not_enough(what, more) + ".",
         }
         for name, (unit, what) in ASKED.items()
     ]
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
-def _not_enough(what: str, more: float) -> str:
+def _not_enough(what: str, more: float, where: str = "at known angles") -> str:
     about = f"about {more:.0f}" if more <= MOST_MORE else f"more than {MOST_MORE}"
     plural = "" if more == 1 else "s"
     return (
-        f"Not enough data yet for {what}: {about} more hold{plural} to failure "
-        "at known angles."
+        f"Not enough data yet for {what}: {about} more hold{plural} to failure {where}"
     )
 
 
-def curve_features(elbow_deg: Array, draws: Array, *, points: int) -> pd.DataFrame:
+def curve_features(
+    elbow_deg: Array, draws: Array, *, points: int, angles: int
+) -> pd.DataFrame:
     """Peak, plateau, steepness, contrasts and humps of a measured curve.
 
     Parameters
@@ -139,8 +140,8 @@ def curve_features(elbow_deg: Array, draws: Array, *, points: int) -> pd.DataFra
         Angles one degree apart. [deg]
     draws : ndarray, shape (n_draws, n_grid)
         Posterior draws of log strength. [1]
-    points : int
-        Holds and failure angles behind the curve.
+    points, angles : int
+        Holds and failure angles behind the curve, and at how many angles.
 
     Returns
     -------
@@ -154,8 +155,9 @@ def curve_features(elbow_deg: Array, draws: Array, *, points: int) -> pd.DataFra
     angles, or a peak that may lie outside them with a chance above 10 %; a fall or a
     contrast whose interval holds "none"; one hump or two when neither has a chance of
     90 %. How many more: as if intervals shrank with the root of the number of points;
-    as many again where it is the angles that are missing.
+    where angles are missing, as many there as there are at each.
     """
+    beyond = _beyond(elbow_deg, draws)
     found = [
         _peak(elbow_deg, draws),
         _plateau(elbow_deg, draws),
@@ -168,9 +170,12 @@ def curve_features(elbow_deg: Array, draws: Array, *, points: int) -> pd.DataFra
         ASKED.items(), found, strict=True
     ):
         value, low, high = _interval(values)
-        if short > 1:
+        if beyond and name in ("peak_deg", "plateau_deg"):
+            lacking = _not_enough(what, math.ceil(points / angles), beyond)
+            said = f"{lacking}; so far {said}"
+        elif short > 1:
             more = max(1, math.ceil(points * (min(short, 99.0) ** 2 - 1)))
-            said = f"{_not_enough(what, more)[:-1]}; so far {said}"
+            said = f"{_not_enough(what, more)}; so far {said}"
         rows.append(
             {
                 **{"quantity": name, "unit": unit, "value": value},
@@ -197,34 +202,30 @@ def _width(grid: Array, values: Array) -> float:
     return float((high - low) / (0.5 * (grid[-1] - grid[0])))
 
 
-def _outside(grid: Array, draws: Array) -> float:
-    """Chance that the peak lies at, so perhaps beyond, an end of the logged angles."""
-    return float(np.mean(np.isin(draws.argmax(axis=1), (0, len(grid) - 1))))
+def _beyond(grid: Array, draws: Array) -> str:
+    """Say beyond which end of the logged angles the peak may lie, '' if beyond none."""
+    top = draws.argmax(axis=1)
+    low, high = np.mean(top == 0), np.mean(top == len(grid) - 1)
+    if low + high <= 1 - SURE:
+        return ""
+    return f"beyond {grid[-1]:.0f}°" if high > low else f"below {grid[0]:.0f}°"
 
 
 def _peak(grid: Array, draws: Array) -> _Answer:
     values = grid[draws.argmax(axis=1)]
     value, low, high = _interval(values)
-    said = f"strength peaks at {value:.0f}° ({low:.0f} to {high:.0f}°)"
-    outside = _outside(grid, draws)
-    if outside > 1 - SURE:
-        said += f", or outside the logged angles (chance {outside:.0%})"
-    short = max(_width(grid, values), AGAIN if outside > 1 - SURE else 0.0)
-    return values, short, f"{said}."
+    said = f"strength peaks at {value:.0f}° ({low:.0f} to {high:.0f}°)."
+    return values, _width(grid, values), said
 
 
 def _plateau(grid: Array, draws: Array) -> _Answer:
     values = plateau_width(grid, draws)
     value, low, high = _interval(values)
-    short = _width(grid, values)
-    if _outside(grid, draws) > 1 - SURE:
-        short = max(short, AGAIN)
-    return (
-        values,
-        short,
+    said = (
         f"strength stays within 5 % of its peak over {value:.0f}° "
-        f"({low:.0f} to {high:.0f}°).",
+        f"({low:.0f} to {high:.0f}°)."
     )
+    return values, _width(grid, values), said
 
 
 def _fall(grid: Array, draws: Array) -> _Answer:

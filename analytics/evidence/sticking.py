@@ -22,9 +22,9 @@ Z90 = float(stats.norm.ppf(0.95))
 AGREEMENT_LEVEL = 0.05
 # A failure angle is read off by eye or video; one reading alone is no better.
 READING_SD_DEG = 10.0
-# What all readings of a source may share, in the test of agreement (assumed): a
-# failure angle seen by eye is told to about 5 degrees, a sensor set to about 2.
-SHARED_SD_DEG = {"modelled": 0.0, "logged": 5.0, "traced": 2.0}
+# What all readings of a source may share (assumed): a failure angle seen by eye is told
+# to about 5 degrees, a sensor set to about 2.
+SHARED_SD_DEG = {"logged": 5.0, "traced": 2.0}
 
 
 def sticking(
@@ -67,7 +67,7 @@ def sticking(
         ("traced", reps, "sticking_deg"),
     ):
         if frame is not None and not frame.empty:
-            parts.append(_observed(frame, column, variants).assign(source=source))
+            parts.append(_observed(frame, column, variants, source))
     table = pd.concat(parts, ignore_index=True)
     order = {variant: i for i, variant in enumerate(variants)}
     table = table.sort_values("variant", key=lambda v: v.map(order), kind="stable")
@@ -75,12 +75,13 @@ def sticking(
 
 
 def _observed(
-    frame: pd.DataFrame, column: str, variants: Sequence[str]
+    frame: pd.DataFrame, column: str, variants: Sequence[str], source: str
 ) -> pd.DataFrame:
-    """Mean angle per variant with a 90 % interval over lifters.
+    """Mean angle per variant with a 90 % interval.
 
     Each lifter counts once by his own mean, so that one lifter's hundred reps do
-    not pass for a hundred lifters; with one lifter the interval is over reps.
+    not pass for a hundred lifters; with one lifter the interval is over reps. What
+    all readings may share is added to what differs between them.
     """
     rows = []
     known = frame[frame[column].notna() & frame["variant"].isin(list(variants))]
@@ -88,10 +89,12 @@ def _observed(
         per_lifter = group.groupby("lifter")[column].mean()
         values = per_lifter if len(per_lifter) > 1 else group[column]
         sd = values.std(ddof=1) if len(values) > 2 else READING_SD_DEG
-        reach = stats.t.ppf(0.95, max(len(values) - 1, 2)) * sd / np.sqrt(len(values))
+        own = stats.t.ppf(0.95, max(len(values) - 1, 2)) * sd / np.sqrt(len(values))
+        reach = np.hypot(own, Z90 * SHARED_SD_DEG[source])
         rows.append(
             {
                 "variant": variant,
+                "source": source,
                 "elbow_deg": values.mean(),
                 "low_deg": values.mean() - reach,
                 "high_deg": values.mean() + reach,
@@ -99,7 +102,7 @@ def _observed(
             }
         )
     return pd.DataFrame(
-        rows, columns=["variant", "elbow_deg", "low_deg", "high_deg", "n"]
+        rows, columns=["variant", "source", "elbow_deg", "low_deg", "high_deg", "n"]
     )
 
 
@@ -119,15 +122,13 @@ def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
     Notes
     -----
     Homogeneity of the sources' means, weighted by their variances (intervals taken
-    as 90 % of a normal; a failure angle seen by eye may be off by 5 degrees in
-    all sets, a trace by 2, assumed): χ² with one degree less than there are sources.
+    as 90 % of a normal): χ² with one degree less than there are sources.
     """
     rows = []
     for variant, group in table.groupby("variant", sort=False):
         known = group[group["elbow_deg"].notna()]
         sd = (known["high_deg"] - known["low_deg"]) / (2 * Z90)
-        shared = known["source"].map(SHARED_SD_DEG)
-        weight = 1.0 / (sd.clip(lower=1.0) ** 2 + shared**2)
+        weight = 1.0 / sd.clip(lower=1.0) ** 2
         centre = (
             np.average(known["elbow_deg"], weights=weight) if len(known) else np.nan
         )
