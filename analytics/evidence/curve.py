@@ -180,7 +180,7 @@ def curve_test(
     comparison = got.comparison
     if comparison is None:
         return _nothing_compared(
-            fit, got, lifter, points, direct, n_draws=n_draws, seed=seed
+            fit, got, lifter, points, direct, hold_sentence, n_draws=n_draws, seed=seed
         )
     residuals = _residuals(comparison, got.table)
     evidence = log_evidence(comparison)
@@ -344,17 +344,20 @@ def _nothing_compared(
     lifter: str | None,
     points: pd.DataFrame,
     direct: pd.DataFrame,
+    hold_sentence: str,
     *,
     n_draws: int,
     seed: int,
 ) -> CurveTest:
     who = "the log" if lifter is None else f"the log of {lifter}"
+    catalogue = load_catalogue().movements.get(fit.movement)
+    reference = fit.reference or (catalogue.reference if catalogue else None)
     sentence = (
         f"Nothing to compare: {who} has no strength in a modelled variant beside the "
-        f"reference {fit.reference}. Log the reference and three other modelled "
-        "variants in the same weeks."
+        f"reference {reference or 'of a movement'}. Log the reference and three other "
+        "modelled variants in the same weeks."
     )
-    if got.reference_setup is None:
+    if fit.reference and got.reference_setup is None:
         sentence = (
             f"There are no mechanics for the reference {fit.reference}, so no ratio "
             "to it can be predicted: the curve test does not apply."
@@ -365,7 +368,7 @@ def _nothing_compared(
         reference=str(fit.reference),
         lifter=lifter,
         verdict=NOT_ENOUGH,
-        reasons=tuple(text for text in (sentence, _aside_sentence(got)) if text),
+        reasons=tuple(x for x in (sentence, _aside_sentence(got), hold_sentence) if x),
         chi2=math.nan,
         dof=0,
         p_value=math.nan,

@@ -74,6 +74,10 @@ def is_decisive(log_evidence: dict[str, float]) -> bool:
     return abs(lead) >= math.log(DECISIVE_RATIO)
 
 
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
 def _times(log_ratio: float) -> str:
     """Say a likelihood ratio above 1 the way people say it."""
     if log_ratio > math.log(1e6):
@@ -97,7 +101,7 @@ def _fit_sentence(chi2: float, dof: int, p_value: float) -> str:
     how = "no more than" if p_value >= FIT_LEVEL else "more than"
     return (
         f"Log and peaked curve differ by {how} their uncertainties explain: "
-        f"χ² {chi2:.1f} on {dof} setups, p = {p_value:.2g}."
+        f"χ² {chi2:.1f} on {_count(dof, 'setup')}, p = {p_value:.2g}."
     )
 
 
@@ -115,7 +119,7 @@ def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
     )
     return (
         f"Information about muscle length is in {named}, in spreads between the "
-        f"peaked and flat predictions; all {len(residuals)} together {together:.1f}."
+        f"peaked and flat predictions; all together {together:.1f}."
     )
 
 
@@ -156,8 +160,8 @@ def reasons(
         f"Largest residual: {worst['setup']} is {side} than predicted by "
         f"{abs(worst['residual_z']):.1f} standard deviations.",
         _information_sentence(residuals, together),
-        f"Compared: {len(residuals)} setups against the reference, from {sets} sets"
-        f"; a verdict asks for {LEAST_SETUPS} setups and {LEAST_SETS} sets.",
+        f"Compared: {_count(len(residuals), 'setup')} against the reference, from "
+        f"{_count(sets, 'set')}; a verdict asks for {LEAST_SETUPS} setups and {LEAST_SETS} sets.",
     )
 
 
