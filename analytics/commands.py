@@ -40,6 +40,7 @@ from analytics.options import (
     range_option,
     remark,
     sex_option,
+    step_option,
     with_store,
 )
 from analytics.store import Store
@@ -305,35 +306,36 @@ def fit(lifter: str | None, store: Store, form: str) -> None:
 @main.command("next")
 @click.argument("lifter")
 @click.argument("variant")
-@click.option("--reps", type=click.IntRange(1), required=True, help="Repetitions.")
+@click.option("--reps", type=int, required=True, help="Repetitions.")
 @click.option(
     "--rir", type=float, default=2, show_default=True, help="Reps in reserve."
 )
-@click.option("--step", "step_kg", type=float, default=2.5, show_default=True)
+@step_option
 @with_store
 def next_load(
     lifter: str,
     variant: str,
     reps: int,
     rir: float,
-    step_kg: float,
+    step: tuple[float, str],
     store: Store,
     form: str,
 ) -> None:
     """Suggest the load for LIFTER's next set of VARIANT."""
     _check_lifter(store, lifter)
-    print_rows(
-        advice.next_load(
-            _fit_of(store, variant),
-            lifter,
-            variant,
-            sets=storage.sets(store, lifter=lifter),
-            reps=reps,
-            rir=rir,
-            step_kg=step_kg,
-        ),
-        form,
+    step_kg, unit = step
+    suggested = advice.next_load(
+        _fit_of(store, variant),
+        lifter,
+        variant,
+        sets=storage.sets_and_pains(store, lifter=lifter),
+        reps=reps,
+        rir=rir,
+        step_kg=step_kg,
     )
+    print_rows(suggested, form)
+    load_kg = suggested["load_kg"].iloc[0]
+    remark(advice.warm_up_sentence(load_kg, step_kg=step_kg, unit=unit), form)
 
 
 @main.command()

@@ -11,6 +11,7 @@ import pandas as pd
 from analytics.catalogue import load_catalogue
 from analytics.errors import AnalyticsError
 from analytics.store import Store
+from analytics.units import KG_PER_UNIT
 
 FORMS = ("table", "csv", "json")
 
@@ -24,6 +25,11 @@ class OneLineErrors(click.Group):
             return super().invoke(ctx)
         except AnalyticsError as error:
             click.echo(f"lacertus: {error}", err=True)
+            ctx.exit(error.exit_code)
+        except click.UsageError as error:
+            command = error.ctx.command_path if error.ctx else ctx.command_path
+            message = error.format_message().rstrip(".")
+            click.echo(f"lacertus: {message}; see {command} --help", err=True)
             ctx.exit(error.exit_code)
 
 
@@ -67,7 +73,7 @@ def print_rows(frame: pd.DataFrame, form: str) -> None:
 
 def remark(text: str, form: str) -> None:
     """Say on stderr what a person should know beside a table."""
-    if form == "table":
+    if form == "table" and text:
         click.echo(text, err=True)
 
 
@@ -113,6 +119,31 @@ def _two_angles(
     return first, last
 
 
+def _load_step(
+    _ctx: click.Context, _param: click.Parameter, text: str
+) -> tuple[float, str]:
+    """Read a step of load: in kilograms, and the unit it was given in."""
+    number, unit = text.strip().lower(), "kg"
+    for ending in ("kg", "lb"):
+        if number.endswith(ending):
+            number, unit = number.removesuffix(ending), ending
+    try:
+        return float(number) * KG_PER_UNIT[unit], unit
+    except ValueError as error:
+        raise click.BadParameter(
+            f"'{text}' is not a step of load, such as 2.5 (kg) or 5lb"
+        ) from error
+
+
+step_option = click.option(
+    "--step",
+    "step",
+    default="2.5",
+    show_default=True,
+    callback=_load_step,
+    metavar="KG",
+    help="Smallest change of load the equipment allows; 5lb for pounds.",
+)
 range_option = click.option(
     "--range",
     "range_deg",

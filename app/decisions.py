@@ -37,7 +37,7 @@ def next_load(
         fit,
         choice.lifter,
         setup,
-        sets=read(stored.sets, lifter=choice.lifter),
+        sets=read(stored.sets_and_pains, lifter=choice.lifter),
         reps=reps,
         rir=rir,
         step_kg=step_kg,
@@ -67,7 +67,7 @@ def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
     """Return one row per lifter, those most likely to have stalled first."""
 
     def make() -> pd.DataFrame:
-        rows = advice.clients(fit, read(stored.sets))
+        rows = advice.clients(fit, read(stored.sets_and_pains))
         return rows.sort_values("stall_probability", ascending=False)
 
     return kept("clients", fit_key(choice), make)

@@ -110,8 +110,17 @@ def test_bad_cells_are_set_aside_with_their_row_and_column(tmp_path):
         ("curve", "preacher_curl_45", "--range", "120:30"),
         ("strength", "--lifter", "nobody"),
         ("ratios", "--reference", "nosuch"),
+        ("next", "R02", "hammer_curl", "--reps", "0"),
+        ("next", "R02", "hammer_curl", "--reps", "acht"),
+        ("next", "R02", "hammer_curl", "--reps", "8", "--rir", "11"),
+        ("next", "R02", "hammer_curl", "--reps", "8", "--step", "0"),
+        ("next", "R02", "hammer_curl", "--reps", "8", "--step", "5st"),
+        ("next", "R02", "nosuch", "--reps", "8"),
+        ("next", "R02"),
+        ("tables", "out", "--smallest-cell", "4"),
+        ("nosuch",),
     ],
-    ids=["variant", "range", "lifter", "reference"],
+    ids=" ".join,
 )
 def test_bad_use_is_one_line_that_lists_what_exists(arguments, sample):
     done = run(*arguments, store=sample)
@@ -150,3 +159,22 @@ def test_tables_with_a_key_hold_personal_rows_and_neither_key_nor_codes(
     told = done.output.encode() + b"".join(p.read_bytes() for p in folder.iterdir())
     assert b"a secret of the club" not in told
     assert not re.search(rb"\bR(0\d|1[0-4])\b", told)
+
+
+def test_pain_with_an_exercise_that_has_no_name_yet_refuses_a_load(tmp_path):
+    log, store = tmp_path / "log.csv", str(tmp_path / "s.duckdb")
+    log.write_text(
+        "lifter,date,exercise,load_kg,reps,pain\n"
+        "A,2025-02-03,barbell curl,30,8,\nA,2025-02-05,qqqqq,10,8,4\n"
+    )
+    assert run("intake", str(log), store=store).exit_code == 0
+    call = ("next", "A", "standing_barbell_curl", "--reps", "5", "--as", "json")
+    row = json.loads(run(*call, store=store).stdout)[0]
+    assert row["load_kg"] is None
+    assert "pain 4 was logged on 2025-02-05 with qqqqq" in row["caution"]
+
+
+def test_a_step_in_pounds_gives_a_load_in_whole_steps_of_pounds(sample):
+    call = ("next", "R02", "hammer_curl", "--reps", "8", "--step", "5lb")
+    done = run(*call, store=sample)
+    assert re.search(r"warm up: .*; then \d*[05] lb", done.stderr)

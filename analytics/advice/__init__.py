@@ -2,7 +2,13 @@
 
 from analytics.advice.choice import GOALS, lockout, rank_variants, variant_facts
 from analytics.advice.clients import clients
-from analytics.advice.loads import Capacity, capacity, next_load, warm_up
+from analytics.advice.loads import (
+    Capacity,
+    capacity,
+    next_load,
+    warm_up,
+    warm_up_sentence,
+)
 from analytics.advice.rules import advice_sources, cautions, rule
 from analytics.advice.technique import LeanStart, Technique, lean_start, technique
 from analytics.advice.volume import DirectWork, direct_work
@@ -26,4 +32,5 @@ __all__ = [
     "technique",
     "variant_facts",
     "warm_up",
+    "warm_up_sentence",
 ]

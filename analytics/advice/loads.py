@@ -17,8 +17,10 @@ from analytics.catalogue import Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
 from analytics.strength.repetitions import LARGEST_REPS
+from analytics.units import KG_PER_UNIT
 
 INTERVAL = 0.90
+LARGEST_RESERVE = 10  # the end of the scale on which reserve is told
 COLUMNS = [
     *("variant", "reps", "rir", "load_kg", "low_kg", "high_kg"),
     *("basis", "caution"),
@@ -80,8 +82,8 @@ def capacity(
     if mine.empty:
         known = ", ".join(sorted(fit.set_points["lifter"].unique())) or "none"
         raise InputError(
-            f"no sets of lifter '{lifter}' in {fit.movement}; "
-            f"lifters with sets: {known}"
+            f"no sets of lifter '{lifter}' in the movement of '{variant}'; "
+            f"lifters with such sets: {known}"
         )
     done = _pick(mine, variant)
     if done is not None:
@@ -89,7 +91,8 @@ def capacity(
         return Capacity(
             mean_log=mean,
             sd_log=sd,
-            basis=f"own sets: {int(done['sets'])} of {done['setup']}",
+            basis=f"own sets: {int(done['sets'])} of {done['setup']}"
+            + _personal_words(fit, lifter, mine, done),
             setup=str(done["setup"]),
             own=True,
         )
@@ -105,6 +108,25 @@ def capacity(
             own=False,
         )
     return _modelled(fit, lifter, variant, on_date, mine)
+
+
+def _personal_words(
+    fit: StrengthFit, lifter: str, mine: pd.DataFrame, done: pd.Series
+) -> str:
+    """Say what other sets of the lifter add, and over which ratio."""
+    others = int(mine["sets"].sum() - done["sets"])
+    ratio = fit.personal[
+        (fit.personal["lifter"] == lifter) & (fit.personal["setup"] == done["setup"])
+    ]
+    if not others:
+        return ""
+    if ratio.empty:  # the reference itself
+        return f", and {others} of other variants over personal ratios"
+    row = ratio.iloc[0]
+    return (
+        f", and {others} of other variants over the personal ratio "
+        f"{row['ratio']:.2f} ({row['low']:.2f} to {row['high']:.2f})"
+    )
 
 
 def own_setups(fit: StrengthFit, lifter: str) -> pd.DataFrame:
@@ -158,10 +180,19 @@ def _modelled(
         )
     bridge = bridges.loc[bridges["sets"].idxmax()]
     mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date)
+    known = fit.setups.set_index("setup").loc[bridge["setup"]]
+    kept_deg = (known["range_from_deg"], known["range_to_deg"])
     draws = mechanics.log_ratio_draws(
-        [(variant, None)], reference=bridge["variant"], n_draws=400, seed=_SEED
-    )[:, 0]
-    from_share = float(fit.setups.set_index("setup").loc[bridge["setup"], "arms_share"])
+        [
+            (variant, None),
+            (bridge["variant"], None if np.isnan(kept_deg[0]) else kept_deg),
+        ],
+        reference=bridge["variant"],
+        n_draws=400,
+        seed=_SEED,
+    )
+    draws = draws[:, 0] - draws[:, 1]
+    from_share = float(known["arms_share"])
     return Capacity(
         mean_log=mean + float(draws.mean()) + np.log(target.arms_share / from_share),
         sd_log=float(np.hypot(sd, draws.std())),
@@ -286,15 +317,17 @@ def _remarks(
 
 
 def _check(reps: int, rir: float, step_kg: float) -> None:
-    if reps < 1 or rir < 0:
-        raise InputError(f"reps must be 1 or more and rir 0 or more, got {reps}, {rir}")
+    if not 1 <= reps <= LARGEST_REPS:
+        raise InputError(f"reps must be 1 to {LARGEST_REPS}, got {reps:g}")
+    if not 0 <= rir <= LARGEST_RESERVE:
+        raise InputError(f"reps in reserve must be 0 to {LARGEST_RESERVE}, got {rir:g}")
     if reps + rir > LARGEST_REPS:
         raise InputError(
             f"reps and reserve together must be {LARGEST_REPS} or less, got "
             f"{reps + rir:g}: beyond that no published relation is close enough"
         )
-    if not step_kg > 0:
-        raise InputError(f"step_kg must be more than 0, got {step_kg:g}")
+    if not 0 < step_kg < np.inf:
+        raise InputError(f"the step must be more than 0 kg, got {step_kg:g}")
 
 
 def _entry(fit: StrengthFit, setup: str) -> Variant | None:
@@ -390,3 +423,35 @@ def warm_up(load_kg: float, *, step_kg: float = 2.5) -> pd.DataFrame:
     ]
     steps = pd.DataFrame(rows, columns=["load_kg", "reps"])
     return steps[steps["load_kg"] > 0].reset_index(drop=True)
+
+
+def warm_up_sentence(load_kg: float, *, step_kg: float = 2.5, unit: str = "kg") -> str:
+    """Say the steps before the first working set, and that set, in one unit.
+
+    Parameters
+    ----------
+    load_kg : float
+        Working load. [kg]
+    step_kg : float
+        Smallest change of load the equipment allows. [kg]
+    unit : str
+        ``kg`` or ``lb``.
+
+    Returns
+    -------
+    sentence : str
+        Empty if there is no working load.
+    """
+    if not load_kg > 0:
+        return ""
+    steps = warm_up(load_kg, step_kg=step_kg)
+    said = [
+        f"{kg / KG_PER_UNIT[unit]:.4g} {unit} for {reps:.0f}"
+        for kg, reps in zip(steps["load_kg"], steps["reps"], strict=True)
+    ]
+    return (
+        ", ".join(
+            ["warm up: " + said[0], *said[1:]] if said else ["no warm-up step fits"]
+        )
+        + f"; then {load_kg / KG_PER_UNIT[unit]:.4g} {unit}"
+    )

@@ -17,8 +17,7 @@ from analytics import advice, evidence, mechanics, strength
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
-from analytics.store import Store, bodies
-from analytics.store import sets as stored_sets
+from analytics.store import Store, bodies, sets_and_pains
 
 BROWSERS = (
     *("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"),
@@ -107,7 +106,7 @@ def report_html(
     InputError
         If the lifter has no sets of the movement.
     """
-    sets = stored_sets(store)
+    sets = sets_and_pains(store)
     own = sets[(sets["lifter"] == lifter) & (sets["movement"] == movement)]
     if own.empty:
         there = ", ".join(

@@ -26,7 +26,9 @@ from analytics.store.queries import (
     reps,
     save_fit,
     sets,
+    sets_and_pains,
     sets_hash,
+    unnamed_pains,
     variants,
 )
 
@@ -51,9 +53,11 @@ __all__ = [
     "save_fit",
     "save_reps",
     "sets",
+    "sets_and_pains",
     "sets_hash",
     "teach_name",
     "unnamed",
+    "unnamed_pains",
     "variants",
     "withdraw",
 ]
