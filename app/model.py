@@ -1,14 +1,38 @@
-"""What pages ask of the mechanics: one posture, its curves and its figures."""
+"""What pages ask of the mechanics: one posture, its curves, muscles and findings."""
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from analytics import mechanics
-from analytics.catalogue import Variant, load_catalogue
-from analytics.errors import InputError
+from analytics.catalogue import (
+    SHOULDER_RANGE_DEG,
+    Resistance,
+    Variant,
+    load_catalogue,
+)
 from app.state import Choice, kept, variant_titles
+
+PULLS = {
+    "gravity": "free weight",
+    "cable": "cable from a pulley",
+    "band": "elastic band",
+    "constant": "machine, one lever throughout",
+    "cam": "machine, lever by table",
+}
+# What the widgets offer before anything is chosen; invented, for no real machine.
+_START = {
+    "anchor_forward_m": 0.5,
+    "anchor_height_m": 0.1,
+    "slack_m": 0.6,
+    "lever_m": 0.3,
+}
+_TABLES = {
+    "band": {"stretch_frac": [0.0, 1.0, 2.0], "pull_frac": [0.0, 1.0, 2.0]},
+    "cam": {"elbow_deg": [0.0, 70.0, 140.0], "lever_m": [0.2, 0.3, 0.2]},
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -18,26 +42,26 @@ class Posture:
     Attributes
     ----------
     variant : Variant
-        With the chosen trunk and shoulder path.
+        With the chosen trunk, shoulder path, forearm and resistance.
     load_kg : float
         As it is logged. [kg]
     range_deg : tuple of int
         First and last elbow angle. [deg]
-    elbow_deg : int
-        Angle of the drawn figure. [deg]
     body_mass_kg, stature_m : float
         Of the whole body. [kg], [m]
     sex : str or None
         Segment table; None is pooled.
+    forearm_m : float or None
+        Measured elbow to wrist; None is from stature. [m]
     """
 
     variant: Variant
     load_kg: float
     range_deg: tuple[int, int]
-    elbow_deg: int
     body_mass_kg: float
     stature_m: float
     sex: str | None
+    forearm_m: float | None
 
     @property
     def arm_load_kg(self) -> float:
@@ -45,15 +69,30 @@ class Posture:
         return self.load_kg / self.variant.arms_share
 
     @property
+    def size(self) -> dict[str, float | str | None]:
+        """Sizes as mechanics takes them."""
+        return {
+            "body_mass_kg": self.body_mass_kg,
+            "stature_m": self.stature_m,
+            "sex": self.sex,
+            "forearm_m": self.forearm_m,
+        }
+
+    @property
     def body(self) -> mechanics.Body:
         """Segments of the chosen body."""
-        return mechanics.make_body(
-            body_mass_kg=self.body_mass_kg, stature_m=self.stature_m, sex=self.sex
-        )
+        return mechanics.make_body(**self.size)
+
+    @property
+    def unloaded(self) -> "Posture":
+        """The posture without its load, which changes no limit."""
+        return replace(self, load_kg=0.0)
 
 
-def bent(variant: Variant, *, trunk_deg: float, shoulder_deg: float) -> Variant:
-    """Return the variant with another trunk and its shoulder path moved.
+def bent(
+    variant: Variant, *, trunk_deg: float, shoulder_deg: float, rotation_deg: float
+) -> Variant:
+    """Return the variant with another trunk, shoulder path and forearm.
 
     Parameters
     ----------
@@ -63,9 +102,62 @@ def bent(variant: Variant, *, trunk_deg: float, shoulder_deg: float) -> Variant:
         Trunk from vertical. [deg]
     shoulder_deg : float
         Added to every knot of the path. [deg]
+    rotation_deg : float
+        Forearm, 90 palm up. [deg]
     """
     path = tuple((elbow, shoulder + shoulder_deg) for elbow, shoulder in variant.path)
-    return replace(variant, trunk_deg=float(trunk_deg), path=path)
+    return replace(
+        variant,
+        trunk_deg=float(trunk_deg),
+        path=path,
+        rotation_deg=float(rotation_deg),
+    )
+
+
+def shoulder_room(variant: Variant) -> tuple[int, int]:
+    """Return how far the upper arm may move from its path, in degrees."""
+    shoulder = [angle for _, angle in variant.path]
+    low, high = SHOULDER_RANGE_DEG
+    return (
+        max(-40, math.ceil(low - min(shoulder))),
+        min(40, math.floor(high - max(shoulder))),
+    )
+
+
+def pull_value(variant: Variant, name: str) -> float:
+    """Return where a slider of the resistance starts."""
+    value = getattr(variant.resistance, name)
+    return _START[name] if math.isnan(value) else float(value)
+
+
+def pull_table(variant: Variant, kind: str) -> pd.DataFrame:
+    """Return the table a band or cam starts from."""
+    given = variant.resistance
+    start = pd.DataFrame(_TABLES[kind])
+    if given is None or given.kind != kind or not given.table:
+        return start
+    return pd.DataFrame(given.table, columns=start.columns)
+
+
+def pulled(
+    variant: Variant, kind: str, numbers: dict[str, float], table: pd.DataFrame | None
+) -> Variant:
+    """Return the variant with another resistance.
+
+    Parameters
+    ----------
+    variant : Variant
+        One that is modelled.
+    kind : str
+        Key of ``PULLS``.
+    numbers : dict
+        Lengths the kind needs, in metres.
+    table : DataFrame or None
+        Two columns, as `pull_table` gives them; rows that are not full are left out.
+    """
+    rows = [] if table is None else table.dropna().sort_values(table.columns[0])
+    pairs = tuple(map(tuple, np.asarray(rows, dtype=float).tolist()))
+    return replace(variant, resistance=Resistance(kind=kind, table=pairs, **numbers))
 
 
 def modelled_titles(choice: Choice) -> dict[str, str]:
@@ -91,9 +183,7 @@ def range_curve(posture: Posture) -> pd.DataFrame:
             posture.variant,
             load_kg=posture.arm_load_kg,
             range_deg=posture.range_deg,
-            body_mass_kg=posture.body_mass_kg,
-            stature_m=posture.stature_m,
-            sex=posture.sex,
+            **posture.size,
         )
         band = mechanics.range_band(
             posture.variant,
@@ -108,7 +198,7 @@ def range_curve(posture: Posture) -> pd.DataFrame:
         }
         return curve.assign(**names)
 
-    return kept("range_curve", replace(posture, elbow_deg=0), make)
+    return kept("range_curve", posture, make)
 
 
 def hardest(posture: Posture) -> pd.DataFrame:
@@ -120,7 +210,92 @@ def hardest(posture: Posture) -> pd.DataFrame:
         )
         return table.assign(source="modelled")
 
-    return kept("hardest", replace(posture, load_kg=0.0, elbow_deg=0), make)
+    return kept("hardest", posture.unloaded, make)
+
+
+def refusal(posture: Posture) -> str:
+    """Say why a posture has no limit, or nothing."""
+    row = hardest(posture).iloc[0]
+    return str(row["sentence"]) if math.isnan(row["limit_load_kg"]) else ""
+
+
+def limits(posture: Posture) -> list[str]:
+    """Say limit load, hardest angle and evenness, each with its 90 % interval."""
+    row = hardest(posture).iloc[0]
+    share = posture.variant.arms_share
+    low, high = row["limit_load_low_kg"] * share, row["limit_load_high_kg"] * share
+    sentences = [
+        f"Limit load from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°: "
+        f"{row['limit_load_kg'] * share:.0f} kg as logged (90 % interval {low:.0f} to "
+        f"{high:.0f}) for an average adult; per working arm "
+        f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
+        f"{row['ratio_high']:.2f}) of the reference variant's.",
+        str(row["sentence"]),
+        f"Evenness {row['evenness']:.2f} ({row['evenness_low']:.2f} to "
+        f"{row['evenness_high']:.2f}); 1 would be as hard at every angle.",
+    ]
+    return sentences + _starts(posture)
+
+
+def _starts(posture: Posture) -> list[str]:
+    """Say, on a pad, what other starts of the range would allow."""
+    first, last = posture.range_deg
+    starts = [start for start in (10, 20, 30, 40) if start < last - 10]
+    if posture.variant.support != "pad" or not starts:
+        return []
+
+    def make() -> list[str]:
+        share = posture.variant.arms_share
+        kg = [
+            mechanics.hardest(
+                [posture.variant],
+                range_deg=(start, last),
+                body=posture.body,
+                n_draws=600,
+            )["limit_load_kg"].iloc[0]
+            * share
+            for start in starts
+        ]
+        loads = ", ".join(
+            f"{load:.0f} kg from {start}°"
+            for load, start in zip(kg, starts, strict=True)
+        )
+        return [
+            "On a pad the start of the range decides nearly everything: the limit load "
+            f"would be {loads}. Here it starts at {first}°; set where the lifter "
+            "really starts."
+        ]
+
+    return kept("starts", posture.unloaded, make)
+
+
+def sensitivity(posture: Posture) -> pd.DataFrame:
+    """Return what each parameter does to the predictions, one row per parameter."""
+
+    def make() -> pd.DataFrame:
+        rows = mechanics.sensitivity(
+            posture.variant, range_deg=posture.range_deg, body=posture.body
+        )
+        rows = rows.iloc[1:].assign(parameter=rows["parameter"].map(_parameter_words))
+        values = ["limit_load_ratio", "sticking_deg", "evenness"]
+        ends = rows.groupby("parameter", sort=False)[values].agg(["min", "max"])
+        ends.columns = [
+            name.replace("_deg", "") + {"min": "_low", "max": "_high"}[end] + unit
+            for name, end in ends.columns
+            for unit in ["_deg" if name.endswith("_deg") else ""]
+        ]
+        return ends.reset_index()
+
+    return kept("sensitivity", posture.unloaded, make)
+
+
+def _parameter_words(name: str) -> str:
+    """Say a parameter's name as a person would."""
+    if " with " in name:
+        return "other sets: " + name.replace("_", " ")
+    kind, _, muscle = name.partition(".")
+    words = f"{kind}, {muscle}" if muscle else kind
+    return words.removesuffix("_deg").replace("_", " ")
 
 
 def all_hardest(choice: Choice) -> pd.DataFrame:
@@ -143,7 +318,10 @@ def at_angle(curve: pd.DataFrame, elbow_deg: int) -> tuple[pd.DataFrame, str]:
 def muscle_work(posture: Posture) -> pd.DataFrame:
     """Return each muscle's share and fibre length over the range."""
     elbow = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 2.0)
-    chosen = posture.variant
+    return _long_work(posture.variant, elbow)
+
+
+def _long_work(chosen: Variant, elbow: np.ndarray) -> pd.DataFrame:
     return mechanics.muscle_work(
         elbow,
         shoulder_deg=chosen.shoulder_deg(elbow),
@@ -152,74 +330,50 @@ def muscle_work(posture: Posture) -> pd.DataFrame:
 
 
 def fibre_spans(choice: Choice) -> pd.DataFrame:
-    """Return the fibre lengths of the biceps' long head in every variant's range."""
+    """Return which part of its curve the biceps works on in every variant's range."""
 
     def make() -> pd.DataFrame:
         parts = []
         for name in modelled_titles(choice):
             chosen = variant(name)
-            elbow = np.arange(chosen.range_from_deg, chosen.range_to_deg + 1, 2.0)
-            work = mechanics.muscle_work(
-                elbow,
-                shoulder_deg=chosen.shoulder_deg(elbow),
-                rotation_deg=chosen.rotation_deg,
-            )
-            parts.append(work.assign(variant=name))
+            elbow = np.arange(chosen.range_from_deg, chosen.range_to_deg + 1)
+            parts.append(_long_work(chosen, elbow).assign(variant=name))
         rows = pd.concat(parts, ignore_index=True)
-        long_head = rows["muscle"].str.contains("long")
-        return rows.loc[long_head, ["variant", "elbow_deg", "fibre_length", "zone"]]
+        rows = rows[rows["muscle"] == "biceps_long"]
+        return rows.groupby(["variant", "zone"], as_index=False, sort=False).agg(
+            shortest=("fibre_length", "min"),
+            longest=("fibre_length", "max"),
+            elbow_from_deg=("elbow_deg", "min"),
+            elbow_to_deg=("elbow_deg", "max"),
+        )
 
     return kept("fibre_spans", choice.movement, make)
 
 
-def settings(posture: Posture) -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
-    """Return every equipment setting tried and the search, None if nothing adjusts."""
+def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
+    """Return the biceps' active factor by elbow and shoulder, the path, and words."""
+    rotation = posture.variant.rotation_deg
 
-    def make() -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
-        name = posture.variant.variant
-        try:
-            sweep = mechanics.sweep_setups(name, body=posture.body)
-        except InputError:
-            return None, None
-        found = mechanics.search_setups(name, body=posture.body)
-        return sweep.dropna(subset="evenness"), found
-
-    key = (posture.variant.variant, posture.body_mass_kg, posture.stature_m)
-    return kept("settings", (*key, posture.sex), make)
-
-
-def all_out_reps(posture: Posture) -> pd.DataFrame:
-    """Return elbow speed by angle at loads around the limit."""
-
-    def make() -> pd.DataFrame:
-        parts = [
-            mechanics.dynamic_rep(
-                posture.variant,
-                load_ratio=ratio,
-                range_deg=posture.range_deg,
-                body=posture.body,
-            ).motion.assign(load=f"{ratio:.0%} of the limit load")
-            for ratio in (0.8, 0.95, 1.1)
+    def make() -> tuple[pd.DataFrame, str]:
+        elbow, shoulder = np.meshgrid(np.arange(0.0, 141, 5), np.arange(-45.0, 91, 7.5))
+        work = mechanics.muscle_work(
+            elbow, shoulder_deg=shoulder, rotation_deg=rotation
+        )
+        rows = work.loc[
+            work["muscle"] == "biceps_long",
+            ["elbow_deg", "shoulder_deg", "fibre_length", "active", "zone"],
         ]
-        rows = pd.concat(parts, ignore_index=True)
-        return rows.assign(order=rows.groupby("load").cumcount())
+        best = rows.loc[rows.groupby("shoulder_deg")["active"].idxmax()]
+        best = best.set_index("shoulder_deg")["elbow_deg"]
+        return rows, (
+            "The biceps is at its best length near "
+            f"{best[-45]:.0f}° of elbow flexion with the arm 45° behind the trunk, "
+            f"{best[0]:.0f}° with it hanging and {best[45]:.0f}° with it 45° in front"
+        )
 
-    return kept("all_out", replace(posture, load_kg=0.0, elbow_deg=0), make)
-
-
-def balance(
-    posture: Posture, stance: str
-) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """Return all stances under the load, and the picture of one."""
-    size = {"body_mass_kg": posture.body_mass_kg, "stature_m": posture.stature_m}
-    rows = mechanics.balance(posture.load_kg, **size)
-    return rows, *mechanics.balance_figure(posture.load_kg, stance=stance, **size)
-
-
-def balance_sentence(rows: pd.DataFrame, stance: str, load_kg: float) -> str:
-    """Say how much lean a stance needs under the load."""
-    row = rows[rows["stance"] == stance].iloc[0]
-    return (
-        f"{load_kg:g} kg in a {stance} stance needs {row['lean_deg']:.1f}° of lean; "
-        f"without lean it holds {row['largest_load_kg']:.0f} kg"
+    rows, finding = kept("strong_regions", rotation, make)
+    elbow = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
+    path = pd.DataFrame(
+        {"elbow_deg": elbow, "shoulder_deg": posture.variant.shoulder_deg(elbow)}
     )
+    return rows, path, finding

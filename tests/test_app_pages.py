@@ -110,3 +110,30 @@ def test_markup_in_a_log_is_shown_as_written(tmp_path, monkeypatch):
         app = page(view, who="<b>*X*</b>")
         assert not app.exception
         assert "<b>" not in words(app).replace("\\<b\\>", "")
+
+
+@pytest.mark.slow
+def test_the_range_page_takes_any_resistance_and_says_what_asks_for_nothing(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "none.duckdb"))
+    app = page("through_the_range")
+
+    def choose(kind, key, value):
+        next(one for one in getattr(app, kind) if one.key == key).set_value(value)
+        app.run()
+        assert not app.exception
+        assert not app.error
+
+    name = "standing_barbell_curl"
+    assert "without lean it holds" in words(app)
+    choose("selectbox", f"pull_{name}", "cable")
+    choose("slider", f"anchor_forward_m_{name}", -1.0)
+    choose("selectbox", f"pull_{name}", "cam")
+    assert "moves the limit load most" in words(app)
+    choose("number_input", "forearm", 0.2)
+    choose("selectbox", "variant", "preacher_curl_45")
+    assert "On a pad the start of the range decides nearly everything" in words(app)
+    choose("selectbox", "variant", "low_cable_curl")
+    choose("slider", "range_low_cable_curl", (0, 15))
+    assert "asks for nothing here" in words(app)

@@ -16,6 +16,7 @@ from app.charts import (
     muscles,
     ratios,
     reps,
+    sensitivity,
     sparkline,
     strength,
     through_range,
@@ -82,6 +83,9 @@ STICKING = pd.DataFrame(
     {
         "variant": "standing_barbell_curl",
         "source": ["modelled", "logged", "traced"],
+        "range_from_deg": 0.0,
+        "range_to_deg": 140.0,
+        "limit_load_ratio": 1.0,
         "elbow_deg": [90.0, 85.0, 88.0],
         "low_deg": [70.0, 78.0, 80.0],
         "high_deg": [110.0, 93.0, 97.0],
@@ -97,6 +101,53 @@ REP = pd.DataFrame(
         "order": [0, 1, 2] * 2,
         "elbow_deg": [10.0, 80.0, 140.0, 10.0, 60.0, 82.0],
         "velocity_deg_per_s": [0.0, 150.0, 90.0, 0.0, 40.0, 0.0],
+    }
+)
+REPS = pd.DataFrame(
+    {
+        "load": ["10 kg", "20 kg"],
+        "completed": [True, False],
+        "stalled_deg": [float("nan"), 82.0],
+        "sticking_from_deg": [40.0, float("nan")],
+        "slowest_deg": [85.0, float("nan")],
+    }
+)
+SPANS = pd.DataFrame(
+    {
+        "variant": "preacher_curl_45",
+        "zone": ["ascending", "plateau"],
+        "shortest": [0.6, 0.85],
+        "longest": [0.85, 1.1],
+        "elbow_from_deg": [90.0, 20.0],
+        "elbow_to_deg": [120.0, 89.0],
+    }
+)
+REGIONS = pd.DataFrame(
+    {
+        "elbow_deg": [0.0, 5.0] * 2,
+        "shoulder_deg": [0.0, 0.0, 7.5, 7.5],
+        "fibre_length": [1.2, 1.1, 1.1, 1.0],
+        "active": [0.8, 0.9, 0.9, 1.0],
+        "zone": ["descending", "plateau", "plateau", "plateau"],
+    }
+)
+MOVED = pd.DataFrame(
+    {
+        "parameter": ["lever", "posture"],
+        "limit_load_ratio_low": [0.97, 0.9],
+        "limit_load_ratio_high": [1.03, 1.1],
+        "sticking_low_deg": [52.0, 50.0],
+        "sticking_high_deg": [53.0, 80.0],
+        "evenness_low": [0.7, 0.6],
+        "evenness_high": [0.7, 0.8],
+    }
+)
+LEANS = pd.DataFrame(
+    {
+        "stance": ["parallel", "split"] * 2,
+        "load_kg": [10.0, 10.0, 40.0, 40.0],
+        "lean_deg": [0.0, 0.0, 3.0, 0.0],
+        "largest_load_kg": [18.0, 126.0] * 2,
     }
 )
 TRACE = pd.DataFrame(
@@ -191,7 +242,12 @@ LEAN = pd.DataFrame(
 
 CHARTS = {
     "shares": lambda: muscles.shares(WORK, title="Curl"),
-    "spans": lambda: muscles.spans(WORK),
+    "spans": lambda: muscles.spans(SPANS),
+    "regions": lambda: muscles.regions(
+        REGIONS, REGIONS.head(2), finding="The band is bright"
+    ),
+    "tornado": lambda: sensitivity.tornado(MOVED, title="Curl"),
+    "leans": lambda: limb.lean(LEANS),
     "weekly": lambda: coaching.weekly(WEEKLY),
     "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),
     "lean": lambda: coaching.lean(LEAN, start=0.8, finding="Lean starts at 80 %"),
@@ -208,7 +264,7 @@ CHARTS = {
     ),
     "hardest": lambda: through_range.hardest(STICKING),
     "setups": lambda: through_range.setups(SETUPS),
-    "rep": lambda: through_range.rep(REP),
+    "rep": lambda: through_range.rep(REP, REPS),
     "limb": lambda: limb.limb(
         limb.joints(CURL, elbow_deg=90), elbow_deg=90, hardest="the load is hardest"
     ),
@@ -228,7 +284,8 @@ CHARTS = {
 def encodings(spec: dict) -> list[tuple[str, dict]]:
     """Every channel of a chart and of its layers."""
     own = list(spec.get("encoding", {}).items())
-    return own + [pair for part in spec.get("layer", []) for pair in encodings(part)]
+    parts = [*spec.get("layer", []), *spec.get("hconcat", [])]
+    return own + [pair for part in parts for pair in encodings(part)]
 
 
 @pytest.mark.parametrize("name", CHARTS)
@@ -264,6 +321,9 @@ def test_a_hue_that_separates_things_never_stands_alone(name):
     channels = dict(encodings(CHARTS[name]().to_dict()))
     hue = channels.get("color", {})
     if hue.get("legend", True) is None or "field" not in hue:
+        return
+    if hue["type"] == "quantitative":  # a scale of lightness, not of hues
+        assert hue["scale"]["scheme"] == "cividis"
         return
     second = {"shape", "strokeDash", "strokeWidth"} & set(channels)
     assert second

@@ -27,11 +27,17 @@ from analytics.mechanics.limb import (
     limb_motion,
     rep_parameter,
 )
-from analytics.mechanics.limits import Range, checked_range, limit_load
+from analytics.mechanics.limits import (
+    Range,
+    asks_nothing,
+    checked_range,
+    limit_load,
+)
 from analytics.mechanics.muscles import muscle_set
 from analytics.mechanics.strength_curve import capability, grip_factor
 
 LEAST_ACTIVATION = 0.01
+LEAST_INERTIA_FRAC = 0.1  # of forearm and load; below, the elbow alone moves nothing
 SMALLEST_DIP_FRAC = 0.02  # of the first peak; the solution carries no noise
 
 
@@ -208,12 +214,15 @@ def dynamic_rep(
     size = body or make_body()
     limit_kg = _limit_kg(chosen, (first, last), size, muscles, curve)
     if not np.isfinite(limit_kg):
-        raise InputError(
-            f"{chosen.variant!r} asks for nothing from {first:g} to {last:g} degrees; "
-            "take a wider range_deg"
-        )
+        raise asks_nothing(chosen, (first, last))
     load_kg = load_ratio * limit_kg
     limb = Limb(chosen, load_kg, size)
+    passed = np.deg2rad(np.arange(first, last))
+    if limb.inertia_kg_m2(passed).min() < LEAST_INERTIA_FRAC * limb.inertia:
+        raise InputError(
+            f"{chosen.variant!r}: in this posture the pull passes the joint or runs "
+            "with the shoulder, so no rep can be run; move its anchor away"
+        )
     drive = _drive(chosen, limb, muscles=muscles, curve=curve)
     first = _first_resisted(limb, first, last)
     at_rest = drive.holding(np.deg2rad(first))

@@ -150,6 +150,13 @@ class Limb:
         own = self.first * np.sin(row[..., 0] + elbow_rad)
         return STANDARD_GRAVITY_M_PER_S2 * (own + row[..., 3])
 
+    def inertia_kg_m2(self, elbow_rad: Floats) -> Floats:
+        """Elbow moment per elbow acceleration, on the path."""
+        _, a1, _, lever_kg_m, s1, *_ = self.row.spline(elbow_rad).T
+        moved = self.stack_kg > 0
+        along = self.first * self.upper_m * a1 * np.cos(elbow_rad)
+        return np.asarray(self.inertia * (1 + a1) + along + moved * lever_kg_m * s1)
+
     def step(
         self, elbow_rad: float, rate: float, moment_nm: float
     ) -> tuple[float, float]:
@@ -249,8 +256,8 @@ def limb_motion(
         (0.0, duration_s),
         [np.deg2rad(start_deg), 0.0, 0.0, 0.0],
         method="LSODA",
-        rtol=1e-6,
-        atol=1e-8,
+        rtol=1e-5,
+        atol=1e-7,
         max_step=0.02,
         dense_output=True,
         events=[reached, rested, straight],

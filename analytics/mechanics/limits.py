@@ -71,6 +71,14 @@ def _check_load(load_kg: float | None) -> None:
         raise InputError(f"load_kg must be 0 or more, got {load_kg:g}")
 
 
+def asks_nothing(variant: Variant, range_deg: Range) -> InputError:
+    """Return the refusal of a range that no load makes hard."""
+    return InputError(
+        f"{variant.variant!r} asks for nothing from {range_deg[0]:g} to "
+        f"{range_deg[1]:g} degrees; take a wider range_deg"
+    )
+
+
 def limit_load(
     lever_m: Any, own_nm: Any, capability_nm: Any
 ) -> tuple[Any, NDArray[np.intp]]:
@@ -130,7 +138,8 @@ def through_range(
     Raises
     ------
     InputError
-        If the variant, range, load or a body size cannot be used.
+        If the variant, range, load or a body size cannot be used, or no load is given
+        and the resistance asks for nothing in the whole range.
 
     Notes
     -----
@@ -152,6 +161,8 @@ def through_range(
         curve=curve,
     )
     load = limit_load(lever, own, strength)[0] if load_kg is None else load_kg
+    if np.isinf(load):
+        raise asks_nothing(chosen, (first, last))
     return pd.DataFrame(
         {
             "elbow_deg": elbow,
@@ -205,6 +216,7 @@ def range_band(
         part[:, window] for part in (*arm.levers(chosen), arm.capability_nm(chosen))
     )
     load = limit_load(lever, own, strength)[0][:, None] if load_kg is None else load_kg
+    load = np.where(np.isinf(load), np.nan, load)
     columns: dict[str, Any] = {"elbow_deg": GRID_DEG[window]}
     for name, values in (
         ("capability_nm", strength),
@@ -224,7 +236,10 @@ def _window(range_deg: Range) -> slice:
 def drawn_limits(
     arm: DrawnArm, setups: Sequence[tuple[Variant, Range]], *, evenness: bool
 ) -> dict[tuple[str, Range], tuple[Any, Any, Any]]:
-    """Limit load per arm, sticking angle and evenness of each setup, by draw."""
+    """Limit load per arm, sticking angle and evenness of each setup, by draw.
+
+    The load is NaN where the resistance asks for nothing in the whole range.
+    """
     size = arm.draws.n
     results = {
         (chosen.variant, span): (np.empty(size), np.empty(size), np.empty(size))
@@ -240,7 +255,8 @@ def drawn_limits(
                     continue
                 window = _window(span)
                 lever, own, strength = (part[:, window] for part in whole_range)
-                load[mine], where = limit_load(lever, own, strength)
+                most, where = limit_load(lever, own, strength)
+                load[mine] = np.where(np.isinf(most), np.nan, most)
                 angle[mine] = GRID_DEG[window][where]
                 if evenness:
                     used = _utilisation(load[mine, None], lever, own, strength)

@@ -30,6 +30,8 @@ def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float)
     low, middle, high = angles
     first, last = span
     about = f"{variant.title}, {first:g}° to {last:g}°"
+    if np.isnan(middle):
+        return f"{about}: the resistance asks for nothing here; take a wider range."
     if share_start >= 0.5:
         return (
             f"{about}: hardest at the start of the range; where it starts decides "
@@ -78,7 +80,8 @@ def hardest(
         limit_load_kg, limit_load_low_kg, limit_load_high_kg, limit_load_ratio,
         ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
         per working arm; medians with 90 % intervals; ``elbow_deg`` is NaN where no
-        single angle is hardest.
+        single angle is hardest, and all numbers are where the resistance asks for
+        nothing in the range.
 
     Raises
     ------
@@ -95,35 +98,43 @@ def hardest(
     drawn = drawn_limits(arm, setups, evenness=True)
     # On its own: a bent reference variant keeps the name of the one it is set against.
     base_load = drawn_limits(arm, [base], evenness=False)[base[0].variant, base[1]][0]
-    rows = []
-    for chosen, span in setups:
-        load, angle, even = drawn[chosen.variant, span]
-        angles = np.quantile(angle, INTERVAL)
-        kg, ratio = np.quantile([load, load / base_load], INTERVAL, axis=1).T
-        evenness = np.quantile(even, INTERVAL)
-        starts = float(np.mean(angle <= span[0] + 1))
-        single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
-        rows.append(
-            {
-                "variant": chosen.variant,
-                "range_from_deg": span[0],
-                "range_to_deg": span[1],
-                "elbow_deg": angles[1] if single else np.nan,
-                "low_deg": angles[0],
-                "high_deg": angles[2],
-                "limit_load_kg": kg[1],
-                "limit_load_low_kg": kg[0],
-                "limit_load_high_kg": kg[2],
-                "limit_load_ratio": ratio[1],
-                "ratio_low": ratio[0],
-                "ratio_high": ratio[2],
-                "evenness": evenness[1],
-                "evenness_low": evenness[0],
-                "evenness_high": evenness[2],
-                "sentence": _sentence(chosen, span, angles, starts),
-            }
-        )
+    rows = [
+        _row(chosen, span, drawn[chosen.variant, span], base_load)
+        for chosen, span in setups
+    ]
     return pd.DataFrame(rows)
+
+
+def _row(
+    variant: Variant, span: Range, drawn: tuple[Floats, Floats, Floats], base: Floats
+) -> dict[str, object]:
+    """One row of `hardest`; NaN where most draws know no limit."""
+    load, angle, even = drawn
+    resisted = np.isfinite(load)
+    kg, ratio, angles, evenness = np.full((4, 3), np.nan)
+    if resisted.mean() >= 0.5:
+        values = np.array([load, load / base, angle, even])[:, resisted]
+        kg, ratio, angles, evenness = np.quantile(values, INTERVAL, axis=1).T
+    starts = float(np.mean(angle <= span[0] + 1))
+    single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
+    return {
+        "variant": variant.variant,
+        "range_from_deg": span[0],
+        "range_to_deg": span[1],
+        "elbow_deg": angles[1] if single else np.nan,
+        "low_deg": angles[0],
+        "high_deg": angles[2],
+        "limit_load_kg": kg[1],
+        "limit_load_low_kg": kg[0],
+        "limit_load_high_kg": kg[2],
+        "limit_load_ratio": ratio[1],
+        "ratio_low": ratio[0],
+        "ratio_high": ratio[2],
+        "evenness": evenness[1],
+        "evenness_low": evenness[0],
+        "evenness_high": evenness[2],
+        "sentence": _sentence(variant, span, angles, starts),
+    }
 
 
 def log_ratio_draws(
@@ -178,6 +189,5 @@ def log_ratio_draws(
     drawn = drawn_limits(arm, [*chosen, base], evenness=False)
     columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]
     loads = np.stack(columns, axis=1)
-    loads[np.isinf(loads)] = np.nan
     logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
     return np.asarray(logs[:, :-1] - logs[:, -1:])

@@ -11,7 +11,7 @@ import pandas as pd
 from analytics.catalogue import Variant
 from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.draws import STRUCTURES, DrawnArm, Draws
-from analytics.mechanics.limits import Range, drawn_limits, resolve
+from analytics.mechanics.limits import Range, asks_nothing, drawn_limits, resolve
 
 
 def _one_at_a_time(names: Sequence[str], structure: int) -> Draws:
@@ -108,6 +108,8 @@ def sensitivity(
         labels.append((" with ".join(structure), np.nan))
         parts.append(values(_one_at_a_time((), i)))
     load, angle, even = (np.concatenate(column) for column in zip(*parts, strict=True))
+    if np.isnan(load[0]):
+        raise asks_nothing(chosen, span)
     return pd.DataFrame(
         {
             "parameter": [name for name, _ in labels],

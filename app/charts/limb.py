@@ -152,3 +152,37 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
         "over the feet is balance; a heave to start the load is another thing.",
         description=finding,
     )
+
+
+def lean(rows: pd.DataFrame) -> alt.Chart:
+    """Draw the backward lean each stance needs by load.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `stance, load_kg, lean_deg, largest_load_kg`.
+    """
+    free = rows.groupby("stance")["largest_load_kg"].first()
+    chart = (
+        alt.Chart(rows)
+        .mark_line(clip=True)
+        .encode(
+            x=alt.X("load_kg:Q", title="Load in front [kg]"),
+            y=alt.Y("lean_deg:Q", title="Lean back that balance needs [°]"),
+            color=alt.Color("stance:N", title="Stance"),
+            strokeDash=alt.StrokeDash("stance:N", title="Stance"),
+            tooltip=[
+                alt.Tooltip("stance:N", title="Stance"),
+                alt.Tooltip("load_kg:Q", title="Load [kg]", format=".0f"),
+                alt.Tooltip("lean_deg:Q", title="Lean [°]", format=".1f"),
+            ],
+        )
+    )
+    return theme.titled(
+        chart.properties(height=300),
+        f"Without lean a parallel stance holds {free['parallel']:.0f} kg in front, a "
+        f"split stance {free['split']:.0f} kg",
+        "Modelled: the whole body turns about the ankles until the centre of mass of "
+        "body and load is over the front of the base.",
+        description="Lean by load for parallel and split stance.",
+    )

@@ -7,6 +7,10 @@ from app import theme
 
 _ANGLE = "Elbow angle, 0 = straight [°]"
 _MARK = ["demand", "capability"]
+_SPAN = [
+    alt.Tooltip("range_from_deg:Q", title="Range from [°]", format=".0f"),
+    alt.Tooltip("range_to_deg:Q", title="to [°]", format=".0f"),
+]
 
 
 def _angle_axis(name: str = "elbow_deg:Q") -> alt.X:
@@ -129,11 +133,17 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
     Parameters
     ----------
     rows : DataFrame
-        `variant, elbow_deg, low_deg, high_deg, evenness`.
+        `variant, range_from_deg, range_to_deg, elbow_deg, low_deg, high_deg,
+        limit_load_ratio, evenness`.
     """
     base = alt.Chart(rows).encode(y=theme.by_name("variant", sort="-x"))
+    whole = base.mark_rule(strokeWidth=1, color=theme.MEASURED).encode(
+        x="range_from_deg:Q", x2="range_to_deg:Q"
+    )
     bars = base.mark_rule(strokeWidth=5, opacity=0.4, color=theme.MODELLED).encode(
-        x=alt.X("low_deg:Q", title=_ANGLE), x2="high_deg:Q"
+        x=alt.X("low_deg:Q", title=_ANGLE),
+        x2="high_deg:Q",
+        tooltip=[alt.Tooltip("variant:N", title="Variant"), *_SPAN],
     )
     dots = base.mark_point(shape="diamond", color=theme.MODELLED, opacity=1).encode(
         x="elbow_deg:Q",
@@ -142,15 +152,18 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
             alt.Tooltip("elbow_deg:Q", title="Hardest at [°]", format=".0f"),
             alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
             alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
+            *_SPAN,
+            alt.Tooltip("limit_load_ratio:Q", title="Limit load ratio", format=".2f"),
             alt.Tooltip("evenness:Q", title="Evenness", format=".2f"),
         ],
     )
     none = int(rows["elbow_deg"].isna().sum())
     return theme.titled(
-        alt.layer(bars, dots).properties(height=alt.Step(30)),
+        alt.layer(whole, bars, dots).properties(height=alt.Step(30)),
         f"{len(rows) - none} variants have one hardest angle, for {none} the model "
         "allows many",
-        "Modelled, over each variant's own range. Bars are 90 % intervals.",
+        "Modelled. Thin grey: the range each variant is taken over; on pads its start "
+        "decides nearly everything. Bars are 90 % intervals.",
         description=f"Hardest elbow angle of {len(rows)} variants.",
     )
 
@@ -189,22 +202,26 @@ def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
     )
 
 
-def rep(series: pd.DataFrame) -> alt.LayerChart:
-    """Draw the speed of one all-out repetition against the joint angle.
+def rep(series: pd.DataFrame, reps: pd.DataFrame) -> alt.LayerChart:
+    """Draw the speed of all-out repetitions against the joint angle.
 
     Parameters
     ----------
     series : DataFrame
-        `load` (label), `elbow_deg, velocity_deg_per_s`.
+        `load` (label), `order, elbow_deg, velocity_deg_per_s`.
+    reps : DataFrame
+        One row per load: `load, completed, stalled_deg, sticking_from_deg,
+        slowest_deg`.
     """
+    loads = reps["load"].tolist()
     line = (
         alt.Chart(series)
         .mark_line()
         .encode(
             x=_angle_axis(),
             y=alt.Y("velocity_deg_per_s:Q", title="Elbow speed [°/s]"),
-            color=alt.Color("load:N", title="Load"),
-            strokeDash=alt.StrokeDash("load:N", title="Load"),
+            color=alt.Color("load:N", title="Load", sort=loads),
+            strokeDash=alt.StrokeDash("load:N", title="Load", sort=loads),
             order="order:Q",
             tooltip=[
                 alt.Tooltip("load:N", title="Load"),
@@ -213,17 +230,36 @@ def rep(series: pd.DataFrame) -> alt.LayerChart:
             ],
         )
     )
-    reach = series.groupby("load")["elbow_deg"].max()
-    stalled = [load for load, top in reach.items() if top < reach.max() - 5]
-    finding = (
-        f"The rep stalls with {', '.join(map(str, stalled))} and is completed with less"
-        if stalled
-        else "The rep is completed with every load tried"
+    slow = reps.dropna(subset="slowest_deg").tail(1)
+    region = (
+        alt.Chart(slow)
+        .mark_rect(opacity=0.15, color=theme.MEASURED)
+        .encode(x="sticking_from_deg:Q", x2="slowest_deg:Q")
     )
     return theme.titled(
-        alt.layer(line).properties(height=280),
-        finding,
-        "Modelled: full activation, force–velocity and inertia; where a line dips the "
-        "repetition slows, where it ends above zero angle it stalls.",
-        description=f"Elbow speed by angle for {series['load'].nunique()} loads.",
+        alt.layer(region, line).properties(height=280),
+        f"{_slowing(slow)}; {_stalling(reps)}",
+        "Modelled with one muscle set and curve (six flexors, Thelen): full "
+        "activation, force–velocity and inertia. Grey: the sticking region, from the "
+        "first peak of speed to the slowest angle; where a line ends before the range "
+        "does, the repetition stalls.",
+        description=f"Elbow speed by angle for {len(reps)} loads.",
     )
+
+
+def _slowing(slow: pd.DataFrame) -> str:
+    if slow.empty:
+        return "No completed repetition slows between two peaks of speed"
+    row = slow.iloc[0]
+    return (
+        f"With {row['load']} the repetition slows from {row['sticking_from_deg']:.0f}° "
+        f"to {row['slowest_deg']:.0f}°"
+    )
+
+
+def _stalling(reps: pd.DataFrame) -> str:
+    stalled = reps[~reps["completed"]]
+    if stalled.empty:
+        return "every load tried is completed"
+    row = stalled.iloc[0]
+    return f"with {row['load']} it stalls at {row['stalled_deg']:.0f}°"

@@ -2,15 +2,22 @@
 
 import streamlit as st
 
-from app import figure, model
+from analytics.mechanics import LEAN_IS_BALANCE, SUPPORT_HOLDS
+from app import figure, model, physics
 from app.charts import limb, through_range
 
 
 def draw(posture: model.Posture) -> None:
     """Draw the three, each under its own header."""
+    _settings(posture)
+    _rep(posture)
+    _balance(posture)
+
+
+def _settings(posture: model.Posture) -> None:
     st.header("Setting the equipment")
-    sweep, found = model.settings(posture)
-    if sweep is None:
+    sweep, found = physics.settings(posture)
+    if sweep is None or sweep.empty:
         st.info("This variant has no pulley, band, pad or bench to adjust.")
     else:
         figure.show(through_range.setups(sweep), sweep, name="settings")
@@ -20,14 +27,37 @@ def draw(posture: model.Posture) -> None:
             note="Modelled: from as catalogued to the most even match found, one "
             "setting more in each row, within assumed equipment limits.",
         )
+
+
+def _rep(posture: model.Posture) -> None:
     st.header("One all-out repetition")
-    reps = model.all_out_reps(posture)
-    figure.show(through_range.rep(reps), reps, name="all_out_rep")
+    found = physics.all_out_reps(posture)
+    if isinstance(found, str):
+        st.info(figure.lines(found))
+    else:
+        motion, reps = found
+        figure.show(through_range.rep(motion, reps), motion, name="all_out_rep")
+        figure.table(
+            reps,
+            name="all_out_reps",
+            note="Modelled. Sticking region: from the first peak of speed to the next; "
+            "–: none, or the rep ends before. Load as logged.",
+        )
+
+
+def _balance(posture: model.Posture) -> None:
     st.header("Balance while standing")
     stance = st.segmented_control(
         "Stance", ["parallel", "split"], default="parallel", key="stance"
     )
-    rows, body, base = model.balance(posture, stance or "parallel")
-    finding = model.balance_sentence(rows, stance or "parallel", posture.load_kg)
-    figure.show(limb.balance(body, base, finding=finding), rows, name="balance")
+    rows, body, base = physics.balance(posture, stance or "parallel")
+    finding = physics.balance_sentence(rows, stance or "parallel", posture.load_kg)
+    left, right = st.columns([2, 3], gap="large")
+    with left:
+        figure.show(limb.balance(body, base, finding=finding), rows, name="balance")
+    with right:
+        leans = physics.leans(posture)
+        figure.show(limb.lean(leans), leans, name="lean")
+        figure.bullets([LEAN_IS_BALANCE, SUPPORT_HOLDS])
+    rows = rows.replace(float("inf"), float("nan"))
     figure.table(rows, name="stances", note="Modelled, no heave; –: no limit.")

@@ -1,9 +1,10 @@
 """Through the range: what a load asks, what muscles can give, where it is hardest."""
 
+import pandas as pd
 import streamlit as st
 
 from app import figure, model, state
-from app.charts import limb, muscles, through_range
+from app.charts import limb, muscles, sensitivity, through_range
 from app.views import physics_section, posture_section
 
 
@@ -20,30 +21,52 @@ def page() -> None:
             "ratios, no mechanics. Choose elbow flexion above."
         )
     posture = posture_section.choose(titles)
-    curve, hardest = model.range_curve(posture), model.hardest(posture)
-    at, words = model.at_angle(curve, posture.elbow_deg)
-    left, right = st.columns([2, 3], gap="large")
-    with left:
-        joints = limb.joints(posture.variant, elbow_deg=posture.elbow_deg)
-        drawn = limb.limb(joints, elbow_deg=posture.elbow_deg, hardest=words)
-        figure.show(drawn, at, name="limb")
-    with right:
-        use = through_range.utilisation(curve, hardest, elbow_deg=posture.elbow_deg)
-        figure.show(use, curve, name="utilisation")
     title = titles[posture.variant.variant]
-    moments = through_range.moments(curve, title=title, load_kg=posture.arm_load_kg)
-    figure.show(moments, curve, name="moments")
+    if refusal := model.refusal(posture):
+        return st.info(figure.lines(refusal))
+    _range(posture, title)
     _muscles(posture, title)
     st.header("Every variant over its own range")
     table = state.named(model.all_hardest(state.chosen()))
     figure.show(through_range.hardest(table), table, name="hardest")
+    st.header("What the answer hangs on")
+    moved = model.sensitivity(posture)
+    figure.show(sensitivity.tornado(moved, title=title), moved, name="sensitivity")
     physics_section.draw(posture)
+
+
+def _range(posture: model.Posture, title: str) -> None:
+    curve = model.range_curve(posture)
+    _figure(posture, curve)
+    figure.bullets(model.limits(posture))
+    moments = through_range.moments(curve, title=title, load_kg=posture.arm_load_kg)
+    figure.show(moments, curve, name="moments")
+
+
+@st.fragment
+def _figure(posture: model.Posture, curve: pd.DataFrame) -> None:
+    """Draw the limb at an angle of its own; moving it runs nothing else anew."""
+    left, right = st.columns([2, 3], gap="large")
+    with left:
+        elbow_deg = st.slider(
+            "Elbow angle of the figure [°]", 0, 140, 90, key="elbow", width=290
+        )
+        at, words = model.at_angle(curve, elbow_deg)
+        joints = limb.joints(posture.variant, elbow_deg=elbow_deg)
+        drawn = limb.limb(joints, elbow_deg=elbow_deg, hardest=words)
+        figure.show(drawn, at, name="limb")
+    with right:
+        hardest = model.hardest(posture)
+        use = through_range.utilisation(curve, hardest, elbow_deg=elbow_deg)
+        figure.show(use, curve, name="utilisation")
 
 
 def _muscles(posture: model.Posture, title: str) -> None:
     st.header("Which muscle, and how long it is")
     work = model.muscle_work(posture)
     figure.show(muscles.shares(work, title=title), work, name="muscles")
+    grid, path, finding = model.strong_regions(posture)
+    figure.show(muscles.regions(grid, path, finding=finding), grid, name="regions")
     spans = state.named(model.fibre_spans(state.chosen()))
     figure.show(muscles.spans(spans), spans, name="fibre_lengths")
 

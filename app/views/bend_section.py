@@ -1,0 +1,52 @@
+"""How the posture departs from the catalogue's, and whose body it is."""
+
+from typing import Any
+
+import streamlit as st
+
+from analytics.catalogue import Variant
+from app import model
+
+
+def bent(variant: Variant) -> Variant:
+    """Ask for trunk, upper arm and forearm; starts as the catalogue has them."""
+    name, (low, high) = variant.variant, model.shoulder_room(variant)
+    return model.bent(
+        variant,
+        trunk_deg=_angle(
+            "Trunk lean, forward positive [°]",
+            -60, 90, int(variant.trunk_deg), f"trunk_{name}",
+        ),
+        shoulder_deg=_angle(
+            "Upper arm, moved from its path [°]", low, high, 0, f"shoulder_{name}"
+        ),
+        rotation_deg=_angle(
+            "Forearm, 90 palm up, −90 palm down [°]",
+            -90, 90, int(variant.rotation_deg), f"rotation_{name}",
+        ),
+    )  # fmt: skip
+
+
+def body() -> dict[str, Any]:
+    """Ask whose body it is, as `model.Posture` takes it."""
+    sex = st.selectbox("Segment table", ["pooled", "female", "male"], key="sex")
+    return {
+        "body_mass_kg": st.slider("Body mass [kg]", 40, 150, 75, key="mass", width=260),
+        "stature_m": st.slider("Stature [m]", 1.4, 2.1, 1.75, key="stature", width=260),
+        "sex": None if sex == "pooled" else sex,
+        "forearm_m": st.number_input(
+            "Forearm measured, elbow to wrist [m]",
+            0.1,
+            0.5,
+            None,
+            0.005,
+            format="%.3f",
+            placeholder="from stature",
+            key="forearm",
+            width=260,
+        ),
+    }
+
+
+def _angle(words: str, low: int, high: int, start: int, key: str) -> int:
+    return st.slider(words, low, high, start, key=key, width=260)
