@@ -168,10 +168,60 @@ def entries(sets="", load="", reps="", decimal="."):
         ("20kgx10, 22.5kgx8", [("20kg", "10"), ("22.5kg", "8")]),
         ("8/8/7 @ 20kg", [("20kg", "8"), ("20kg", "8"), ("20kg", "7")]),
         ("bw+10kg x 8", [("bw+10kg", "8")]),
+        ("BW+10x5", [("bw+10", "5")]),
+        ("bw-20 x 8", [("bw-20", "8")]),
+        ("5/5/5 x 20kg", [("20kg", "5")] * 3),
+        ("20kg 3x8", [("20kg", "8")] * 3),
+        ("3 sets of 8 @ 20kg", [("20kg", "8")] * 3),
+        ("60 for 5", [("60", "5")]),
     ],
 )
 def test_shorthand_is_read_as_the_trade_writes_it(cell, expected):
     assert [entry[:2] for entry in entries(sets=cell)] == expected
+
+
+@pytest.mark.trade
+@pytest.mark.parametrize(
+    ("cell", "load", "expected"),
+    [
+        ("3x8 @ 22.5kg RIR 2", "", [("22.5kg", "8", "2", "", "")] * 3),
+        ("3x8x22.5 @RPE8", "", [("22.5", "8", "", "8", "")] * 3),
+        ("20kg x 8 @8.5, 20kg x 7 @9", "",
+         [("20kg", "8", "", "8.5", ""), ("20kg", "7", "", "9", "")]),
+        ("8 @ 9", "20", [("20", "8", "", "9", "")]),
+        ("8 (fail)", "20", [("20", "8", "", "", "yes")]),
+        # after a list only the last set has the effort for certain
+        ("22.5x8,8,7 RPE 9", "",
+         [("22.5", "8", "", "", ""), ("22.5", "8", "", "", ""),
+          ("22.5", "7", "", "9", "")]),
+        ("8x20kg, 8x20, 6x22.5 (fail)", "",
+         [("20kg", "8", "", "", ""), ("20kg", "8", "", "", ""),
+          ("22.5kg", "6", "", "", "yes")]),
+    ],
+)  # fmt: skip
+def test_an_effort_in_shorthand_goes_to_the_sets_that_certainly_have_it(
+    cell, load, expected
+):
+    found = unfold("", load, cell)
+    assert not isinstance(found, Refusal), found
+    assert [(e.load, e.reps, e.rir, e.rpe, e.failed) for e in found] == expected
+
+
+@pytest.mark.parametrize(
+    ("cell", "load", "word"),
+    [
+        ("10 @ 8", "", "a load or an RPE"),
+        ("5/5/5 x 20", "", "or of loads"),
+        ("3x10", "", "without a load"),
+        ("3x8 @ 20kg", "60", "beside one of 60"),
+        ("8+2", "20", "with a pause"),
+        ("8/8", "20", "two sides"),
+    ],
+)
+def test_shorthand_that_is_refused_says_what_it_could_mean(cell, load, word):
+    found = unfold("", load, cell)
+    assert isinstance(found, Refusal)
+    assert word in found.problem
 
 
 @pytest.mark.parametrize("cell", ["3x8", "20 x 8", "3 x 8, 8, 7", "3x8+1x6 @ 20", "x"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import resource
 import subprocess
 import sys
@@ -14,15 +15,10 @@ import pytest
 
 from analytics.errors import FileRefusedError
 from analytics.intake import export_aside, take_in
-from analytics.store import Store, aside, intakes, sets, teach_name
+from analytics.store import aside, intakes, sets, teach_name
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
-
-
-@pytest.fixture
-def store(tmp_path):
-    return Store(tmp_path / "store.duckdb", wait_s=2)
 
 
 @pytest.fixture
@@ -92,6 +88,7 @@ def test_a_zip_bomb_and_other_archives_are_refused_unopened(store, tmp_path):
         (b"\xd0\xcf\x11\xe0" + b"0" * 600, "Excel"),
         (b"%PDF-1.7\n", "PDF"),
         (b"\x1f\x8b\x08\x00", "gzip"),
+        (HEADER.encode() + "Jörg Jörg".encode() + b"J\xf6rg,,,,\n", "mixes UTF-8"),
         (b"PAR1" + b"0" * 100 + b"PAR1", "Parquet"),
         (b"PK\x03\x04 not a zip", "XLSX"),
         (b"<html>\n<body>\n", "no row that names its columns"),
@@ -108,6 +105,13 @@ def test_what_is_no_log_is_refused_with_a_reason(store, tmp_path, content, word)
     with pytest.raises(FileRefusedError, match=word):
         take_in(store, path)
     assert not store.exists
+
+
+def test_a_folder_pipe_or_device_is_refused_and_not_waited_for(store, tmp_path):
+    os.mkfifo(tmp_path / "pipe.csv")
+    for path in (tmp_path, tmp_path / "pipe.csv", "/dev/zero"):
+        with pytest.raises(FileRefusedError, match="folder, pipe or device"):
+            take_in(store, path)
 
 
 def _limited(code: str, *arguments: object) -> subprocess.CompletedProcess[str]:

@@ -62,7 +62,7 @@ class Load:
     on_body : bool
         Body mass plus or minus the value.
     counts : str
-        ``per_hand`` if the cell says so, else empty.
+        ``per_hand`` or ``total`` if the cell says so, else empty.
     """
 
     value: float
@@ -153,6 +153,8 @@ def read_load(text: str, decimal: str = ".") -> Load | Refusal:
     counts = ""
     if found := re.fullmatch(rf"(?:2\s?x\s?)({NUMBER}.*)|(.+?)\s*{_PER_HAND}", body):
         counts, body = "per_hand", (found[1] or found[2]).strip(" /@")
+    elif found := re.fullmatch(r"(.+?)\s*(?:in )?(?:total|together|insgesamt)", body):
+        counts, body = "total", found[1]
     found = re.fullmatch(rf"({NUMBER})\s*([a-z#]+\.?)?", body)
     value = read_number(found[1], decimal) if found else None
     if found is None or value is None:
@@ -230,6 +232,26 @@ def read_effort(text: str, decimal: str = ".") -> float | Refusal:
     )
 
 
+def read_of_ten(text: str, decimal: str = ".") -> float | Refusal:
+    """Score from 0 to 10, ``3``, ``3/10`` or ``RPE 8``.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+    decimal : str
+        Decimal sign of the file.
+
+    Returns
+    -------
+    score : float or Refusal
+        The number.
+    """
+    return _with_words(
+        text, decimal, r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?", "a number from 0 to 10"
+    )
+
+
 def read_degrees(text: str, decimal: str = ".") -> float | Refusal:
     """Angle, ``45``, ``45°`` or ``45 deg``.
 
@@ -291,21 +313,14 @@ def read_seconds(text: str, decimal: str = ".") -> float | Refusal:
     body = tidy(text).lower()
     if found := re.fullmatch(r"(?:(\d+):)?(\d{1,3}):([0-5]\d(?:[.,]\d+)?)", body):
         hours, minutes, seconds = found.groups()
-        return (
-            int(hours or 0) * 3600
-            + int(minutes) * 60
-            + float(seconds.replace(",", "."))
-        )
+        whole = int(hours or 0) * 3600 + int(minutes) * 60
+        return whole + float(seconds.replace(",", "."))
     if found := re.fullmatch(rf"({NUMBER})\s*(?:min|minutes?|minuten?)\.?", body):
         minutes_read = read_number(found[1], decimal)
         if minutes_read is not None:
             return minutes_read * 60
-    return _with_words(
-        text,
-        decimal,
-        r"""NUMBER\s*(?:s|sec\.?|secs|seconds?|sek\.?|sekunden|")?""",
-        "seconds, such as 30 or 1:05",
-    )
+    words = r"""NUMBER\s*(?:s|sec\.?|secs|seconds?|sek\.?|sekunden|")?"""
+    return _with_words(text, decimal, words, "seconds, such as 30 or 1:05")
 
 
 def read_yes_no(text: str, decimal: str = ".") -> float | Refusal:
@@ -372,9 +387,8 @@ def read_length(text: str, decimal: str = ".") -> float | Refusal:
         r"""(\d)\s*(?:'|ft\.?|feet)\s*(\d{1,2}(?:[.,]\d+)?)?\s*(?:"|''|in\.?|inches)?""",
         body,
     ):
-        return (
-            int(found[1]) * 12 + float((found[2] or "0").replace(",", "."))
-        ) * 0.0254
+        inches = int(found[1]) * 12 + float((found[2] or "0").replace(",", "."))
+        return inches * 0.0254
     found = re.fullmatch(rf"({NUMBER})\s*(m|cm|mm|in\.?|inch|inches|\")?", body)
     value = read_number(found[1], decimal) if found else None
     if found is None or value is None:

@@ -32,14 +32,15 @@ class OrderEvidence:
 
     Attributes
     ----------
-    day_first, month_first, either : str
-        A date that can only be read so, or one that can be read both ways; empty if
-        there is none.
+    day_first, month_first, either, year_first : str
+        A date that can only be read so, one that can be read both ways, and one such
+        as 25-01-06 that can begin with the year; empty if there is none.
     """
 
     day_first: str
     month_first: str
     either: str
+    year_first: str
 
 
 @cache
@@ -70,19 +71,27 @@ def order_evidence(texts: Iterable[str]) -> OrderEvidence:
     evidence : OrderEvidence
         One example of each kind.
     """
-    day_first = month_first = either = ""
+    day_first = month_first = either = year_first = ""
+    year_last = False
     for text in texts:
         found = _NUMERIC.fullmatch(_bare(text))
         if not found:
             continue
         first, second = int(found[1]), int(found[3])
+        if found[2] == "-" and len(found[4]) == 2:
+            if isinstance(_built(2000 + first, second, int(found[4]), ""), Refusal):
+                year_last = True
+            else:
+                year_first = year_first or text
         if first > 12 >= second:
             day_first = day_first or text
         elif second > 12 >= first:
             month_first = month_first or text
         elif first != second and max(first, second) <= 12:
             either = either or text
-    return OrderEvidence(day_first, month_first, either)
+    return OrderEvidence(
+        day_first, month_first, either, "" if year_last else year_first
+    )
 
 
 def _bare(text: str) -> str:
@@ -121,6 +130,8 @@ def read_date(
         first, second, year = int(found[1]), int(found[3]), int(found[4])
         if len(found[4]) == 2:
             year += 2000 if year < 70 else 1900
+        if order == "iso" and found[2] == "-" and len(found[4]) == 2:
+            return _built(2000 + first, second, int(found[4]), example)
         if order == "iso" and first != second:
             return Refusal(
                 "a date that is not year-month-day", "a date such as 2025-01-31"

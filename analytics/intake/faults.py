@@ -21,6 +21,7 @@ _NEEDED = {
 }
 _LENGTHS = {
     "lifter": 100,
+    "exercise": 200,
     "note": 10_000,
     "equipment": 200,
     "stance": 200,
@@ -29,6 +30,8 @@ _LENGTHS = {
 _SPECIAL = {
     "exercise:unread": ("exercise", "a name without letters or digits",
                         _NEEDED["exercise"]),
+    "lifter:invisible": ("lifter", "a character that cannot be seen",
+                         "the code without it"),
     "load:negative": ("load", "a negative load",
                       "0 or more; BW-20 for help with body mass"),
     "day:unread": ("day", "not a number of days", "whole days since day_zero"),
@@ -50,6 +53,7 @@ _ELSEWHERE = {
     "sets": ("shorthand", "reps", "load"),
     "reps": ("shorthand", "sets", "hold_s", "load"),
     "load": ("shorthand", "sets", "reps"),
+    **dict.fromkeys(("rir", "rpe", "failed"), ("shorthand", "sets", "reps", "load")),
 }
 
 

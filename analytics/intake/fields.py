@@ -13,7 +13,7 @@ Reader = Callable[[str, str], "float | Refusal"]
 READERS: dict[str, Reader] = {
     "reps": cells.read_reps,
     "rir": cells.read_effort,
-    "rpe": cells.read_effort,
+    "rpe": cells.read_of_ten,
     "failed": cells.read_yes_no,
     "failed_at_deg": cells.read_degrees,
     "range_from_deg": cells.read_degrees,
@@ -21,7 +21,7 @@ READERS: dict[str, Reader] = {
     "rotation": cells.read_rotation,
     "hold_s": cells.read_seconds,
     "angle_deg": cells.read_degrees,
-    "pain": cells.read_plain,
+    "pain": cells.read_of_ten,
     "lean": cells.read_degrees,
     "heave": cells.read_yes_no,
     "day": cells.read_plain,

@@ -13,7 +13,7 @@ from analytics.errors import FileRefusedError
 from analytics.intake.cells import words
 from analytics.intake.column_map import ColumnMap
 from analytics.intake.fields import FIELDS
-from analytics.intake.tables import Row, Sheet
+from analytics.intake.tables import Sheet
 
 _UNIT = re.compile(r"(?:^|[\s_(\[/.])(kgs?|lbs?|pounds?|stone|st)(?:$|[\s_)\].])", re.I)
 _UNIT_NAME = {"kgs": "kg", "lbs": "lb", "pound": "lb", "pounds": "lb", "st": "stone"}
@@ -171,24 +171,20 @@ def _known_fields(names: Iterable[str]) -> int:
     return len({field for name in names if (field := field_of(name))})
 
 
-def suggest(
-    header: Header, sample: Sequence[Row] = ()
-) -> tuple[dict[str, tuple[str, ...]], list[str]]:
+def suggest(header: Header) -> tuple[dict[str, tuple[str, ...]], list[str]]:
     """Fields that headers mean.
 
     Parameters
     ----------
     header : Header
         Header.
-    sample : sequence of rows
-        Not used for meaning, only to leave out columns without a value.
 
     Returns
     -------
     columns : dict of str to tuple of str
         Field to headers.
     doubts : list of str
-        Fields that two different headers could mean, in words.
+        Headers whose field a person has to say, in words.
     """
     numbered: dict[str, dict[int, str]] = {}
     found: dict[str, list[str]] = {}
@@ -212,7 +208,26 @@ def suggest(
     for field, slots in numbered.items():
         if field not in found:
             columns[field] = tuple(slots[n] for n in sorted(slots))
-    return columns, doubts
+    return columns, doubts + _doubts(header, columns)
+
+
+def _doubts(header: Header, columns: dict[str, tuple[str, ...]]) -> list[str]:
+    """Headers of several meanings, and headers written twice by a slip."""
+    meanings = {
+        word: key for key, group in words()["doubtful"].items() for word in group
+    }
+    doubts = [
+        f"`{name}` could be {meanings[normalise_name(name)]}"
+        for name in header.names
+        if normalise_name(name) in meanings and not {"rpe", "rir"} & columns.keys()
+    ]
+    # Sets side by side repeat load and repetitions.
+    wide = [field for field, names in columns.items() if len(names) > 1]
+    if wide in (["load"], ["reps"]):
+        first, second = columns[wide[0]][:2]
+        if second == f"{first} (2)":
+            doubts.append(f"{wide[0]} could be `{first}` or the second column so named")
+    return doubts
 
 
 def _numbered(name: str) -> tuple[str | None, int]:

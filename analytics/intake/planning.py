@@ -123,6 +123,13 @@ def make_plan(
             notes.append(f"sheet `{sheet.name}` is not read: it lacks mapped columns")
     if not kept:
         positions(found[0][1], chosen, f"`{path.name}`")
+    mapped = {n for names in chosen.columns.values() for n in names}
+    spare = [name for name in kept[0][1].names if name not in mapped]
+    if spare:
+        more = f" and {len(spare) - 10} more" if len(spare) > 10 else ""
+        notes.append(
+            f"columns not read: {', '.join(f'`{n}`' for n in spare[:10])}{more}"
+        )
     if len(kept) > 1:
         notes.append(f"sheets read: {', '.join(sheet.name for sheet, _ in kept)}")
     _require(path, chosen, kept[0])

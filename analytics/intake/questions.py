@@ -22,7 +22,7 @@ _EVIDENCE_FROM = ("load", "body_mass", "stature", "rir", "rpe", "hold_s")
 # One to three digits, a point and three digits may be thousands in these; a stature
 # of 1.785 can only be metres.
 _MASSES = ("load", "body_mass")
-_OPEN_POINT = r"[1-9]\d{0,2}\.\d{3}"
+_OPEN_POINT = r"\s*[1-9]\d{0,2}\.\d{3}\s*"
 LONGEST = 200
 
 
@@ -98,13 +98,14 @@ def _plain_point(staged: Staged, *, proven: bool) -> tuple[str, str] | None:
     for field in _EVIDENCE_FROM:
         if field not in staged.mapped or (field not in _MASSES and not proven):
             continue
-        form = f"regexp_full_match(trim({field}), $form)"
-        which = f"AND NOT {form}" if proven else f"AND {form}"
+        # LIKE rules out most cells, and is much the faster of the two.
+        form = f"({field} LIKE '%.___%' AND regexp_full_match({field}, $form))"
+        decides = f"contains({field}, '.') AND plain({field}) IS NOT NULL"
+        if field in _MASSES:
+            decides = f"{decides} AND NOT {form}" if proven else form
         found = first_row(
             staged.con,
-            f"SELECT {field} FROM entry WHERE contains({field}, '.') "
-            f"AND plain({field}) IS NOT NULL "
-            f"{which if field in _MASSES else ''} LIMIT 1",
+            f"SELECT {field} FROM entry WHERE {decides} LIMIT 1",
             {"form": _OPEN_POINT} if field in _MASSES else {},
         )
         if found:
@@ -135,7 +136,7 @@ def settle_order(staged: Staged, field: str, texts: Iterable[str]) -> None:
     proofs = {"dmy": seen.day_first, "mdy": seen.month_first}
     shown = {
         text: f"`{text}` (row {staged.row_of(field, text)})"
-        for text in (*proofs.values(), seen.either) if text
+        for text in (*proofs.values(), seen.either, seen.year_first) if text
     }  # fmt: skip
     ask = "give `--dates dmy` or `--dates mdy`"
     if given:
@@ -146,6 +147,11 @@ def settle_order(staged: Staged, field: str, texts: Iterable[str]) -> None:
                 f"{where}: dates are to be read as {given}, but "
                 f"{shown[proofs[against]]} can only be the other order; {ask}"
             )
+    elif seen.year_first:
+        raise FileRefusedError(
+            f"{where}: {shown[seen.year_first]} can begin with the year or end with "
+            "it; give `--dates iso` for the year first, or `--dates dmy` or `mdy`"
+        )
     elif seen.day_first and seen.month_first:
         raise FileRefusedError(
             f"{where} mixes two orders of day and month: {shown[seen.day_first]} and "

@@ -7,7 +7,7 @@ are read here, one by one, and joined to the rows.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import astuple, fields, replace
 from typing import Any
 
 import pyarrow as pa
@@ -27,7 +27,7 @@ from analytics.intake.questions import (
     unit_of,
 )
 from analytics.intake.staged import MOST_TEXTS, Staged, statement
-from analytics.intake.unfold import ACCEPTED, unfold
+from analytics.intake.unfold import ACCEPTED, Entry, unfold
 from analytics.intake.values import define_values
 from analytics.store import match_names
 from analytics.store.limits import LIMITS
@@ -36,6 +36,7 @@ from analytics.units import KG_PER_UNIT
 MOST_NAMES = 20_000
 _TOO_LONG = Refusal("a text too long for its column", "a short value")
 _NO_SET = Refusal("a text too long for a set", ACCEPTED)
+_MARKS = ("rir", "rpe", "failed")
 _TEXT = pa.string()
 # What a cell can say; a row of the table `cell` has the field and the text before it.
 _CELL = (
@@ -150,28 +151,40 @@ def _unfold(staged: Staged) -> None:
             f"{staged.file} holds more than {MOST_TEXTS} different combinations of "
             "sets, load and repetitions that are no plain numbers; check the columns"
         )
-    rows: list[tuple[Any, ...]] = []
-    for key in found:
-        sets, load, reps = key
-        short = max(map(len, key)) <= LONGEST
-        entries = unfold(sets, load, reps, staged.decimal) if short else _NO_SET
-        if isinstance(entries, Refusal):
-            rows.append((*key, 0, load, reps, "", entries.problem, entries.accepted))
-            continue
-        rows += [
-            (*key, position, entry.load, entry.reps, entry.side, None, None)
+    read = {key: _several(key, staged.decimal) for key in found}
+    names = ["sets", "load", "reps", "position", "problem", "accepted"]
+    names += [f"its_{field.name}" for field in fields(Entry)]
+    staged.keep(
+        "unfolded",
+        [(name, pa.int32() if name == "position" else _TEXT) for name in names],
+        [
+            (*key, position, *said, *astuple(entry))
+            for key, (entries, said) in read.items()
             for position, entry in enumerate(entries)
-        ]
-    names = ("sets", "load", "reps", "position", "its_load", "its_reps", "its_side",
-             "problem", "accepted")  # fmt: skip
-    kinds = [pa.int32() if name == "position" else _TEXT for name in names]
-    staged.keep("unfolded", list(zip(names, kinds, strict=True)), rows)
+        ],
+    )
     staged.con.execute(statement("unfolded_entry"))
     staged.con.execute("DROP VIEW entry")
     staged.con.execute("ALTER TABLE unfolded_entry RENAME TO entry")
+    marks = [
+        {name for name in _MARKS if getattr(entry, name)}
+        for entries, _ in read.values() for entry in entries
+    ]  # fmt: skip
+    staged.mapped |= {"load", "reps"}.union(*marks)
     staged.flat = False
-    staged.mapped |= {"load", "reps"}
     staged.find_odd()
+
+
+def _several(
+    key: tuple[str, str, str], decimal: str
+) -> tuple[list[Entry], tuple[str | None, str | None]]:
+    """Read the sets of one row, or its one entry and why it cannot be read."""
+    sets, load, reps = key
+    short = max(map(len, key)) <= LONGEST
+    entries = unfold(sets, load, reps, decimal) if short else _NO_SET
+    if isinstance(entries, Refusal):
+        return [Entry(load, reps)], (entries.problem, entries.accepted)
+    return entries, (None, None)
 
 
 def _dates(staged: Staged) -> None:
@@ -203,13 +216,26 @@ def _names(staged: Staged) -> None:
             f"different names, such as `{texts[0][:40]}`; is it the exercise?"
         )
     keys = {text: normalise_name(text)[:LONGEST] for text in texts}
-    share = {v.variant: v.body_share for v in load_catalogue().variants.values()}
     taught = staged.plan.column_map.names
     matches = match_names(keys.values())
-    rows = [
-        (text, key, share.get(taught.get(text) or matches[key].variant or "", 0) > 0)
+    meant = {
+        text: load_catalogue().variants.get(
+            taught.get(text) or matches[key].variant or ""
+        )
         for text, key in keys.items()
+    }
+    rows = [
+        (text, key, variant is not None and variant.body_share > 0)
+        for (text, key), variant in zip(keys.items(), meant.values(), strict=True)
     ]
+    if "dumbbells" not in staged.settings and any(
+        variant and variant.implement == "dumbbell" and variant.arms == 2
+        for variant in meant.values()
+    ):
+        staged.notes.append(
+            "loads of two dumbbells are taken per hand where a cell does not say; "
+            'otherwise give `dumbbells = "total"` under [settings]'
+        )
     columns = [("text", _TEXT), ("name_key", _TEXT), ("on_body", pa.bool_())]
     staged.keep("name_cell", columns, rows)
 

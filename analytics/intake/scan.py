@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import codecs
 import hashlib
+import re
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -25,6 +26,8 @@ _BOMS = (
     (codecs.BOM_UTF32_BE, "utf-32"), (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )  # fmt: skip
+# A letter of two bytes in UTF-8; in Windows-1252 an accented capital and a sign.
+_UTF8 = re.compile(rb"[\xc3-\xcf][\x80-\xbf]")
 ACCEPTED = "CSV, TSV, XLSX, JSON or Parquet"
 
 
@@ -71,6 +74,10 @@ def scan(path: Path, encoding: str | None = None) -> Scan:
         If it is empty, no table, or has a line longer than any log.
     """
     try:
+        if not path.is_file() and path.exists():
+            raise FileRefusedError(
+                f"`{path}` is a folder, pipe or device; save the log to a file first"
+            )
         with path.open("rb") as file:
             head = file.read(64)
         if not head.strip():
@@ -87,7 +94,7 @@ def scan(path: Path, encoding: str | None = None) -> Scan:
 
 def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
     digest = hashlib.sha256()
-    newlines, ending, is_utf8 = 0, b"", True
+    newlines, ending, is_utf8, mixed = 0, b"", True, False
     utf8 = codecs.getincrementaldecoder("utf-8")()
     with path.open("rb") as file:
         encoding = encoding or _from_start(file.read(4096))
@@ -113,7 +120,14 @@ def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
                     utf8.decode(chunk)
                 except UnicodeDecodeError:
                     is_utf8 = False
+            mixed = mixed or (not chunk.isascii() and bool(_UTF8.search(chunk)))
             ending = chunk[-4096:]
+    if encoding is None and not is_utf8 and mixed:
+        raise FileRefusedError(
+            f"`{path.name}` mixes UTF-8 with another encoding, so that names would be "
+            "garbled; save it anew as UTF-8, or give `encoding` under [read] in the "
+            "column map"
+        )
     trailing = ending[len(ending.rstrip(b"\r\n \t")) :].count(b"\n")
     return Scan(
         file_hash=digest.hexdigest(), kind=kind, lines=newlines - trailing,

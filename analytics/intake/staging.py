@@ -6,19 +6,22 @@ sheets and defines the view ``entry``, one row per set with one column per field
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+import tempfile
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import pyarrow as pa
 
 from analytics.intake.column_map import ColumnMap
+from analytics.intake.even_lines import even_copy
 from analytics.intake.fields import BODY_FIELDS, FIELDS, SET_FIELDS, SIDED
 from analytics.intake.headers import Header, positions
 from analytics.intake.scan import Scan
-from analytics.intake.tables import Sheet
+from analytics.intake.tables import Row, Sheet
 from analytics.store.connection import first_row
 
 EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
@@ -26,6 +29,14 @@ EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "
 _EMPTY_CELLS = frozenset(EMPTY)
 SHEET_STEP = 1 << 32  # row_no = number of the sheet * SHEET_STEP + row in the sheet
 BATCH = 20_000
+_KEPT = ("lifter", "equipment", "stance", "tempo")
+_SPACE = "".join(filter(str.isspace, map(chr, range(0x3001))))
+_READ_CSV = (
+    "read_csv($path, delim = $delimiter, skip = $skip, columns = $columns, "
+    "nullstr = $empty, allow_quoted_nulls = true, header = false, auto_detect = false, "
+    "quote = '\"', escape = '\"', strict_mode = true, max_line_size = 2097152)"
+)
+_Cells = tuple[int | str | None, ...]
 Progress = Callable[[int, int], None] | None
 
 
@@ -77,8 +88,13 @@ def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         "INSERT INTO sheet VALUES (?, ?)",
         [(number, sheet.name) for number, (sheet, _) in enumerate(plan.sheets)],
     )
-    if not _stage_fast(con, plan):
-        _stage_rows(con, plan)
+    (sheet, header), *others = plan.sheets
+    with_duckdb = not others and sheet.delimiter and header.row > 0
+    if not (with_duckdb and (_stage_plain(con, plan) or _stage_even(con, plan))):
+        _fill(con, "cell_row", plan, chain.from_iterable(
+            _below(sheet.rows(), plan, number)
+            for number, (sheet, _) in enumerate(plan.sheets)
+        ))  # fmt: skip
     con.execute(_entry_view(plan))
 
 
@@ -91,39 +107,44 @@ def _columns(plan: Plan, header: Header) -> list[int]:
     return [at[name] for name in plan.headers]
 
 
-def _stage_fast(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
-    """Read plain CSV with DuckDB; False if a row would not get its line number.
+def _stage_plain(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
+    """Read UTF-8 text with DuckDB; False if a row would not get its line number.
 
-    That is so with blank lines and rows, line ends inside quotes, rows of another
-    width and encodings other than UTF-8.
+    That is so with blank lines and rows, line ends inside quotes and rows of another
+    width.
     """
-    (sheet, header), *others = plan.sheets
-    plain = plan.scanned.encoding in ("utf-8", "utf-8-sig", "ascii")
-    if others or not sheet.delimiter or not plain or header.row == 0:
+    sheet, header = plan.sheets[0]
+    below = [cells for number, cells in sheet.lead if number > header.row]
+    if plan.scanned.encoding not in ("utf-8", "utf-8-sig", "ascii") or any(
+        len(cells) != len(header.names) or any(cell != cell.strip() for cell in cells)
+        for cells in below
+    ):
         return False
-    names = [f"f{number}" for number in range(len(header.names))]
     wanted = ", ".join(
         f"f{position} AS c{number}"
         for number, position in enumerate(_columns(plan, header))
     )
-    options = {
-        "path": str(plan.path), "delimiter": sheet.delimiter, "skip": header.row,
-        "columns": dict.fromkeys(names, "VARCHAR"), "empty": list(EMPTY),
-    }  # fmt: skip
     try:
         con.execute(
-            f"CREATE TEMP TABLE plain_row AS SELECT {wanted} FROM read_csv($path, "
-            "delim = $delimiter, skip = $skip, columns = $columns, nullstr = $empty, "
-            "header = false, auto_detect = false, quote = '\"', escape = '\"', "
-            "allow_quoted_nulls = true, strict_mode = true, max_line_size = 2097152)",
-            options,
+            f"CREATE TEMP TABLE plain_row AS SELECT {wanted} FROM {_READ_CSV}",
+            _read_options(plan, plan.path, len(header.names))
+            | {"skip": header.row, "empty": list(EMPTY)},
         )
     except duckdb.Error:
         return False
-    # A row without any mapped cell may be blank, or hold something elsewhere.
+    # A row without any mapped cell may be blank, or hold something elsewhere; spaces
+    # around a cell matter only where its text itself is stored.
     bare = " AND ".join(f"c{number} IS NULL" for number in range(len(plan.headers)))
-    rows = first_row(con, f"SELECT count(*), count_if({bare}) FROM plain_row")
-    if rows is None or rows != (plan.scanned.lines + 1 - header.row, 0):
+    padded = " OR ".join(
+        f"c{plan.headers.index(name)} <> trim(c{plan.headers.index(name)})"
+        for field in _KEPT
+        for name in plan.column_map.columns.get(field, ())
+    )
+    rows = first_row(con, "SELECT count(*), count(c0) FROM plain_row") or (0, 0)
+    odd = f"{padded or 'false'} OR {bare if rows[1] < rows[0] else 'false'}"
+    if rows[0] != plan.scanned.lines + 1 - header.row or first_row(
+        con, f"SELECT 1 FROM plain_row WHERE {odd} LIMIT 1"
+    ):
         con.execute("DROP TABLE plain_row")
         return False
     con.execute(
@@ -133,38 +154,100 @@ def _stage_fast(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
     return True
 
 
-def _stage_rows(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
-    width = len(plan.headers)
-    names = ["row_no", "surplus", *(f"c{number}" for number in range(width))]
+def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
+    """Read other text with DuckDB from an even copy; False if there can be none."""
+    sheet, header = plan.sheets[0]
+    width = max(len(cells) for number, cells in sheet.lead if number >= header.row)
+    # Trimming all kinds of spaces is slow, so only where there may be one.
+    trimmed = ", ".join(
+        f"CASE WHEN unicode(f{n}) BETWEEN 33 AND 126 AND unicode(right(f{n}, 1)) "
+        f"BETWEEN 33 AND 126 THEN f{n} ELSE trim(f{n}, $space) END AS f{n}"
+        for n in range(width)
+    )
+    joined = ", ".join(f"f{n}" for n in range(width))
+    # No list_contains() here: DuckDB makes it a join, which loses the order of rows.
+    wanted = ", ".join(
+        f"CASE WHEN length(f{position}) > {max(map(len, EMPTY))} "
+        f"OR NOT regexp_full_match(f{position}, $none) "
+        f"THEN f{position} END AS c{number}"
+        for number, position in enumerate(_columns(plan, header))
+    )
+    beyond = " ".join(
+        f"WHEN f{n} <> '' THEN '{_surplus(n + 1, header)}'"
+        for n in reversed(range(len(header.names), width))
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "even.csv"
+        wide = even_copy(
+            plan.path, path, encoding=plan.scanned.encoding, width=width,
+            delimiter=sheet.delimiter, skip=header.row,
+        )  # fmt: skip
+        if wide is None:
+            return False
+        try:
+            con.execute(
+                "CREATE TEMP TABLE plain_row AS "
+                f"SELECT concat({joined}) = '' AS blank, "
+                f"CASE {beyond or 'WHEN false THEN NULL'} END AS surplus, {wanted} "
+                f"FROM (SELECT {trimmed} FROM {_READ_CSV})",
+                _read_options(plan, path, width)
+                | {"skip": 0, "empty": [""], "none": "|".join(EMPTY), "space": _SPACE},
+            )
+        except duckdb.Error:
+            return False
+    _fill(con, "wide_row", plan, _below(wide, plan, 0))
+    con.execute(
+        f"CREATE TEMP VIEW cell_row AS SELECT rowid + {header.row + 1} AS row_no, "
+        "* EXCLUDE (blank) FROM plain_row WHERE NOT blank "
+        "UNION ALL SELECT * FROM wide_row"
+    )
+    return True
+
+
+def _read_options(plan: Plan, path: Path, width: int) -> dict[str, Any]:
+    return {
+        "path": str(path), "delimiter": plan.sheets[0][0].delimiter,
+        "columns": {f"f{number}": "VARCHAR" for number in range(width)},
+    }  # fmt: skip
+
+
+def _fill(
+    con: duckdb.DuckDBPyConnection, table: str, plan: Plan, rows: Iterator[_Cells]
+) -> None:
+    """Make a table like ``cell_row`` of rows."""
+    names = ["row_no", "surplus", *(f"c{n}" for n in range(len(plan.headers)))]
     texts = ", ".join(f"{name} TEXT" for name in names[1:])
-    con.execute(f"CREATE TEMP TABLE cell_row (row_no BIGINT, {texts})")
-    for number, (sheet, header) in enumerate(plan.sheets):
-        wanted = _columns(plan, header)
-        rows = _below(sheet, header, wanted, number * SHEET_STEP)
-        while batch := list(islice(rows, BATCH)):
-            kinds = [pa.int64(), *[pa.string()] * (width + 1)]
-            columns = zip(*batch, strict=True)
-            arrays = [pa.array(c, kind) for c, kind in zip(columns, kinds, strict=True)]
-            con.register("batch", pa.table(arrays, names=names))
-            con.execute("INSERT INTO cell_row SELECT * FROM batch")
-            con.unregister("batch")
+    con.execute(f"CREATE TEMP TABLE {table} (row_no BIGINT, {texts})")
+    kinds = [pa.int64(), *[pa.string()] * (len(names) - 1)]
+    while batch := list(islice(rows, BATCH)):
+        columns = zip(*batch, strict=True)
+        arrays = [pa.array(c, kind) for c, kind in zip(columns, kinds, strict=True)]
+        con.register("batch", pa.table(arrays, names=names))
+        con.execute(f"INSERT INTO {table} SELECT * FROM batch")
+        con.unregister("batch")
 
 
-def _below(
-    sheet: Sheet, header: Header, wanted: Sequence[int], base: int
-) -> Iterator[tuple[int | str | None, ...]]:
-    """Rows below the header that hold anything: number, surplus, mapped cells."""
-    width, last = len(header.names), max(wanted)
-    for number, cells in sheet.rows():
-        if number <= header.row or not any(cells) or not "".join(cells).strip():
+def _below(rows: Iterable[Row], plan: Plan, number: int) -> Iterator[_Cells]:
+    """Rows of a sheet below its header that hold anything."""
+    sheet, header = plan.sheets[number]
+    wanted, width = _columns(plan, header), len(header.names)
+    last = max(wanted)
+    for row_no, cells in rows:
+        if row_no <= header.row or not any(cells) or not "".join(cells).strip():
             continue
         surplus = None
         # In delimited text more cells than headers mean that a cell was cut in two.
-        if len(cells) > width and sheet.delimiter and "".join(cells[width:]).strip():
-            surplus = f"{len(cells)} cells where the header has {width}"
+        if len(cells) > width and sheet.delimiter:
+            filled = [n for n, cell in enumerate(cells, start=1) if cell.strip()]
+            surplus = _surplus(filled[-1], header) if filled[-1] > width else None
         if len(cells) <= last:
             cells = [*cells, *[""] * (last + 1 - len(cells))]
-        yield base + number, surplus, *[_cell(cells[at].strip()) for at in wanted]
+        values = [_cell(cells[at].strip()) for at in wanted]
+        yield number * SHEET_STEP + row_no, surplus, *values
+
+
+def _surplus(cells: int, header: Header) -> str:
+    return f"{cells} cells where the header has {len(header.names)}"
 
 
 def _cell(cell: str) -> str | None:

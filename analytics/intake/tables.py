@@ -181,9 +181,11 @@ def _json(path: Path, scanned: Scan) -> Sheet:
         try:
             data = json.loads(text)
         except json.JSONDecodeError:
-            data = [json.loads(line) for line in text.splitlines() if line.strip()]
-    except (json.JSONDecodeError, RecursionError, ValueError) as error:
-        raise FileRefusedError(f"`{path.name}` is no sound JSON: {error}") from error
+            data = _json_lines(path, text)
+    except (RecursionError, ValueError) as error:
+        raise FileRefusedError(
+            f"`{path.name}` is no sound JSON: {str(error).split(';')[0]}"
+        ) from error
     if isinstance(data, dict):
         lists = [
             v
@@ -191,6 +193,13 @@ def _json(path: Path, scanned: Scan) -> Sheet:
             if isinstance(v, list) and v and isinstance(v[0], dict)
         ]
         data = lists[0] if len(lists) == 1 else [data]
+    if isinstance(data, list) and data and all(isinstance(row, list) for row in data):
+        table = [[_text(cell) for cell in row] for row in data]
+
+        def table_rows() -> Iterator[Row]:
+            yield from enumerate(table, start=1)
+
+        return Sheet(lead=_lead(table_rows), rows=table_rows)
     records = []
     for number, record in enumerate(data, start=1):
         rows_of = (
@@ -205,6 +214,19 @@ def _json(path: Path, scanned: Scan) -> Sheet:
             yield number, [flat.get(header, "") for header in headers]
 
     return Sheet(lead=_lead(rows), rows=rows, header_at=0)
+
+
+def _json_lines(path: Path, text: str) -> list[Any]:
+    data = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        try:
+            data += [json.loads(line)] if line.strip() else []
+        except json.JSONDecodeError as error:
+            raise FileRefusedError(
+                f"`{path.name}` line {number} is no sound JSON: {error.msg} at "
+                f"character {error.pos + 1}"
+            ) from error
+    return data
 
 
 def _flat(

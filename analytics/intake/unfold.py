@@ -2,30 +2,59 @@
 
 Trade shorthand: ``3x8`` three sets of eight, ``3x8 @ 22.5kg``, ``3x8x22.5``,
 ``22.5 x 8, 8, 7`` a load and the repetitions of each set, several groups parted by
-``;`` or by ``,`` where each has its own load, and ``L8 R7`` for the two sides.
+``;`` or by ``,`` where each has its own load, and ``L8 R7`` for the two sides. An
+effort may follow: ``RIR 2``, ``RPE 8``, ``@8`` beside a load, ``(fail)``.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from analytics.intake.cells import Refusal
 from analytics.intake.numerals import NUMBER, read_number, tidy
 
 MOST_SETS = 50
 _UNITS = r"(?:kgs?|kilos?|lbs?\.?|pounds?|#|st|stone)"
-_LOAD = rf"(?:(?:bw|bodyweight)(?:\s*[+-]\s*{NUMBER})?|{NUMBER})\s*{_UNITS}?"
+_BODY_LOAD = rf"(?:bw|bodyweight)(?:\s*[+-]\s*{NUMBER})?"
+_LOAD = rf"(?:{_BODY_LOAD}|{NUMBER})\s*{_UNITS}?"
+_LOAD_SURE = rf"(?:{_BODY_LOAD}\s*{_UNITS}?|{NUMBER}\s*{_UNITS})"
 _REPS = r"(?:reps?\.?|wdh\.?)?"
-_COUNT = r"(\d+(?:[.,]\d+)?)"
+_NUM = r"\d+(?:[.,]\d+)?"
+_COUNT = rf"({_NUM})"
 _LEFT, _RIGHT = r"(?:l|left|li|links)", r"(?:r|right|re|rechts)"
 _LEFT_RIGHT = re.compile(
     rf"{_LEFT}\s*:?\s*{_COUNT}\s*[,;/ ]\s*{_RIGHT}\s*:?\s*{_COUNT}"
 )
 _LEFT_RIGHT_AFTER = re.compile(rf"{_COUNT}\s*{_LEFT}\s*[,;/ ]\s*{_COUNT}\s*{_RIGHT}")
+_EFFORT = re.compile(
+    rf"\s*[(\[,]?\s*(?:@?\s*rpe\s*:?\s*(?P<rpe>{_NUM})|(?P<rpe_before>{_NUM})\s*rpe"
+    rf"|@?\s*rir\s*:?\s*(?P<rir>{_NUM})|(?P<rir_before>{_NUM})\s*rir"
+    rf"|@\s*(?P<bare>{_NUM})"
+    r"|(?P<failed>(?:to\s+)?fail(?:ed|ure)?|(?:bis\s+)?(?:muskel)?versagen))\s*[)\]]?$"
+)
+_SEVERAL = re.compile(rf"\dx|x\s*\d|\d\s+x|@|\bfor\s+\d|{_UNITS}\s*:")
+_TIMES = r"(?P<count>[1-9]\d?)\s*(?:x|sets?\s*(?:of|x)?)\s*"
+_REPS_NUM = rf"(?P<reps>{_NUM})\s*{_REPS}"
+_REPS_ANY = rf"(?P<reps>.+?)\s*{_REPS}"
+# Forms that can be read in one way only.
+_FORMS = tuple(
+    re.compile(form)
+    for form in (
+        rf"{_TIMES}{_REPS_ANY}\s*(?:@|at|mit|with|à)\s*(?P<load>{_LOAD})",
+        rf"{_TIMES}{_REPS_NUM}\s*x\s*(?P<load>{_LOAD})",
+        rf"{_TIMES}{_REPS_NUM}\s+(?P<load>{_LOAD_SURE})",
+        rf"(?P<load>{_LOAD_SURE})(?:\s*[:,]\s*|\s+){_TIMES}{_REPS_NUM}",
+        rf"{_REPS_ANY}\s*@\s*(?P<load>{_LOAD})",
+        rf"{_REPS_ANY}\s*x\s*(?P<load>{_LOAD_SURE})",
+    )
+)
+_PLAIN = re.compile(rf"{_TIMES}{_REPS_NUM}")
+_LOAD_FIRST = re.compile(rf"(?P<load>{_LOAD})\s*(?:x|for|:)\s*{_REPS_ANY}")
 ACCEPTED = (
     "3x8 @ 22.5kg, 3x8x22.5, 22.5 x 8, 8, 7, or the load and repetitions in columns"
 )
+_TWO_WAYS = Refusal("shorthand that cannot be read in one way", ACCEPTED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,13 +63,16 @@ class Entry:
 
     Attributes
     ----------
-    load, reps, side : str
+    load, reps, side, rir, rpe, failed : str
         Texts for the readers of these fields.
     """
 
     load: str
     reps: str
     side: str = ""
+    rir: str = ""
+    rpe: str = ""
+    failed: str = ""
 
 
 def unfold(
@@ -71,7 +103,7 @@ def unfold(
         if cells["reps"] and cells["reps"] != cells["sets"]:
             return Refusal("not a count of sets", "a whole number of sets")
         cells["reps"], cells["sets"] = cells["sets"], ""
-    if not cells["reps"] and re.search(r"\dx|x\s*\d|\d\s+x", cells["load"].lower()):
+    if not cells["reps"] and _SEVERAL.search(cells["load"].lower()):
         cells["reps"], cells["load"] = cells["load"], ""
     if count is not None and not (count.is_integer() and 1 <= count <= MOST_SETS):
         return Refusal("not a count of sets", f"a whole number from 1 to {MOST_SETS}")
@@ -90,11 +122,8 @@ def unfold(
 
 def _reps_cell(reps: str, load: str, decimal: str) -> list[Entry] | Refusal:
     body = reps.lower().strip(" .;")
-    if decimal == "?" and re.fullmatch(r"\d{1,2},\d{1,2}", body):
-        return Refusal(
-            "two sets, or one with a decimal comma",
-            "`8, 7` with a space for two sets, or `decimal` in the column map",
-        )
+    if opened := _open(body, decimal):
+        return opened
     listed = _list(body, decimal)
     if listed is not None:
         loads = _list(load.lower(), decimal) or [load]
@@ -114,11 +143,26 @@ def _reps_cell(reps: str, load: str, decimal: str) -> list[Entry] | Refusal:
         r"(\d+(?:[.,]\d+)?)\s*(?:/|per|each|je|pro)\s*(?:side|arm|seite)?", body
     ):
         return [Entry(load, each[1], "left"), Entry(load, each[1], "right")]
-    if re.search(r"\dx|x\s*\d|\d\s+x|@", body):
+    if _SEVERAL.search(body) or _EFFORT.search(body):
         return _groups(body, load, decimal)
     if body and not load and not re.search(r"\d", body):
         return Refusal("neither a number nor shorthand", ACCEPTED)
     return [Entry(load, reps)]
+
+
+def _open(body: str, decimal: str) -> Refusal | None:
+    """Refuse two numbers that can be two sets or something else."""
+    if decimal == "?" and re.fullmatch(r"\d{1,2},\d{1,2}", body):
+        return Refusal(
+            "two sets, or one with a decimal comma",
+            "`8, 7` with a space for two sets, or `decimal` in the column map",
+        )
+    if re.fullmatch(rf"{_NUM}\s*[/+]\s*{_NUM}", body):
+        return Refusal(
+            "two sets, the two sides, or one set with a pause",
+            "`8, 7` for two sets, `L8 R7` for the sides",
+        )
+    return None
 
 
 def _list(body: str, decimal: str) -> list[str] | None:
@@ -129,7 +173,7 @@ def _list(body: str, decimal: str) -> list[str] | None:
         grouped = re.fullmatch(r"\d{1,2}(?:,\d{1,2})+", body)
         if not grouped or (decimal == "," and body.count(",") == 1):
             return [body]
-    parts = re.split(r"\s*[;/+|]\s*|\s*,\s+|\s+", body)
+    parts = re.split(r"\s*[;/|]\s*|\s*,\s+|\s+", body)
     if (
         len(parts) == 1
         and re.fullmatch(r"\d{1,3}(?:,\d{1,3})+", body)
@@ -146,50 +190,88 @@ def _list(body: str, decimal: str) -> list[str] | None:
 
 
 def _groups(body: str, load: str, decimal: str) -> list[Entry] | Refusal:
-    refusal = Refusal("shorthand that cannot be read in one way", ACCEPTED)
-    entries: list[Entry] = []
     groups = re.split(r"\s*;\s*|\s*\n\s*|\s+(?:and|und|then|dann)\s+", body)
     if len(groups) == 1:
-        comma = re.split(r",\s*(?=[^,;]*?x)", body)
+        comma = re.split(r",\s*(?=[^,;]*?[x@])", body)
         groups = comma if len(comma) > 1 else groups
+    # One group with a unit after its repetitions shows the order of the others.
+    first = re.fullmatch(rf"\d+\s*x\s*{NUMBER}\s*({_UNITS})", groups[0].strip())
+    entries: list[Entry] = []
     for group in groups:
-        found = _group(group.strip(" ,"), load, decimal)
-        if found is None:
-            return refusal
+        text = group.strip(" ,")
+        if first and len(groups) > 1:
+            text = re.sub(
+                rf"^(\d+\s*x\s*{_NUM})(?=\s*(?:[(@]|$))", rf"\1{first[1]}", text
+            )
+        found = _marked(text, load, decimal)
+        if isinstance(found, Refusal):
+            return found
         entries += found
-    return entries if 0 < len(entries) <= MOST_SETS else refusal
+    return entries if 0 < len(entries) <= MOST_SETS else _TWO_WAYS
 
 
-def _group(group: str, load: str, decimal: str) -> list[Entry] | None:
-    whole = r"(\d{1,2})"
-    at = re.fullmatch(
-        rf"{whole}\s*x\s*(.+?)\s*{_REPS}\s*(?:@|at|mit|with|à)\s*({_LOAD})", group
-    )
-    if at is None:
-        at = re.fullmatch(
-            rf"{whole}\s*x\s*(\d+(?:[.,]\d+)?)\s*{_REPS}\s*x\s*({_LOAD})", group
+def _marked(group: str, load: str, decimal: str) -> list[Entry] | Refusal:
+    """Read a group that may end with an effort.
+
+    The effort of sets that are alike is that of each; after a list of repetitions only
+    the last set certainly has it, and only the last set fails.
+    """
+    mark = _EFFORT.search(group)
+    if not mark or (mark["bare"] and (read_number(mark["bare"], decimal) or 99) > 10):
+        return _group(group, load, decimal)
+    entries = _marked(group[: mark.start()], load, decimal)
+    if isinstance(entries, Refusal):
+        return entries
+    if mark["bare"] and not all(entry.load for entry in entries):
+        return Refusal(
+            f"`@ {mark['bare']}` can be a load or an RPE",
+            f"{mark['bare']}kg, or RPE {mark['bare']} with the load",
         )
-    if at:
-        listed = _list(at[2], decimal)
-        if listed is None:
-            return None
-        count = int(at[1])
-        if len(listed) == 1:
-            listed = listed * count
-        return [Entry(at[3], r) for r in listed] if len(listed) == count else None
-    unit_first = re.fullmatch(rf"({_LOAD})\s*(?:x|for)\s*(.+?)\s*{_REPS}", group)
-    plain = re.fullmatch(rf"{whole}\s*x\s*(\d+(?:[.,]\d+)?)\s*{_REPS}", group)
+    said = {
+        "rpe": mark["rpe"] or mark["rpe_before"] or mark["bare"] or "",
+        "rir": mark["rir"] or mark["rir_before"] or "",
+        "failed": "yes" if mark["failed"] else "",
+    }
+    alike = len(set(entries)) == 1 and not mark["failed"]
+    return [
+        replace(entry, **{k: v for k, v in said.items() if v})
+        if alike or number == len(entries) else entry
+        for number, entry in enumerate(entries, start=1)
+    ]  # fmt: skip
+
+
+def _group(group: str, load: str, decimal: str) -> list[Entry] | Refusal:
+    listed = _list(group, decimal)
+    if listed:
+        return [Entry(load, r) for r in listed]
+    for form in _FORMS:
+        if found := form.fullmatch(group):
+            listed = _list(found["reps"], decimal) or []
+            count = int(found.groupdict().get("count") or len(listed))
+            if len(listed) == 1:
+                listed = listed * count
+            return _loaded(found["load"], listed if len(listed) == count else [], load)
+    plain, first = _PLAIN.fullmatch(group), _LOAD_FIRST.fullmatch(group)
     if plain and load:  # 3x8 beside a load column: sets of repetitions
-        return [Entry(load, plain[2])] * int(plain[1])
-    if listed_at := re.fullmatch(rf"(.+?)\s*{_REPS}\s*@\s*({_LOAD})", group):
-        listed = _list(listed_at[1], decimal)
-        return [Entry(listed_at[2], r) for r in listed] if listed else None
-    if unit_first and not load:
-        if plain and not re.search(r"[a-z.,]", unit_first[1]):
-            return None  # 3x8 without a load, or 3 kg for 8: cannot be told
-        listed = _list(unit_first[2], decimal)
-        bare = unit_first[1].strip()
-        if listed is None or bare == str(len(listed)):
-            return None  # 3 x 8, 8, 7: three sets of an unknown load, or 3 kg
-        return [Entry(bare, r) for r in listed]
-    return None
+        return [Entry(load, plain["reps"])] * int(plain["count"])
+    if re.fullmatch(rf"{_NUM}(?:\s*[/;+]\s*{_NUM})+\s*x\s*{_NUM}", group):
+        return Refusal("a list of repetitions, or of loads", "5/5/5 x 20kg")
+    if not first:
+        return _TWO_WAYS
+    own = first["load"].strip()
+    if plain and not re.search(r"[a-z.,]", own):
+        return Refusal(
+            f"{own} sets of {plain['reps']} without a load, or a load of {own}",
+            ACCEPTED,
+        )
+    listed = _list(first["reps"], decimal)
+    if listed and own == str(len(listed)):
+        return _TWO_WAYS  # 3 x 8, 8, 7: three sets of an unknown load, or 3 kg
+    return _loaded(own, listed, load)
+
+
+def _loaded(own: str, listed: list[str] | None, load: str) -> list[Entry] | Refusal:
+    """Make sets with the load of the group, which must be the only one."""
+    if listed and load and read_number(own) != read_number(load):
+        return Refusal(f"a load of {own} beside one of {load}", "one of the two")
+    return [Entry(own, r) for r in listed] if listed else _TWO_WAYS

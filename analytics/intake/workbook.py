@@ -7,6 +7,7 @@ import struct
 import zipfile
 import zlib
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import date
 from itertools import islice
 from pathlib import Path
@@ -53,14 +54,10 @@ def workbook_sheets(path: Path, chosen: str | list[str] | None) -> list[Sheet]:
         If it is no workbook, a bomb, damaged, or lacks a chosen sheet.
     """
     _guard(path)
-    try:
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-    except _DAMAGED as error:
-        raise _damaged(path, error) from error
-    names = list(book.sheetnames)
-    epoch = book.epoch.date()
-    parts = {sheet.title: sheet._worksheet_path for sheet in book.worksheets}
-    book.close()
+    with _opened(path, data_only=True) as book:
+        names = list(book.sheetnames)
+        epoch = book.epoch.date()
+        parts = {sheet.title: sheet._worksheet_path for sheet in book.worksheets}
     wanted = [chosen] if isinstance(chosen, str) else chosen or names
     if missing := [name for name in wanted if name not in names]:
         raise FileRefusedError(
@@ -72,6 +69,22 @@ def workbook_sheets(path: Path, chosen: str | list[str] | None) -> list[Sheet]:
         for name in wanted
         if name in parts
     ]
+
+
+@contextmanager
+def _opened(path: Path, *, data_only: bool) -> Iterator[Any]:
+    """Open a workbook; as a file, since by its name only `.xlsx` would be taken."""
+    try:
+        with path.open("rb") as file:
+            book = openpyxl.load_workbook(file, read_only=True, data_only=data_only)
+            try:
+                yield book
+            finally:
+                book.close()
+    except FileRefusedError:
+        raise
+    except _DAMAGED as error:
+        raise _damaged(path, error) from error
 
 
 def _damaged(path: Path, error: Exception) -> FileRefusedError:
@@ -159,12 +172,8 @@ def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
 
 
 def _values(path: Path, name: str, *, data_only: bool) -> Iterator[tuple[Any, ...]]:
-    try:
-        book = openpyxl.load_workbook(path, read_only=True, data_only=data_only)
-    except _DAMAGED as error:
-        raise _damaged(path, error) from error
-    try:
-        sheet: Any = book[name]
+    with _opened(path, data_only=data_only) as book:
+        sheet = book[name]
         sheet.reset_dimensions()
         for values in sheet.iter_rows(values_only=True):
             if len(values) > MOST_COLUMNS:
@@ -173,10 +182,6 @@ def _values(path: Path, name: str, *, data_only: bool) -> Iterator[tuple[Any, ..
                     f"at most {MOST_COLUMNS} are read"
                 )
             yield values
-    except _DAMAGED as error:
-        raise _damaged(path, error) from error
-    finally:
-        book.close()
 
 
 def _fill(

@@ -174,12 +174,16 @@ def enter_names(con: duckdb.DuckDBPyConnection, texts: Iterable[str]) -> None:
     for key, match in match_names(fresh).items():
         if key in own:
             match = NameMatch(own[key], 1.0, "person", own[key])
-        rows.append((key, by_key[key], match.variant, match.likeness, match.decided_by))
-    con.executemany(
-        "INSERT INTO exercise_name VALUES (?, ?, ?, ?, ?) ON CONFLICT (name_key) "
-        "DO UPDATE SET variant = excluded.variant, likeness = excluded.likeness, "
-        "decided_by = excluded.decided_by",
-        rows,
+        rows.append({
+            "name_key": key, "text": by_key[key], "variant": match.variant,
+            "likeness": match.likeness, "decided_by": match.decided_by,
+        })  # fmt: skip
+    # One statement for all, since each costs milliseconds.
+    con.execute(
+        "INSERT INTO exercise_name SELECT unnest($rows, recursive := true) "
+        "ON CONFLICT (name_key) DO UPDATE SET variant = excluded.variant, "
+        "likeness = excluded.likeness, decided_by = excluded.decided_by",
+        {"rows": rows},
     )
 
 

@@ -47,6 +47,9 @@ converted AS (
             WHEN coalesce(lifter_text, CAST(getvariable('lifter') AS TEXT)) IS NULL
                 THEN 'lifter:missing'
             WHEN length(lifter_text) > 100 THEN 'lifter:long'
+            -- Only text with letters beyond ASCII takes more bytes than letters.
+            WHEN strlen(lifter_text) > length(lifter_text)
+                AND regexp_matches(lifter_text, '\p{Cf}') THEN 'lifter:invisible'
             WHEN performed_on_text IS NULL AND day_text IS NULL THEN 'performed_on:missing'
             WHEN performed_on_text IS NOT NULL AND day IS NULL THEN 'performed_on:unread'
             WHEN day_text IS NOT NULL
@@ -54,6 +57,7 @@ converted AS (
                 THEN 'day:unread'
             WHEN exercise_text IS NULL THEN 'exercise:missing'
             WHEN coalesce(name_key, '') = '' THEN 'exercise:unread'
+            WHEN length(exercise_text) > 200 THEN 'exercise:long'
             WHEN unfold_problem IS NOT NULL THEN 'sets:unfold'
             WHEN load_text IS NULL THEN 'load:missing'
             WHEN load IS NULL THEN 'load:unread'

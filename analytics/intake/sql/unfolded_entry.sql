@@ -8,7 +8,15 @@ SELECT e.* REPLACE (
     CASE WHEN u.sets IS NULL THEN e.load ELSE nullif(u.its_load, '') END AS load,
     CASE WHEN u.sets IS NULL THEN e.reps ELSE nullif(u.its_reps, '') END AS reps,
     coalesce(nullif(u.its_side, ''), e.side) AS side,
-    u.problem AS sets, u.accepted AS shorthand
+    coalesce(e.rir, nullif(u.its_rir, '')) AS rir,
+    coalesce(e.rpe, nullif(u.its_rpe, '')) AS rpe,
+    coalesce(nullif(u.its_failed, ''), e.failed) AS failed,
+    CASE
+        WHEN u.problem IS NOT NULL THEN u.problem
+        WHEN e.rir <> nullif(u.its_rir, '') OR e.rpe <> nullif(u.its_rpe, '')
+            THEN 'an effort here and another in its own column'
+    END AS sets,
+    coalesce(u.accepted, 'one of the two') AS shorthand
 )
 FROM entry AS e
 LEFT JOIN unfolded AS u
