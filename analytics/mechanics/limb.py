@@ -24,7 +24,6 @@ from analytics.mechanics.demand import levers, shoulder_height_m
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 GRID_DEG = np.arange(ELBOW_RANGE_DEG[0], ELBOW_RANGE_DEG[1] + 0.5, 0.5)
-PATH_BLUR_DEG = 6.0  # assumed: an arm turns into the next part of its path gradually
 LONGEST_REP_S = 8.0
 STEP_S = 0.005  # of the table given back
 
@@ -111,7 +110,7 @@ class Limb:
         """
         grid = np.deg2rad(GRID_DEG)
         shoulder_m = float(shoulder_height_m(body, variant.trunk_deg))
-        blur = PATH_BLUR_DEG / (GRID_DEG[1] - GRID_DEG[0])
+        blur = rep_parameter("path_blur") / (GRID_DEG[1] - GRID_DEG[0])
         shoulder_deg = gaussian_filter1d(
             variant.shoulder_deg(GRID_DEG), blur, mode="nearest"
         )
