@@ -30,6 +30,7 @@ from analytics.evidence.verdict import (
     LEAST_SETS,
     LEAST_SETUPS,
     NOT_ENOUGH,
+    count,
     decide,
     is_decisive,
     reasons,
@@ -302,15 +303,15 @@ def _plan_sentences(
     """Say what to log next, and whether logging can settle the question at all."""
     said = list(plan["sentence"])
     short = [
-        f"{least - have} more {what}"
+        count(least - have, f"more {what}")
         for least, have, what in (
-            (LEAST_SETUPS, setups, "setups"),
-            (LEAST_SETS, sets, "sets"),
+            (LEAST_SETUPS, setups, "setup"),
+            (LEAST_SETS, sets, "set"),
         )
         if have < least
     ]
     if short:
-        said.append(f"At least {' and '.join(short)} are needed before any verdict.")
+        said.append(f"Before any verdict it needs at least {' and '.join(short)}.")
     settled = plan["enough"].iloc[-1] if len(plan) else is_decisive(evidence)
     if not settled:
         said.append(

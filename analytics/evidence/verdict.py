@@ -74,7 +74,20 @@ def is_decisive(log_evidence: dict[str, float]) -> bool:
     return abs(lead) >= math.log(DECISIVE_RATIO)
 
 
-def _count(number: int, what: str) -> str:
+def count(number: int, what: str) -> str:
+    """Say how many, singular where it is one.
+
+    Parameters
+    ----------
+    number : int
+        How many.
+    what : str
+        Singular.
+
+    Returns
+    -------
+    words : str
+    """
     return f"{number} {what}{'' if number == 1 else 's'}"
 
 
@@ -101,7 +114,7 @@ def _fit_sentence(chi2: float, dof: int, p_value: float) -> str:
     how = "no more than" if p_value >= FIT_LEVEL else "more than"
     return (
         f"Log and peaked curve differ by {how} their uncertainties explain: "
-        f"χ² {chi2:.1f} on {_count(dof, 'setup')}, p = {p_value:.2g}."
+        f"χ² {chi2:.1f} on {count(dof, 'setup')}, p = {p_value:.2g}."
     )
 
 
@@ -160,8 +173,9 @@ def reasons(
         f"Largest residual: {worst['setup']} is {side} than predicted by "
         f"{abs(worst['residual_z']):.1f} standard deviations.",
         _information_sentence(residuals, together),
-        f"Compared: {_count(len(residuals), 'setup')} against the reference, from "
-        f"{_count(sets, 'set')}; a verdict asks for {LEAST_SETUPS} setups and {LEAST_SETS} sets.",
+        f"Compared: {count(len(residuals), 'setup')} against the reference, from "
+        f"{count(sets, 'set')}; a verdict asks for {LEAST_SETUPS} setups and "
+        f"{LEAST_SETS} sets.",
     )
 
 
