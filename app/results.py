@@ -11,8 +11,11 @@ import pandas as pd
 from analytics import evidence, mechanics, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
-from analytics.evidence import CurveTest
-from analytics.evidence.power import power_table, sets_for_power
+from analytics.evidence import (
+    CurveTest,
+    power_table,
+    sets_for_power,
+)
 from analytics.strength import StrengthFit, fit_strength, fitted
 from app.state import (
     Choice,
@@ -176,6 +179,20 @@ def widest_curve_found() -> str:
         for design in DESIGNS
     }
     return ", ".join(f"{name} {share:.0%}" for name, share in found.items())
+
+
+def other_curves_found() -> str:
+    """Say from how many sets the published curves but the widest are found."""
+    told = []
+    for design in DESIGNS:
+        others = pd.concat(
+            power_table(design=design, curve=" with ".join(pair))
+            for pair in mechanics.STRUCTURES
+            if pair != ("mobl_arms", "thelen")
+        )
+        mean = others.groupby(["truth", "sets"], as_index=False)["agrees"].mean()
+        told.append(f"{design} 9 of 10 logs from {sets_for_power(mean):,} sets")
+    return ", ".join(told)
 
 
 def weights(test: CurveTest) -> pd.DataFrame:

@@ -3,7 +3,12 @@
 from analytics.evidence.comparison import SHAPES
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
-from analytics.evidence.power import power_table, sets_for_power
+from analytics.evidence.power import (
+    information_table,
+    pipeline_table,
+    power_table,
+    sets_for_power,
+)
 from analytics.evidence.ratio_table import ratio_table
 from analytics.evidence.sticking import sticking, sticking_agreement
 
@@ -11,7 +16,9 @@ __all__ = [
     "SHAPES",
     "CurveTest",
     "curve_test",
+    "information_table",
     "left_out_sentence",
+    "pipeline_table",
     "power_table",
     "ratio_table",
     "sets_for_power",

@@ -1,8 +1,10 @@
 """How often the curve test is right: simulated logs of known truth, by size.
 
 ``python -c "from analytics.evidence.power import main; main()"`` renews
-``data/power.csv``, which the method page draws (about 3 minutes); nothing is
-simulated again for a reader.
+``data/power.csv`` and ``data/information.csv``, which the method page draws (about 3
+minutes), and
+``python tests/stranger_logs.py`` renews ``data/pipeline.csv``, where whole logs went
+through intake and strength fit as well; nothing is simulated again for a reader.
 """
 
 from importlib.resources import files
@@ -18,6 +20,7 @@ from analytics.evidence.comparison import (
     FORMS,
     SHAPES,
     Comparison,
+    length_information,
     misfit,
     shape_evidence,
 )
@@ -78,6 +81,50 @@ def _predict(
     )
 
 
+def _blank(setups: list[Setup], holds: list[Setup]) -> Comparison:
+    """Predictions and unexplained spread, before anything is observed."""
+    n = len(setups) + len(holds)
+    against = [REFERENCE] * len(setups) + [HOLD_BASE] * len(holds)
+    spread, *further = spreads_of(setups + holds, against, np.zeros(n), seed=MODEL_SEED)
+    return Comparison(
+        labels=tuple(map(str, range(n))),
+        observed=np.zeros(n),
+        cov=np.zeros((n, n)),
+        spread=spread,
+        draws=_predict(setups, holds, n_draws=MODEL_DRAWS, seed=MODEL_SEED),
+        structures=structures_of(MODEL_DRAWS),
+        further=tuple(further),
+    )
+
+
+def setup_information() -> pd.DataFrame:
+    """Tell which variants, range starts and holds carry information about length.
+
+    Returns
+    -------
+    table : DataFrame
+        ``variant, range_from_deg, range_to_deg, from_flat, from_inverted``: how many
+        spreads the peaked prediction lies from each rival, most first; a range of one
+        angle is a hold against one at 90 degrees. [1]
+    """
+    setups, holds = designs()["with holds"]
+    blank = _blank(setups, holds)
+    variants = load_catalogue().variants
+    every = setups + holds
+    own = [(variants[v].range_from_deg, variants[v].range_to_deg) for v, _ in every]
+    spans = [span or mine for (_, span), mine in zip(every, own, strict=True)]
+    table = pd.DataFrame(
+        {
+            "variant": [v for v, _ in every],
+            "range_from_deg": [first for first, _ in spans],
+            "range_to_deg": [last for _, last in spans],
+            "from_flat": length_information(blank, rival="flat")[0],
+            "from_inverted": length_information(blank, rival="inverted")[0],
+        }
+    )
+    return table.sort_values("from_flat", ascending=False, ignore_index=True)
+
+
 def _sampling(n_setups: int, n_holds: int, sets: int) -> Array:
     """Covariance of log ratios from so many sets in every setup."""
     one = SET_SD**2 / sets + BETWEEN_SD**2 / min(LIFTERS, sets)
@@ -119,33 +166,19 @@ def simulate_power(
     rows: list[dict[str, object]] = []
     for name in names:
         setups, holds = designs()[name]
-        n = len(setups) + len(holds)
-        m = len(setups)
-        against = [REFERENCE] * m + [HOLD_BASE] * len(holds)
-        spread, *further = spreads_of(
-            setups + holds, against, np.zeros(n), seed=MODEL_SEED
-        )
-        model = _predict(setups, holds, n_draws=MODEL_DRAWS, seed=MODEL_SEED)
+        m, n = len(setups), len(setups) + len(holds)
+        base = _blank(setups, holds)
         truths = _predict(setups, holds, n_draws=logs, seed=TRUTH_SEED)
         for sets in sets_each:
             rng = np.random.default_rng([NOISE_SEED, sets])
             cov = _sampling(m, len(holds), sets)
-            noise = np.linalg.cholesky(cov + spread)
-            blank = Comparison(
-                labels=tuple(map(str, range(n))),
-                observed=np.zeros(n),
-                cov=cov,
-                spread=spread,
-                draws=model,
-                structures=structures_of(MODEL_DRAWS),
-                further=tuple(further),
-            )
+            noise = np.linalg.cholesky(cov + base.spread)
             for shape in SHAPES:
                 forms = FORMS[shape]
                 truth = np.array(
                     [truths[forms[i % len(forms)]][i] for i in range(logs)]
                 )
-                seen = blank.at(truth + rng.standard_normal((logs, n)) @ noise.T)
+                seen = base.at(truth + rng.standard_normal((logs, n)) @ noise.T, cov)
                 verdicts = _verdicts(seen, sets=sets * (n + 1))
                 rows += _rows(name, shape, sets * (n + 1), verdicts)
     return pd.DataFrame(rows)
@@ -190,8 +223,13 @@ def _rows(
     ]
 
 
+def _shipped(name: str) -> pd.DataFrame:
+    with files(__package__).joinpath("data", name).open(encoding="utf-8") as file:
+        return pd.read_csv(file, comment="#")
+
+
 def power_table(*, design: str = "with holds", curve: str = "all") -> pd.DataFrame:
-    """Read the shipped simulation.
+    """Read the shipped simulation of ratios.
 
     Parameters
     ----------
@@ -205,10 +243,31 @@ def power_table(*, design: str = "with holds", curve: str = "all") -> pd.DataFra
     table : DataFrame
         ``design, truth, curve, sets, logs, agrees, disagrees``.
     """
-    with files(__package__).joinpath("data/power.csv").open(encoding="utf-8") as file:
-        table = pd.read_csv(file, comment="#")
+    table = _shipped("power.csv")
     chosen = (table["design"] == design) & (table["curve"] == curve)
     return table[chosen].reset_index(drop=True)
+
+
+def information_table() -> pd.DataFrame:
+    """Read the shipped result of `setup_information`.
+
+    Returns
+    -------
+    table : DataFrame
+        See there.
+    """
+    return _shipped("information.csv")
+
+
+def pipeline_table() -> pd.DataFrame:
+    """Read the shipped simulation of whole logs: intake, strength fit and verdict.
+
+    Returns
+    -------
+    table : DataFrame
+        ``design, truth, logs`` and the number of logs with each verdict.
+    """
+    return _shipped("pipeline.csv")
 
 
 def sets_for_power(table: pd.DataFrame, *, at_least: float = 0.9) -> int | None:
@@ -232,13 +291,15 @@ def sets_for_power(table: pd.DataFrame, *, at_least: float = 0.9) -> int | None:
 
 
 def main() -> None:
-    """Renew the shipped table."""
+    """Renew the shipped tables."""
     table = simulate_power().round(4)
     settings = (
         f"# {LIFTERS} lifters, set sd {SET_SD}, between lifters {BETWEEN_SD}, "
         f"{MODEL_DRAWS} model draws; seeds: model {MODEL_SEED}, truth {TRUTH_SEED}, "
         f"noise {NOISE_SEED}; invented logs, not evidence about anybody\n"
     )
-    path = Path(__file__).with_name("data") / "power.csv"
+    folder = Path(__file__).with_name("data")
     text = settings + table.to_csv(index=False, lineterminator="\n")
-    path.write_text(text, encoding="utf-8")
+    (folder / "power.csv").write_text(text, encoding="utf-8")
+    table = setup_information().round(2)
+    table.to_csv(folder / "information.csv", index=False, lineterminator="\n")

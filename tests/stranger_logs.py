@@ -1,0 +1,208 @@
+"""Logs written as somebody else would simulate them, for the whole line to the verdict.
+
+Nothing is shared with the strength model or the curve test: loads are planned, rounded
+to what the rack holds, reps happen as strength, form and tiredness allow, and half of
+the sets say how hard they were. Only the true ratios come from the mechanics.
+
+``python tests/stranger_logs.py`` renews ``analytics/evidence/data/pipeline.csv``, which
+the method page shows (about half an hour).
+"""
+
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from analytics.evidence import curve_test
+from analytics.intake import read_column_map, take_in
+from analytics.mechanics import STRUCTURES, log_ratio_draws
+from analytics.store import Store
+from analytics.strength import fitted
+
+REFERENCE = ("standing_barbell_curl", None)
+ORDINARY = [
+    *(("preacher_curl_45", None), ("preacher_curl_90", None)),
+    *(("incline_curl_45", None), ("standing_dumbbell_curl", None)),
+    *(("low_cable_curl", None), ("concentration_curl", None)),
+]
+RANGES = [
+    *(("preacher_curl_45", None), ("preacher_curl_45", (50.0, 120.0))),
+    *(("preacher_curl_30", (40.0, 120.0)), ("preacher_curl_60", None)),
+    *(("incline_curl_60", None), ("standing_dumbbell_curl", None)),
+    *(("low_cable_curl", None), ("concentration_curl", None)),
+]
+PAD = "preacher_curl_0"
+HELD_DEG, BASE_DEG = (30.0, 60.0, 110.0, 120.0), 90.0
+DESIGNS = {
+    "ordinary": (ORDINARY, ()),
+    "ranges": (RANGES, ()),
+    "ranges and holds": (RANGES, HELD_DEG),
+    "two variants": (ORDINARY[:2], ()),
+}
+TRUTHS = ("peaked", "one peaked curve", "flat", "constant", "inverted")
+COLUMN_MAP = """
+[columns]
+lifter = "who"
+performed_on = "day"
+exercise = "lift"
+load = "kg"
+reps = "reps"
+rir = "left"
+failed = "failed"
+range_from_deg = "from"
+range_to_deg = "to"
+hold_s = "held"
+angle_deg = "at"
+[settings]
+unit = "kg"
+dates = "iso"
+"""
+
+
+def true_log_ratios(truth, setups, reference, *, seed):
+    """Log ratios per arm under one idea of the elbow.
+
+    ``one peaked curve``: a single published muscle set and curve, another one for
+    every seed; the others are medians over all sets and curves.
+    """
+    shape = "peaked" if truth == "one peaked curve" else truth
+    draws = log_ratio_draws(
+        setups, reference=reference, shape=shape, n_draws=600, seed=77, person_frac=0.3
+    )
+    if truth == "one peaked curve":
+        draws = np.split(draws, len(STRUCTURES))[seed % len(STRUCTURES)]
+    return np.median(draws, axis=0)
+
+
+def simulate(truth, design, *, seed, lifters=None, weeks=None):
+    """Sets of 8 to 14 people over 12 to 24 weeks, as they would write them down."""
+    rng = np.random.default_rng(seed)
+    setups, held = DESIGNS[design]
+    lifters = lifters or int(rng.integers(8, 15))
+    weeks = weeks or int(rng.integers(12, 25))
+    ratios = np.r_[0.0, true_log_ratios(truth, setups, REFERENCE, seed=seed)]
+    spread = rng.uniform(0.04, 0.06)
+    holds = [(PAD, (a, a)) for a in (*held, BASE_DEG)] if held else []
+    at_hold = (
+        true_log_ratios(truth, holds, holds[-1], seed=seed) if holds else np.empty(0)
+    )
+    rows = []
+    for number in range(lifters):
+        person = {
+            "who": f"S{number:02d}",
+            "level": np.log(rng.normal(20, 3)),  # kg per arm in the reference
+            "gain": rng.normal(0.003, 0.002),
+            "own": ratios + np.r_[0, rng.normal(0, spread, len(setups))],
+            "slope": rng.normal(1, 0.08),
+        }
+        others = rng.permutation(np.arange(1, len(setups) + 1))
+        does = np.r_[0, others[: rng.integers(min(3, len(setups)), len(setups) + 1)]]
+        for week in range(weeks):
+            for day in (7 * week, 7 * week + 3):
+                if rng.random() < 0.9:
+                    today = rng.choice(does, size=min(3, len(does)), replace=False)
+                    rows += _session(rng, person, [REFERENCE, *setups], today, day)
+        for (_, (angle, _)), ratio in zip(holds, at_hold, strict=True):
+            kg = 2 * np.exp(person["level"] + ratio + rng.normal(0, 0.05, 2))
+            rows += [
+                {
+                    **{"who": person["who"], "day": 30, "lift": PAD, "kg": load},
+                    **{"held": 5, "at": angle, "failed": "yes"},
+                }
+                for load in kg
+            ]
+    log = pd.DataFrame(rows)
+    days = pd.Timestamp("2025-01-06") + pd.to_timedelta(log["day"], unit="D")
+    return log.assign(day=days.dt.date.astype(str))
+
+
+def _session(rng, person, setups, today, day):
+    """Two or three sets of each setup; straight load, tiring from set to set."""
+    form = rng.normal(0, 0.025)
+    rows = []
+    for j in today:
+        name, span = setups[j]
+        variant = load_catalogue().variants[name]
+        top = person["level"] + person["gain"] * day / 7 + form + person["own"][j]
+        one = variant.arms_share * np.exp(top)
+        slope = person["slope"] / 30
+        plan = int(rng.integers(5, 11))
+        step = 1.0 if variant.implement == "dumbbell" else 2.5
+        wish = one * (1 + slope) / (1 + slope * (plan + rng.integers(0, 3)))
+        kg = max(step, step * np.round(wish / step))
+        for count in range(int(rng.integers(2, 4))):
+            today_one = one * np.exp(rng.normal(0, 0.02)) * (1 + slope)
+            able = int((today_one / kg - 1) / slope - 0.5 * count)
+            if able < 1:
+                continue
+            failed = rng.random() < 0.25
+            reps = able if failed else min(plan, able)
+            told = rng.random() < 0.5
+            left = max(0, round(able - reps + rng.normal(0, 0.7)))
+            rows.append(
+                {
+                    **{"who": person["who"], "day": day, "lift": name, "kg": kg},
+                    **{"reps": reps, "left": left if told and not failed else None},
+                    "failed": "yes" if told and failed else None,
+                    **({"from": span[0], "to": span[1]} if span else {}),
+                }
+            )
+    return rows
+
+
+def verdict_on(log, folder):
+    """Bring a log in, fit strength, test the curve: as the program does it."""
+    folder = Path(folder)
+    path = folder / "log.csv"
+    for name in ("reps", "left", "failed", "from", "to", "held", "at"):
+        if name not in log:
+            log[name] = None
+    log.to_csv(path, index=False)
+    columns = folder / "columns.toml"
+    columns.write_text(COLUMN_MAP, encoding="utf-8")
+    store = Store(folder / "store.duckdb")
+    result = take_in(store, path, column_map=read_column_map(columns))
+    assert result.set_aside == 0
+    return curve_test(fitted(store))
+
+
+LOGS = 12
+CASES = [
+    *((truth, "ordinary") for truth in TRUTHS),
+    *((truth, "ranges") for truth in TRUTHS),
+    *((truth, "ranges and holds") for truth in TRUTHS),
+    ("peaked", "two variants"),
+    ("flat", "two variants"),
+]
+VERDICTS = ("agrees", "disagrees", "not enough data yet")
+
+
+def main():
+    """Renew the shipped table, a log of every case at a time."""
+    counts = {case: Counter() for case in CASES}
+    for seed in range(LOGS):
+        for truth, design in CASES:
+            log = simulate(truth, design, seed=seed)
+            with tempfile.TemporaryDirectory() as folder:
+                test = verdict_on(log, folder)
+            counts[truth, design][test.verdict] += 1
+            lead = {k: round(v, 1) for k, v in test.log_evidence.items()}
+            print(seed, truth, design, len(log), test.verdict, lead, flush=True)
+        rows = [
+            {"design": design, "truth": truth, "logs": seed + 1}
+            | {verdict: count[verdict] for verdict in VERDICTS}
+            for (truth, design), count in counts.items()
+        ]
+        text = (
+            f"# seeds 0 to {seed} of tests/stranger_logs.py; invented logs, not evidence "
+            "about anybody\n"
+        ) + pd.DataFrame(rows).to_csv(index=False, lineterminator="\n")
+        data = Path(__file__).parents[1] / "analytics" / "evidence" / "data"
+        (data / "pipeline.csv").write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
