@@ -197,8 +197,8 @@ def main():
             for (truth, design), count in counts.items()
         ]
         text = (
-            f"# seeds 0 to {seed} of tests/stranger_logs.py; invented logs, not evidence "
-            "about anybody\n"
+            f"# seeds 0 to {seed} of tests/stranger_logs.py; invented logs, not "
+            "evidence about anybody\n"
         ) + pd.DataFrame(rows).to_csv(index=False, lineterminator="\n")
         data = Path(__file__).parents[1] / "analytics" / "evidence" / "data"
         (data / "pipeline.csv").write_text(text, encoding="utf-8")
