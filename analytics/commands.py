@@ -27,6 +27,7 @@ from analytics import (
     rep_log,
     reports,
     strength,
+    traces,
 )
 from analytics import store as storage
 from analytics.catalogue import load_catalogue
@@ -385,10 +386,22 @@ def setups(
 @click.argument(
     "paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
 )
+@click.option("--lifter", help="Code of the lifter, for files without one.")
+@click.option("--variant", help="What was lifted, for files without an exercise.")
 @with_store
-def trace(paths: tuple[Path, ...], store: Store, form: str) -> None:
+def trace(
+    paths: tuple[Path, ...],
+    lifter: str | None,
+    variant: str | None,
+    store: Store,
+    form: str,
+) -> None:
     """Find repetitions and sticking regions in traces, and keep them."""
-    print_rows(pd.concat([rep_log.keep_trace(store, path) for path in paths]), form)
+    kept = [
+        rep_log.keep_trace(store, path, lifter=lifter, variant=variant)
+        for path in paths
+    ]
+    print_rows(pd.concat(kept)[traces.COLUMNS], form)
 
 
 # --- what leaves the program --------------------------------------------------

@@ -7,10 +7,13 @@ import pandas as pd
 
 from analytics import store as storage
 from analytics import traces
+from analytics.errors import FileRefusedError, InputError
 from analytics.store import Store
 
 
-def keep_trace(store: Store, path: Path) -> pd.DataFrame:
+def keep_trace(
+    store: Store, path: Path, *, lifter: str | None = None, variant: str | None = None
+) -> pd.DataFrame:
     """Find the repetitions of one trace file and keep them.
 
     Parameters
@@ -19,20 +22,40 @@ def keep_trace(store: Store, path: Path) -> pd.DataFrame:
         Bodies known to it give each lifter's stature.
     path : Path
         The trace file; bringing it again replaces its repetitions.
+    lifter, variant : str, optional
+        For a file without the columns ``lifter`` and ``exercise``.
 
     Returns
     -------
-    reps : DataFrame
-        As from `traces.analyse`.
+    details : DataFrame
+        As from `traces.rep_details`.
 
     Raises
     ------
     FileRefusedError
         If the file is no usable trace; nothing is stored.
     """
-    trace = traces.read_trace(path)
-    known = storage.bodies(store).dropna(subset="stature_m")
-    stature_m = known.groupby("lifter")["stature_m"].last().to_dict()
-    details = traces.rep_details(trace, stature_m=stature_m)
+    trace = traces.read_trace(path, lifter=lifter, exercise=variant)
+    try:
+        details = traces.rep_details(trace, stature_m=statures(store))
+    except InputError as error:
+        raise FileRefusedError(f"{path.name}: {error}") from error
     storage.save_reps(store, details, sha256(path.read_bytes()).hexdigest())
-    return traces.analyse(trace, stature_m=stature_m)
+    return details
+
+
+def statures(store: Store) -> dict[str, float]:
+    """Stature of each lifter as last measured, in metres; heights become angles by it.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    stature_m : dict of str to float
+        By lifter; empty without bodies. [m]
+    """
+    known = storage.bodies(store).dropna(subset="stature_m")
+    return known.groupby("lifter")["stature_m"].last().to_dict()

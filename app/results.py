@@ -2,13 +2,14 @@
 
 import hashlib
 import tempfile
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from analytics import evidence, mechanics, traces
+from analytics import evidence, mechanics, rep_log, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.evidence import (
@@ -25,6 +26,7 @@ from app.state import (
     progress,
     read,
     sets,
+    stamp,
     store,
     store_path,
 )
@@ -227,15 +229,30 @@ def trace(name: str, content: bytes) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Read a trace file: its filtered samples and the repetitions found."""
 
     def make() -> tuple[pd.DataFrame, pd.DataFrame]:
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / Path(name).name
-            path.write_bytes(content)
-            read = traces.read_trace(path)
-        return tuple(
-            map(_labelled, (traces.kinematics(read), traces.rep_details(read)))
+        stature_m = rep_log.statures(store())
+        with _as_file(name, content) as path:
+            rows = traces.read_trace(path)
+        looked = (
+            look(rows, stature_m=stature_m)
+            for look in (traces.kinematics, traces.rep_details)
         )
+        return tuple(map(_labelled, looked))
 
-    return kept("trace", hashlib.sha256(content).hexdigest(), make)
+    return kept("trace", (hashlib.sha256(content).hexdigest(), stamp()), make)
+
+
+def keep_trace(name: str, content: bytes) -> int:
+    """Keep the repetitions of a trace file in the store and count them."""
+    with _as_file(name, content) as path:
+        return len(rep_log.keep_trace(store(), path))
+
+
+@contextmanager
+def _as_file(name: str, content: bytes) -> Iterator[Path]:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / Path(name).name
+        path.write_bytes(content)
+        yield path
 
 
 def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
@@ -248,12 +265,15 @@ def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
 def rep_sentence(reps: pd.DataFrame) -> str:
     """Say how many repetitions were found and where they stuck."""
     stuck = reps["sticking_deg"].dropna()
+    unsure = int(reps["slowest_deg"].notna().sum()) - len(stuck)
+    counted = f"{len(reps)} repetitions" if len(reps) != 1 else "1 repetition"
+    also = f"; {unsure} more slow down at an angle not sure to 3°" if unsure else ""
     if stuck.empty:
-        return f"{len(reps)} repetitions, none with a sticking region"
-    return (
-        f"{len(reps)} repetitions, {len(stuck)} with a sticking region, on average at "
-        f"{stuck.mean():.0f}°"
+        return f"{counted}, no sticking region told{also}"
+    where = (
+        f"{stuck.min():.0f}°" if len(stuck) == 1 else f"{stuck.mean():.0f}° on average"
     )
+    return f"{counted}, {len(stuck)} with a sticking region, at {where}{also}"
 
 
 def line_facts(choice: Choice, *, wait: bool) -> dict[str, str]:

@@ -1,6 +1,12 @@
 """What one repetition says: kinematics, boundaries, sticking region."""
 
-from analytics.traces.analysis import analyse, kinematics, rep_details, set_drift
+from analytics.traces.analysis import (
+    COLUMNS,
+    analyse,
+    kinematics,
+    rep_details,
+    set_drift,
+)
 from analytics.traces.reading import read_trace
 
-__all__ = ["analyse", "kinematics", "read_trace", "rep_details", "set_drift"]
+__all__ = ["COLUMNS", "analyse", "kinematics", "read_trace", "rep_details", "set_drift"]

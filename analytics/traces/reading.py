@@ -38,7 +38,9 @@ DAMAGED = (
 )
 
 
-def read_trace(path: str | Path) -> pd.DataFrame:
+def read_trace(
+    path: str | Path, *, lifter: str | None = None, exercise: str | None = None
+) -> pd.DataFrame:
     """Read samples of one or more sets from a CSV, TSV, XLSX or Parquet file.
 
     Parameters
@@ -46,7 +48,10 @@ def read_trace(path: str | Path) -> pd.DataFrame:
     path : str or Path
         File with the columns ``lifter, performed_on, exercise, set, time_s``, and
         ``elbow_deg`` or ``height_m`` or both; ``trunk_deg`` may be there too. Decimal
-        commas are read as such. An empty cell of a signal is a drop-out.
+        commas are read as such. An empty cell of a signal is a drop-out. Without
+        ``set`` the file is one set, without ``performed_on`` its day is unknown.
+    lifter, exercise : str, optional
+        For a file without such a column.
 
     Returns
     -------
@@ -64,6 +69,11 @@ def read_trace(path: str | Path) -> pd.DataFrame:
     path = Path(path)
     frame = _table(path)
     frame.columns = [str(name).strip().lower() for name in frame.columns]
+    seen = ", ".join(frame.columns) or "none"
+    given = {"lifter": lifter, "exercise": exercise, "set": 1, "performed_on": ""}
+    for name, value in given.items():
+        if name not in frame and value is not None:
+            frame[name] = value
     missing = [name for name in [*KEYS, "time_s"] if name not in frame]
     if not {"elbow_deg", "height_m"} & set(frame):
         missing.append("elbow_deg or height_m")
@@ -71,7 +81,7 @@ def read_trace(path: str | Path) -> pd.DataFrame:
         raise FileRefusedError(
             f"{path.name}: column {', '.join(missing)} is missing; a trace has "
             f"{', '.join(KEYS)}, time_s and elbow_deg or height_m (trunk_deg may be "
-            f"added); found {', '.join(map(str, frame.columns)) or 'none'}"
+            f"added); found {seen}"
         )
     if frame.empty:
         raise FileRefusedError(f"{path.name}: no samples; one row per sample is needed")
@@ -108,7 +118,8 @@ def _table(path: Path) -> pd.DataFrame:
         raise FileRefusedError(f"{path}: no such file") from None
     except DAMAGED as error:
         raise FileRefusedError(
-            f"{path.name}: not a readable {suffix} table ({error})"
+            f"{path.name}: not a readable {suffix} table "
+            f"({str(error).strip().splitlines()[0]})"
         ) from error
 
 
@@ -141,8 +152,12 @@ def _numbers(column: pd.Series, path: Path) -> pd.Series:
     if bad.size:
         raise FileRefusedError(
             f"{path.name}: row {bad[0] + 2}, column {column.name}, value "
-            f"'{column.iloc[bad[0]]}' is not a number; leave the cell empty where the "
-            "sensor dropped out"
+            f"'{column.iloc[bad[0]]}' is not a number; "
+            + (
+                "time is told in seconds, like 12.34"
+                if column.name == "time_s"
+                else "leave the cell empty where the sensor dropped out"
+            )
         )
     return numbers
 
@@ -155,7 +170,9 @@ def _fill_keys(frame: pd.DataFrame, path: Path) -> None:
                 f"{path.name}: row {empty[0] + 2}, column {name} is empty; every "
                 f"sample says its {name}"
             )
-    if not pd.api.types.is_datetime64_any_dtype(frame["performed_on"]):
+    if frame["performed_on"].eq("").all():
+        frame["performed_on"] = pd.NaT
+    elif not pd.api.types.is_datetime64_any_dtype(frame["performed_on"]):
         text = frame["performed_on"].astype(str)
         days = pd.to_datetime(text, format="ISO8601", errors="coerce")
         bad = np.flatnonzero(days.isna() | ~text.str.match(r"\d{4}-\d\d-\d\d"))

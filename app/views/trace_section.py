@@ -15,7 +15,7 @@ def draw() -> None:
         key="trace",
     )
     if file is None:
-        return st.caption("Nothing of a trace looked at here is stored.")
+        return st.caption("Looked at first; kept in the store only when you say so.")
     samples, found = results.trace(file.name, file.getvalue())
     label = st.selectbox(
         "Recorded set", list(samples["recorded"].unique()), key="trace_set"
@@ -29,3 +29,7 @@ def draw() -> None:
             name=f"trace_{panel}",
         )
     figure.table(events, name="reps", note="Measured trace, events found in it.")
+    keep = f"Keep the {len(found)} repetitions of this file"
+    if st.button(keep, key="trace_keep", help="Keeping a file again changes nothing."):
+        results.keep_trace(file.name, file.getvalue())
+        st.rerun()
