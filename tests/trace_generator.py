@@ -5,7 +5,7 @@ by half cosines whose durations are chosen so that the slowest point falls at a 
 position. Sensors are then made as poor as real ones.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -22,7 +22,7 @@ class Lift:
     end_s: float
     low_s: float  # NaN where the speed has no minimum
     low: float  # position of the slowest point, unit of the signal
-    depth_frac: float
+    depth_frac: float  # NaN also where the record cannot show the dip
 
 
 @dataclass
@@ -31,10 +31,7 @@ class Made:
 
     trace: pd.DataFrame
     lifts: list[Lift]
-    clean_s: np.ndarray
-    clean: np.ndarray
-    holes: list[tuple[float, float]]
-    about: dict = field(default_factory=dict)
+    about: dict[str, float]
 
 
 def by_speeds(speeds, areas):
@@ -95,191 +92,165 @@ def lowering(rng, seconds):
     return u * seconds, 1 - (1 - np.cos(np.pi * u**bend)) / 2
 
 
-def one_set(seed, *, dips=True, signal="elbow_deg", noise=None, depth=None, **fixed):
-    rng = np.random.default_rng(seed)
+class Course:
+    """A movement put together piece by piece, as parts 0 to 1 of the range."""
 
-    def draw(name, value):
-        return fixed.get(name, value)
+    def __init__(self) -> None:
+        self.pieces: list[np.ndarray] = []
+        self.samples = 0
 
-    bottom = draw("bottom", rng.uniform(5, 40))
-    top = draw("top", rng.uniform(120, 140))
-    rate = draw("rate", float(rng.choice([30, 50, 60, 100, 120, 200])))
-    reps = draw("reps", int(rng.integers(1, 13)))
-    style = draw("style", rng.choice(["pauses", "touch", "mixed"]))
-    if signal == "height_m":
-        bottom = 0.0
+    @property
+    def now_s(self) -> float:
+        return self.samples * FINE_S
 
-    def place(part):
-        if signal == "elbow_deg":
-            return bottom + (top - bottom) * part
-        full = FOREARM_M * (1 - np.cos(np.deg2rad(top)))
-        return 0.7 + full * part
+    def add(self, part: np.ndarray) -> None:
+        self.pieces.append(part)
+        self.samples += len(part)
 
-    clock, position, lifts = [], [], []
-    now, at = 0.0, 0.0
+    def rest(self, part: float, seconds: float) -> None:
+        """Stay, with a fidget of 1 % if for long."""
+        n = max(1, int(seconds / FINE_S))
+        fidget = 0.01 * np.sin(np.linspace(0, 2 * seconds, n))
+        ends = np.sin(np.linspace(0, np.pi, n))
+        self.add(part + (fidget * ends if seconds > 0.5 else np.zeros(n)))
 
-    def add(t, part):
-        nonlocal now
-        clock.append(now + t)
-        position.append(part)
-        now += t[-1] + FINE_S
 
-    def rest(part, seconds):
-        t = np.arange(0, max(seconds, FINE_S), FINE_S)
-        add(
-            t,
-            np.full(len(t), part) + 0.01 * np.sin(2 * t) * np.sin(np.pi * t / t[-1])
-            if seconds > 0.5
-            else np.full(len(t), part),
-        )
+def one_lift(rng, *, dips, slow, goal):
+    """Positions 0 to `goal` of a lift, when it is slowest, and how deep its dip is."""
+    seconds = rng.uniform(4, 7) if slow else rng.uniform(0.8, 3.5)
+    if not dips:
+        return goal * smooth_lift(rng, seconds)[1], np.nan, np.nan
+    depth = rng.uniform(0.6, 0.95) if slow else rng.uniform(0.1, 0.9)
+    held = rng.random() < 0.05
+    if held:
+        depth = 0.97
+    _, x, low_s = stuck_lift(rng, seconds, depth, rng.uniform(0.25, 0.75))
+    if held:  # standing still on the way: the slowest point is there
+        hold_s = rng.uniform(0.3, 2)
+        i = int(low_s / FINE_S)
+        x = np.concatenate([x[:i], np.full(int(hold_s / FINE_S), x[i]), x[i:]])
+        depth, low_s = 1.0, low_s + hold_s / 2
+    return goal * x, low_s, depth
 
-    start = draw(
-        "start", rng.choice(["rest", "falling", "rising"], p=[0.7, 0.15, 0.15])
-    )
+
+def both_peaks_seen(x, low_s, first, stop):
+    """Whether what was recorded of a lift shows the speed on both sides of its dip."""
+    speed, i = np.gradient(x), int(low_s / FINE_S)
+    peak1, peak2 = int(np.argmax(speed[:i])), i + int(np.argmax(speed[i:]))
+    return first < 0.6 * peak1 and stop > peak2 + 0.4 * (len(x) - peak2)
+
+
+def movement(rng, *, dips):
+    """Course of a set and its lifts, positions as parts 0 to 1 of the range."""
+    course, lifts, at = Course(), [], 0.0
+    reps = int(rng.integers(1, 13))
+    touching = rng.choice([0.0, 0.5, 1.0])
+    start = rng.choice(["rest", "falling", "rising"], p=[0.7, 0.15, 0.15])
     if start == "falling":
-        t, x = lowering(rng, rng.uniform(0.5, 3))
-        from_here = int(len(t) * rng.uniform(0.1, 0.8))
-        add(t[from_here:] - t[from_here], x[from_here:])
+        down = lowering(rng, rng.uniform(0.5, 3))[1]
+        course.add(down[int(len(down) * rng.uniform(0.1, 0.8)) :])
     elif start == "rest":
-        rest(0.0, rng.uniform(0.0, 2))
+        course.rest(0.0, rng.uniform(0.0, 2))
     for number in range(reps):
         last = number == reps - 1
-        goal = 1.0
-        if rng.random() < draw("partial", 0.12):
-            goal = rng.uniform(0.4, 0.75)
-        seconds = draw("seconds", rng.uniform(0.8, 3.5))
-        slow_last = last and reps > 2 and rng.random() < 0.4
-        if slow_last:
-            seconds = rng.uniform(4, 7)
-        low_t = np.nan
-        this_depth = np.nan
-        if dips:
-            this_depth = depth or rng.uniform(0.1, 0.9)
-            if slow_last:
-                this_depth = max(this_depth, rng.uniform(0.6, 0.95))
-            t, x, low_t = stuck_lift(rng, seconds, this_depth, rng.uniform(0.25, 0.75))
-        else:
-            t, x = smooth_lift(rng, seconds)
-        if dips and rng.random() < draw("hold", 0.05):
-            # standing still on the way: the slowest point is there
-            hold = rng.uniform(0.3, 2)
-            t, x, low_t = stuck_lift(rng, seconds, 0.97, rng.uniform(0.3, 0.7))
-            i = int(np.searchsorted(t, low_t))
-            n = int(hold / FINE_S)
-            x = np.concatenate([x[:i], np.full(n, x[i]), x[i:]])
-            t = np.arange(len(x)) * FINE_S
-            this_depth = 1.0
-            low_t += hold / 2
-        x = at + (goal - at) * x
-        first = 0
+        goal = rng.uniform(0.4, 0.75) if rng.random() < 0.12 else 1.0
+        slow = last and reps > 2 and rng.random() < 0.4
+        x, low_s, depth = one_lift(rng, dips=dips, slow=slow, goal=goal)
+        x = at + (goal - at) * x / goal
+        first, stop = 0, len(x)
         if number == 0 and start == "rising":
             first = int(np.searchsorted(x, rng.uniform(0.1, 0.5) * goal))
-        stop = len(x)
-        cut = last and rng.random() < draw("cut", 0.15)
+        cut = last and rng.random() < 0.15
         if cut:
-            stop = int(np.searchsorted(x, rng.uniform(0.5, 0.9) * goal))
-        seen = first < low_t / FINE_S < stop
-        # both peaks must be in the record for a minimum between them to be known
-        part = x[min(int(low_t / FINE_S), len(x) - 1)] if dips else np.nan
-        if dips and (first or cut):
-            v = np.gradient(x)
-            i = int(low_t / FINE_S)
-            peak1, peak2 = int(np.argmax(v[:i])), i + int(np.argmax(v[i:]))
-            # the marks beside the peak must show it as a peak
-            seen = first < 0.6 * peak1 and (
-                stop > peak2 + 0.4 * (len(x) - peak2) or stop == len(x)
-            )
-            if not seen:
-                this_depth = -1.0  # unknowable: neither claim nor silence is judged
-        begin = now
+            stop = int(np.searchsorted(x, rng.uniform(0.6, 0.9) * goal))
+        if dips and (first or cut) and not both_peaks_seen(x, low_s, first, stop):
+            depth = np.nan  # nobody can know: neither claim nor silence is judged
+        begin_s = course.now_s
+        low = x[min(int(low_s / FINE_S), len(x) - 1)] if dips else np.nan
         lifts.append(
             Lift(
-                begin,
-                begin + (stop - first) * FINE_S,
-                begin + low_t - first * FINE_S if dips else np.nan,
-                float(place(part)),
-                this_depth,
+                begin_s,
+                begin_s + (stop - first) * FINE_S,
+                begin_s + low_s - first * FINE_S,
+                float(low),
+                depth,
             )
         )
-        add(t[first:stop] - t[first], x[first:stop])
+        course.add(x[first:stop])
         if cut:
             break
-        touch = style == "touch" or (style == "mixed" and rng.random() < 0.5)
-        rest(goal, 0.0 if touch else rng.uniform(0, 3))
+        touch = rng.random() < touching
+        course.rest(goal, 0.0 if touch else rng.uniform(0, 3))
         if last and rng.random() < 0.3:
             break
-        low = rng.uniform(0, 0.15) if rng.random() < 0.3 else 0.0
-        t, d = lowering(rng, rng.uniform(0.5, 4))
-        add(t, low + (goal - low) * d)
-        at = low
-        rest(low, 0.0 if touch else rng.uniform(0, 3))
-    fine_s, fine = np.concatenate(clock), np.concatenate(position)
-    clean = np.array(place(fine))
-    drift = draw("drift", rng.choice([0.0, 0.0, 0.0, 1.0]))
-    span = clean.max() - clean.min()
-    slope = drift * rng.uniform(-0.12, 0.12) * span / max(fine_s[-1], 1)
-    clean = clean + slope * fine_s
-    for lift in lifts:
-        if np.isfinite(lift.low_s):
-            lift.low += slope * lift.low_s
+        at = rng.uniform(0, 0.15) if rng.random() < 0.3 else 0.0
+        down = lowering(rng, rng.uniform(0.5, 4))[1]
+        course.add(at + (goal - at) * down)
+        course.rest(at, 0.0 if touch else rng.uniform(0, 3))
+    return np.concatenate(course.pieces), lifts
 
-    # the sensor
-    t = np.arange(0, fine_s[-1], 1 / rate)
-    timing = draw("timing", rng.choice(["even", "even", "jitter", "thin"]))
-    if timing == "jitter":
-        t = t + rng.uniform(-0.4, 0.4, len(t)) / rate
-        t = np.sort(np.clip(t, 0, None))
-    elif timing == "thin":
+
+def times(rng, seconds):
+    """Sampling times: even, shaken, or with a fifth of them missing."""
+    rate = float(rng.choice([30, 50, 60, 100, 120, 200]))
+    t = np.arange(0, seconds, 1 / rate)
+    kind = rng.choice(["even", "even", "shaken", "thin"])
+    if kind == "shaken":
+        t = np.sort(np.clip(t + rng.uniform(-0.4, 0.4, len(t)) / rate, 0, None))
+    elif kind == "thin":
         t = t[rng.random(len(t)) > 0.2]
-    t = np.unique(np.round(t, 6))
-    value = np.interp(t, fine_s, clean)
-    unit = (0.2, 2.0) if signal == "elbow_deg" else (0.001, 0.005)
-    noise = rng.uniform(*unit) if noise is None else noise
-    value = value + noise * rng.standard_normal(len(value))
-    quantum = draw("quantum", rng.choice([0, 0, 1]))
-    if quantum:
-        step = 1.0 if signal == "elbow_deg" else 0.005
-        value = np.round(value / step) * step
-    holes = []
+    return np.unique(np.round(t, 6)), rate
+
+
+def with_holes(rng, t, value, fine_s, clean, reps):
+    """Lose up to three stretches of 0.1 to 2 s that leave the lifts countable."""
     keep = np.ones(len(t), bool)
-    for _ in range(draw("holes", int(rng.choice([0, 0, 1, 2, 3])))):
-        length = rng.uniform(0.1, 2.0)
-        begin = rng.uniform(0, max(t[-1] - length, 0.1))
-        inside = (t >= begin) & (t <= begin + length)
-        trial = keep & ~inside
-        if trial.sum() < 30 or not countable(t, t[trial], fine_s, clean, len(lifts)):
+    for _ in range(int(rng.choice([0, 0, 1, 2, 3]))):
+        length_s = rng.uniform(0.1, 2.0)
+        begin_s = rng.uniform(0, max(t[-1] - length_s, 0.1))
+        inside = (t >= begin_s) & (t <= begin_s + length_s)
+        seen = keep & ~inside & np.isfinite(value)
+        if seen.sum() < 30 or not countable(t, t[seen], fine_s, clean, reps):
             continue
-        holes.append((begin, begin + length))
         if rng.random() < 0.5:
-            keep = trial
+            keep &= ~inside
         else:
-            value[inside] = np.nan
-            seen_ok = keep & np.isfinite(value)
-            if not countable(t, t[seen_ok], fine_s, clean, len(lifts)):
-                value[inside] = np.interp(t[inside], fine_s, clean)
-                holes.pop()
+            value = np.where(inside, np.nan, value)
+    return keep, value
+
+
+def one_set(seed, *, signal, dips=True, drift=False):
+    """One set as a poor sensor saw it, and what was put in."""
+    rng = np.random.default_rng(seed)
+    part, lifts = movement(rng, dips=dips)
+    low, high = rng.uniform(5, 40), rng.uniform(120, 140)
+    if signal == "height_m":  # the arm hangs straight at the bottom
+        low, high = 0.7, 0.7 + FOREARM_M * (1 - np.cos(np.deg2rad(high)))
+    fine_s = np.arange(len(part)) * FINE_S
+    slope = drift * rng.uniform(-0.12, 0.12) * (high - low) / fine_s[-1]
+    clean = low + (high - low) * part + slope * fine_s
+    for lift in lifts:
+        lift.low = low + (high - low) * lift.low + slope * lift.low_s
+    t, rate = times(rng, fine_s[-1])
+    step, least, most = (1.0, 0.2, 2.0)
+    if signal == "height_m":
+        step, least, most = (0.005, 0.001, 0.005)
+    noise = rng.uniform(least, most)
+    value = np.interp(t, fine_s, clean) + noise * rng.standard_normal(len(t))
+    if rng.random() < 1 / 3:
+        value = np.round(value / step) * step
+    keep, value = with_holes(rng, t, value, fine_s, clean, len(lifts))
     trace = pd.DataFrame(
         {
             "lifter": "Z1",
             "performed_on": pd.Timestamp("2026-03-02"),
             "exercise": "standing_barbell_curl",
             "set": 1,
-            "time_s": t + draw("offset", 0.0),
+            "time_s": t,
             signal: value,
         }
     )[keep].reset_index(drop=True)
-    about = dict(
-        bottom=bottom,
-        top=top,
-        rate=rate,
-        noise=noise,
-        quantum=quantum,
-        timing=timing,
-        style=str(style),
-        start=str(start),
-        drift=drift,
-    )
-    return Made(trace, lifts, fine_s, clean, holes, about)
+    return Made(trace, lifts, {"rate_hz": rate, "noise": noise})
 
 
 def countable(all_t, seen_t, fine_s, clean, reps):
