@@ -4,7 +4,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from analytics import rep_log
+from analytics import store as storage
 from analytics.errors import FileRefusedError
+from analytics.store import Store
 from analytics.traces import read_trace
 
 
@@ -168,3 +171,13 @@ def test_a_damaged_or_foreign_file_is_refused_in_one_sentence(tmp_path, name):
 def test_a_file_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(FileRefusedError, match="no such file"):
         read_trace(tmp_path / "none.csv")
+
+
+def test_a_bare_recording_is_told_whose_it_is_and_kept_once(tmp_path):
+    path, store = tmp_path / "bare.csv", Store(tmp_path / "s.duckdb")
+    one_rep()[["time_s", "elbow_deg"]].to_csv(path, index=False)
+    for _ in range(2):
+        rep_log.keep_trace(store, path, lifter="Z1", variant="hammer_curl")
+    kept = storage.reps(store, lifter="Z1", variant="hammer_curl")
+    assert len(kept) == 1
+    assert kept["performed_on"].isna().all()

@@ -41,7 +41,7 @@ _GRID = (np.arange(84) + 0.5) / 84
 _VELOCITY = _SPLINE.derivative()(_GRID)
 _ROUGH = np.diff(np.eye(N_BASIS), ORDER, axis=0)
 _PENALTY = _ROUGH.T @ _ROUGH
-_NORMAL = np.random.default_rng(20250106).standard_normal((48, N_BASIS))
+_NORMAL = np.random.default_rng(20250106).standard_normal((32, N_BASIS))
 _WEIGHTS = np.geomspace(1e-5, 1e7, 20)
 
 
@@ -107,7 +107,9 @@ def slowest_point(
     lift = _fit(time_s, values, start_s - pad_s, end_s + pad_s)
     if lift is None:
         return None
-    peak1, low, peak2 = (int(i) for i in _deepest(lift.velocity))
+    low = int(_deepest(lift.velocity))
+    peak1 = int(np.argmax(lift.velocity[: low + 1]))
+    peak2 = low + int(np.argmax(lift.velocity[low:]))
     peaks = [peak1, peak2]
     falls = lift.velocity[peaks] - lift.velocity[low]
     sure = np.linalg.norm(lift.root[peaks] - lift.root[low], axis=1)
@@ -180,24 +182,17 @@ def _fit(time_s: Floats, values: Floats, from_s: float, to_s: float) -> _Fit | N
     )
 
 
-def _deepest(velocity: Floats) -> tuple[Floats, Floats, Floats]:
-    """Give first peak, slowest point and second peak of each curve, as indices.
-
-    The slowest point lies deepest under the lower of the maxima on its two sides.
-    """
+def _deepest(velocity: Floats) -> NDArray[np.intp]:
+    """Index where each curve lies deepest under the lower maximum beside it."""
     before = np.maximum.accumulate(velocity, axis=-1)
     after = np.maximum.accumulate(velocity[..., ::-1], axis=-1)[..., ::-1]
-    low = np.argmax(np.minimum(before, after) - velocity, axis=-1, keepdims=True)
-    here = np.arange(velocity.shape[-1])
-    peak1 = np.argmax(np.where(here <= low, velocity, -np.inf), axis=-1)
-    peak2 = np.argmax(np.where(here >= low, velocity, -np.inf), axis=-1)
-    return peak1, low[..., 0], peak2
+    return np.argmax(np.minimum(before, after) - velocity, axis=-1)
 
 
 def _lowest_s(time_s: Floats, velocity: Floats) -> Floats:
     """Time of the slowest point of each curve, by a parabola between grid points."""
     row = np.arange(len(velocity))
-    low = np.clip(_deepest(velocity)[1], 1, len(time_s) - 2)
+    low = np.clip(_deepest(velocity), 1, len(time_s) - 2)
     before, here, after = (velocity[row, low + i] for i in (-1, 0, 1))
     bend = before - 2 * here + after
     shift = np.divide(before - after, 2 * bend, out=np.zeros(len(row)), where=bend > 0)

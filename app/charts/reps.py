@@ -6,7 +6,7 @@ import pandas as pd
 from app import theme
 
 _PANEL = {
-    "elbow_deg": "Elbow angle, 0 = straight [°]",
+    "elbow_deg": "Elbow angle [°]",
     "elbow_deg_per_s": "Elbow speed [°/s]",
 }
 
@@ -54,9 +54,9 @@ def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerCha
         )
     )
     return theme.titled(
-        alt.layer(line, marks).properties(height=210),
+        alt.layer(line, marks).properties(height=280),
         finding,
-        "Measured trace, low-pass filtered. Sticking region: from the first peak of "
+        "Measured trace, low-pass filtered; 0° is a straight elbow. Sticking region: from the first peak of "
         "speed to the slowest point after it.",
         description=finding,
     )
