@@ -56,7 +56,7 @@ def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerCha
     return theme.titled(
         alt.layer(line, marks).properties(height=280),
         finding,
-        "Measured trace, low-pass filtered; 0° is a straight elbow. Sticking region: from the first peak of "
-        "speed to the slowest point after it.",
+        "Measured trace, low-pass filtered; 0° is a straight elbow. Sticking "
+        "region: from the first peak of speed to the slowest point after it.",
         description=finding,
     )
