@@ -141,4 +141,9 @@ def in_words(text: str) -> str:
 def named(frame: pd.DataFrame) -> pd.DataFrame:
     """Return a table for people: setups and variants by their titles."""
     names = [name for name in ("setup", "variant", "reference") if name in frame]
-    return frame.assign(**{name: frame[name].map(label) for name in names})
+    return frame.assign(
+        **{
+            name: frame[name].map({one: label(one) for one in frame[name].unique()})
+            for name in names
+        }
+    )

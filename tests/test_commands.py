@@ -178,3 +178,15 @@ def test_a_step_in_pounds_gives_a_load_in_whole_steps_of_pounds(sample):
     call = ("next", "R02", "hammer_curl", "--reps", "8", "--step", "5lb")
     done = run(*call, store=sample)
     assert re.search(r"warm up: .*; then \d*[05] lb", done.stderr)
+
+
+def test_mechanics_take_a_sex_a_measured_forearm_and_ask_where_a_pad_starts(tmp_path):
+    store = str(tmp_path / "none.duckdb")
+    curve = ["curve", "preacher_curl_45", "--load", "20"]
+    plain = run(*curve, "--as", "csv", store=store)
+    assert plain.stderr == ""
+    for option in (["--sex", "female"], ["--forearm", "0.2"]):
+        assert run(*curve, *option, "--as", "csv", store=store).stdout != plain.stdout
+    assert "give the lifter's own with --range" in run(*curve, store=store).stderr
+    kept = run("setups", "preacher_curl_45", "--range", "30:115", store=store).stdout
+    assert "range_from_deg" not in kept

@@ -1,13 +1,15 @@
 """The rep run forward in time, against MuJoCo, closed forms and energy."""
 
+from dataclasses import replace
+
 import mujoco
 import numpy as np
 import pytest
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Resistance, load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics import dynamic_rep, make_body
-from analytics.mechanics.dynamics import force_velocity
+from analytics.mechanics.dynamics import _activation, force_velocity
 from analytics.mechanics.limb import Limb, limb_motion
 
 VARIANTS = load_catalogue().variants
@@ -182,3 +184,25 @@ def test_a_cable_that_first_helps_is_lifted_from_where_it_resists():
 def test_what_cannot_be_run_is_refused_by_name(change, words):
     with pytest.raises(InputError, match=words):
         dynamic_rep(**({"variant": "hammer_curl"} | change))
+
+
+def test_a_pull_that_runs_with_the_shoulder_is_refused_and_not_run():
+    # A pulley level with the hand: drawing the shoulder forward slackens the cable as
+    # fast as the elbow draws it out, so the elbow alone would move no inertia.
+    pull = Resistance(kind="cable", anchor_forward_m=0.5, anchor_height_m=1.2)
+    bent = replace(VARIANTS["standing_barbell_curl"], resistance=pull)
+    with pytest.raises(InputError, match="no rep can be run"):
+        dynamic_rep(bent, load_ratio=0.95)
+
+
+@pytest.mark.analytic
+def test_activation_follows_its_rate_equation():
+    # a' = (1 - a) / (0.015 (0.5 + 1.5 a)), by central differences of the closed form.
+    time_s, step = np.linspace(0.001, 0.1, 200), 1e-6
+    rising = _activation(0.2)
+    slope = (rising(time_s + step) - rising(time_s - step)) / (2 * step)
+    active = rising(time_s)
+    np.testing.assert_allclose(
+        slope, (1 - active) / (0.015 * (0.5 + 1.5 * active)), rtol=1e-5
+    )
+    assert rising(0.0) == pytest.approx(0.2, abs=1e-12)

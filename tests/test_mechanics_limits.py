@@ -254,6 +254,15 @@ def test_sensitivity_moves_each_parameter_and_each_structure():
     assert len(structures) == len(STRUCTURES) - 1
 
 
+def test_a_range_in_which_the_cable_helps_has_no_limit_and_says_so():
+    row = hardest(["low_cable_curl"], range_deg=(0, 15), n_draws=60).iloc[0]
+    assert np.isnan(row[["elbow_deg", "limit_load_kg", "evenness"]].astype(float)).all()
+    assert "asks for nothing" in row["sentence"]
+    for call in (through_range, sensitivity):
+        with pytest.raises(InputError, match="asks for nothing from 0 to 15"):
+            call("low_cable_curl", range_deg=(0, 15))
+
+
 def test_reversed_outside_and_negative_input_is_refused_in_one_line():
     for call, message in (
         (lambda: through_range("hammer_curl", range_deg=(120, 30)), "reversed"),
