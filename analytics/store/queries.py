@@ -60,10 +60,14 @@ def sets(
         One row per set, oldest first; columns as in ``sql/sets.sql``. ``flag`` says
         why a set is implausible against the lifter's own neighbouring days.
     """
-    return _rows(store, "sets", {
+    parameters = {
         "entries": _entries(), "lifter": lifter, "movement": movement,
         "variant": variant, "since": since, "until": until,
-    })  # fmt: skip
+    }  # fmt: skip
+    with store.read() as con:
+        # By way of Arrow: half a million rows come in a third less time.
+        found = con.sql(statement("sets"), params=parameters).to_arrow_table()
+    return found.to_pandas().astype({"heave": "boolean"})
 
 
 def unnamed_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:

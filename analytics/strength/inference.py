@@ -326,7 +326,7 @@ def infer(
     if large:
         order = np.random.default_rng(seed).permutation(panel.n_lifters)
         few, some = (whole.part(order[:n]) for n in (FIRST_LIFTERS, HYPER_LIFTERS))
-        theta, _ = few.climb_to(theta, CLIMBS[:2])
+        theta, _ = few.climb_to(theta, CLIMBS[:3])
         some.begin(theta)
         theta, success = some.climb_to(theta, CLIMBS[2:])
         whole.on_step = partial(steps.step, SWEEP_STEPS)
