@@ -10,7 +10,7 @@ from strength_generator import VARIANTS, simulate
 
 from analytics.errors import InputError
 from analytics.store import Store
-from analytics.strength import fit_strength, load_for, log_gain, predict
+from analytics.strength import fit_strength, inference, load_for, log_gain, predict
 from analytics.strength.keep import fitted, pack, unpack
 from analytics.strength.repetitions import published_log_gain
 from analytics.strength.stalls import slope_sd_by_sessions
@@ -335,3 +335,26 @@ def test_intervals_cover_over_many_cohorts(habits, capsys):
     assert abs(centre["strength"]) < 0.02
     assert abs(centre["ratio"]) < 0.02
     assert all(0.80 < c < 0.97 for c in cover.values())
+
+
+@pytest.mark.slow
+@pytest.mark.analytic
+def test_parameters_from_some_lifters_give_what_those_of_all_give(monkeypatch):
+    # The same log twice; the bounds are those of the sampling error of variances
+    # from 24 lifters instead of 30.
+    sets = simulate(7, lifters=30, weeks=8).sets
+    whole = fit_strength(sets)
+    monkeypatch.setattr(inference, "HYPER_LIFTERS", 24)
+    monkeypatch.setattr(inference, "FIRST_LIFTERS", 12)
+    steps = []
+    part = fit_strength(sets, on_progress=lambda done, of: steps.append((done, of)))
+    assert part.converged
+    assert np.all(np.diff([done for done, _ in steps]) >= 0)
+    assert steps[-1][0] == steps[-1][1]
+    assert_allclose(part.ratios.ratio, whole.ratios.ratio, rtol=0.003)
+    for table, rtol in (("trend", 0.05), ("last", 0.05), ("slopes", 0.15)):
+        a, b = getattr(part, table), getattr(whole, table)
+        width = [
+            (t.high - t.low).mean() if "high" in t else t.log_sd.mean() for t in (a, b)
+        ]
+        assert_allclose(width[0], width[1], rtol=rtol, err_msg=table)

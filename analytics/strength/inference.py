@@ -17,6 +17,7 @@ from analytics.strength.panel import Batch, Panel, batches, take_lifters
 from analytics.strength.posterior import (
     Readings,
     read_off,
+    widened_alike,
     with_parameter_uncertainty,
 )
 from analytics.strength.propagation import (
@@ -135,6 +136,12 @@ class _Objective:
             state=state,
         )
 
+    def read(self, theta: Floats) -> Readings:
+        """Posterior of everything shown, at the present sites."""
+        assert self.state.solution is not None
+        prior = prior_of(self.panel, self.space.natural(theta))
+        return read_off(self.panel, self.groups, prior, self.state.solution)
+
     def begin(self, theta: Floats) -> None:
         """Start afresh from known parameters."""
         values = self.space.natural(theta)
@@ -144,7 +151,6 @@ class _Objective:
 
     def settle(self, theta: Floats) -> None:
         """Bring the sites to rest at the fitted parameters."""
-        self.tolerance = SETTLED
         self._propagate(self.space.natural(theta), sweeps=15)
 
     def climb_to(self, theta: Floats, climbs: tuple[int, ...]) -> tuple[Floats, bool]:
@@ -165,7 +171,7 @@ class _Objective:
             values,
             self.state,
             sweeps=sweeps,
-            tolerance=SETTLED,
+            tolerance=self.tolerance,
             on_sweep=self.on_step,
         )
 
@@ -173,7 +179,7 @@ class _Objective:
         """Set terms at the repetitions that the present strength lets expect."""
         sets, marginals = self.sets, self.state.marginals
         assert marginals is not None
-        read = _read(self.panel, self.groups, self.space, theta, self.state)
+        read = self.read(theta)
         effects = marginals.set_effects[self.panel.lifter_of_set]
         expected = read.cell_mean[self.panel.cell_of_set]
         expected = expected + (self.panel.set_terms * effects).sum(1)
@@ -253,9 +259,7 @@ class _Objective:
             _, other = self(there)
             curvature[k] = (other - slope) / STEP
             there_theta = centre + scale * there
-            moved.append(
-                _read(self.panel, self.groups, self.space, there_theta, self.state)
-            )
+            moved.append(self.read(there_theta))
         # The prior alone has curvature 1 in every scaled direction.
         curvature[self.held], curvature[:, self.held] = 0.0, 0.0
         curvature[self.held, self.held] = 1.0
@@ -264,16 +268,17 @@ class _Objective:
         return with_parameter_uncertainty(readings, moved, STEP, cov)
 
 
-def _read(
-    panel: Panel,
-    groups: list[Batch],
-    space: HyperSpace,
-    theta: Floats,
-    state: State,
-) -> Readings:
-    assert state.solution is not None
-    prior = prior_of(panel, space.natural(theta))
-    return read_off(panel, groups, prior, state.solution)
+def _sets(seen: Observations) -> Sets:
+    return Sets(
+        implied=seen.sets["implied"].to_numpy(float),
+        reps_error_sd=seen.reps_error_sd,
+        kind=seen.sets["kind"].to_numpy(str),
+        log_load=seen.sets["log_load"].to_numpy(float),
+        side=side_contrast(seen.sets),
+        repetitions=seen.sets["repetitions"].to_numpy(float),
+        usual_repetitions=usual_repetitions(seen.sets),
+        called=called_reserve(seen.sets),
+    )
 
 
 def infer(
@@ -284,6 +289,9 @@ def infer(
     seed: int = 20260101,
 ) -> Inference:
     """Fit parameters on at most ``HYPER_LIFTERS``, then all lifters with them.
+
+    What the parameters might also be widens the intervals of all lifters as it
+    widens those of the lifters they were fitted on.
 
     Parameters
     ----------
@@ -301,20 +309,11 @@ def infer(
     inference : Inference
     """
     panel = seen.panel
-    sets = Sets(
-        implied=seen.sets["implied"].to_numpy(float),
-        reps_error_sd=seen.reps_error_sd,
-        kind=seen.sets["kind"].to_numpy(str),
-        log_load=seen.sets["log_load"].to_numpy(float),
-        side=side_contrast(seen.sets),
-        repetitions=seen.sets["repetitions"].to_numpy(float),
-        usual_repetitions=usual_repetitions(seen.sets),
-        called=called_reserve(seen.sets),
-    )
+    sets = _sets(seen)
     space = hyper_space(panel)
     theta = space.centre if start is None or len(start) != len(space.centre) else start
     large = panel.n_lifters > HYPER_LIFTERS
-    steps = _Progress(on_progress, 70 if large else 45 + len(theta))
+    steps = _Progress(on_progress, 90 + len(theta) if large else 45 + len(theta))
     whole = _Objective(
         panel=panel,
         groups=batches(panel),
@@ -329,14 +328,21 @@ def infer(
         theta, _ = few.climb_to(theta, CLIMBS[:3])
         some.begin(theta)
         theta, success = some.climb_to(theta, CLIMBS[2:])
+        some.tolerance = SETTLED
+        some.settle(theta)
+        seen_of_some = some.read(theta)
+        wider = some.uncertain(theta, seen_of_some)
         whole.on_step = partial(steps.step, SWEEP_STEPS)
         whole.begin(theta)
     else:
         theta, success = whole.climb_to(theta, CLIMBS)
+        whole.tolerance = SETTLED
     whole.settle(theta)
     state = whole.state
-    readings = _read(whole.panel, whole.groups, space, theta, state)
-    if not large:
+    readings = whole.read(theta)
+    if large:
+        readings = widened_alike(readings, seen_of_some, wider)
+    else:
         readings = whole.uncertain(theta, readings)
     steps.finish()
     return Inference(

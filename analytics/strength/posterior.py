@@ -276,6 +276,33 @@ def with_parameter_uncertainty(
     return replace(base, **changes)
 
 
+def widened_alike(readings: Readings, of_some: Readings, wider: Readings) -> Readings:
+    """Widen the posterior of all lifters as that of some of them was widened.
+
+    Parameters
+    ----------
+    readings : Readings
+        Of all lifters, for one set of parameters.
+    of_some, wider : Readings
+        Of the lifters who gave the parameters, without and with the uncertainty of
+        the parameters.
+
+    Returns
+    -------
+    readings : Readings
+        Variances times the mean gain of theirs, setup by setup.
+    """
+    changes: dict[str, Floats] = {}
+    for name in _VARIANCES.values():
+        gain = (getattr(wider, name) / getattr(of_some, name)).mean(axis=0)
+        changes[name] = getattr(readings, name) * gain
+    for name in _COVARIANCES.values():
+        before, after = (_diagonal(getattr(r, name)) for r in (of_some, wider))
+        each = np.sqrt((after / before).reshape(-1, before.shape[-1]).mean(axis=0))
+        changes[name] = getattr(readings, name) * each[:, None] * each
+    return replace(readings, **changes)
+
+
 def _diagonal(cov: Floats) -> Floats:
     """Variances, with the reference's own 0 replaced by 1."""
     found = np.einsum("...ii->...i", cov)

@@ -285,7 +285,9 @@ def _cells(
     """Mean, variance and covariance with the set terms, cell by cell."""
     nd, u = batch.n_days, batch.rows.shape[2]
     post = sums_.cell_variance[batch.cells]
-    w, wy, wh = (x[batch.cells] for x in (sums_.raw_w, sums_.raw_wy, sums_.raw_wh))
+    w, wy, wh = (
+        x.take(batch.cells, axis=0) for x in (sums_.raw_w, sums_.raw_wy, sums_.raw_wh)
+    )
     keep = 1 - post * w
     rows = batch.rows
     rest = part.cov[:, nd:, nd:]

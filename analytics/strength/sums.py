@@ -107,7 +107,7 @@ def gram(batch: Batch, sums_: Sums) -> tuple[Floats, Floats]:
     precision : ndarray, shape (B, C, C)
     weighted : ndarray, shape (B, C)
     """
-    w, wy, wh = (x[batch.cells] for x in (sums_.w, sums_.wy, sums_.wh))
+    w, wy, wh = (x.take(batch.cells, axis=0) for x in (sums_.w, sums_.wy, sums_.wh))
     n_days, u, nh = batch.n_days, batch.rows.shape[2], wh.shape[2]
     size = n_days + u + nh
     out = np.zeros((len(w), size, size))
