@@ -50,6 +50,8 @@ FEWEST_MARKED = 10
 RESERVE = ("shortfall", "shortfall_sd", "easy")
 HYPER_LIFTERS = 120  # enough to know the variances to a few per cent
 FIRST_LIFTERS = 40  # of those, enough to come near them
+MOST = 0.99  # of the sets of a large log must stand still, so that one lifter who is
+# slow to settle does not keep the others moving
 SWEEP_STEPS = 3  # what a pass over all lifters of a large log costs, in climbing steps
 
 
@@ -99,6 +101,7 @@ class _Objective:
     state: State
     on_step: Callable[[], None]
     tolerance: float = 5e-3
+    still: float = 0.999
     best: float = -np.inf
 
     def __call__(self, scaled: Floats) -> tuple[float, Floats]:
@@ -110,6 +113,7 @@ class _Objective:
             self.space.natural(theta),
             self.state,
             tolerance=self.tolerance,
+            still=self.still,
         )
         gradient = evidence_gradient(
             self.panel, self.groups, self.sets, self.space, theta, state
@@ -172,6 +176,7 @@ class _Objective:
             self.state,
             sweeps=sweeps,
             tolerance=self.tolerance,
+            still=self.still,
             on_sweep=self.on_step,
         )
 
@@ -323,6 +328,7 @@ def infer(
         on_step=steps.step,
     )
     if large:
+        whole.still = MOST
         order = np.random.default_rng(seed).permutation(panel.n_lifters)
         few, some = (whole.part(order[:n]) for n in (FIRST_LIFTERS, HYPER_LIFTERS))
         theta, _ = few.climb_to(theta, CLIMBS[:3])

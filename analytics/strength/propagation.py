@@ -242,6 +242,7 @@ def propagate(
     *,
     sweeps: int = 12,
     tolerance: float = 1e-3,
+    still: float = 0.999,
     on_sweep: Callable[[], None] | None = None,
 ) -> State:
     """Update all sites until the beliefs stand still.
@@ -258,6 +259,9 @@ def propagate(
         At most so many passes. [1]
     tolerance : float
         Change of a mean, in its own SD, that counts as still. [1]
+    still : float
+        Share of the sets that must stand still; one suspect set may hover between
+        error and surprise for ever. [1]
     on_sweep : callable, optional
         Called after every pass.
 
@@ -294,8 +298,7 @@ def propagate(
         now.tilted = site_tilt(sets, values, now.cavity_mean, now.cavity_variance)
         if before is not None:
             moves = np.abs(m - before) / np.sqrt(v)
-            # One suspect set may hover between error and surprise for ever.
-            now.change = float(np.quantile(moves, 0.999))
+            now.change = float(np.quantile(moves, still))
             if now.change < tolerance:
                 break
         before = m
