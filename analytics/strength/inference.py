@@ -334,7 +334,6 @@ def infer(
         theta, _ = few.climb_to(theta, CLIMBS[:3])
         some.begin(theta)
         theta, success = some.climb_to(theta, CLIMBS[2:])
-        some.tolerance = SETTLED
         some.settle(theta)
         seen_of_some = some.read(theta)
         wider = some.uncertain(theta, seen_of_some)
