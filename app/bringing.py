@@ -12,6 +12,7 @@ import streamlit as st
 from analytics import intake
 from analytics import store as stored
 from analytics.intake import ColumnMap, IntakeResult, Suggestion
+from app.figure import counted
 from app.state import kept, progress, read, stamp, store
 
 # Fields in the order a person looks for them, with the words of the page.
@@ -143,7 +144,10 @@ def mended(rows: pd.DataFrame) -> str:
     results = intake.repair_aside(store(), rows)
     added = sum(result.sets_added for result in results)
     still = sum(result.set_aside for result in results)
-    return f"{added:,} sets added from mended rows, {still:,} rows wait still."
+    return (
+        f"{counted(added, 'set')} added from mended rows, "
+        f"{counted(still, 'row')} still aside."
+    )
 
 
 def teach(text: str, variant: str, movement: str | None) -> None:
@@ -154,3 +158,41 @@ def teach(text: str, variant: str, movement: str | None) -> None:
 def withdraw(intake_id: int) -> int:
     """Remove exactly what one intake added and return how many sets that was."""
     return stored.withdraw(store(), intake_id)
+
+
+CORRECTABLE = ("performed_on", "load_kg", "reps", "rir", "failed", "pain", "note")
+
+
+def stored_sets(lifter: str, variant: str) -> pd.DataFrame:
+    """Return one lifter's sets in one variant as stored, newest first, by set."""
+    rows = read(stored.sets, lifter=lifter, variant=variant).set_index("set_id")
+    newest = rows.sort_values("performed_on", ascending=False, kind="stable")
+    return newest[list(CORRECTABLE)].assign(delete=False)
+
+
+def corrected(before: pd.DataFrame, after: pd.DataFrame) -> str:
+    """Store what a person changed and say how many sets that were."""
+    gone = after.index[after["delete"]]
+    for set_id in gone:
+        stored.delete_set(store(), set_id)
+    changed = (before != after) & (before.notna() | after.notna())
+    edited = changed.drop(index=gone)
+    edited = edited[edited.any(axis=1)]
+    for set_id, cells in edited.iterrows():
+        names = cells.index[cells]
+        values = {name: _plain(name, after.at[set_id, name]) for name in names}
+        stored.edit_set(store(), set_id, **values)
+    return f"{counted(len(edited), 'set')} corrected, {len(gone)} deleted."
+
+
+def _plain(name: str, value: Any) -> Any:
+    if pd.isna(value):
+        return "" if name == "note" else None
+    if name == "performed_on":
+        return pd.Timestamp(value).date()
+    return value.item() if hasattr(value, "item") else value
+
+
+def corrections(lifter: str) -> pd.DataFrame:
+    """Return what people changed about one lifter's sets, newest first."""
+    return read(stored.history, lifter=lifter).drop(columns="set_id").iloc[::-1]

@@ -3,6 +3,9 @@
 import io
 import tempfile
 import zipfile
+from collections.abc import Hashable
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pandas as pd
@@ -11,8 +14,20 @@ from analytics import advice, reports
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from app.charts import sparkline
-from app.results import StrengthFit, fit_key, setups_of
-from app.state import Choice, kept, label, read, sets, stamp, store
+from app.results import StrengthFit, fit, fit_key, setups_of
+from app.state import (
+    Choice,
+    is_kept,
+    kept,
+    label,
+    progress,
+    read,
+    sets,
+    stamp,
+    store,
+)
+
+MOST_CLIENTS = 200
 
 
 def setup_titles(fit: StrengthFit, lifter: str) -> dict[str, str]:
@@ -50,7 +65,8 @@ def load_sentence(row: pd.Series) -> str:
         return "No load is suggested"
     return (
         f"{row['load_kg']:g} kg for {row['reps']:g} repetitions, {row['rir']:g} in "
-        f"reserve (90 % interval {row['low_kg']:.1f} to {row['high_kg']:.1f})"
+        f"reserve; the log gives {row['low_kg']:.1f} to {row['high_kg']:.1f} kg "
+        "(90 % interval)"
     )
 
 
@@ -73,9 +89,18 @@ def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
     return kept("clients", fit_key(choice), make)
 
 
-def client_pictures(rows: pd.DataFrame, fit: StrengthFit) -> pd.DataFrame:
+def client_pictures(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
     """Return the table of clients as it is shown: small pictures for intervals."""
-    trends = dict(list(fit.trend.sort_values("date").groupby(["lifter", "setup"])))
+
+    def make() -> pd.DataFrame:
+        return _pictures(client_rows(choice, fit).head(MOST_CLIENTS), fit.trend)
+
+    return kept("client_pictures", fit_key(choice), make)
+
+
+def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
+    trend = trend[trend["lifter"].isin(rows["lifter"])].sort_values("date")
+    trends = dict(list(trend.groupby(["lifter", "setup"])))
     reach = rows[["slope_low", "slope_high"]].abs().max(axis=None)
     sides = zip(
         rows["left_right_ratio"],
@@ -116,10 +141,31 @@ def client_pictures(rows: pd.DataFrame, fit: StrengthFit) -> pd.DataFrame:
 def clients_sentence(rows: pd.DataFrame) -> str:
     """Say who is likeliest to have stalled."""
     first = rows.iloc[0]
+    chance = f"probability {first['stall_probability']:.2f}"
+    if len(rows) == 1:
+        return f"{first['lifter']} is not gaining, {chance}"
     return (
-        f"{len(rows)} lifters; {first['lifter']} is the likeliest not to be gaining, "
-        f"probability {first['stall_probability']:.2f}"
+        f"{len(rows):,} lifters; {first['lifter']} is the likeliest not to be gaining, "
+        f"{chance}"
     )
+
+
+def client_reason(row: pd.Series) -> str:
+    """Say why a client stands where they stand: trend, best day, pain."""
+    told = f"{row['lifter']}, {label(row['setup'])}: {row['sentence']}"
+    if row["below_best_frac"] > 0:
+        told += (
+            f" Highest estimate on {row['best_on']:%Y-%m-%d}; the last one lies "
+            f"{row['below_best_frac']:.0%} below it."
+        )
+    if row["pain"] > 0:
+        told += f" Pain {row['pain']:g} of 10, last on {row['pain_on']:%Y-%m-%d}."
+    return told
+
+
+def package_is_made(choice: Choice, smallest_cell: int) -> bool:
+    """Tell whether the data package of this log is there."""
+    return is_kept("research", (*fit_key(choice), smallest_cell))
 
 
 def research_package(
@@ -129,7 +175,10 @@ def research_package(
 
     def make() -> tuple[bytes, dict[str, pd.DataFrame]]:
         content = io.BytesIO()
-        with tempfile.TemporaryDirectory() as folder:
+        with (
+            progress("Making the data package"),
+            tempfile.TemporaryDirectory() as folder,
+        ):
             reports.write_tables(
                 store(),
                 Path(folder),
@@ -150,10 +199,9 @@ def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
     """Return weekly direct and indirect work beside girth and strength."""
 
     def make() -> advice.DirectWork:
-        bodies = read(stored.bodies)
-        return advice.direct_work(
-            read(stored.sets), bodies, fit.slopes, lifter=choice.lifter
-        )
+        own = read(stored.sets, lifter=choice.lifter)
+        bodies = read(stored.bodies, lifter=choice.lifter)
+        return advice.direct_work(own, bodies, fit.slopes, lifter=choice.lifter)
 
     return kept("work", (*fit_key(choice), choice.lifter, stamp()), make)
 
@@ -162,7 +210,8 @@ def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
     """Return logged lean, heave and stance against load."""
 
     def make() -> advice.Technique:
-        return advice.technique(sets(choice), fit.trend, lifter=choice.lifter)
+        own = sets(choice, lifter=choice.lifter)
+        return advice.technique(own, fit.trend, lifter=choice.lifter)
 
     return kept("technique", (*fit_key(choice), choice.lifter), make)
 
@@ -174,3 +223,31 @@ def lockout(choice: Choice, fit: StrengthFit) -> tuple[pd.DataFrame, tuple[str, 
         return advice.lockout(fit=fit, lifter=choice.lifter)
 
     return kept("lockout", (*fit_key(choice), choice.lifter), make)
+
+
+REPORT_KINDS = {"html": "text/html", "pdf": "application/pdf"}
+
+
+def _report_key(choice: Choice, kind: str) -> tuple[str, Hashable]:
+    return "report", (stamp(), choice.lifter, choice.movement, kind, date.today())
+
+
+def report_is_written(choice: Choice, kind: str) -> bool:
+    """Tell whether today's report of this log is there."""
+    return is_kept(*_report_key(choice, kind))
+
+
+def report(choice: Choice, kind: str) -> bytes:
+    """Return the report of the chosen lifter, its bytes as HTML or PDF."""
+    fit(replace(choice, since=None, until=None))  # stored first: it changes the stamp
+
+    def make() -> bytes:
+        with (
+            progress("Writing the report"),
+            tempfile.TemporaryDirectory() as folder,
+        ):
+            path = Path(folder) / f"report.{kind}"
+            reports.write_report(store(), choice.lifter, path, movement=choice.movement)
+            return path.read_bytes()
+
+    return kept(*_report_key(choice, kind), make)

@@ -27,6 +27,11 @@ def mode() -> str:
     return "dark" if st.context.theme.type == "dark" else "light"
 
 
+def counted(number: float, word: str) -> str:
+    """Return a number of things in words, one without a plural."""
+    return f"{number:,.0f} {word}{'' if number == 1 else 's'}"
+
+
 def lines(text: str | list[str]) -> str:
     """Join the lines of a chart title; brackets and dollars stay what they are."""
     joined = text if isinstance(text, str) else " ".join(text)
@@ -127,7 +132,8 @@ def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
         if pd.api.types.is_datetime64_any_dtype(kind):
             settings[name] = st.column_config.DateColumn(label, format="YYYY-MM-DD")
         elif pd.api.types.is_float_dtype(kind):
-            digits = _DIGITS.get(unit, "%.3f")
+            whole = not unit and (rows[name].dropna() % 1 == 0).all()
+            digits = "localized" if whole else _DIGITS.get(unit, "%.3f")
             settings[name] = st.column_config.NumberColumn(label, format=digits)
         else:
             settings[name] = label
@@ -147,7 +153,7 @@ def table(rows: pd.DataFrame, *, name: str, note: str) -> None:
         Where the numbers come from.
     """
     st.dataframe(
-        rows,
+        rows.replace([float("inf"), float("-inf")], float("nan")),
         hide_index=True,
         column_config=column_settings(rows),
         placeholder="–",
@@ -173,8 +179,13 @@ def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:
 def nothing_yet(wanted: str, choice: Choice) -> None:
     """Say what an empty page would show and what to do next."""
     when = "in these dates" if choice.since else "in the store"
+    whose = f" by {lines(choice.lifter)}" if choice.lifter else ""
     st.info(
-        f"No sets of {state.movement_titles()[choice.movement].lower()} {when} yet, so "
-        f"there is nothing to say about {wanted}."
+        f"No sets of {state.movement_titles()[choice.movement].lower()}{whose} {when} "
+        f"yet, so there is nothing to say about {wanted}."
     )
-    st.page_link("views/bring_in_logs.py", label="Bring in a log")
+    st.page_link(
+        "views/bring_in_logs.py",
+        label="Bring in a log",
+        icon=":material/arrow_forward:",
+    )

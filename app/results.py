@@ -36,8 +36,7 @@ DESIGNS = ("variants", "with holds")
 
 def fit(choice: Choice) -> StrengthFit | None:
     """Return the strength fit of the chosen movement and dates, None without sets."""
-    rows = sets(choice)
-    if rows.empty:
+    if not set_count(choice):
         return None
 
     def make() -> StrengthFit:
@@ -45,10 +44,18 @@ def fit(choice: Choice) -> StrengthFit | None:
             if choice.since is None:
                 return fitted(store(), choice.movement, on_progress=on_progress)
             return fit_strength(
-                rows, reference=_reference(choice), on_progress=on_progress
+                sets(choice), reference=_reference(choice), on_progress=on_progress
             )
 
     return kept(*fit_key(choice), make)
+
+
+def set_count(choice: Choice) -> int:
+    """Return how many sets of the movement lie within the chosen dates."""
+    if choice.since is not None:
+        return len(sets(choice))
+    rows = read(stored.movements)
+    return int(rows.loc[rows["movement"] == choice.movement, "sets"].sum())
 
 
 def fit_key(choice: Choice) -> tuple[str, Hashable]:
@@ -211,18 +218,18 @@ def winner(test: CurveTest) -> str:
 
 def sticking(choice: Choice) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return the sticking angle three ways and whether the ways agree."""
-    rows = sets(choice)
-    reps = read(stored.reps, lifter=choice.lifter)
-    if choice.lifter:
-        rows = rows[rows["lifter"] == choice.lifter]
-    known = load_catalogue().variants
-    names = [
-        name
-        for name in rows["variant"].unique()
-        if name in known and known[name].modelled
-    ]
-    table = evidence.sticking(names, sets=rows, reps=reps) if names else rows.head(0)
-    return table, evidence.sticking_agreement(table) if names else table
+
+    def make() -> tuple[pd.DataFrame, pd.DataFrame]:
+        rows = sets(choice, lifter=choice.lifter)
+        reps = read(stored.reps, lifter=choice.lifter)
+        modelled = load_catalogue().modelled
+        names = [name for name in rows["variant"].unique() if name in modelled]
+        if not names:
+            return rows.head(0), rows.head(0)
+        table = evidence.sticking(names, sets=rows, reps=reps)
+        return table, evidence.sticking_agreement(table)
+
+    return kept("sticking", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 def trace(name: str, content: bytes) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -288,7 +295,7 @@ def line_facts(choice: Choice, *, wait: bool) -> dict[str, str]:
     """
     rows = lifters()
     count = int(rows["sets"].sum())
-    facts = {"Log": f"{count:,} sets of {len(rows)}" if count else "no sets yet"}
+    facts = {"Log": f"{count:,} sets of {len(rows):,}" if count else "no sets yet"}
     if not count or not (wait or is_kept(*fit_key(choice))):
         return facts
     found = fit(choice)

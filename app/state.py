@@ -112,10 +112,14 @@ def variant_titles() -> dict[str, str]:
     return dict(zip(rows["variant"], rows["title"], strict=True))
 
 
-def sets(choice: Choice) -> pd.DataFrame:
-    """Return the chosen sets of everyone: the fit needs the others too."""
+def sets(choice: Choice, *, lifter: str | None = None) -> pd.DataFrame:
+    """Return the chosen sets, of one lifter or of everyone."""
     return read(
-        stored.sets, movement=choice.movement, since=choice.since, until=choice.until
+        stored.sets,
+        lifter=lifter,
+        movement=choice.movement,
+        since=choice.since,
+        until=choice.until,
     )
 
 

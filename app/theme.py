@@ -4,6 +4,7 @@ A hue says where a number comes from and is never alone: a shape or a dash says 
 again. Nothing here knows Streamlit.
 """
 
+from collections.abc import Sequence
 from textwrap import wrap
 from typing import Any
 
@@ -100,6 +101,21 @@ def by_name(field: str, **settings: Any) -> alt.Y:
         labelExpr=f"slice({lines}, 0, -1)", labelLimit=200, title=None, grid=False
     )
     return alt.Y(f"{field}:N", axis=axis, **settings)
+
+
+def by_line(
+    field: str, names: list[str], hues: Sequence[str], *, title: str | None = None
+) -> dict[str, Any]:
+    """Return hue and dash of lines with names, and a legend that shows both."""
+    legend = alt.Legend(symbolType="stroke", symbolSize=600, symbolStrokeWidth=2)
+    colour = alt.Scale(domain=names, range=list(hues[: len(names)]))
+    dash = alt.Scale(domain=names, range=list(DASHES[: len(names)]))
+    return {
+        "color": alt.Color(f"{field}:N", title=title, scale=colour, legend=legend),
+        "strokeDash": alt.StrokeDash(
+            f"{field}:N", title=title, scale=dash, legend=legend
+        ),
+    }
 
 
 def by_day(field: str, title: str = "Date") -> alt.X:

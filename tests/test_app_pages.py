@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from analytics import store as stored
 from analytics.intake import take_in
 from analytics.store import Store
 from app import bringing
@@ -18,10 +19,10 @@ VIEWS = sorted(
 )
 
 
-def page(view: str, *, who: str = "") -> AppTest:
+def page(view: str, **address: str) -> AppTest:
     app = AppTest.from_file(MAIN, default_timeout=120)
-    if who:
-        app.query_params["who"] = who
+    for name, value in address.items():
+        app.query_params[name] = value
     app.run()
     return app.switch_page(f"views/{view}.py").run()
 
@@ -71,6 +72,55 @@ def test_clients_begin_with_the_lifter_whose_truth_is_a_stall(
     assert len(app.dataframe[0].value) == 14
 
 
+@pytest.fixture
+def small_store(tmp_path, monkeypatch) -> Store:
+    """Two lifters: one curls and never fails a set, one only presses with the legs."""
+    store = Store(tmp_path / "small.duckdb")
+    log = tmp_path / "log.csv"
+    curls = [f"2025-01-{day:02d},A,{name},{load},8,2" for day in range(6, 30, 3)
+             for name, load in (("barbell curl", 40), ("hammer curl", 18))]  # fmt: skip
+    presses = [f"2025-01-{day:02d},B,leg press,140,8,2" for day in range(6, 30, 3)]
+    rows = "\n".join([*curls, *presses])
+    log.write_text(f"date,lifter,exercise,load (kg),reps,rir\n{rows}\n")
+    take_in(store, log)
+    stored.teach_name(store, "leg press", "leg_press", "knee extension")
+    monkeypatch.setenv("LACERTUS_STORE", str(store.path))
+    return store
+
+
+@pytest.mark.parametrize("view", VIEWS)
+def test_page_holds_with_one_lifter_without_failures_and_one_without_curls(
+    view, small_store
+):
+    for who in ("", "A", "B"):
+        for movement in ("elbow_flexion", "knee extension"):
+            app = page(view, who=who, movement=movement)
+            assert not app.exception, (who, movement)
+            assert len(app.title) == 1
+
+
+def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_store):
+    page("bring_in_logs")
+    before = bringing.stored_sets("A", "hammer_curl")
+    after = before.copy()
+    first, second = before.index[:2]
+    after.loc[first, ["load_kg", "rir", "note"]] = [19.5, float("nan"), "read again"]
+    after.loc[second, "delete"] = True
+    assert bringing.corrected(before, after) == "1 set corrected, 1 deleted."
+    now = bringing.stored_sets("A", "hammer_curl")
+    assert now.loc[first, "load_kg"] == 19.5
+    assert now["rir"].isna()[first]
+    assert second not in now.index
+    assert len(now) == len(before) - 1
+    kept = bringing.corrections("A").set_index("column")
+    assert kept.loc["load_kg", ["before", "after"]].tolist() == ["18.0", "19.5"]
+    assert kept.loc["deleted", "action"] == "deleted"
+    app = page("strength_over_time", who="A")
+    app.selectbox(key="setup").select("hammer_curl").run()
+    assert not app.exception
+    assert "A, Hammer curl: about" in words(app)
+
+
 def test_rows_set_aside_are_mended_on_the_page(sample_store, tmp_path, monkeypatch):
     store = shutil.copy(sample_store, tmp_path / "own.duckdb")
     monkeypatch.setenv("LACERTUS_STORE", str(store))
@@ -79,7 +129,7 @@ def test_rows_set_aside_are_mended_on_the_page(sample_store, tmp_path, monkeypat
     rows = bringing.waiting_rows(int(bringing.aside()["intake_id"].iloc[0]))
     eight = rows[rows["Reps"] == "eight"].replace({"Reps": {"eight": "8"}})
     assert len(eight) == 1
-    assert bringing.mended(eight).startswith("1 sets added")
+    assert bringing.mended(eight).startswith("1 set added")
     assert len(bringing.aside()) == before - 1
 
 

@@ -88,23 +88,29 @@ def withdraw(store: Store, intake_id: int) -> int:
     return removed
 
 
-def history(store: Store, set_id: str) -> pd.DataFrame:
-    """Tell what people changed about one set.
+def history(
+    store: Store, set_id: str | None = None, *, lifter: str | None = None
+) -> pd.DataFrame:
+    """Tell what people changed about sets.
 
     Parameters
     ----------
     store : Store
         The store.
-    set_id : str
-        From `sets`.
+    set_id : str, optional
+        From `sets`; only this one.
+    lifter : str, optional
+        Only sets of this one.
 
     Returns
     -------
     history : DataFrame
-        Columns ``changed_at, action, column, before, after``, oldest first.
+        Columns ``changed_at, set_id, performed_on, exercise, action, column, before,
+        after``, oldest first.
     """
+    wanted = {"set_key": _key(set_id) if set_id else None, "lifter": lifter}
     with store.read() as con:
-        return con.execute(statement("set_history"), {"set_key": _key(set_id)}).df()
+        return con.execute(statement("set_history"), wanted).df()
 
 
 def edit_set(store: Store, set_id: str, **changes: object) -> None:

@@ -22,16 +22,13 @@ def weekly(rows: pd.DataFrame) -> alt.Chart:
     long = rows.melt("week", list(names), "kind", "sets")
     long["kind"] = long["kind"].map(names)
     hues = [theme.ESTIMATED, theme.THIRD, theme.MEASURED]
-    scale = alt.Scale(domain=list(names.values()), range=hues)
-    forms = alt.Scale(domain=list(names.values()), range=list(theme.DASHES[:3]))
     chart = (
         alt.Chart(long)
         .mark_line(point=True)
         .encode(
             x=theme.by_day("week", "Week"),
             y=alt.Y("sets:Q", title="Sets a week [1]"),
-            color=alt.Color("kind:N", title=None, scale=scale),
-            strokeDash=alt.StrokeDash("kind:N", title=None, scale=forms),
+            **theme.by_line("kind", list(names.values()), hues),
             tooltip=[alt.Tooltip("week:T", title="Week"), "kind:N", "sets:Q"],
         )
         .properties(height=240)

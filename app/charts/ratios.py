@@ -154,12 +154,17 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     who = own["lifter"].iloc[0]
     strong = rows.loc[(rows["ratio"] - rows["cohort_ratio"]).abs().idxmax()]
     more = "above" if strong["ratio"] > strong["cohort_ratio"] else "below"
+    finding = (
+        f"{who} is furthest from the others in {strong['setup']}: "
+        f"{strong['ratio']:.2f}, {more} their {strong['cohort_ratio']:.2f}"
+    )
+    if f"{strong['ratio']:.2f}" == f"{strong['cohort_ratio']:.2f}":
+        finding = f"No ratio of {who} differs from everyone's"
     return theme.titled(
         alt.layer(interval.encode(y=y, x=x, x2="high:Q"), pull, dots).properties(
-            height=alt.Step(30)
+            height=alt.Step(38)
         ),
-        f"{who} is furthest from the others in {strong['setup']}: "
-        f"{strong['ratio']:.2f}, {more} their {strong['cohort_ratio']:.2f}",
+        finding,
         "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
         "(dashed); the more own sets, the less. Bars are 90 % intervals.",
         description=f"Personal ratios of {who} in {len(rows)} variants.",

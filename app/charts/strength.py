@@ -1,10 +1,12 @@
 """Strength over time: the sets, the band, and everyone's latest."""
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from app import theme
 
+MOST_DRAWN = 100
 KIND_WORDS = {
     "failure": "to failure",
     "rir": "reps in reserve noted",
@@ -100,10 +102,21 @@ def _points(set_points: pd.DataFrame) -> alt.Chart:
     )
 
 
-def latest(trend: pd.DataFrame) -> alt.LayerChart:
-    """Draw everyone's latest strength in one setup with its interval."""
+def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
+    """Draw everyone's latest strength in one setup, each with its interval if few."""
     rows = trend.sort_values("date").groupby("lifter", as_index=False).last()
     setup = rows["setup"].iloc[0]
+    low, high = rows["strength_kg"].min(), rows["strength_kg"].max()
+    finding = (
+        f"{setup}: latest strength from {low:.0f} to {high:.0f} kg "
+        f"({len(rows)} with sets)"
+    )
+    detail = (
+        "Estimated from each log at its last set, 90 % interval. Logged convention: "
+        "total on a bar, cable or machine, per hand for dumbbells."
+    )
+    if len(rows) > MOST_DRAWN:
+        return _spread(rows, finding, detail)
     y = theme.by_name("lifter", sort=alt.SortField("strength_kg", "descending"))
     x = alt.X("low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False))
     base = alt.Chart(rows)
@@ -121,14 +134,39 @@ def latest(trend: pd.DataFrame) -> alt.LayerChart:
             alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
         ],
     )
-    low, high = rows["strength_kg"].min(), rows["strength_kg"].max()
+    step = 30 if len(rows) <= 20 else 18
     return theme.titled(
-        alt.layer(bars, dots).properties(height=alt.Step(30)),
-        f"{setup}: latest strength from {low:.0f} to {high:.0f} kg "
-        f"({len(rows)} with sets)",
-        "Estimated from each log at its last set, 90 % interval. Logged convention: "
-        "total on a bar, cable or machine, per hand for dumbbells.",
+        alt.layer(bars, dots).properties(height=alt.Step(step)),
+        finding,
+        detail,
         description=f"One dot and interval for each of {len(rows)} lifters.",
+    )
+
+
+def _spread(rows: pd.DataFrame, finding: str, detail: str) -> alt.Chart:
+    """Draw how many lifters have which strength, where dots would be too many."""
+    counts, edges = np.histogram(rows["strength_kg"], bins=30)
+    bins = pd.DataFrame({"from": edges[:-1], "to": edges[1:], "lifters": counts})
+    chart = (
+        alt.Chart(bins)
+        .mark_rect(color=theme.ESTIMATED, stroke=theme.PAPER["light"])
+        .encode(
+            x=alt.X("from:Q", title="Strength, load once [kg]"),
+            x2="to:Q",
+            y=alt.Y("lifters:Q", title="Lifters [1]"),
+            y2=alt.datum(0),
+            tooltip=[
+                alt.Tooltip("from:Q", title="From [kg]", format=".1f"),
+                alt.Tooltip("to:Q", title="to [kg]", format=".1f"),
+                alt.Tooltip("lifters:Q", title="Lifters"),
+            ],
+        )
+    )
+    return theme.titled(
+        chart.properties(height=320),
+        finding,
+        detail,
+        description=f"How many of {len(rows)} lifters have which strength.",
     )
 
 
@@ -136,17 +174,8 @@ def compared(rows: pd.DataFrame) -> alt.LayerChart:
     """Draw the strength of up to four lifters in one setup over time."""
     setup = rows["setup"].iloc[0]
     names = list(rows["lifter"].unique())
-    hue = alt.Color(
-        "lifter:N",
-        title="Lifter",
-        scale=alt.Scale(domain=names, range=list(theme.CATEGORIES[: len(names)])),
-    )
-    dash = alt.StrokeDash(
-        "lifter:N",
-        title="Lifter",
-        scale=alt.Scale(domain=names, range=list(theme.DASHES[: len(names)])),
-    )
-    base = alt.Chart(rows).encode(x=theme.by_day("date"), color=hue)
+    marks = theme.by_line("lifter", names, theme.CATEGORIES, title="Lifter")
+    base = alt.Chart(rows).encode(x=theme.by_day("date"), color=marks["color"])
     band = base.mark_area(opacity=0.15).encode(
         y=alt.Y(
             "low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False)
@@ -155,7 +184,7 @@ def compared(rows: pd.DataFrame) -> alt.LayerChart:
     )
     line = base.mark_line().encode(
         y="strength_kg:Q",
-        strokeDash=dash,
+        strokeDash=marks["strokeDash"],
         tooltip=[
             "lifter:N",
             alt.Tooltip("date:T", title="Date"),

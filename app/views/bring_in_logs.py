@@ -60,11 +60,16 @@ def _one_file(name: str, content: bytes) -> None:
             note="Rows that would be set aside, and what would be accepted.",
         )
     ready = result.sets_added > 0 or result.rows_added > 0 or result.set_aside > 0
-    if st.button(f"Add {result.sets_added:,} sets", type="primary", disabled=not ready):
+    if st.button(
+        f"Add {figure.counted(result.sets_added, 'set')}",
+        type="primary",
+        disabled=not ready,
+    ):
         stored = bringing.taken(path, column_map)
         st.session_state["told"] = (
-            f"{stored.file}: {stored.sets_added:,} sets added, "
-            f"{stored.already_known:,} known already, {stored.set_aside:,} rows aside."
+            f"{stored.file}: {figure.counted(stored.sets_added, 'set')} added, "
+            f"{stored.already_known:,} known already, "
+            f"{figure.counted(stored.set_aside, 'row')} aside."
         )
         st.session_state["files"] = st.session_state.get("files", 0) + 1
         st.rerun()

@@ -1,5 +1,7 @@
 """Clients side by side: one row per lifter, one to open, up to four to compare."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import decisions, figure, results, state
@@ -27,6 +29,7 @@ def page() -> None:
         return figure.nothing_yet("clients", choice)
     rows = decisions.client_rows(choice, fit)
     st.header(figure.lines(decisions.clients_sentence(rows)))
+    st.markdown(figure.lines(decisions.client_reason(rows.iloc[0])))
     st.markdown(
         f"{figure.BADGE['estimated']} strength, slope, ratios and sides with 90 % "
         f"intervals; {figure.BADGE['measured']} pain, technique, counts. A diamond's "
@@ -34,31 +37,51 @@ def page() -> None:
         "circle's holds it. Click a heading to sort; tick one row to open it, or up to "
         "four to compare."
     )
-    shown = state.named(decisions.client_pictures(rows, fit))
-    picked = st.dataframe(
+    shown = state.named(decisions.client_pictures(choice, fit))
+    codes = list(shown["lifter"])
+    st.dataframe(
         shown,
         hide_index=True,
         row_height=42,
         height=min(44 + 42 * len(shown), 800),
         column_config=figure.column_settings(shown) | COLUMNS,
         placeholder="–",
-        on_select="rerun",
+        on_select=partial(_tick, codes),
         selection_mode="multi-row",
         key="clients",
         alt="One row per lifter: strength, slope, stall, ratios, sides, flags, counts",
-    ).selection.rows
-    figure.take_away(
-        rows.drop(columns=["spark", "ratios"]), name="clients", note="All numbers."
     )
-    names = list(rows["lifter"].iloc[picked[:4]])
+    figure.take_away(
+        rows.drop(columns=["spark", "ratios"]),
+        name="clients",
+        note=f"All numbers of all {len(rows):,}.",
+    )
+    names = st.multiselect(
+        "Open one, or compare up to four",
+        list(rows["lifter"]),
+        max_selections=4,
+        key="open",
+        bind="query-params",
+    )
     if names:
         _opened(fit, names)
+
+
+def _tick(codes: list[str]) -> None:
+    ticked = st.session_state["clients"].selection.rows[:4]
+    st.session_state["open"] = [codes[row] for row in ticked]
 
 
 def _opened(fit: results.StrengthFit, names: list[str]) -> None:
     st.header(figure.lines(" and ".join(names)))
     setups = results.setups_of(fit, names[0])
-    setup = st.selectbox("In", setups, format_func=state.label, key="client_setup")
+    setup = st.selectbox(
+        "In",
+        setups,
+        format_func=state.label,
+        key="client_setup",
+        bind="query-params",
+    )
     for name in names:
         told = results.sentences(fit, name, setup)
         figure.bullets(f"{name}: {sentence}" for sentence in told)

@@ -8,7 +8,7 @@ from app import bringing, figure, state
 
 def draw(names: pd.DataFrame) -> None:
     """Show the names and take one meaning at a time."""
-    st.header(f"{len(names)} exercise names wait to be named")
+    st.header(f"{figure.counted(len(names), 'exercise name')} to be named")
     figure.table(
         state.named(names.rename(columns={"nearest": "variant"})).rename(
             columns={"variant": "nearest, not taken"}

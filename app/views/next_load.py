@@ -4,7 +4,7 @@ import streamlit as st
 
 from analytics.advice import warm_up
 from app import decisions, figure, results, state
-from app.views import choice_section, work_section
+from app.views import choice_section, report_section, work_section
 
 
 def page() -> None:
@@ -32,7 +32,14 @@ def page() -> None:
             "To leave in reserve", 0, 10, 2, key="rir", bind="query-params", width=170
         )
         step_kg = st.number_input(
-            "Smallest step [kg]", 0.25, 20.0, 2.5, 0.25, key="step", width=170
+            "Smallest step [kg]",
+            0.25,
+            20.0,
+            2.5,
+            0.25,
+            key="step",
+            bind="query-params",
+            width=170,
         )
     suggested = decisions.next_load(
         fit, choice, setup, reps=reps, rir=rir, step_kg=step_kg
@@ -47,6 +54,7 @@ def page() -> None:
         st.subheader("Before the first working set")
         steps = warm_up(row["load_kg"], step_kg=step_kg)
         figure.table(steps, name="warm_up", note="Common practice, rounded down.")
+    report_section.draw(choice)
     choice_section.draw(choice, fit)
     work_section.draw(choice, fit)
 

@@ -18,8 +18,16 @@ def page() -> None:
     if results.fit(choice) is None:
         return figure.nothing_yet("the cohort", choice)
     smallest = st.number_input(
-        "Fewest lifters a cell may stand for", 5, 100, 10, key="smallest", width=320
+        "Fewest lifters a cell may stand for",
+        5,
+        100,
+        10,
+        key="smallest",
+        bind="query-params",
     )
+    made = decisions.package_is_made(choice, smallest)
+    if not made and not st.button("Make the data package", type="primary"):
+        return None
     content, tables = decisions.research_package(choice, smallest)
     st.download_button(
         "Take away the data package, ZIP",
@@ -32,7 +40,9 @@ def page() -> None:
     st.caption(DIFFERENCING)
     for name, rows in tables.items():
         st.header(name.replace("_", " ").capitalize())
-        figure.table(rows, name=name, note=f"{name}, as in the package.")
+        figure.table(
+            state.named(rows), name=name, note="The package names variants by code."
+        )
 
 
 page()

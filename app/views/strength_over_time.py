@@ -4,6 +4,7 @@ import streamlit as st
 
 from app import figure, results, state
 from app.charts import strength
+from app.views import correction_section, report_section
 
 
 def page() -> None:
@@ -20,11 +21,14 @@ def page() -> None:
     if not fit.converged:
         st.warning("The fit has not settled; read these numbers with more doubt.")
     setups = results.setups_of(fit, choice.lifter)
+    if not setups:
+        return figure.nothing_yet("strength over time", choice)
     setup = st.selectbox(
         "Variant", setups, format_func=state.label, key="setup", bind="query-params"
     )
     if choice.lifter:
         _one(fit, choice.lifter, setup)
+        report_section.draw(choice)
     else:
         _everyone(fit, setup)
 
@@ -44,13 +48,14 @@ def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
             name=f"sides_{lifter}_{setup}",
             note="Left against right, estimated, 90 % interval.",
         )
-    with st.expander(f"The {len(points)} sets behind it"):
+    with st.expander(f"{figure.counted(len(points), 'set')} behind it"):
         figure.table(
             results.set_table(fit, lifter, setup),
             name=f"sets_{lifter}_{setup}",
             note="Measured: load, repetitions, reserve. Estimated: what each implies "
             "once, how far off the curve it lies, and how much it moves the curve.",
         )
+    correction_section.draw(lifter, trend["variant"].iloc[0])
 
 
 def _everyone(fit: results.StrengthFit, setup: str) -> None:
@@ -58,14 +63,15 @@ def _everyone(fit: results.StrengthFit, setup: str) -> None:
     figure.show(strength.latest(trend), trend, name=f"latest_{setup}")
     names = list(trend["lifter"].unique())
     st.header("Side by side")
-    some = st.pills(
+    some = st.multiselect(
         "Lifters, up to four",
         names,
-        selection_mode="multi",
         default=names[:2],
+        max_selections=4,
         key="compared",
+        bind="query-params",
     )
-    rows = trend[trend["lifter"].isin(some[:4])]
+    rows = trend[trend["lifter"].isin(some)]
     if some:
         figure.show(strength.compared(rows), rows, name=f"compared_{setup}")
 

@@ -14,7 +14,7 @@ def draw() -> None:
         naming_section.draw(names)
     rows = bringing.aside()
     if len(rows):
-        st.header(f"{len(rows):,} rows set aside")
+        st.header(f"{figure.counted(len(rows), 'row')} set aside")
         figure.table(rows, name="set_aside", note="Stored as found, counted nowhere.")
         _mend(rows["intake_id"].unique().tolist())
     done = bringing.intakes()
@@ -37,7 +37,7 @@ def _mend(intakes: list[int]) -> None:
             alt="Rows set aside, cell by cell, to be mended",
         )
         changed = cells[(cells != waiting).any(axis=1)]
-        words = f"Bring {len(changed)} mended rows back"
+        words = f"Bring {figure.counted(len(changed), 'mended row')} back"
         if st.button(words, disabled=changed.empty):
             st.session_state["told"] = bringing.mended(changed)
             st.rerun()
@@ -55,5 +55,5 @@ def _undo(done: pd.DataFrame) -> None:
         sure = st.checkbox("Yes, remove its sets", key="sure")
         if st.button("Withdraw", disabled=not sure):
             removed = bringing.withdraw(intake_id)
-            st.session_state["told"] = f"{removed:,} rows removed."
+            st.session_state["told"] = f"{figure.counted(removed, 'row')} removed."
             st.rerun()
