@@ -42,8 +42,12 @@ def served(store: Path, *, log: Path) -> Iterator[str]:
     with log.open("wb") as out:
         server = subprocess.Popen(
             [*command, "--server.port", str(port)],
-            cwd=ROOT,
-            env={**os.environ, "LACERTUS_STORE": str(store)},
+            cwd=log.parent,
+            env={
+                **os.environ,
+                "LACERTUS_STORE": str(store.absolute()),
+                "PYTHONPATH": str(ROOT),
+            },
             stdout=out,
             stderr=subprocess.STDOUT,
         )
