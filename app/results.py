@@ -136,6 +136,8 @@ def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
     Both are shares of the load held at the angle most holds are compared with, in the
     variant with most held angles; empty without holds.
     """
+    if test.comparison is None:
+        return test.direct.head(0), test.direct.head(0)
     told = test.residuals["setup"].str.extract(r" held .*: ?(\d+)°")[0]
     held = test.residuals.assign(base=told.astype("float")).dropna(subset=["base"])
     if held.empty:

@@ -1,4 +1,4 @@
-"""Shared fixtures: stores, files taken in, a served dashboard, a browser tab."""
+"""Shared fixtures: stores, files taken in, served dashboards, browser tabs."""
 
 import os
 from collections.abc import Callable, Iterator
@@ -8,35 +8,47 @@ from typing import Any
 
 import pytest
 from dashboard import CHROMIUM, launched, served
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from analytics import demo
 from analytics.intake import IntakeResult, parse_column_map, take_in
 from analytics.store import Store
 
 
-@pytest.fixture
-def tab() -> Iterator[Page]:
-    """One Chromium tab; skipped without a browser, but never on the build machine."""
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Chromium; skipped without one, but never on the build machine."""
     if not Path(CHROMIUM).exists():
         if os.environ.get("CI"):
             pytest.fail(f"no browser at {CHROMIUM}")
         pytest.skip(f"no browser at {CHROMIUM}; install Debian's `chromium` package")
     with sync_playwright() as playwright:
-        browser = launched(playwright)
-        try:
-            yield browser.new_page(viewport={"width": 1440, "height": 1000})
-        finally:
-            browser.close()
+        started = launched(playwright)
+        yield started
+        started.close()
 
 
 @pytest.fixture
-def serve(tmp_path: Path) -> Iterator[Callable[[Path], str]]:
-    """Serve a store for one test and give its address."""
+def tab(browser: Browser) -> Iterator[Page]:
+    """One tab with nothing remembered."""
+    context = browser.new_context(viewport={"width": 1440, "height": 1000})
+    yield context.new_page()
+    context.close()
+
+
+@pytest.fixture(scope="session")
+def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[Path], str]]:
+    """Give the address at which a store is served, one server for each store."""
+    logs, addresses = tmp_path_factory.mktemp("served"), {}
     with ExitStack() as stack:
-        yield lambda store: stack.enter_context(
-            served(store, log=tmp_path / "server.log")
-        )
+
+        def address(store: Path) -> str:
+            if store not in addresses:
+                log = logs / f"server{len(addresses)}.log"
+                addresses[store] = stack.enter_context(served(store, log=log))
+            return addresses[store]
+
+        yield address
 
 
 @pytest.fixture(scope="session")

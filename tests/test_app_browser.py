@@ -1,30 +1,59 @@
 """The jobs of lifter, coach and researcher, start to finish in a real browser."""
 
 import re
-import shutil
 import zipfile
+from datetime import date
 from pathlib import Path
+from urllib.parse import quote_plus
 
 import frictionless
 import pytest
 from dashboard import settle
-from playwright.sync_api import expect
+from playwright.sync_api import Page, expect
 
-LOG = """Tag;Wer;Übung;Gewicht;Wdh;RIR
-03.02.2025;Z1;LH-Curl stehend;40,5;8;2
-10.02.2025;Z1;LH-Curl stehend;41;8;1
-17.02.2025;Z1;LH-Curl stehend;42,5;8;1
-27.02.2025;Z1;LH-Curl stehend;43;acht;1
-"""
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+]
+
+LOG = "Tag;Wer;Übung;Gewicht;Anz.;RIR\n" + "".join(
+    f"{day:02d}.{month:02d}.2025;Z1;{name};{load};8;{rir}\n"
+    for month, day, load, rir in (
+        (2, 3, "40,5", 2),
+        (2, 10, "41", 1),
+        (2, 17, "42,5", 1),
+        (2, 24, "42,5", 2),
+        (3, 3, "43", 1),
+        (3, 10, "44", 1),
+    )
+    for name in ("LH-Curl stehend", "Bankdings")
+)
+LAST = "17.03.2025;Z1;LH-Curl stehend;44;acht;1\n"
 
 
-@pytest.mark.browser
-@pytest.mark.filterwarnings("ignore::ResourceWarning")
-def test_a_log_becomes_a_chart_and_a_verdict(tab, serve, sample_store, tmp_path: Path):
-    store = Path(shutil.copy(sample_store, tmp_path / "own.duckdb"))
+def pick(tab: Page, label: str, option: str) -> None:
+    """Choose one option of a list by its label."""
+    settle(tab)
+    box = tab.get_by_role("combobox", name=re.compile(label)).first
+    box.scroll_into_view_if_needed()  # a scroll after the click would close the list
+    box.click()
+    tab.get_by_role("option", name=re.compile(f"^{re.escape(option)}")).first.click()
+    settle(tab)
+
+
+def taken(tab: Page, name: str) -> Path:
+    """Press a button that gives a file, and return the file."""
+    with tab.expect_download(timeout=60_000) as download:
+        tab.get_by_role("button", name=name).click()
+    return Path(download.value.path())
+
+
+def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report(
+    tab, serve, tmp_path: Path
+):
     log = tmp_path / "mine.csv"
-    log.write_text(LOG, encoding="utf-8")
-    address = serve(store)
+    log.write_text(LOG + LAST, encoding="utf-8")
+    address = serve(tmp_path / "own.duckdb")
 
     tab.goto(address)
     upload = tab.get_by_test_id("stFileUploader").locator("input[type=file]")
@@ -33,60 +62,105 @@ def test_a_log_becomes_a_chart_and_a_verdict(tab, serve, sample_store, tmp_path:
     expect(tab.get_by_role("heading", name="How the file is read")).to_be_visible(
         timeout=30_000
     )
-    unit = tab.get_by_role("combobox", name=re.compile("Unit of the loads"))
-    unit.scroll_into_view_if_needed()  # a scroll after the click would close the list
-    settle(tab)
-    unit.click()
-    tab.get_by_role("option", name=re.compile("^kg")).click()
-    settle(tab)
-    add = tab.get_by_role("button", name="Add 3 sets")
+    pick(tab, "^Repetitions|Repetitions$", "Anz.")
+    pick(tab, "Unit of the loads", "kg")
+    add = tab.get_by_role("button", name="Add 12 sets")
     expect(add).to_be_enabled(timeout=30_000)
     expect(tab.get_by_text("Rows that would be set aside")).to_be_visible()
     add.click()
-    expect(tab.get_by_text("3 sets added")).to_be_visible(timeout=30_000)
+    expect(tab.get_by_text("12 sets added")).to_be_visible(timeout=30_000)
+    pick(tab, "^Means|Means$", "Supported curl on a 45")
+    tab.get_by_role("button", name="Give it this meaning").click()
+    settle(tab)
+    expect(tab.get_by_text("to be named")).to_have_count(0)
 
-    tab.goto(f"{address}/strength-over-time?who=Z1")
+    tab.goto(f"{address}/next-load?who=Z1")
+    load = tab.get_by_role("heading", name=re.compile(r"^[\d.]+ kg for 8 repetitions"))
+    expect(load).to_be_visible(timeout=90_000)
+    settle(tab)
+    for kind in ("HTML", "PDF"):
+        tab.get_by_role("button", name=f"Write it as {kind}").click()
+        take = tab.get_by_role("button", name=f"Take away the report, {kind}")
+        expect(take).to_be_visible(timeout=90_000)
+        settle(tab)
+    page = taken(tab, "Take away the report, HTML").read_text("utf-8")
+    for words in ("Z1", date.today().isoformat(), "physician", "45° pad"):
+        assert words in page
+    assert taken(tab, "Take away the report, PDF").read_bytes()[:4] == b"%PDF"
+
+    tab.get_by_role("link", name="Strength over time").click()
     figure = tab.get_by_test_id("stVegaLiteChart").locator("canvas, svg").first
     figure.wait_for(timeout=90_000)
-    expect(tab.get_by_role("heading", name=re.compile("^Z1"))).to_be_visible()
-
-    tab.goto(f"{address}/log-against-curve")
-    expect(tab.get_by_role("heading", name=re.compile("^Verdict"))).to_be_visible(
-        timeout=90_000
-    )
+    expect(tab.get_by_role("heading", name=re.compile("^Z1, "))).to_be_visible()
     settle(tab)
 
 
-@pytest.mark.browser
-@pytest.mark.filterwarnings("ignore::ResourceWarning")
-def test_a_coach_finds_who_has_stalled_and_a_researcher_leaves_with_a_package(
+def test_a_coach_finds_who_has_stalled_and_why(tab, serve, sample_store):
+    address = serve(sample_store)
+    tab.goto(f"{address}/clients-side-by-side")
+    # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
+    stalled = tab.get_by_role("heading", name=re.compile("14 lifters; R06 is the like"))
+    expect(stalled).to_be_visible(timeout=90_000)
+    expect(tab.get_by_text(re.compile("^R06, .* a week .* below it"))).to_be_visible()
+
+    tab.goto(f"{address}/clients-side-by-side?open=R06&open=R03")
+    expect(tab.get_by_role("heading", name="R06 and R03")).to_be_visible(timeout=90_000)
+    settle(tab)
+    assert "open=R06" in tab.url
+
+
+def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     tab, serve, sample_store, tmp_path: Path
 ):
     address = serve(sample_store)
     asked = []
     tab.on("request", lambda request: asked.append(request.url))
-
-    tab.goto(f"{address}/clients-side-by-side")
-    # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
-    stalled = tab.get_by_role("heading", name=re.compile("R06 is the likeliest"))
-    expect(stalled).to_be_visible(timeout=90_000)
     tab.goto(f"{address}/strength-over-time?who=R06")
     expect(tab.get_by_role("heading", name=re.compile("^R06"))).to_be_visible(
         timeout=90_000
     )
-
     settle(tab)
     tab.get_by_role("link", name="Research tables").click()
-    take = tab.get_by_role("button", name=re.compile("data package"))
-    take.wait_for(timeout=90_000)
-    settle(tab)
+    make = tab.get_by_role("button", name="Make the data package")
+    make.wait_for(timeout=90_000)
     assert "who=R06" in tab.url  # what was chosen stays in the address
-    with tab.expect_download() as download:
-        take.click()
+    make.click()
+    tab.get_by_role("button", name="Take away the data package").wait_for(
+        timeout=90_000
+    )
+    settle(tab)
     package = tmp_path / "package"
-    with zipfile.ZipFile(download.value.path()) as archive:
+    with zipfile.ZipFile(taken(tab, "Take away the data package")) as archive:
         archive.extractall(package)
     assert frictionless.validate(str(package / "datapackage.json")).valid
 
     local = (address, address.replace("http", "ws"), "data:", "blob:")
     assert [url for url in asked if not url.startswith(local)] == []
+
+
+def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
+    address = serve(sample_store)
+    pad = quote_plus("Supported curl on a 45° pad")
+    view = (
+        f"through-the-range?variant={pad}&load_preacher_curl_45=15"
+        "&range_preacher_curl_45=30&range_preacher_curl_45=100&elbow=60&mass=90"
+    )
+    tab.goto(f"{address}/{view}")
+    expect(tab.get_by_role("heading", name=re.compile("^At 60°"))).to_be_visible(
+        timeout=90_000
+    )
+    drawn = tab.get_by_role("heading", name=re.compile("pad, 30° to 100°"))
+    expect(drawn).to_be_visible()
+    with_load = tab.get_by_role(
+        "heading", name=re.compile("pad with 7.5 kg on the arm")
+    )
+    expect(with_load).to_be_visible()
+    settle(tab)
+    address_bar = tab.url
+    for part in view.split("?")[1].split("&"):
+        assert part in address_bar
+
+    tab.goto(f"{address}/next-load?who=R02&load_setup=Hammer+curl&reps=5&rir=1&step=1")
+    told = re.compile(r"kg for 5 repetitions, 1 in reserve")
+    expect(tab.get_by_role("heading", name=told)).to_be_visible(timeout=90_000)
+    settle(tab)

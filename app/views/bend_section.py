@@ -29,10 +29,22 @@ def bent(variant: Variant) -> Variant:
 
 def body() -> dict[str, Any]:
     """Ask whose body it is, as `model.Posture` takes it."""
-    sex = st.selectbox("Segment table", ["pooled", "female", "male"], key="sex")
+    sex = st.selectbox(
+        "Segment table", ["pooled", "female", "male"], key="sex", bind="query-params"
+    )
     return {
-        "body_mass_kg": st.slider("Body mass [kg]", 40, 150, 75, key="mass", width=260),
-        "stature_m": st.slider("Stature [m]", 1.4, 2.1, 1.75, key="stature", width=260),
+        "body_mass_kg": st.slider(
+            "Body mass [kg]", 40, 150, 75, key="mass", bind="query-params", width=260
+        ),
+        "stature_m": st.slider(
+            "Stature [m]",
+            1.4,
+            2.1,
+            1.75,
+            key="stature",
+            bind="query-params",
+            width=260,
+        ),
         "sex": None if sex == "pooled" else sex,
         "forearm_m": st.number_input(
             "Forearm measured, elbow to wrist [m]",
@@ -43,10 +55,11 @@ def body() -> dict[str, Any]:
             format="%.3f",
             placeholder="from stature",
             key="forearm",
+            bind="query-params",
             width=260,
         ),
     }
 
 
 def _angle(words: str, low: int, high: int, start: int, key: str) -> int:
-    return st.slider(words, low, high, start, key=key, width=260)
+    return st.slider(words, low, high, start, key=key, bind="query-params", width=260)

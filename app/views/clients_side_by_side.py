@@ -5,7 +5,7 @@ from functools import partial
 import streamlit as st
 
 from app import decisions, figure, results, state
-from app.charts import strength
+from app.views import opened_section
 
 _COLUMN, _PICTURE = st.column_config.Column, st.column_config.ImageColumn
 COLUMNS = {
@@ -64,35 +64,12 @@ def page() -> None:
         bind="query-params",
     )
     if names:
-        _opened(fit, names)
+        opened_section.draw(fit, names)
 
 
 def _tick(codes: list[str]) -> None:
     ticked = st.session_state["clients"].selection.rows[:4]
     st.session_state["open"] = [codes[row] for row in ticked]
-
-
-def _opened(fit: results.StrengthFit, names: list[str]) -> None:
-    st.header(figure.lines(" and ".join(names)))
-    setups = results.setups_of(fit, names[0])
-    setup = st.selectbox(
-        "In",
-        setups,
-        format_func=state.label,
-        key="client_setup",
-        bind="query-params",
-    )
-    for name in names:
-        told = results.sentences(fit, name, setup)
-        figure.bullets(f"{name}: {sentence}" for sentence in told)
-    if len(names) == 1:
-        trend, points = results.series(fit, names[0], setup)
-        trend = state.named(trend)
-        figure.show(strength.over_time(trend, points), trend, name="client")
-    else:
-        trend = fit.trend[fit.trend["lifter"].isin(names)]
-        trend = state.named(trend[trend["setup"] == setup])
-        figure.show(strength.compared(trend), trend, name="clients_compared")
 
 
 page()

@@ -48,7 +48,11 @@ def _rep(posture: model.Posture) -> None:
 def _balance(posture: model.Posture) -> None:
     st.header("Balance while standing")
     stance = st.segmented_control(
-        "Stance", ["parallel", "split"], default="parallel", key="stance"
+        "Stance",
+        ["parallel", "split"],
+        default="parallel",
+        key="stance",
+        bind="query-params",
     )
     rows, body, base = physics.balance(posture, stance or "parallel")
     finding = physics.balance_sentence(rows, stance or "parallel", posture.load_kg)

@@ -7,7 +7,7 @@ from app.views import bend_section, resistance_section
 
 
 def choose(titles: dict[str, str]) -> model.Posture:
-    """Ask for one posture; the address bar keeps most of the answer."""
+    """Ask for one posture; the address bar keeps the answer."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
         name = st.selectbox(
             "Variant",
@@ -26,6 +26,7 @@ def choose(titles: dict[str, str]) -> model.Posture:
             0.5,
             format="%.1f",
             key=f"load_{name}",
+            bind="query-params",
             width=260,
         )
         pad = variant.support == "pad"
@@ -37,6 +38,7 @@ def choose(titles: dict[str, str]) -> model.Posture:
             140,
             (int(variant.range_from_deg), int(variant.range_to_deg)),
             key=f"range_{name}",
+            bind="query-params",
             width=300,
         )
     with st.expander("Posture, resistance and body"):

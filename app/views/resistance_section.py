@@ -16,6 +16,7 @@ def choose(variant: Variant) -> Variant:
         index=list(model.PULLS).index(given.kind),
         format_func=model.PULLS.__getitem__,
         key=f"pull_{name}",
+        bind="query-params",
         width=260,
     )
     numbers: dict[str, float] = {}
@@ -35,7 +36,7 @@ def choose(variant: Variant) -> Variant:
             "The load is the band's pull at twice its slack length: stiffness is that "
             "pull over the slack length, unless a table says otherwise."
         )
-        if st.checkbox("Band by table", key=f"by_table_{name}"):
+        if st.checkbox("Band by table", key=f"by_table_{name}", bind="query-params"):
             table = _table(variant, kind)
     if kind == "constant":
         numbers["lever_m"] = _length(
@@ -58,6 +59,7 @@ def _length(
         model.pull_value(variant, key),
         0.05,
         key=f"{key}_{variant.variant}",
+        bind="query-params",
         width=260,
     )
 

@@ -49,7 +49,13 @@ def _figure(posture: model.Posture, curve: pd.DataFrame) -> None:
     left, right = st.columns([2, 3], gap="large")
     with left:
         elbow_deg = st.slider(
-            "Elbow angle of the figure [°]", 0, 140, 90, key="elbow", width=290
+            "Elbow angle of the figure [°]",
+            0,
+            140,
+            90,
+            key="elbow",
+            bind="query-params",
+            width=290,
         )
         at, words = model.at_angle(curve, elbow_deg)
         joints = limb.joints(posture.variant, elbow_deg=elbow_deg)

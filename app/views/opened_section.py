@@ -1,0 +1,30 @@
+"""One client opened, or up to four compared."""
+
+import streamlit as st
+
+from app import figure, results, state
+from app.charts import strength
+
+
+def draw(fit: results.StrengthFit, names: list[str]) -> None:
+    """Draw what the fit says of up to four lifters in one variant."""
+    st.header(figure.lines(" and ".join(names)))
+    setups = results.setups_of(fit, names[0])
+    setup = st.selectbox(
+        "In",
+        setups,
+        format_func=state.label,
+        key="client_setup",
+        bind="query-params",
+    )
+    for name in names:
+        told = results.sentences(fit, name, setup)
+        figure.bullets(f"{name}: {sentence}" for sentence in told)
+    if len(names) == 1:
+        trend, points = results.series(fit, names[0], setup)
+        trend = state.named(trend)
+        figure.show(strength.over_time(trend, points), trend, name="client")
+    else:
+        trend = fit.trend[fit.trend["lifter"].isin(names)]
+        trend = state.named(trend[trend["setup"] == setup])
+        figure.show(strength.compared(trend), trend, name="clients_compared")

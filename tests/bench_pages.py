@@ -1,0 +1,145 @@
+"""Times page changes and selections in Chromium, on a small and a long log.
+
+    python tests/bench_pages.py [--sets 500000] [--store STORE]
+
+A script, not a test: it prints a table and fails nothing. The strength fit is made
+before the clock starts; a page is timed from the click until the script has run and
+nothing on the page is marked stale. ``first`` is the first visit of a new session.
+"""
+
+import argparse
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+from dashboard import PAGES, launched, served
+from playwright.sync_api import Page, sync_playwright
+
+from analytics import demo
+from analytics.intake import take_in
+from analytics.store import Store
+from analytics.strength import fitted
+
+DONE = """() => {
+  const app = document.querySelector('[data-testid=stApp]');
+  return app && app.dataset.testScriptState === 'notRunning'
+    && !document.querySelector('[data-stale=true]')
+    && document.querySelector('h1')?.textContent.startsWith(%r);
+}"""
+VARIANTS = {
+    "standing_barbell_curl": 0.0,
+    "preacher_curl_45": -0.10,
+    "incline_curl_45": -0.15,
+    "low_cable_curl": -0.05,
+    "concentration_curl": -0.08,
+    "standing_dumbbell_curl": -0.03,
+}
+
+
+def long_log(sets: int, path: Path) -> None:
+    """Write an invented log: 21 weeks, six variants, two sets of each a week."""
+    rng = np.random.default_rng(5)
+    lifters = -(-sets // (6 * 21 * 2))
+    grid = np.meshgrid(range(lifters), range(6), range(21), range(2), indexing="ij")
+    who, variant, week, _ = (axis.ravel()[:sets] for axis in grid)
+    own = rng.normal(0, 0.05, (lifters, 6))
+    strength = (
+        rng.normal(3.3, 0.25, lifters)[who]
+        + np.array(list(VARIANTS.values()))[variant]
+        + own[who, variant]
+        + rng.normal(0.003, 0.003, lifters)[who] * week
+        + rng.normal(0, 0.034, (lifters, 21))[who, week]
+    )
+    reps, rir = rng.integers(5, 12, len(who)), rng.integers(0, 4, len(who))
+    load = np.exp(strength - np.log1p((reps + rir - 1) / 30))
+    day = pd.Timestamp("2025-01-06") + pd.to_timedelta(week * 7, unit="D")
+    log = {
+        "date": day.strftime("%Y-%m-%d"),
+        "lifter": np.char.mod("L%04d", who),
+        "exercise": np.array(list(VARIANTS))[variant],
+        "load (kg)": np.round(load * 2) / 2,
+        "reps": reps,
+        "rir": np.where(rng.random(len(who)) < 0.5, np.nan, rir),
+    }
+    pd.DataFrame(log).sort_values(["date", "lifter"]).to_csv(path, index=False)
+
+
+def wait(tab: Page, title: str) -> None:
+    """Wait until the page with this title stands still."""
+    tab.wait_for_function(DONE % title, timeout=600_000, polling=20)
+
+
+def timed(tab: Page, title: str, act) -> float:
+    """Seconds from an action until the page stands still."""
+    began = time.perf_counter()
+    act()
+    tab.wait_for_timeout(30)  # the script state needs a moment to change
+    wait(tab, title)
+    return time.perf_counter() - began
+
+
+def choose(tab: Page, label: str, value: str):
+    """Pick one value of a list, and give back the last step to be timed."""
+    box = tab.get_by_role("combobox", name=label, exact=False).first
+    box.click()
+    box.fill(value)
+    return tab.get_by_role("option", name=value).first.click
+
+
+def measure(store: Path, who: str, log: Path) -> pd.DataFrame:
+    """Time every page change twice, then selections."""
+    rows = []
+    with served(store, log=log) as address, sync_playwright() as playwright:
+        browser = launched(playwright)
+        tab = browser.new_page(viewport={"width": 1440, "height": 1000})
+        tab.goto(f"{address}/?who={who}")
+        wait(tab, "Bring in logs")
+        for visit in ("first", "again"):
+            for title in [*list(PAGES.values())[1:], "Bring in logs"]:
+                link = tab.get_by_role("link", name=title, exact=True).first
+                rows.append((f"page, {visit}", title, timed(tab, title, link.click)))
+        for title, label, value in (
+            ("Strength over time", "Variant", "Supported curl on a 45° pad"),
+            ("Next load", "Variant", "Supported curl on a 45° pad"),
+            ("Through the range", "Variant", "Supported curl on a 45° pad"),
+            ("Strength over time", "Who", "everyone"),
+        ):
+            tab.get_by_role("link", name=title, exact=True).first.click()
+            wait(tab, title)
+            seconds = timed(tab, title, choose(tab, label, value))
+            rows.append(("selection", f"{title}: {value}", seconds))
+        browser.close()
+    return pd.DataFrame(rows, columns=["what", "where", "seconds"])
+
+
+def main() -> None:
+    """Make the stores, fit, and print the times."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sets", type=int, default=500_000, help="0: only 14 lifters")
+    parser.add_argument("--store", type=Path, help="a fitted store instead of these")
+    parser.add_argument("--who", default="R02", help="a lifter of that store")
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch)
+        stores = {}
+        if chosen.store:
+            stores[chosen.store] = chosen.who
+        else:
+            small = Store(folder / "fourteen.duckdb")
+            demo.build(small)
+            stores[small.path] = "R02"
+            if chosen.sets:
+                long_log(chosen.sets, folder / "long.csv")
+                large = Store(folder / "long.duckdb")
+                take_in(large, folder / "long.csv")
+                fitted(large)
+                stores[large.path] = "L0001"
+        for store, who in stores.items():
+            print(f"\n{store.name}")
+            print(measure(store, who, folder / "server.log").to_string(index=False))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,42 @@
+"""Accessibility of every page, measured with axe-core in Chromium."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from dashboard import PAGES, settle
+
+WIDTHS = (1440, 390)
+
+
+def grave(tab) -> list[str]:
+    """Serious and critical violations, each with where it is."""
+    found = Axe().run(tab).response["violations"]
+    return [
+        f"{rule['impact']} {rule['id']}: {node['html'][:160]}"
+        for rule in found
+        if rule["impact"] in ("serious", "critical")
+        for node in rule["nodes"]
+    ]
+
+
+@pytest.mark.browser
+@pytest.mark.filterwarnings("ignore::ResourceWarning")
+@pytest.mark.parametrize("full", [False, True], ids=["without data", "sample logs"])
+@pytest.mark.parametrize("mode", ["light", "dark"])
+def test_no_page_has_a_serious_accessibility_violation(
+    mode, full, browser, serve, sample_store, tmp_path_factory
+):
+    store = sample_store if full else tmp_path_factory.getbasetemp() / "none.duckdb"
+    address = serve(store)
+    context = browser.new_context(
+        viewport={"width": WIDTHS[0], "height": 1000}, color_scheme=mode
+    )
+    tab, faults = context.new_page(), []
+    for path, title in PAGES.items():
+        tab.goto(f"{address}/{path}?who={'R02' if full else ''}")
+        tab.get_by_role("heading", name=title, level=1).wait_for(timeout=90_000)
+        for width in WIDTHS:
+            tab.set_viewport_size({"width": width, "height": 1000})
+            settle(tab)
+            faults += [f"{title}, {width} px: {fault}" for fault in grave(tab)]
+    context.close()
+    assert faults == []
