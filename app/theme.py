@@ -9,6 +9,10 @@ from textwrap import wrap
 from typing import Any
 
 import altair as alt
+from altair.utils import schemapi
+
+# A chart is checked once, when it is drawn, and not at every step of making it.
+schemapi.disable_debug_mode()
 
 # Every hue reaches 3:1 (WCAG 2.2, 1.4.11) on both backgrounds of config.toml.
 ESTIMATED = "#1F82BE"
