@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence.comparison import Comparison
+from analytics.evidence.comparison import Comparison, shape_evidence
 from analytics.evidence.more_data import Noise, plan_sets
 from analytics.evidence.predictions import (
     Setup,
@@ -86,6 +86,10 @@ def plan_next(
         ``variant, range_from_deg, range_to_deg, step, sets, expected_log_ratio,
         chance, enough, sentence``; a range of one angle is a hold, set against holds at
         90 degrees.
+
+    Notes
+    -----
+    The unexplained spread has the size that the log so far makes likeliest.
     """
     assert got.reference is not None
     reference = got.reference
@@ -106,7 +110,10 @@ def plan_next(
     against = [reference] * len(moved) + [base] * len(holds)
     share = dict(zip(logged, got.table["share"].head(got.n_ratios), strict=True))
     shares = [share.get(s, -got.reference_share) for s in moved] + [0.0] * len(holds)
-    once, *_ = spreads_of(every, against, np.array(shares), seed=seed)
+    sizes = spreads_of(every, against, np.array(shares), seed=seed)
+    lead = max(log_evidence, key=lambda shape: log_evidence[shape])
+    told = [shape_evidence(one, shape=lead) for one in comparison.sizes()]
+    once = sizes[int(np.argmax(told))]
     at = [moved.index(s) for s in logged]
     new = [moved.index(s) for s in moving] + list(range(len(moved), len(every)))
     spread = once[np.ix_(at + new, at + new)]

@@ -157,11 +157,12 @@ def _sentence(
         f"{row.source} {row.elbow_deg:.0f}° ({row.low_deg:.0f} to {row.high_deg:.0f}°)"
         for row in known.itertuples()
     )
-    silent = group.loc[group["elbow_deg"].isna(), "source"]
-    if "modelled" in set(silent):
-        said = "; ".join(
-            [*([said] if said else []), "the model has no single hardest angle"]
+    for row in group[group["elbow_deg"].isna()].itertuples():
+        wide = (
+            "the model has no single hardest angle "
+            f"({row.low_deg:.0f} to {row.high_deg:.0f}°)"
         )
+        said = f"{said}; {wide}" if said else wide
     if agree is None:
         return f"Nothing to compare yet: {said}."
     verdict = "agree" if agree else "do not agree"

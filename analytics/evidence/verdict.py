@@ -95,7 +95,8 @@ def _times(log_ratio: float) -> str:
     """Say a likelihood ratio above 1 the way people say it."""
     if log_ratio > math.log(1e6):
         return "more than a million times"
-    return f"{math.exp(log_ratio):,.3g} times"
+    times = math.exp(log_ratio)
+    return f"{times:,.0f} times" if times >= 100 else f"{times:.3g} times"
 
 
 def _shape_sentence(log_evidence: dict[str, float]) -> str:
