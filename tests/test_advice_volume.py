@@ -91,8 +91,22 @@ def bodies_of(*girths: float) -> pd.DataFrame:
 
 
 SLOPES = pd.DataFrame(
-    {"lifter": ["R01"], "slope_frac_per_week": [0.004], "low": [0.001], "high": [0.007]}
+    {
+        "lifter": "R01",
+        "setup": ["concentration_curl", "standing_barbell_curl"],
+        "slope_frac_per_week": [0.009, 0.004],
+        "low": [0.006, 0.001],
+        "high": [0.012, 0.007],
+    }
 )
+
+
+def test_the_strength_trend_is_of_the_reference_lift_wherever_it_stands():
+    sets = sets_of(
+        [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]
+    )
+    done = direct_work(sets, girths([]), SLOPES, lifter="R01")
+    assert done.strength_frac_per_week == 0.004
 
 
 def test_two_girths_are_not_enough_and_it_says_how_many_more():

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from analytics import intake, reports
+from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import client
 from analytics.store import Store, teach_name
@@ -56,6 +57,43 @@ def test_a_movement_of_ones_own_has_a_report_without_mechanics(club):
     assert "logged, not modelled" in page
     assert "Where the lift is hardest" not in page
     assert "Curl strength" not in page
+
+
+def test_who_has_no_curls_gets_the_report_of_another_movement(tmp_path):
+    log, store = tmp_path / "log.csv", Store(tmp_path / "own.duckdb")
+    rows = [f"A,2026-03-{day:02d},Leg press,100,8,2\n" for day in range(1, 9)]
+    log.write_text("lifter,date,exercise,load_kg,reps,rir\n" + "".join(rows))
+    intake.take_in(store, log)
+    teach_name(store, "Leg press", "leg_press", "legs")
+    assert "leg_press, once: about" in reports.report_html(store, "A")
+
+
+@pytest.fixture(scope="module")
+def busy(tmp_path_factory) -> Store:
+    """One lifter who has done every modelled variant, at stations of long names."""
+    folder = tmp_path_factory.mktemp("busy")
+    log, store = folder / "log.csv", Store(folder / "busy.duckdb")
+    rows = [
+        f"Z<b>,2026-0{month}-{day:02d},{variant},station of a rather long name,20,8,2\n"
+        for variant in load_catalogue().modelled
+        for month in (1, 2)
+        for day in (5, 12, 19)
+    ]
+    log.write_text("lifter,date,exercise,equipment,load_kg,reps,rir\n" + "".join(rows))
+    intake.take_in(store, log, dates="iso")
+    return store
+
+
+def test_of_many_variants_as_many_are_drawn_as_can_be_read(busy):
+    page = reports.report_html(busy, "Z<b>")
+    assert f"The 8 most logged of {len(load_catalogue().modelled) - 1}." in page
+    assert "Z<b>" not in page
+
+
+@pytest.mark.browser
+def test_the_report_of_many_variants_has_two_pages_too(busy, tmp_path):
+    path = reports.write_report(busy, "Z<b>", tmp_path / "report.pdf")
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", path.read_bytes())) == 2
 
 
 def test_pain_replaces_loads_by_the_reason(club):

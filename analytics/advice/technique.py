@@ -311,10 +311,11 @@ def _sentences(seen: pd.DataFrame, start: LeanStart) -> tuple[str, ...]:
         )
     if np.isnan(start.start_frac):
         return (f"In {start.sets} sets lean does not rise with load.",)
+    per_set_deg = round(start.deg_per_set, 1) + 0.0  # no -0.0
     said = [
         f"Lean starts at about {start.start_frac:.0%} of the day's one-repetition "
         f"maximum ({start.low_frac:.0%} to {start.high_frac:.0%}, {start.sets} sets).",
-        f"From one set to the next it changes by {start.deg_per_set:+.1f}°.",
+        f"From one set to the next it changes by {per_set_deg:+.1f}°.",
     ]
     heavy = seen[seen["relative_load"] >= start.start_frac]
     said.append(

@@ -10,6 +10,7 @@ import pandas as pd
 from scipy import stats
 
 from analytics.advice.rules import rule, set_shares
+from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 
 INTERVAL = 0.90
@@ -30,7 +31,8 @@ class DirectWork:
     girth_per_week_m, girth_low_m, girth_high_m : float
         Trend of arm girth with its interval; NaN below three measurements. [m]
     strength_frac_per_week, strength_low, strength_high : float
-        Trend of log strength in the reference lift; NaN if the log is too short.
+        Trend of log strength in the reference lift, or in another one if that was
+        not done; NaN if the log is too short.
     interval : float
         Level of the intervals. [1]
     can_say, cannot_say : tuple of str
@@ -154,6 +156,8 @@ def direct_work(
     day = (girth["measured_on"] - own["performed_on"].min()).dt.days.to_numpy(float)
     per_week, low, high = line_trend(day, girth["arm_girth_m"].to_numpy(float))
     mine = slopes[slopes["lifter"] == lifter]
+    reference = load_catalogue().movements["elbow_flexion"].reference
+    mine = mine.sort_values("setup", key=lambda setup: setup != reference)
     strength = (
         tuple(mine.iloc[0][["slope_frac_per_week", "low", "high"]].astype(float))
         if len(mine)

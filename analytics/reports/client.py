@@ -24,6 +24,7 @@ BROWSERS = (
     *("chrome", "msedge"),
 )
 REPS, RIR = 8, 2
+MOST_RATIOS = 8  # as many as stay readable on the first page
 PDF_WAIT_S = 120
 
 
@@ -32,7 +33,7 @@ def write_report(
     lifter: str,
     path: Path,
     *,
-    movement: str = "elbow_flexion",
+    movement: str | None = None,
     step_kg: float = 2.5,
 ) -> Path:
     """Write the two-page report of one lifter.
@@ -45,8 +46,9 @@ def write_report(
         Code.
     path : Path
         Ends in ``.html`` or ``.pdf``.
-    movement : str
-        Which movement.
+    movement : str, optional
+        Which movement; the curls if the lifter has done any, else the one with most
+        sets.
     step_kg : float
         Smallest change of load, for the suggested loads. [kg]
 
@@ -80,7 +82,7 @@ def report_html(
     store: Store,
     lifter: str,
     *,
-    movement: str = "elbow_flexion",
+    movement: str | None = None,
     step_kg: float = 2.5,
 ) -> str:
     """Compose the report of one lifter as one HTML page without outside parts.
@@ -91,8 +93,9 @@ def report_html(
         Where the sets are.
     lifter : str
         Code.
-    movement : str
-        Which movement.
+    movement : str, optional
+        Which movement; the curls if the lifter has done any, else the one with most
+        sets.
     step_kg : float
         Smallest change of load, for the suggested loads. [kg]
 
@@ -107,6 +110,7 @@ def report_html(
         If the lifter has no sets of the movement.
     """
     sets = sets_and_pains(store)
+    movement = movement or _main_movement(sets[sets["lifter"] == lifter])
     own = sets[(sets["lifter"] == lifter) & (sets["movement"] == movement)]
     if own.empty:
         there = ", ".join(
@@ -126,6 +130,13 @@ def report_html(
     return environment.from_string(template.read_text("utf-8")).render(content)
 
 
+def _main_movement(own: pd.DataFrame) -> str:
+    """Elbow flexion where there is any, else the movement with most sets."""
+    counts = own.loc[own["movement"] != "", "movement"].value_counts()
+    first = next(iter(load_catalogue().movements))
+    return first if first in counts.index or counts.empty else str(counts.index[0])
+
+
 def _in_words(setup: str) -> str:
     """Title of a setup: the catalogue's, then station and range as logged."""
     variant, mark, rest = setup, "", ""
@@ -142,8 +153,8 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
     known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
     row = advice.clients(fit, own).iloc[0]
     now = (
-        f"{_in_words(row['setup'])}: {row['strength_kg']:.1f} kg "
-        f"({row['low_kg']:.1f} to {row['high_kg']:.1f})."
+        f"{_in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
+        f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated."
         if row["setup"]
         else "Not enough data yet for a strength."
     )
@@ -177,6 +188,7 @@ def _pictures(
     fit: strength.StrengthFit, lifter: str, body: pd.DataFrame
 ) -> dict[str, Any]:
     curve = evidence.curve_test(fit)
+    done = _done(fit, lifter)
     trend = fit.trend[fit.trend["lifter"] == lifter]
     drawn = {
         "strength": _draw(
@@ -186,7 +198,7 @@ def _pictures(
         ),
         "ratios": _draw(
             figures.ratio_figure,
-            _ratio_rows(fit, lifter, curve.residuals),
+            _ratio_rows(fit, done.head(MOST_RATIOS), curve.residuals),
             interval=fit.interval,
         ),
         "range": "",
@@ -207,6 +219,9 @@ def _pictures(
     verdict = f"The curve test over all lifters says: {curve.verdict}."
     return {
         "figures": drawn,
+        "ratios_shown": f"The {MOST_RATIOS} most logged of {len(done)}. "
+        if len(done) > MOST_RATIOS
+        else "",
         "body": f"{mass_kg:.0f} kg and {stature_m:.2f} m",
         "verdict": " ".join([verdict, *curve.reasons[:2]]),
     }
@@ -237,14 +252,19 @@ def _main_variant(fit: strength.StrengthFit, lifter: str) -> str | None:
     return modelled[0] if modelled else None
 
 
-def _ratio_rows(
-    fit: strength.StrengthFit, lifter: str, modelled: pd.DataFrame
-) -> pd.DataFrame:
+def _done(fit: strength.StrengthFit, lifter: str) -> pd.DataFrame:
+    """Own ratios of what the lifter has done, the most logged first."""
     mine = fit.personal[
         (fit.personal["lifter"] == lifter)
         & (fit.personal["sets"] > 0)
         & (fit.personal["setup"] != fit.reference)
     ]
+    return mine.sort_values("sets", ascending=False, kind="stable")
+
+
+def _ratio_rows(
+    fit: strength.StrengthFit, mine: pd.DataFrame, modelled: pd.DataFrame
+) -> pd.DataFrame:
     columns = ["setup", "ratio", "low", "high"]
     parts = [mine[columns].assign(source="yours")]
     cohort = fit.ratios[fit.ratios["setup"].isin(mine["setup"])]

@@ -19,7 +19,13 @@ QUIET: dict[str, Any] = {
     "view": {"stroke": None},
     "font": "Liberation Sans, Arial, sans-serif",
     "axis": {"labelFontSize": 11, "titleFontSize": 11, "gridColor": "#e4e4e4"},
-    "legend": {"labelFontSize": 11, "title": None, "orient": "top", "labelLimit": 400},
+    "legend": {
+        "labelFontSize": 11,
+        "title": None,
+        "orient": "top",
+        "labelLimit": 290,
+        "columns": 2,
+    },
 }
 
 
