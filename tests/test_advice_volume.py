@@ -105,7 +105,7 @@ def test_the_strength_trend_is_of_the_reference_lift_wherever_it_stands():
     sets = sets_of(
         [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]
     )
-    done = direct_work(sets, girths([]), SLOPES, lifter="R01")
+    done = direct_work(sets, bodies_of(), SLOPES, lifter="R01")
     assert done.strength_frac_per_week == 0.004
 
 

@@ -1,0 +1,128 @@
+"""The commands that bring logs in, name exercises and keep the store.
+
+They are part of :mod:`analytics.commands`, whose rules hold here too.
+"""
+
+from pathlib import Path
+
+import click
+import pandas as pd
+
+from analytics import intake
+from analytics import store as storage
+from analytics.errors import FileRefusedError
+from analytics.options import print_rows, progress, with_store
+from analytics.store import Store
+
+
+@click.command("intake")
+@click.argument(
+    "paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
+)
+@click.option("--columns", type=click.Path(path_type=Path), help="A column map, TOML.")
+@click.option("--lifter", help="Code of the lifter, for files without one.")
+@click.option("--unit", type=click.Choice(["kg", "lb"]), help="Unit of the loads.")
+@click.option("--dates", type=click.Choice(["dmy", "mdy", "iso"]), help="Date order.")
+@click.option("--try", "trial", is_flag=True, help="Read and check; store nothing.")
+@with_store
+def take_in(
+    paths: tuple[Path, ...],
+    columns: Path | None,
+    lifter: str | None,
+    unit: str | None,
+    dates: str | None,
+    trial: bool,
+    store: Store,
+    form: str,
+) -> None:
+    """Read logs into the store, all or nothing per file."""
+    column_map = intake.read_column_map(columns) if columns else None
+    results, refused = [], False
+    for path in paths:
+        try:
+            result = intake.take_in(
+                store,
+                path,
+                column_map=column_map,
+                lifter=lifter,
+                unit=unit,
+                dates=dates,
+                trial=trial,
+                on_progress=progress(path.name),
+            )
+        except FileRefusedError as error:
+            click.echo(f"lacertus: {error}", err=True)
+            refused = True
+        else:
+            results.append(result.row())
+            for note in result.notes:
+                click.echo(f"{path.name}: {note}", err=True)
+    if results:
+        print_rows(pd.DataFrame(results), form)
+    if refused:
+        raise SystemExit(FileRefusedError.exit_code)
+
+
+@click.command()
+@click.option("--intake", "intake_id", type=int, help="Only this intake.")
+@with_store
+def aside(intake_id: int | None, store: Store, form: str) -> None:
+    """List the rows set aside and why."""
+    print_rows(storage.aside(store, intake_id), form)
+
+
+@click.command()
+@click.argument("intake_id", type=int, metavar="ID")
+@with_store
+def withdraw(intake_id: int, store: Store, form: str) -> None:
+    """Remove exactly what one intake added."""
+    storage.withdraw(store, intake_id)
+    click.echo(f"intake {intake_id} withdrawn", err=True)
+
+
+@click.command()
+@with_store
+def variants(store: Store, form: str) -> None:
+    """List the catalogue and how many sets each variant has."""
+    print_rows(storage.variants(store), form)
+
+
+@click.command()
+@click.argument("text")
+@click.argument("variant")
+@click.option("--movement", help="Movement of a variant of your own.")
+@with_store
+def name(
+    text: str, variant: str, movement: str | None, store: Store, form: str
+) -> None:
+    """Teach the exercise name TEXT to mean VARIANT; stored sets follow."""
+    storage.teach_name(store, text, variant, movement)
+    click.echo(f"'{text}' now means {variant}", err=True)
+
+
+@click.command()
+@with_store
+def unnamed(store: Store, form: str) -> None:
+    """List exercise names that wait for a decision."""
+    print_rows(storage.unnamed(store), form)
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@with_store
+def backup(file: Path, store: Store, form: str) -> None:
+    """Copy the whole store to FILE."""
+    storage.backup(store, file)
+    click.echo(f"store copied to {file}", err=True)
+
+
+@click.command()
+@click.argument("file", type=click.Path(path_type=Path))
+@with_store
+def restore(file: Path, store: Store, form: str) -> None:
+    """Replace the store by the backup FILE."""
+    storage.restore(store, file)
+    click.echo(f"store restored from {file}", err=True)
+
+
+COMMANDS = (take_in, aside, withdraw, variants, name, unnamed, backup, restore)
