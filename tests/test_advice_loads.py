@@ -10,10 +10,9 @@ from analytics.advice.loads import (
     COLUMNS,
     capacity,
     next_load,
-    warm_up,
-    warm_up_sentence,
 )
 from analytics.advice.rules import rule
+from analytics.advice.warming import warm_up, warm_up_sentence
 from analytics.errors import InputError
 from analytics.strength import load_for
 

@@ -2,16 +2,11 @@
 
 from analytics.advice.choice import GOALS, lockout, rank_variants, variant_facts
 from analytics.advice.clients import clients
-from analytics.advice.loads import (
-    Capacity,
-    capacity,
-    next_load,
-    warm_up,
-    warm_up_sentence,
-)
+from analytics.advice.loads import Capacity, capacity, next_load
 from analytics.advice.rules import advice_sources, cautions, rule
 from analytics.advice.technique import LeanStart, Technique, lean_start, technique
 from analytics.advice.volume import DirectWork, direct_work
+from analytics.advice.warming import warm_up, warm_up_sentence
 
 __all__ = [
     "GOALS",
