@@ -72,6 +72,20 @@ def test_nothing_to_compare_is_not_enough_data_yet():
     assert json.dumps(test.as_dict(), allow_nan=False)
 
 
+def test_holds_alone_are_compared_without_a_reference():
+    fit = simulated_fit(
+        "peaked", lifters=1, setups=DEFAULTS[:1], hold_angles=HELD_ANGLES
+    )
+    fit.setups, fit.set_points = fit.setups.head(0), fit.set_points.head(0)
+    fit.personal, fit.trend = fit.personal.head(0), fit.trend.head(0)
+    fit.ratio_setups, fit.reference = (), ""
+    fit.log_ratio, fit.log_ratio_cov = np.empty(0), np.empty((0, 0))
+    test = curve_test(fit, n_draws=60)
+    assert test.verdict == "not enough data yet"  # 10 holds are fewer than 30 sets
+    assert len(test.residuals) == 4
+    assert json.dumps(test.as_dict(), allow_nan=False)
+
+
 def test_the_dictionary_has_the_promised_fields_and_no_nan():
     test = curve_test(simulated_fit("peaked", lifters=3, sets=3), n_draws=300)
     fields = test.as_dict()

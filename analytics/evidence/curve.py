@@ -353,10 +353,10 @@ def _nothing_compared(
     who = "the log" if lifter is None else f"the log of {lifter}"
     catalogue = load_catalogue().movements.get(fit.movement)
     reference = fit.reference or (catalogue.reference if catalogue else None)
+    beside = f" beside the reference {reference}" if reference else ""
     sentence = (
-        f"Nothing to compare: {who} has no strength in a modelled variant beside the "
-        f"reference {reference or 'of a movement'}. Log the reference and three other "
-        "modelled variants in the same weeks."
+        f"Nothing to compare: {who} has no strength in a modelled variant{beside}. Log "
+        "the reference and three other modelled variants in the same weeks."
     )
     if fit.reference and got.reference_setup is None:
         sentence = (

@@ -193,6 +193,8 @@ def share_caution(share: dict[str, float]) -> str | None:
     caution : str or None
         None when no setup holds more than half.
     """
+    if not share:
+        return None
     setup = max(share, key=lambda name: share[name])
     if share[setup] <= 0.5 or not np.isfinite(share[setup]):
         return None
