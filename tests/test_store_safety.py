@@ -21,7 +21,6 @@ from analytics.store import (
     Store,
     backup,
     check,
-    delete_set,
     edit_set,
     history,
     intakes,
@@ -30,7 +29,6 @@ from analytics.store import (
     restore,
     save_fit,
     sets,
-    sets_hash,
     teach_name,
     unnamed,
     variants,
@@ -290,25 +288,6 @@ def test_names_decide_past_and_future_sets(store, tmp_path):
     take_in(store, path)
     assert len(sets(store, movement="squat")) == 2
     assert "zercher_squat" in set(variants(store).variant)
-
-
-def test_a_set_can_be_edited_and_deleted_and_keeps_its_history(store, tmp_path):
-    first = sets(store).set_id.iloc[0]
-    before = sets_hash(store, "elbow_flexion")
-    edit_set(store, first, load_kg=33.0, note="read off the video")
-    assert sets_hash(store, "elbow_flexion") != before
-    found = sets(store).set_index("set_id").loc[first]
-    assert (found.load_kg, found.note) == (33.0, "read off the video")
-    assert history(store, first)["column"].tolist() == ["load_kg", "note"]
-    with pytest.raises(InputError, match="1000"):
-        edit_set(store, first, load_kg=10_000)
-    with pytest.raises(InputError, match="cannot be edited"):
-        edit_set(store, first, set_key=3)
-    delete_set(store, first)
-    assert len(sets(store)) == 29
-    again = take_in(store, log(tmp_path / "log.csv", 31))
-    assert (again.sets_added, again.already_known) == (1, 30)
-    assert first not in set(sets(store).set_id)
 
 
 def test_a_saved_fit_is_found_for_its_content_only(store):

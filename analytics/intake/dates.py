@@ -11,9 +11,9 @@ from functools import cache
 from analytics.catalogue import normalise_name
 from analytics.intake.cells import Refusal, words
 from analytics.intake.numerals import tidy
+from analytics.store.limits import FIRST_DAY
 
 ORDERS = ("dmy", "mdy", "iso")
-FIRST_DAY = date(1950, 1, 1)
 _TIME = (
     r"(?:[T ,]+(?:um )?\d{1,2}[:.h]\d{2}(?:[:.]\d{2})?(?:[.,]\d+)?"
     r"\s?(?:am|pm|uhr)?\s?(?:Z|utc|[+-]\d{2}:?\d{2})?)?"

@@ -8,7 +8,7 @@ from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, SET_FIELDS
 from analytics.intake.staged import statement
 from analytics.intake.staging import Plan, slots
 from analytics.store.connection import first_row
-from analytics.store.limits import LIMITS
+from analytics.store.limits import LENGTHS, LIMITS
 
 _NEEDED = {
     "lifter": "a code for the lifter",
@@ -18,14 +18,6 @@ _NEEDED = {
     "load": "a load; BW for body mass only, 0 for none",
     "reps": "repetitions done, or seconds held",
     "body_mass": "at least one measurement",
-}
-_LENGTHS = {
-    "lifter": 100,
-    "exercise": 200,
-    "note": 10_000,
-    "equipment": 200,
-    "stance": 200,
-    "tempo": 200,
 }
 _SPECIAL = {
     "exercise:unread": ("exercise", "a name without letters or digits",
@@ -62,7 +54,7 @@ def _words() -> list[tuple[str, str, str, str]]:
     rows = [(f"{field}:missing", field, "nothing in it", needed)
             for field, needed in _NEEDED.items()]  # fmt: skip
     rows += [(f"{field}:long", field, f"longer than {most} letters", f"at most {most}")
-             for field, most in _LENGTHS.items()]  # fmt: skip
+             for field, most in LENGTHS.items()]  # fmt: skip
     for field in dict.fromkeys((*SET_FIELDS, *BODY_FIELDS)):
         limit = LIMITS.get(COLUMN_OF.get(field, field))
         if limit:

@@ -215,7 +215,7 @@ def _names(staged: Staged) -> None:
             f"{staged.file} column {staged.header('exercise')} holds {len(texts)} "
             f"different names, such as `{texts[0][:40]}`; is it the exercise?"
         )
-    keys = {text: normalise_name(text)[:LONGEST] for text in texts}
+    keys = {text: "" if len(text) > LONGEST else normalise_name(text) for text in texts}
     taught = staged.plan.column_map.names
     matches = match_names(keys.values())
     meant = {

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime
+from collections.abc import Mapping
+from datetime import date, datetime, timedelta
+from typing import Any
 
 import duckdb
 import pandas as pd
@@ -11,7 +13,7 @@ import pandas as pd
 from analytics.catalogue import normalise_name
 from analytics.errors import InputError
 from analytics.store.connection import Store, first_row, statement
-from analytics.store.limits import BODY_COLUMNS, LIMITS
+from analytics.store.limits import BODY_COLUMNS, FIRST_DAY, LENGTHS, LIMITS
 from analytics.store.names import enter_names
 
 # Columns a person may change, and those of them in logged_set.
@@ -55,16 +57,12 @@ def withdraw(store: Store, intake_id: int) -> int:
             )
         if found[0] is not None:
             raise InputError(f"intake {intake_id} was withdrawn on {found[0]:%Y-%m-%d}")
-        con.execute(
-            "DELETE FROM set_detail WHERE set_key IN "
-            "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
-            [intake_id],
-        )
-        con.execute(
-            "DELETE FROM deleted_set WHERE set_key IN "
-            "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
-            [intake_id],
-        )
+        for table in ("set_detail", "deleted_set", "set_history"):
+            con.execute(
+                f"DELETE FROM {table} WHERE set_key IN "
+                "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
+                [intake_id],
+            )
         removed = 0
         for table in ("logged_set", "body", "aside_row"):
             count = first_row(
@@ -130,14 +128,20 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
     InputError
         If there is no such set or column, or a value is out of its limits.
     """
+    exercise = changes.pop("exercise", None)
+    for column, value in changes.items():
+        _accepted(column, value)
     with store.write() as con:
         before = _stored(con, set_id)
-        if "exercise" in changes:
-            text = str(changes.pop("exercise"))
+        _consistent({**before, **changes}, on_body=_on_body(before))
+        if exercise is not None:
+            text = str(exercise)
+            key = normalise_name(text)
+            if not key or len(text) > LENGTHS["exercise"]:
+                raise InputError(f"`{text[:40]}` is no exercise name")
             enter_names(con, [text])
-            _change(con, set_id, "name_key", before["name_key"], normalise_name(text))
+            _change(con, set_id, "name_key", before["name_key"], key)
         for column, value in changes.items():
-            _accepted(column, value)
             _change(con, set_id, column, before[column], value)
 
 
@@ -175,7 +179,7 @@ def _key(set_id: str) -> int:
     return int(set_id, 16)
 
 
-def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, object]:
+def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, Any]:
     result = con.execute(statement("one_set"), {"set_key": _key(set_id)})
     names = [column[0] for column in result.description]
     rows = result.fetchall()
@@ -188,19 +192,47 @@ def _accepted(column: str, value: object) -> None:
     if column not in EDITABLE:
         raise InputError(f"`{column}` cannot be edited; can be: {', '.join(EDITABLE)}")
     if column == "performed_on":
-        if not isinstance(value, date):
-            raise InputError(f"`performed_on` must be a date, got {value!r}")
+        last = date.today() + timedelta(days=1)
+        if not isinstance(value, date) or not FIRST_DAY <= value <= last:
+            raise InputError(
+                f"`performed_on` must be a date from {FIRST_DAY} to today, "
+                f"got {value!r}"
+            )
     elif column in _TEXTS:
         if not isinstance(value, str) or (column == "lifter" and not value.strip()):
             raise InputError(f"`{column}` must be text, got {value!r}")
+        if len(value) > LENGTHS[column]:
+            raise InputError(f"`{column}` is longer than {LENGTHS[column]} letters")
         if column == "side" and value not in ("", "left", "right"):
             raise InputError(f"`side` must be left, right or empty, got {value!r}")
     elif value is None and column not in ("load_kg", "failed"):
         return
     else:
-        low, high, words = LIMITS[column]
-        if not isinstance(value, int | float) or not low <= value <= high:
-            raise InputError(f"`{column}` must be {words}, got {value!r}")
+        limit = LIMITS[column]
+        answer = limit is LIMITS["failed"]
+        if (
+            not isinstance(value, int | float)
+            or (isinstance(value, bool) and not answer)
+            or not limit.low <= value <= limit.high
+        ):
+            raise InputError(f"`{column}` must be {limit.words}, got {value!r}")
+
+
+def _on_body(stored: Mapping[str, Any]) -> bool:
+    return bool(stored["on_body"]) or stored["load_kg"] < 0
+
+
+def _consistent(values: Mapping[str, Any], *, on_body: bool) -> None:
+    """Refuse what intake would set aside as contradicting itself."""
+    if values["reps"] is None and values["hold_s"] is None:
+        raise InputError("a set needs `reps` or `hold_s`")
+    if values["failed"] and (values["rir"] or 0) >= 1:
+        raise InputError("`failed` contradicts repetitions left in reserve")
+    if values["load_kg"] < 0 and not on_body:
+        raise InputError("`load_kg` is negative, but is not added to body mass")
+    first, last = values["range_from_deg"], values["range_to_deg"]
+    if first is not None and last is not None and first >= last:
+        raise InputError("`range_to_deg` must be above `range_from_deg`")
 
 
 def _change(

@@ -6,6 +6,7 @@ for sets and kept.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import NamedTuple
 
 
@@ -49,4 +50,10 @@ LIMITS = {
     "arm_girth_m": Limit(0.1, 0.8, "0.1 m to 0.8 m"),
 }
 
+# Letters of the texts of a set.
+LENGTHS = {
+    "lifter": 100, "exercise": 200, "equipment": 200, "stance": 200, "tempo": 200,
+    "note": 10_000, "side": 5,
+}  # fmt: skip
+FIRST_DAY = date(1950, 1, 1)
 BODY_COLUMNS = ("stature_m", "forearm_length_m", "arm_girth_m")

@@ -56,8 +56,8 @@ converted AS (
                 AND NOT coalesce(day_number BETWEEN -100000 AND 100000, false)
                 THEN 'day:unread'
             WHEN exercise_text IS NULL THEN 'exercise:missing'
-            WHEN coalesce(name_key, '') = '' THEN 'exercise:unread'
-            WHEN length(exercise_text) > 200 THEN 'exercise:long'
+            WHEN coalesce(name_key, '') = '' THEN
+                CASE WHEN length(exercise_text) > 200 THEN 'exercise:long' ELSE 'exercise:unread' END
             WHEN unfold_problem IS NOT NULL THEN 'sets:unfold'
             WHEN load_text IS NULL THEN 'load:missing'
             WHEN load IS NULL THEN 'load:unread'
