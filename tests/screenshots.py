@@ -1,6 +1,7 @@
 """Takes a picture of every page at three widths, light and dark.
 
     python tests/screenshots.py STORE FOLDER [--page NAME] [--who CODE] [--width PX]
+        [--mode light|dark] [--height PX]
 
 A script, not a test: the pictures are for eyes and for the README.
 """
@@ -13,13 +14,21 @@ from dashboard import PAGES, launched, served, settle
 from playwright.sync_api import sync_playwright
 
 START = "bring-in-logs"
+MODES = ("light", "dark")
 WIDTHS = {390: 844, 1024: 768, 1440: 900}
 
 
 def take(
-    store: Path, folder: Path, pages: list[str], widths: list[int], who: str
+    store: Path,
+    folder: Path,
+    pages: list[str],
+    *,
+    widths: list[int],
+    modes: list[str],
+    height: int,
+    who: str,
 ) -> None:
-    """Write FOLDER/PAGE-WIDTH-MODE.png, each the full height of its page."""
+    """Write FOLDER/PAGE-WIDTH-MODE.png, each its page down to a height."""
     folder.mkdir(parents=True, exist_ok=True)
     with (
         tempfile.TemporaryDirectory() as scratch,
@@ -28,7 +37,7 @@ def take(
     ):
         browser = launched(playwright)
         for width in widths:
-            for mode in ("light", "dark"):
+            for mode in modes:
                 context = browser.new_context(
                     viewport={"width": width, "height": WIDTHS[width]},
                     color_scheme=mode,
@@ -43,7 +52,7 @@ def take(
                     tall = tab.evaluate(
                         "document.querySelector('[data-testid=stMain]').scrollHeight"
                     )
-                    tab.set_viewport_size({"width": width, "height": min(tall, 9000)})
+                    tab.set_viewport_size({"width": width, "height": min(tall, height)})
                     settle(tab)
                     tab.screenshot(path=folder / f"{page or START}-{width}-{mode}.png")
                     tab.set_viewport_size({"width": width, "height": WIDTHS[width]})
@@ -60,14 +69,18 @@ def main() -> None:
         "--page", action="append", choices=[page or START for page in PAGES]
     )
     parser.add_argument("--width", action="append", type=int, choices=list(WIDTHS))
+    parser.add_argument("--mode", action="append", choices=MODES)
+    parser.add_argument("--height", type=int, default=9000)
     parser.add_argument("--who", default="")
     chosen = parser.parse_args()
     take(
         chosen.store,
         chosen.folder,
         [page.replace(START, "") for page in chosen.page or PAGES],
-        chosen.width or list(WIDTHS),
-        chosen.who,
+        widths=chosen.width or list(WIDTHS),
+        modes=chosen.mode or list(MODES),
+        height=chosen.height,
+        who=chosen.who,
     )
 
 

@@ -121,6 +121,23 @@ def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_stor
     assert "A, Hammer curl: about" in words(app)
 
 
+def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
+    damaged = tmp_path / "damaged.duckdb"
+    damaged.write_bytes(b"no database " * 2000)
+    monkeypatch.setenv("LACERTUS_STORE", str(damaged))
+    app = AppTest.from_file(MAIN, default_timeout=120).run()
+    assert not app.exception
+    assert "restore a backup" in app.error[0].value
+
+
+def test_a_pdf_without_chromium_says_what_to_install(small_store, monkeypatch):
+    app = page("next_load", who="A")
+    monkeypatch.setattr(shutil, "which", lambda name: None)
+    app.button(key="write_pdf").click().run()
+    assert not app.exception
+    assert "a PDF needs Chromium" in app.error[0].value
+
+
 def test_rows_set_aside_are_mended_on_the_page(sample_store, tmp_path, monkeypatch):
     store = shutil.copy(sample_store, tmp_path / "own.duckdb")
     monkeypatch.setenv("LACERTUS_STORE", str(store))

@@ -85,7 +85,7 @@ def spans(spans: pd.DataFrame) -> alt.LayerChart:
     bars = base.mark_bar(height=10, stroke=theme.MEASURED, strokeWidth=1.5).encode(
         x=alt.X(
             "shortest:Q",
-            title="Fibre length of the biceps' long head ÷ optimal [1]",
+            title="Biceps' long head, length ÷ optimal [1]",
             scale=alt.Scale(zero=False),
         ),
         x2="longest:Q",
