@@ -274,15 +274,13 @@ def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
 def rep_sentence(reps: pd.DataFrame) -> str:
     """Say how many repetitions were found and where they stuck."""
     stuck = reps["sticking_deg"].dropna()
-    unsure = int(reps["slowest_deg"].notna().sum()) - len(stuck)
     counted = f"{len(reps)} repetitions" if len(reps) != 1 else "1 repetition"
-    also = f"; {unsure} more slow down at an angle not sure to 3°" if unsure else ""
     if stuck.empty:
-        return f"{counted}, no sticking region told{also}"
+        return f"{counted}, no sticking region found"
     where = (
         f"{stuck.min():.0f}°" if len(stuck) == 1 else f"{stuck.mean():.0f}° on average"
     )
-    return f"{counted}, {len(stuck)} with a sticking region, at {where}{also}"
+    return f"{counted}, {len(stuck)} with a sticking region, at {where}"
 
 
 def line_facts(choice: Choice, *, wait: bool) -> dict[str, str]:

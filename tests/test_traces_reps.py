@@ -11,6 +11,7 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.traces import analyse, kinematics, rep_details, set_drift
 from analytics.traces.smoothing import (
+    derivative_noise,
     low_pass,
     residual_cutoff,
     two_pass_correction,
@@ -126,6 +127,10 @@ def test_white_noise_is_measured_and_its_velocity_foretold(noise):
     raw = noise * rng.standard_normal(20_000)
     _, found = residual_cutoff(raw, rate_hz=RATE_HZ)
     assert found == pytest.approx(noise, rel=0.03)
+    velocity = np.gradient(low_pass(raw, cutoff_hz=5, rate_hz=RATE_HZ), 1 / RATE_HZ)
+    assert velocity.std() == pytest.approx(
+        noise * derivative_noise(1, 5.0, RATE_HZ), rel=0.05
+    )
 
 
 @pytest.mark.analytic
@@ -143,15 +148,13 @@ def test_known_sticking_angles_are_found_within_three_degrees(noise):
     error = []
     for seed in range(12):
         trace, truth = one_set(seed, noise=noise)
-        found = rep_details(trace)
+        found = analyse(trace)
         assert len(found) == len(truth)
-        assert found["slowest_deg"].notna().all()  # every dip is seen,
         error.append(found["sticking_deg"].to_numpy() - truth)
     error = np.abs(np.concatenate(error))
-    told = ~np.isnan(error)
-    # and its place told, but for a few of 72 at 1°, a poor sensor.
-    assert told.all() if noise < 1 else told.mean() > 0.8
-    assert error[told].max() < 3.0
+    assert not np.isnan(error).any()
+    assert np.quantile(error, 0.95) < 3.0
+    assert error.max() < (3.0 if noise < 1 else 4.0)  # 72 reps; 1° is a poor sensor
 
 
 @pytest.mark.analytic
@@ -204,9 +207,7 @@ def test_dropouts_leave_the_count_alone_and_never_make_a_sticking_region(lost):
                 assert not stuck.any()
             else:
                 assert (
-                    found.loc[~stuck, "reason"]
-                    .str.contains("drop-out|minimum|not sure")
-                    .all()
+                    found.loc[~stuck, "reason"].str.contains("drop-out|minimum").all()
                 )
                 error = (found["sticking_deg"] - truth).abs()
                 assert error.max() < 5.0  # a bridge of 0.25 s can hide that much
@@ -338,12 +339,13 @@ def test_columns_are_those_of_the_contract_also_without_reps():
     ]  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_thousand_reps_at_100_hz_take_less_than_two_seconds():
     sets = [one_set(seed, reps=10)[0].assign(set=seed) for seed in range(100)]
     trace = pd.concat(sets, ignore_index=True)
-    begun = time.process_time()  # other work on the machine is not ours
+    begun = time.perf_counter()
     assert len(analyse(trace)) == 1000
-    assert time.process_time() - begun < 2.0
+    assert time.perf_counter() - begun < 2.0
 
 
 @pytest.mark.analytic

@@ -59,10 +59,9 @@ def analyse(
     -----
     The sticking region begins at the first velocity maximum and ends at the minimum
     that follows; ``sticking_deg`` is the elbow angle at that minimum, so it equals
-    ``sticking_to_deg``. A rep without a minimum between two maxima has none, nor one
-    whose minimum is not sure by 90 % to lie within 3 degrees; ``reason`` of
-    `rep_details` tells which. With several minima the deepest is taken. Velocity is
-    that of the measured signal: angular for an elbow angle, of the bar for a height.
+    ``sticking_to_deg``. A rep without a minimum between two maxima has none. With
+    several minima the deepest is taken. Velocity is that of the measured signal:
+    angular for an elbow angle, of the bar for a height.
 
     References
     ----------
@@ -95,10 +94,7 @@ def rep_details(
     reps : DataFrame
         Columns of `analyse`, and ``performed_on, from_deg, to_deg, duration_s,
         mean_velocity_deg_per_s, dip_frac`` (fall from the first maximum to the minimum
-        as a part of that maximum), ``smallest_dip_frac`` (the dip that noise would
-        leave visible nine times in ten), ``slowest_deg, slowest_sd_deg`` (elbow angle
-        of the minimum and its standard deviation, also where it is too unsure to be a
-        ``sticking_deg``), ``trunk_swing_deg`` (largest backward swing of the
+        as a part of that maximum), ``trunk_swing_deg`` (largest backward swing of the
         trunk), ``early_bar_speed_m_per_s`` (bar speed when the elbow begins to move),
         ``heave`` (missing where neither was measured), ``gap_frac``, ``reason`` (why
         there is no sticking region).
@@ -113,9 +109,8 @@ def rep_details(
         for number, rep in enumerate(one.reps, 1):
             rows.append(dict(zip(KEYS, key, strict=True)) | one.row(number, rep))
     extra = ["performed_on", "from_deg", "to_deg", "duration_s",
-             "mean_velocity_deg_per_s", "dip_frac", "smallest_dip_frac", "slowest_deg",
-             "slowest_sd_deg", "trunk_swing_deg", "early_bar_speed_m_per_s", "heave",
-             "gap_frac", "reason"]  # fmt: skip
+             "mean_velocity_deg_per_s", "dip_frac", "trunk_swing_deg",
+             "early_bar_speed_m_per_s", "heave", "gap_frac", "reason"]  # fmt: skip
     frame = pd.DataFrame(rows, columns=[*COLUMNS, *extra])
     return frame.astype({"heave": "boolean"})
 
@@ -205,15 +200,13 @@ class _Set:
         self.signal = measured
         self.height = height
         name = "elbow_deg" if elbow else "height_m"
+        self.reps = find_reps(measured, smallest_rise=SMALLEST_RISE[name])
         self.elbow_deg = (
             measured.position
             if elbow
             else elbow_from_height(
                 measured.position, exercise=exercise, elbow_to_grip_m=grip_m
             )
-        )
-        self.reps = find_reps(
-            measured, self.elbow_deg, smallest_rise=SMALLEST_RISE[name]
         )
         self.both = elbow is not None and height is not None
 
@@ -226,12 +219,13 @@ class _Set:
 
     def row(self, number: int, rep: Rep) -> dict[str, object]:
         time, elbow = self.signal.time_s, self.elbow_deg
+        stuck = rep.low is not None
 
         def at(values: NDArray[np.float64], i: int | None) -> float:
             return float(values[i]) if i is not None else np.nan
 
         duration = time[rep.end] - time[rep.start]
-        sticking = rep.sticking_deg if rep.low is not None else np.nan
+        speed = self.signal.velocity
         swing, early = self._heave(rep)
         known = not (np.isnan(swing) and np.isnan(early))
         return {
@@ -241,17 +235,16 @@ class _Set:
             "peak1_s": at(time, rep.peak1),
             "low_s": at(time, rep.low),
             "peak2_s": at(time, rep.peak2),
-            "sticking_deg": sticking,
+            "sticking_deg": at(elbow, rep.low),
             "sticking_from_deg": at(elbow, rep.peak1),
-            "sticking_to_deg": sticking,
+            "sticking_to_deg": at(elbow, rep.low),
             "from_deg": elbow[rep.start],
             "to_deg": elbow[rep.end],
             "duration_s": duration,
             "mean_velocity_deg_per_s": (elbow[rep.end] - elbow[rep.start]) / duration,
-            "dip_frac": rep.dip_frac,
-            "smallest_dip_frac": rep.smallest_dip_frac,
-            "slowest_deg": rep.sticking_deg,
-            "slowest_sd_deg": rep.spread_deg,
+            "dip_frac": 1 - at(speed, rep.low) / at(speed, rep.peak1)
+            if stuck
+            else np.nan,
             "trunk_swing_deg": swing,
             "early_bar_speed_m_per_s": early,
             "heave": (swing > HEAVE_TRUNK_DEG or early > HEAVE_SPEED_M_PER_S)

@@ -3,21 +3,27 @@
 Works on any signal whose rise is the lifting phase; files and body sizes are elsewhere.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
+from scipy.signal import find_peaks
 
-from analytics.traces.slowest import FEWEST_SAMPLES, SPREAD_FACTOR, slowest_point
-from analytics.traces.smoothing import Smoothed
+from analytics.traces.smoothing import Smoothed, derivative_noise
 
 # Assumed: a rise of less than this part of the set's range is no attempt at a rep,
 # a fall of less than it does not end one.
 SMALLEST_REP_FRAC = 0.2
 MOVING_FRAC = 0.05  # of the rep's peak velocity; below it the limb rests
-# A sticking angle is told when it is sure by 90 % to lie this near.
-NEAR_DEG = 3.0
-Z90 = 1.645
+# A dip counts when both humps stand above it by this part of the peak velocity: the
+# filter's own overshoot on an abrupt start is 3.5 % (measured in the tests).
+SMALLEST_DIP_FRAC = 0.06
+# and by this many standard deviations of the velocity noise: the largest of some ten
+# noise ripples on a level velocity reaches about 6 (simulated in the tests).
+SMALLEST_DIP_SD = 7.0
+WELL_PLACED_FRAC = 0.005  # of the rep's rise: half a degree in a usual curl
+BLURS_S = (0.0, 0.05, 0.075, 0.11, 0.15, 0.2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,16 +36,8 @@ class Rep:
         First and last moving sample.
     peak1, low, peak2 : int or None
         Velocity maxima around the minimum; None without a sticking region.
-    dip_frac : float
-        Fall from the first maximum to the minimum, as a part of that maximum; NaN
-        without a sticking region. [1]
-    sticking_deg, spread_deg : float
-        Angle at the minimum and its standard deviation; also where it is not sure
-        enough to be told, NaN where no minimum was found. [deg]
-    smallest_dip_frac : float
-        Shallowest dip that would have been found; NaN where a drop-out hides it. [1]
     reason : str
-        Why there is no sticking region, or empty.
+        Why there is none, or empty.
     """
 
     start: int
@@ -47,24 +45,16 @@ class Rep:
     peak1: int | None = None
     low: int | None = None
     peak2: int | None = None
-    dip_frac: float = np.nan
-    sticking_deg: float = np.nan
-    spread_deg: float = np.nan
-    smallest_dip_frac: float = np.nan
     reason: str = ""
 
 
-def find_reps(
-    smoothed: Smoothed, angle_deg: NDArray[np.float64], *, smallest_rise: float
-) -> list[Rep]:
+def find_reps(smoothed: Smoothed, *, smallest_rise: float) -> list[Rep]:
     """Lifting phases of a set and the sticking region of each.
 
     Parameters
     ----------
     smoothed : Smoothed
         One set.
-    angle_deg : ndarray, shape (n,)
-        Elbow angle on the grid of `smoothed`. [deg]
     smallest_rise : float
         A rise below this is never a rep. [unit of the signal]
 
@@ -85,7 +75,7 @@ def find_reps(
     for bottom, top in _rises(position, threshold):
         start, end = _moving(smoothed, bottom, top)
         if end - start >= 3:
-            reps.append(_sticking(smoothed, angle_deg, start, end))
+            reps.append(_sticking(smoothed, start, end))
     return reps
 
 
@@ -126,57 +116,92 @@ def _moving(smoothed: Smoothed, bottom: int, top: int) -> tuple[int, int]:
     return int(bottom + start), int(bottom + end)
 
 
-def _sticking(
-    smoothed: Smoothed, angle_deg: NDArray[np.float64], start: int, end: int
-) -> Rep:
-    """Give the lift its sticking region, or the reason why none is told."""
-    time_s = smoothed.time_s
-    slow = slowest_point(
-        smoothed.sampled_s,
-        smoothed.sampled,
-        start_s=float(time_s[start]),
-        end_s=float(time_s[end]),
-    )
-    hidden = smoothed.gap[start : end + 1].mean() > 0.1
-    if hidden and (slow is None or not slow.found):
-        return Rep(start=start, end=end, reason="a drop-out hides part of the lift")
-    if slow is None:
-        few = f"fewer than {FEWEST_SAMPLES} samples in the lift"
-        return Rep(start=start, end=end, reason=few)
-    smallest = slow.smallest_dip_frac
-    if not slow.found:
+def _sticking(smoothed: Smoothed, start: int, end: int) -> Rep:
+    """Find the deepest velocity minimum between two maxima that exceeds the noise.
+
+    A dip that noise hides at the trace's own cut-off may show after more smoothing, and
+    a broad one is placed better. The finest scale that places the minimum well enough
+    wins, else the one that does best.
+    """
+    speed = smoothed.velocity[start : end + 1].max()
+    rise = smoothed.position[end] - smoothed.position[start]
+    best: _Dip | None = None
+    for blur_s in BLURS_S:
+        velocity = _blurred(smoothed, start, end, blur_s)
+        noise, shake = (
+            smoothed.noise
+            * derivative_noise(order, smoothed.cutoff_hz, smoothed.rate_hz, blur_s)
+            for order in (1, 2)
+        )
+        least = max(SMALLEST_DIP_FRAC * speed, SMALLEST_DIP_SD * noise)
+        dip = _deepest(velocity, least, shake, smoothed.rate_hz)
+        if dip and (best is None or dip.spread < best.spread):
+            best = dip
+        placed = best is not None and best.spread < WELL_PLACED_FRAC * rise
+        if placed or (best is None and least > 2 * SMALLEST_DIP_SD * noise):
+            break
+    if best is None:
+        hidden = smoothed.gap[start : end + 1].mean() > 0.1
         return Rep(
-            start=start, end=end, smallest_dip_frac=smallest, reason=_none(smallest)
+            start=start,
+            end=end,
+            reason="a drop-out hides part of the lift"
+            if hidden
+            else "no velocity minimum between two maxima; at this noise one shows from "
+            f"a dip of {min(least / speed, 1.0):.0%} of the peak velocity",
         )
-    peak1, low, peak2 = (
-        int(np.clip(round((at_s - time_s[0]) * smoothed.rate_hz), start, end))
-        for at_s in (slow.peak1_s, slow.low_s, slow.peak2_s)
-    )
-    here, *draws = np.interp([slow.low_s, *slow.low_draws_s], time_s, angle_deg)
-    spread = SPREAD_FACTOR * float(np.sqrt(np.mean(np.square(draws - here))))
-    seen = Rep(
-        start=start,
-        end=end,
-        smallest_dip_frac=smallest,
-        sticking_deg=float(here),
-        spread_deg=spread,
-    )
+    peak1, low, peak2 = (start + i for i in (best.peak1, best.low, best.peak2))
     if smoothed.gap[low]:
-        return replace(seen, reason="the minimum lies in a drop-out")
-    if Z90 * spread > NEAR_DEG:
-        return replace(
-            seen,
-            reason=f"slowest at {here:.0f} ± {Z90 * spread:.0f}°, not sure to "
-            f"{NEAR_DEG:g}° at this noise",
-        )
-    return replace(seen, peak1=peak1, low=low, peak2=peak2, dip_frac=slow.dip_frac)
+        return Rep(start=start, end=end, reason="the minimum lies in a drop-out")
+    return Rep(start=start, end=end, peak1=peak1, low=low, peak2=peak2)
 
 
-def _none(smallest_dip_frac: float) -> str:
-    """Say that no minimum was found, and how deep one would have had to be."""
-    if smallest_dip_frac >= 1:
-        return "no velocity minimum resolved: at this noise none would surely show"
-    return (
-        "no velocity minimum between two maxima; at this noise one surely shows from "
-        f"a dip of {smallest_dip_frac:.0%} of the peak velocity"
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Dip:
+    """Indices of a dip from the start of its rep, and how well its minimum is placed.
+
+    ``spread`` is the standard deviation of the position there, from the noise of the
+    acceleration over the curvature of the dip. [unit of the signal]
+    """
+
+    spread: float
+    peak1: int
+    low: int
+    peak2: int
+
+
+def _blurred(
+    smoothed: Smoothed, start: int, end: int, blur_s: float
+) -> NDArray[np.float64]:
+    """Velocity of one rep, smoothed further with its surroundings.
+
+    Twice a Gaussian less a Gaussian of that: level to fourth order, so that an uneven
+    dip keeps its place.
+    """
+    if not blur_s:
+        return smoothed.velocity[start : end + 1]
+    blur = blur_s * smoothed.rate_hz
+    first = max(0, start - int(5 * blur))
+    wide = smoothed.velocity[first : end + int(5 * blur) + 1]
+    once = gaussian_filter1d(wide, blur)
+    twice = gaussian_filter1d(once, blur)
+    return (2 * once - twice)[start - first : end - first + 1]
+
+
+def _deepest(
+    velocity: NDArray[np.float64], least: float, shake: float, rate_hz: float
+) -> _Dip | None:
+    """Deepest minimum that both maxima around it exceed by `least`, if any."""
+    lows, found = find_peaks(-velocity, prominence=least, width=0, rel_height=0.5)
+    if not lows.size:
+        return None
+    at = int(np.argmax(found["prominences"]))
+    low, fall = int(lows[at]), float(found["prominences"][at])
+    # A parabola of this depth and width at half depth has this curvature.
+    curvature = 4 * fall * (rate_hz / found["widths"][at]) ** 2
+    return _Dip(
+        spread=float(max(velocity[low], 0.0) * shake / curvature),
+        peak1=int(np.argmax(velocity[:low])),
+        low=low,
+        peak2=low + int(np.argmax(velocity[low:])),
     )

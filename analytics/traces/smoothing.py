@@ -42,8 +42,6 @@ class Smoothed:
         Of the grid. [Hz]
     noise : float
         Standard deviation of the white noise of a raw sample. [unit of the signal]
-    sampled_s, sampled : ndarray, shape (m,)
-        The samples without drop-outs, as they came. [s, unit of the signal]
     """
 
     time_s: Floats
@@ -54,8 +52,6 @@ class Smoothed:
     cutoff_hz: float
     rate_hz: float
     noise: float
-    sampled_s: Floats
-    sampled: Floats
 
 
 def two_pass_correction(*, order: int = 2, passes: int = 2) -> float:
@@ -192,6 +188,48 @@ def residual_cutoff(values: Floats, *, rate_hz: float) -> tuple[float, float]:
     return float(np.clip(chosen, min(LOWEST_CUTOFF_HZ, limit), limit)), noise
 
 
+@lru_cache(maxsize=512)
+def derivative_noise(
+    order: int, cutoff_hz: float, rate_hz: float, blur_s: float = 0.0
+) -> float:
+    """Noise of a filtered derivative per unit of white noise in a raw sample.
+
+    Parameters
+    ----------
+    order : int
+        1 for velocity, 2 for acceleration.
+    cutoff_hz : float
+        Cut-off of the two passes together. [Hz]
+    rate_hz : float
+        Sampling rate. [Hz]
+    blur_s : float
+        Standard deviation of a Gaussian G; the velocity is smoothed with 2 G - G G
+        afterwards. [s]
+
+    Returns
+    -------
+    gain : float
+        Standard deviation for a sample noise of 1. [1/s or 1/s2]
+    """
+    frequency = np.linspace(0, rate_hz / 2, 2001)
+    _, response = signal.sosfreqz(
+        butterworth(cutoff_hz, rate_hz), frequency, fs=rate_hz
+    )
+    omega = rate_hz * np.sin(2 * np.pi * frequency / rate_hz)  # central difference
+    once = np.exp(-np.square(2 * np.pi * frequency * blur_s) / 2)
+    blur = np.square(2 * once - once**2)
+    return float(np.sqrt(np.mean(omega ** (2 * order) * np.abs(response) ** 4 * blur)))
+
+
+def _noise_of_residual(left: Floats, cutoff_hz: float, rate_hz: float) -> float:
+    """White noise whose passed-over part has the spread of what the filter left."""
+    frequency = np.linspace(0, rate_hz / 2, 500)
+    sos = butterworth(cutoff_hz, rate_hz)
+    gain = np.abs(signal.sosfreqz(sos, frequency, fs=rate_hz)[1]) ** 2
+    spread = float(np.median(np.abs(left))) / 0.6745
+    return spread / float(np.sqrt(np.mean(np.square(1 - gain))))
+
+
 def dropped(
     time_s: Floats, values: Floats, *, largest_speed: float
 ) -> NDArray[np.bool_]:
@@ -292,6 +330,10 @@ def smooth(
     chosen, noise = residual_cutoff(raw, rate_hz=rate_hz)
     cutoff = cutoff_hz or chosen
     position = low_pass(raw, cutoff_hz=cutoff, rate_hz=rate_hz)
+    if np.mean(np.abs(np.diff(known) - interval) > 0.02 * interval) > 0.2:
+        # Interpolating uneven samples hides their noise: ask the samples themselves.
+        left = values[seen] - np.interp(known, grid, position)
+        noise = max(noise, _noise_of_residual(left, cutoff, rate_hz))
     velocity = np.gradient(position, interval)
     return Smoothed(
         time_s=grid,
@@ -302,6 +344,4 @@ def smooth(
         cutoff_hz=cutoff,
         rate_hz=rate_hz,
         noise=noise,
-        sampled_s=known,
-        sampled=values[seen],
     )
