@@ -282,6 +282,7 @@ def test_reversed_outside_and_negative_input_is_refused_in_one_line():
         assert "\n" not in str(error.value)
 
 
+@pytest.mark.slow
 def test_ten_thousand_draws_of_twenty_variants_take_less_than_two_seconds():
     # 10,000 draws x 141 angles x 20 setups. Processor seconds of one thread, since
     # others may use the machine.
@@ -294,6 +295,7 @@ def test_ten_thousand_draws_of_twenty_variants_take_less_than_two_seconds():
     assert time.process_time() - start < 2
 
 
+@pytest.mark.slow
 def test_a_curve_through_the_range_takes_less_than_a_third_of_a_second():
     start = time.process_time()
     through_range("low_cable_curl", load_kg=10)
