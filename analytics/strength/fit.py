@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.strength.changes import all_gain_changes
 from analytics.strength.inference import Inference, infer
 from analytics.strength.observe import (
     Observations,
@@ -96,7 +97,7 @@ def _assemble(seen: Observations, inference: Inference) -> StrengthFit:
         personal=personal,
         personal_cov=personal_covariances(seen, readings),
         set_points=point_table(seen, inference),
-        slopes=slope_table(last, trend, hyper),
+        slopes=slope_table(last, hyper, all_gain_changes(inference, readings)),
         reasons=reason_table(seen, trend, personal, inference.converged),
         sides=side_table(seen, readings),
         holds=seen.holds,
@@ -156,6 +157,6 @@ _COLUMNS = {
     "sides": "lifter setup left_right_ratio low high sets",
     "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed "
     "rir log_load",
-    "last": "lifter setup last_on log_strength log_sd slope slope_sd level_slope_cov "
+    "last": "lifter setup first_on last_on log_strength log_sd slope slope_sd level_slope_cov "
     "used",
 }

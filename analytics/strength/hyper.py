@@ -16,7 +16,8 @@ Floats = NDArray[np.float64]
 
 FAMILIAR_SD = 0.02  # extra spread of the first two exposures; assumed
 SETUP_LOG_SD = 0.4  # how far the spread of one setup may lie from the others'
-LOCAL_TERMS = {0: "curve_sd", 1: "rir_bias_sd", 2: "habit_sd", 6: "side_sd"}
+CURVE_SDS = ("curve_sd", "rir_bias_sd", "habit_sd")
+SIDE_SDS = ("side_sd", "setup_side_sd")
 _LOGITS = {"outlier": (0.05, 0.7), "easy": (0.05, 1.0)}  # median, SD of the logit
 _CORRELATION_SD = 0.4
 
@@ -100,6 +101,13 @@ def fixed_prior(panel: Panel) -> tuple[list[str], Floats, Floats]:
     return names, pairs[:, 0], 1 / pairs[:, 1] ** 2
 
 
+def local_names(panel: Panel) -> list[str]:
+    """Name of the spread of every set term with a deviation of each lifter."""
+    lifter, setup = SIDE_SDS
+    names = dict(enumerate(CURVE_SDS)) | {len(SET_TERMS): lifter}
+    return [names.get(k, setup) for k in panel.local_set_terms]
+
+
 def prior_of(panel: Panel, values: Mapping[str, float]) -> Prior:
     """Prior of the linear part for given parameter values."""
     deviation = np.array(
@@ -115,7 +123,7 @@ def prior_of(panel: Panel, values: Mapping[str, float]) -> Prior:
         cell_sd=values["cell_sd"],
         setup_sd=values["setup_sd"] * np.exp(deviation),
         setup_slope_sd=values["setup_slope_sd"],
-        set_term_sd=np.array([values[LOCAL_TERMS[k]] for k in panel.local_set_terms]),
+        set_term_sd=np.array([values[k] for k in local_names(panel)]),
         fixed_mean=mean,
         fixed_precision=precision,
     )
@@ -143,10 +151,9 @@ def chain(
     -------
     gradient : ndarray, shape (n,)
     """
-    local = {
-        LOCAL_TERMS[k]: by_prior["set_term_sd"][n]
-        for n, k in enumerate(panel.local_set_terms)
-    }
+    local = dict.fromkeys((*CURVE_SDS, *SIDE_SDS), 0.0)
+    for name, gradient in zip(local_names(panel), by_prior["set_term_sd"], strict=True):
+        local[name] += gradient
     out = np.zeros(len(space.names))
     for at, name in enumerate(space.names):
         if name in by_site:

@@ -29,10 +29,10 @@ from analytics.strength.propagation import (
     propagate,
 )
 from analytics.strength.terms import (
+    CURVE_TERMS,
     called_reserve,
+    curve_terms,
     expected_repetitions,
-    set_terms,
-    side_contrast,
     usual_repetitions,
 )
 
@@ -151,7 +151,7 @@ class _Objective:
         values = self.space.natural(theta)
         self.state = first_state(self.sets, values)
         self._propagate(values, sweeps=4)
-        self._renew_terms(theta)
+        self._renew_terms()
 
     def settle(self, theta: Floats) -> None:
         """Bring the sites to rest at the fitted parameters."""
@@ -162,7 +162,7 @@ class _Objective:
         done = False
         for steps in climbs:
             theta, done = self.climb(theta, steps)
-            self._renew_terms(theta)
+            self._renew_terms()
             if done and steps == CLIMBS[-1]:
                 break
         return theta, done
@@ -180,18 +180,17 @@ class _Objective:
             on_sweep=self.on_step,
         )
 
-    def _renew_terms(self, theta: Floats) -> None:
+    def _renew_terms(self) -> None:
         """Set terms at the repetitions that the present strength lets expect."""
-        sets, marginals = self.sets, self.state.marginals
-        assert marginals is not None
-        read = self.read(theta)
-        effects = marginals.set_effects[self.panel.lifter_of_set]
-        expected = read.cell_mean[self.panel.cell_of_set]
-        expected = expected + (self.panel.set_terms * effects).sum(1)
-        reps = expected_repetitions(expected - sets.log_load)
-        two_sided = np.isin(sets.kind, ["failure", "rir"])
-        reps = np.where(two_sided, reps, sets.usual_repetitions)
-        terms = set_terms(sets.kind, sets.called, sets.side, reps)
+        assert self.state.marginals is not None
+        # Good and bad days count: the load is often chosen knowing them.
+        gain = self.state.marginals.mean - self.sets.log_load
+        two_sided = np.isin(self.sets.kind, ["failure", "rir"])
+        usual = self.sets.usual_repetitions
+        reps = np.where(two_sided, expected_repetitions(gain), usual)
+        terms = self.panel.set_terms.copy()
+        varying = curve_terms(self.sets.kind, self.sets.called, reps)
+        terms[:, : len(CURVE_TERMS)] = varying
         self.panel = replace(self.panel, set_terms=terms)
 
     def climb(self, theta: Floats, steps: int) -> tuple[Floats, bool]:
@@ -279,7 +278,6 @@ def _sets(seen: Observations) -> Sets:
         reps_error_sd=seen.reps_error_sd,
         kind=seen.sets["kind"].to_numpy(str),
         log_load=seen.sets["log_load"].to_numpy(float),
-        side=side_contrast(seen.sets),
         repetitions=seen.sets["repetitions"].to_numpy(float),
         usual_repetitions=usual_repetitions(seen.sets),
         called=called_reserve(seen.sets),

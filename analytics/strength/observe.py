@@ -18,7 +18,7 @@ from analytics.strength.repetitions import (
     repetition_curve,
     rir_sd_reps,
 )
-from analytics.strength.terms import first_terms
+from analytics.strength.terms import SET_TERMS, first_terms, sided_setups
 
 Floats = NDArray[np.float64]
 
@@ -188,7 +188,8 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
         return None
     usable = _implied(usable)
     usable["unmarked"] = ~usable["kind"].isin(["failure", "rir"])
-    order = ["lifter", "date", "setup", "unmarked"]
+    usable["log_order"] = np.arange(len(usable))
+    order = ["lifter", "date", "setup", "side", "unmarked"]
     usable = usable.sort_values(order, kind="stable")
     usable = usable.reset_index(drop=True)
     setups = _setups(usable)
@@ -291,10 +292,12 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
         date, prepend=date[0] - 1
     ).astype(bool)
     # Unmarked sets of one day and setup share a reserve, so they are a cell of
-    # their own.
+    # their own; so is a side, which has its own good and bad days.
     unmarked = sets["unmarked"].to_numpy(int)
+    side = pd.factorize(sets["side"])[0]
     new_cell = new_day | np.diff(setup, prepend=-1).astype(bool)
     new_cell |= np.diff(unmarked, prepend=-1).astype(bool)
+    new_cell |= np.diff(side, prepend=-1).astype(bool)
     cell = np.cumsum(new_cell) - 1
     at = np.flatnonzero(new_cell)
     day_number = np.cumsum(new_day) - 1
@@ -304,6 +307,7 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
     exposure = pd.Series(date[at]).groupby([lifter[at], setup[at]]).rank("dense") - 1
     again = exposure.groupby([lifter[at], setup[at]]).transform("max") >= 2
     familiar = np.stack([(exposure == k) & again for k in (0, 1)], axis=1)
+    terms = first_terms(sets)
     return Panel(
         cell_of_set=cell,
         lifter_of_set=lifter,
@@ -312,11 +316,12 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
         setup_of_cell=setup[at],
         weeks_of_cell=(date - middle)[at] / 7,
         cell_terms=familiar.astype(float),
-        set_terms=first_terms(sets),
+        set_terms=terms,
         n_setups=len(setups),
         reference=int(pd.Index(setups["setup"]).get_loc(reference)),
-        local_set_terms=(0, 1, 2, 6),
-        mean_set_terms=(1, 3, 4, 5),
+        local_set_terms=(0, 1, 2, *range(len(SET_TERMS), terms.shape[1])),
+        mean_set_terms=(1, 3, 4, 5, 6),
+        sided_setups=tuple(pd.Index(setups["setup"]).get_indexer(sided_setups(sets))),
     )
 
 

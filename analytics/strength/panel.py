@@ -39,6 +39,9 @@ class Panel:
         Those of ``set_terms`` with a deviation of each lifter.
     mean_set_terms : tuple of int
         Those of ``set_terms`` with a cohort mean.
+    sided_setups : tuple of int
+        Setups with sides; if any, the last set terms are the contrast of left and
+        right, and its own deviation in each of these.
     days, slope, setup_slopes, setup_means, mean_slope : bool
         Which parts the model has: walk and day effect; a slope of each lifter;
         of each lifter and setup; a cohort mean of each setup but the first
@@ -57,6 +60,7 @@ class Panel:
     reference: int = 0
     local_set_terms: tuple[int, ...] = ()
     mean_set_terms: tuple[int, ...] = ()
+    sided_setups: tuple[int, ...] = ()
     days: bool = True
     slope: bool = True
     setups: bool = True

@@ -34,7 +34,7 @@ class Readings:
     ratio_cov : ndarray, shape (n_lifters, n_setups, n_setups)
     cohort_mean, cohort_cov : ndarray, shape (n_setups,), (n_setups, n_setups)
         Mean log ratio.
-    side_mean, side_variance : ndarray, shape (n_lifters,)
+    side_mean, side_variance : ndarray, shape (n_lifters, n_sided_setups)
         Log of left over right.
     """
 
@@ -80,8 +80,8 @@ def read_off(
         ratio_cov=np.zeros((n, v, v)),
         cohort_mean=pick @ solution.fixed_mean,
         cohort_cov=pick @ solution.fixed_cov @ pick.T,
-        side_mean=np.zeros(n),
-        side_variance=np.zeros(n),
+        side_mean=np.zeros((n, len(panel.sided_setups))),
+        side_variance=np.zeros((n, len(panel.sided_setups))),
         **grids,
     )
     for batch, part in zip(groups, solution.parts, strict=True):
@@ -125,8 +125,12 @@ def _read_batch(
     variance = ((rows @ part.cov) * rows).sum(2) + spare[line[:, None], batch.day]
     out.cell_mean[batch.cells[real]] = mean[real]
     out.cell_variance[batch.cells[real]] = variance[real]
-    out.side_mean[batch.lifters] = part.mean[:, -1]
-    out.side_variance[batch.lifters] = part.cov[:, -1, -1]
+    sided = len(panel.sided_setups)
+    if sided:
+        both = np.concatenate([np.ones((sided, 1)), np.eye(sided)], axis=1)
+        side_cov = part.cov[:, -1 - sided :, -1 - sided :]
+        out.side_mean[batch.lifters] = part.mean[:, -1 - sided :] @ both.T
+        out.side_variance[batch.lifters] = ((both @ side_cov) * both).sum(2)
     _read_setups(out, panel, batch, part, prior, smooth, spare, pick, solution)
 
 

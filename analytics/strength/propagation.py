@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from analytics.strength.hyper import FAMILIAR_SD, HyperSpace, chain, prior_of
 from analytics.strength.panel import Batch, Panel
+from analytics.strength.repetitions import relative_luck
 from analytics.strength.sites import (
     Component,
     Tilted,
@@ -61,7 +62,6 @@ class Sets:
     reps_error_sd : ndarray, shape (n_sets,)
     kind : ndarray of str, shape (n_sets,)
     log_load : ndarray, shape (n_sets,)
-    side : ndarray, shape (n_sets,)
     repetitions : ndarray, shape (n_sets,)
         Done and, if called, in reserve.
     usual_repetitions : ndarray, shape (n_sets,)
@@ -73,7 +73,6 @@ class Sets:
     reps_error_sd: Floats
     kind: NDArray[np.str_]
     log_load: Floats
-    side: Floats
     repetitions: Floats
     usual_repetitions: Floats
     called: NDArray[np.bool_]
@@ -85,6 +84,16 @@ class Sets:
             group: np.flatnonzero(np.isin(self.kind, kinds))
             for group, kinds in ALIKE.items()
         }
+
+    @cached_property
+    def luck(self) -> Floats:
+        """Luck of a set relative to one of 8 reps, shape (n_sets,)."""
+        return relative_luck(self.repetitions)
+
+    def noise(self, values: Mapping[str, float]) -> Floats:
+        """Variance of what each set implies, as luck and a wrong call make it."""
+        called = values["rir_scale"] * self.reps_error_sd
+        return (values["set_sd"] * self.luck) ** 2 + called**2
 
     @cached_property
     def steep(self) -> Floats:
@@ -142,7 +151,7 @@ def site_tilt(
     -------
     tilted : Tilted
     """
-    noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    noise = sets.noise(values)
     n = len(mean)
     log_z, m, v = np.zeros(n), np.zeros(n), np.zeros(n)
     shares = np.zeros((3, n))
@@ -203,7 +212,7 @@ def _components(
 
 def first_state(sets: Sets, values: Mapping[str, float]) -> State:
     """Sites to start from: each set by its rough variance alone."""
-    noise = values["set_sd"] ** 2 + (values["rir_scale"] * sets.reps_error_sd) ** 2
+    noise = sets.noise(values)
     steep = sets.steep
     extra = np.select(
         [sets.kind == "floor", sets.kind == "bound", sets.kind == "below"],

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import CubicSpline
+from scipy.interpolate import PchipInterpolator
 
 Floats = NDArray[np.float64]
 
@@ -73,14 +73,14 @@ class RepetitionCurve:
 
     Attributes
     ----------
-    mean : CubicSpline
+    mean : PchipInterpolator
         g(R), log of one-repetition maximum over load; g(1) = 0.
-    spread : CubicSpline
+    spread : PchipInterpolator
         Three curves, each one published standard deviation of difference.
     """
 
-    mean: CubicSpline
-    spread: CubicSpline
+    mean: PchipInterpolator
+    spread: PchipInterpolator
 
 
 @cache
@@ -89,21 +89,21 @@ def repetition_curve() -> RepetitionCurve:
 
     Notes
     -----
-    A single lift is its own maximum, so each relation G(R) is used as
-    G(R) - G(1). One that misses the load at one repetition by more than the
-    limit in the data file is left out: Mayhew's, by 8.9 %.
+    A maximum is lifted exactly once, so each relation G is shifted to give the load
+    itself there: most miss it, Mayhew's by 8.9 %. Who completes R repetitions could
+    have done between R and R + 1, so the mean over that is G(R + 1/2) - G(1); a
+    single is taken as a maximum.
     """
-    table = read_table("repetition_equations.toml")
+    rows = read_table("repetition_equations.toml")["row"]
     reps = np.arange(1.0, LARGEST_REPS + 1)
-    curves = np.array([published_log_gain(r["equation"], reps) for r in table["row"]])
-    limit = float(table["use"]["largest_gain_at_one"])
-    curves = curves[np.abs(curves[:, 0]) <= limit]
+    between = np.where(reps > 1, reps + 0.5, reps)
+    curves = np.array([published_log_gain(r["equation"], between) for r in rows])
     curves = curves - curves[:, :1]
     _, size, direction = np.linalg.svd(curves - curves.mean(axis=0))
     scale = size[:SPREADS, None] / np.sqrt(len(curves) - 1)
     return RepetitionCurve(
-        mean=CubicSpline(reps, curves.mean(axis=0)),
-        spread=CubicSpline(reps, (direction[:SPREADS] * scale).T),
+        mean=PchipInterpolator(reps, curves.mean(axis=0)),
+        spread=PchipInterpolator(reps, (direction[:SPREADS] * scale).T),
     )
 
 
@@ -186,3 +186,26 @@ def rir_sd_reps(rir: ArrayLike, *, reps: ArrayLike) -> Floats:
     r = np.asarray(rir, dtype=float)
     total = r + np.asarray(reps, dtype=float)
     return (intercept + slope * r) * (total / LARGEST_REPS) ** power
+
+
+def relative_luck(repetitions: ArrayLike) -> Floats:
+    """Chance error of repetitions to failure, relative to that of a set of 8.
+
+    Parameters
+    ----------
+    repetitions : array_like, shape (...)
+        Repetitions to failure. [1]
+
+    Returns
+    -------
+    luck : ndarray, shape (...)
+        A line through the published errors on a second day (Mitter 2022). [1]
+    """
+    rows = read_table("effort_accuracy.toml")["repeat"]
+    share = np.array([float(r["share_of_maximum"]) for r in rows])
+    error = np.array([float(r["sem_reps"]) for r in rows])
+    reps = np.linspace(1, LARGEST_REPS, 301)
+    at = np.interp(-np.log(share), log_gain(reps), reps)
+    slope, intercept = np.polyfit(at, error, 1)
+    line = intercept + slope * np.asarray(repetitions, dtype=float)
+    return np.asarray(line / (intercept + 8 * slope))

@@ -5,6 +5,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from analytics.strength.changes import GainChanges
 from analytics.strength.results import Z90
 from analytics.strength.tables import session_variance
 
@@ -47,16 +48,18 @@ def slope_sd_by_sessions(hyper: dict[str, float]) -> Floats:
 
 
 def slope_table(
-    last: pd.DataFrame, trend: pd.DataFrame, hyper: dict[str, float]
+    last: pd.DataFrame, hyper: dict[str, float], changes: list[GainChanges]
 ) -> pd.DataFrame:
-    """Slopes with the probability that they are not positive.
+    """Present gains with the probability that they are not positive.
 
     Parameters
     ----------
-    last, trend : DataFrame
-        Tables of the fit.
+    last : DataFrame
+        Table of the fit.
     hyper : dict
         Variance parameters.
+    changes : list of GainChanges
+        When the gain of each lifter changed, in the order of ``last``.
 
     Returns
     -------
@@ -64,10 +67,18 @@ def slope_table(
         See :class:`analytics.strength.results.StrengthFit`.
     """
     used = last[last["used"]].reset_index(drop=True)
-    mean, sd = used["slope"].to_numpy(), used["slope_sd"].to_numpy()
-    p = ndtr(-mean / sd)
+    by_lifter = dict(zip(pd.unique(last["lifter"]), changes, strict=True))
+    own = used["slope"] - used.groupby("lifter")["slope"].transform("mean")
+    rows = [
+        _present(by_lifter[name], slope, sd, more)
+        for name, slope, sd, more in zip(
+            used["lifter"], used["slope"], used["slope_sd"], own, strict=True
+        )
+    ]
+    mean, sd, p, weeks = np.array(rows).reshape(-1, 4).T
+    days = pd.to_timedelta(np.round(7 * np.nan_to_num(weeks)), unit="D")
+    since = (used["first_on"] + days).where(p >= SURE).to_numpy()
     needed = _sessions_needed(mean, sd, p, hyper)
-    since = _stalled_since(used, trend, p)
     out = used[["lifter", "setup"]].copy()
     out["slope_frac_per_week"] = mean
     out["low"], out["high"] = mean - Z90 * sd, mean + Z90 * sd
@@ -78,6 +89,24 @@ def slope_table(
         _sentence(*row) for row in zip(mean, sd, p, needed, since, strict=True)
     ]
     return out
+
+
+def _present(
+    changes: GainChanges, slope: float, slope_sd: float, more: float
+) -> tuple[float, float, float, float]:
+    """Mean and SD of the present gain, probability of none, weeks until it ended.
+
+    Without a change the gain is the model's own; after one, what the lifter gained
+    since then and what this setup gains ``more`` than the lifter's others.
+    """
+    mean = np.append(slope, changes.slope_mean[1:] + more)
+    sd = np.append(slope_sd, changes.slope_sd[1:])
+    stalled = changes.weight * ndtr(-mean / sd)
+    p = stalled.sum()
+    centre = changes.weight @ mean
+    variance = changes.weight @ (sd**2 + (mean - centre) ** 2)
+    half = np.searchsorted(stalled.cumsum(), p / 2)
+    return centre, np.sqrt(variance), p, changes.weeks[half]
 
 
 def _sessions_needed(
@@ -94,19 +123,6 @@ def _sessions_needed(
     return np.where((p >= SURE) | (p <= 1 - SURE), 0.0, wait)
 
 
-def _stalled_since(
-    used: pd.DataFrame, trend: pd.DataFrame, p: Floats
-) -> NDArray[np.datetime64]:
-    """First day after which strength has not risen, for surely stalled ones."""
-    out = np.full(len(used), np.datetime64("NaT", "ns"))
-    stalled = np.flatnonzero(p >= SURE)
-    best = trend.loc[trend.groupby(["lifter", "setup"])["log_strength"].idxmax()]
-    days = best.set_index(["lifter", "setup"])["date"]
-    keys = pd.MultiIndex.from_frame(used.iloc[stalled][["lifter", "setup"]])
-    out[stalled] = days.reindex(keys).to_numpy()
-    return out
-
-
 def _sentence(
     mean: float, sd: float, p: float, needed: float, since: np.datetime64
 ) -> str:
@@ -114,7 +130,8 @@ def _sentence(
     gain += f"{100 * (mean - Z90 * sd):+.2f} to {100 * (mean + Z90 * sd):+.2f})"
     if p >= SURE:
         return (
-            f"No gain any more, with probability {p:.2f}: {gain}; best on {since:.10}."
+            f"No gain any more since about {since:.10}, with probability {p:.2f}: "
+            f"{gain}."
         )
     if p <= 1 - SURE:
         return f"Still gaining, with probability {1 - p:.2f}: {gain}."

@@ -144,7 +144,7 @@ def point_table(seen: Observations, inference: Inference) -> pd.DataFrame:
     assert state.cavity_variance is not None
     hyper = inference.space.natural(inference.theta)
     panel = inference.panel
-    noise = hyper["set_sd"] ** 2 + (hyper["rir_scale"] * seen.reps_error_sd) ** 2
+    noise = inference.sets.noise(hyper)
     typing_error = inference.suspect
     flagged = typing_error | (sets["flag"] != "").to_numpy()
     kind = sets["kind"].replace(_SHOWN_KIND).to_numpy()
@@ -171,16 +171,18 @@ def point_table(seen: Observations, inference: Inference) -> pd.DataFrame:
 
 
 def side_table(seen: Observations, readings: Readings) -> pd.DataFrame:
-    """Left against right, for lifters who logged both."""
+    """Left against right, for lifters who logged both sides of a setup."""
     sided = seen.sets[seen.sets["side"] != ""]
-    both = sided.groupby("lifter")["side"].agg(["nunique", "size"])
-    both = both[both["nunique"] == 2]
-    at = pd.Index(seen.lifters).get_indexer(both.index)
+    both = sided.groupby(["lifter", "setup"])["side"].agg(["nunique", "size"])
+    both = both[both["nunique"] == 2].reset_index()
+    lifter = pd.Index(seen.lifters).get_indexer(both["lifter"])
+    setups = seen.setups["setup"].iloc[list(seen.panel.sided_setups)]
+    at = lifter, pd.Index(setups).get_indexer(both["setup"])
     mean, sd = readings.side_mean[at], np.sqrt(readings.side_variance[at])
     return pd.DataFrame(
         {
-            "lifter": both.index.to_numpy(),
-            "setup": "all",
+            "lifter": both["lifter"],
+            "setup": both["setup"],
             "left_right_ratio": np.exp(mean),
             "low": np.exp(mean - Z90 * sd),
             "high": np.exp(mean + Z90 * sd),
@@ -195,12 +197,14 @@ def last_table(seen: Observations, readings: Readings) -> pd.DataFrame:
     n, v = panel.n_lifters, panel.n_setups
     used = np.zeros((n, v), dtype=bool)
     used[panel.lifter_of_cell, panel.setup_of_cell] = True
-    last_on = seen.sets.groupby("lifter")["date"].max().reindex(list(seen.lifters))
+    days = seen.sets.groupby("lifter")["date"].agg(["min", "max"])
+    days = days.loc[list(seen.lifters)]
     return pd.DataFrame(
         {
             "lifter": np.repeat(np.array(seen.lifters, dtype=object), v),
             "setup": np.tile(seen.setups["setup"].to_numpy(), n),
-            "last_on": np.repeat(last_on.to_numpy(), v),
+            "first_on": np.repeat(days["min"].to_numpy(), v),
+            "last_on": np.repeat(days["max"].to_numpy(), v),
             "log_strength": readings.last_mean.ravel(),
             "log_sd": np.sqrt(readings.last_variance.ravel()),
             "slope": readings.slope_mean.ravel(),

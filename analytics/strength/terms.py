@@ -9,7 +9,10 @@ from analytics.strength.repetitions import LARGEST_REPS, log_gain, repetition_cu
 Floats = NDArray[np.float64]
 
 TYPICAL_RESERVE = 2.0  # where the worth of a rep in reserve is taken; assumed
-SET_TERMS = ("curve", "rir", "shortfall", "spread_1", "spread_2", "spread_3", "side")
+MOST_EARLIER = 4  # earlier sets from which on a further one tires no more; assumed
+CURVE_TERMS = ("curve", "rir", "shortfall", "spread_1", "spread_2", "spread_3")
+# "side" and one column for each setup with sides follow if the log has sides.
+SET_TERMS = (*CURVE_TERMS, "earlier_sets")
 
 
 def reserve_steepness(repetitions: Floats) -> Floats:
@@ -17,21 +20,16 @@ def reserve_steepness(repetitions: Floats) -> Floats:
     return repetition_curve().mean(repetitions + TYPICAL_RESERVE, 1)
 
 
-def set_terms(
-    kind: NDArray[np.str_],
-    called: NDArray[np.bool_],
-    side: Floats,
-    repetitions: Floats,
+def curve_terms(
+    kind: NDArray[np.str_], called: NDArray[np.bool_], repetitions: Floats
 ) -> Floats:
-    """Columns ``SET_TERMS``; the model's mean of a set is strength plus these.
+    """Columns ``CURVE_TERMS``; the model's mean of a set is strength plus terms.
 
     Parameters
     ----------
     kind : ndarray of str, shape (n_sets,)
     called : ndarray of bool, shape (n_sets,)
         Whether reps in reserve were called.
-    side : ndarray, shape (n_sets,)
-        0.5 left, -0.5 right, 0 neither.
     repetitions : ndarray, shape (n_sets,)
         Repetitions at which the relation is entered: for sets to failure and
         sets with reps in reserve those that load and strength let expect. Not
@@ -42,7 +40,7 @@ def set_terms(
 
     Returns
     -------
-    terms : ndarray, shape (n_sets, 7)
+    terms : ndarray, shape (n_sets, 6)
     """
     curve = repetition_curve()
     columns = [
@@ -50,7 +48,6 @@ def set_terms(
         np.where(called, -curve.mean(repetitions, 1), 0.0),
         np.where(kind == "floor", -reserve_steepness(repetitions), 0.0),
         *-curve.spread(repetitions).T,
-        side,
     ]
     return np.stack(columns, axis=1)
 
@@ -69,7 +66,8 @@ def first_terms(sets: pd.DataFrame) -> Floats:
     two_sided = np.isin(kind, ["failure", "rir"])
     usual = usual_repetitions(sets)
     reps = np.where(two_sided, expected_repetitions(gain), usual)
-    return set_terms(kind, called_reserve(sets), side_contrast(sets), reps)
+    varying = curve_terms(kind, called_reserve(sets), reps)
+    return np.column_stack([varying, earlier_sets(sets), side_terms(sets)])
 
 
 def usual_repetitions(sets: pd.DataFrame) -> Floats:
@@ -85,6 +83,30 @@ def called_reserve(sets: pd.DataFrame) -> NDArray[np.bool_]:
     return (sets["rir"].notna() & ~sets["failed"]).to_numpy()
 
 
-def side_contrast(sets: pd.DataFrame) -> Floats:
-    """Half for the left side, minus half for the right, 0 for neither."""
-    return sets["side"].map({"left": 0.5, "right": -0.5}).fillna(0.0).to_numpy(float)
+def earlier_sets(sets: pd.DataFrame) -> Floats:
+    """Sets of the same exercise, side and day before each one, in the log's order.
+
+    An unmarked set has none: what earlier sets cost shows in its reserve.
+    """
+    same = sets.groupby(["lifter", "date", "setup", "side"])
+    before = same["log_order"].rank() - 1
+    counted = np.minimum(before.to_numpy(float), MOST_EARLIER)
+    return np.where(sets["kind"] == "floor", 0.0, counted)
+
+
+def sided_setups(sets: pd.DataFrame) -> list[str]:
+    """Setups in which a side was logged."""
+    return sorted(set(sets.loc[sets["side"] != "", "setup"]))
+
+
+def side_terms(sets: pd.DataFrame) -> Floats:
+    """Half for the left side, minus half for the right; then the same by setup.
+
+    An unmarked set has neither: at equal load and reps the weaker side is left
+    with less in reserve, and nothing in the set tells how much.
+    """
+    half = sets["side"].map({"left": 0.5, "right": -0.5}).fillna(0.0)
+    half = half.where(sets["kind"] != "floor", 0.0).to_numpy(float)
+    names = sided_setups(sets)
+    by_setup = [np.where(sets["setup"] == name, half, 0.0) for name in names]
+    return np.array([half, *by_setup]).T if names else np.zeros((len(sets), 0))
