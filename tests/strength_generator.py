@@ -83,9 +83,7 @@ def drawn(rng, habits):
     """Fill in what a cohort draws for itself."""
     relation = habits.relation or str(rng.choice(list(PUBLISHED)))
     printed = rng.random() < 0.5 if habits.printed is None else habits.printed
-    to_the_day = (
-        rng.random() < 0.5 if habits.to_the_day is None else habits.to_the_day
-    )
+    to_the_day = rng.random() < 0.5 if habits.to_the_day is None else habits.to_the_day
     tiring = rng.uniform(0, 0.012) if habits.tiring is None else habits.tiring
     chosen = vars(habits) | {
         "to_the_day": to_the_day,

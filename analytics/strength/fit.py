@@ -157,6 +157,6 @@ _COLUMNS = {
     "sides": "lifter setup left_right_ratio low high sets",
     "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed "
     "rir log_load",
-    "last": "lifter setup first_on last_on log_strength log_sd slope slope_sd level_slope_cov "
-    "used",
+    "last": "lifter setup first_on last_on log_strength log_sd slope slope_sd "
+    "level_slope_cov used",
 }

@@ -58,7 +58,8 @@ class StrengthFit:
         sets predict.
     slopes : DataFrame
         ``lifter, setup, slope_frac_per_week, low, high, p_not_positive,
-        stalled_since, sessions_needed, sentence``.
+        stalled_since, sessions_needed, sentence``; the present gain, after a change
+        if there was one.
     reasons : DataFrame
         ``lifter, setup, sentence``; why an estimate is weak or missing.
     sides : DataFrame

@@ -84,9 +84,10 @@ def called_reserve(sets: pd.DataFrame) -> NDArray[np.bool_]:
 
 
 def earlier_sets(sets: pd.DataFrame) -> Floats:
-    """Sets of the same exercise, side and day before each one, in the log's order.
+    """Count the sets of the same exercise, side and day before each one.
 
-    An unmarked set has none: what earlier sets cost shows in its reserve.
+    In the order of the log. An unmarked set has none: what earlier sets cost shows
+    in its reserve.
     """
     same = sets.groupby(["lifter", "date", "setup", "side"])
     before = same["log_order"].rank() - 1
