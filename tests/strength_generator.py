@@ -19,6 +19,7 @@ VARIANTS = (
     "concentration_curl",
 )
 OFFSETS = np.array([0.0, -0.08, -0.15, 0.05])
+SIDE = {"": 0.0, "left": 0.5, "right": -0.5}
 FIRST_DAY = pd.Timestamp("2025-01-06")
 MOST_REPS = 30
 
@@ -43,6 +44,7 @@ class Cohort:
     truth: pd.DataFrame  # lifter, variant, date, log_strength
     personal: dict[str, np.ndarray]  # log ratios to the first variant
     offsets: dict[str, float]
+    sides: dict[tuple[str, str], float]  # log of left over right
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +61,7 @@ class Habits:
     to_the_day: bool | None = None  # loads chosen knowing the day; drawn
     tiring: float | None = None  # log strength lost per earlier set; drawn
     plans: tuple[int, ...] = (5, 6, 7, 8, 9, 10)
+    one_armed: bool = False  # the last two variants, each arm with the same load
     gains: np.ndarray = field(default_factory=lambda: np.zeros(0))
 
 
@@ -107,13 +110,16 @@ def simulate(seed, *, lifters=14, weeks=20, **habits):
     """One cohort; habits as in :class:`Habits`."""
     rng = np.random.default_rng(seed)
     habits = drawn(rng, Habits(**habits))
-    rows, truth, personal = [], [], {}
+    rows, truth, personal, contrasts = [], [], {}, {}
     for number in range(lifters):
         lifter = f"L{number:02d}"
         start, slope = rng.normal(3.4, 0.25), rng.normal(0.003, 0.003)
         offset = OFFSETS + np.r_[0, rng.normal(0, 0.05, 3)]
         personal[lifter] = offset - offset[0]
         curve = rng.normal(1, 0.1)
+        if habits.one_armed:
+            uneven = rng.normal(0, 0.05) + rng.normal(0, 0.015, 2)
+            contrasts |= {(lifter, VARIANTS[2 + k]): uneven[k] for k in (0, 1)}
         mine = np.r_[0, rng.permutation([1, 2, 3])[: rng.integers(1, 4)]]
         level = 0.0
         for week in range(weeks):
@@ -128,9 +134,15 @@ def simulate(seed, *, lifters=14, weeks=20, **habits):
                     plan = rng.choice(habits.plans)
                     for done in range(rng.integers(2, 4)):
                         fresh = strength - habits.tiring * done
-                        one = _one_set(rng, fresh, good_day, plan, curve, habits)
-                        rows.append((str(len(rows)), lifter, day, VARIANTS[v], *one))
-    columns = ["set_id", "lifter", "day", "variant", "load_kg", "reps", "rir", "failed"]
+                        load = _load(rng, fresh, good_day, plan, curve, habits)
+                        uneven = contrasts.get((lifter, VARIANTS[v]))
+                        for side in ("",) if uneven is None else ("left", "right"):
+                            able = fresh + good_day + SIDE[side] * (uneven or 0.0)
+                            one = _one_set(rng, able, *load, curve, habits)
+                            name = (str(len(rows)), lifter, day, VARIANTS[v], side)
+                            rows.append((*name, *one))
+    columns = ["set_id", "lifter", "day", "variant", "side"]
+    columns += ["load_kg", "reps", "rir", "failed"]
     sets = pd.DataFrame(rows, columns=columns)
     sets["performed_on"] = FIRST_DAY + pd.to_timedelta(sets.pop("day"), unit="D")
     sets["movement"] = "elbow_flexion"
@@ -141,18 +153,24 @@ def simulate(seed, *, lifters=14, weeks=20, **habits):
         truth=true,
         personal=personal,
         offsets=dict(zip(VARIANTS, OFFSETS, strict=True)),
+        sides=contrasts,
     )
 
 
-def _one_set(rng, strength, good_day, plan, curve, habits):
+def _load(rng, strength, good_day, plan, curve, habits):
+    """Load for the plan, and the reserve and failure that go with it."""
     failed = rng.random() < habits.failures
     reserve = 0 if failed else rng.integers(1, 5)
     expected = strength + good_day * habits.to_the_day
     planned = curve * np.interp(plan + reserve + 0.5, CAPACITY, habits.gains)
     load = max(1.0, round(2 * np.exp(expected - planned + rng.normal(0, 0.02))) / 2)
+    return load, reserve, failed
+
+
+def _one_set(rng, able, load, reserve, failed, curve, habits):
     luck = 0.75 * rng.standard_t(3) if habits.heavy else rng.normal()
-    able = strength + good_day + 0.02 * luck - np.log(load)
-    possible = int(np.interp(able / curve, habits.gains, CAPACITY))
+    log_gain = able + 0.02 * luck - np.log(load)
+    possible = int(np.interp(log_gain / curve, habits.gains, CAPACITY))
     reps = possible if failed else max(1, possible - reserve)
     error = rng.normal(-habits.call_bias, 0.5 + 0.15 * reserve)
     called = max(0, round(possible - reps + error))

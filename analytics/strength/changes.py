@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
+from scipy.special import ndtr
 
 from analytics.strength.inference import Inference
 from analytics.strength.posterior import Readings
@@ -19,8 +20,39 @@ Floats = NDArray[np.float64]
 
 RECENT_WEEKS = 52.0  # older sessions say nothing of present gains
 NEAREST_WEEKS = 3.0  # a gain shorter than this is not looked for
-CHANGE_PROBABILITY = 0.25  # before seeing the log, over all of it; assumed
+CHANGE_PROBABILITY = 0.5  # that a gain changed within a log, beforehand; assumed
+SURE = 0.9  # probability from which a stall or a gain is called one
+LIKELY = 0.5  # that a gain ended: as likely as beforehand, so the log says so
+SMALLEST_GAIN = 0.0025  # per week; half the trial log's mean gain, assumed
 FREE_LEVEL_SD = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PresentGain:
+    """What a lifter gains now.
+
+    Attributes
+    ----------
+    slope, slope_sd : float
+        Per week.
+    p_not_positive : float
+        Probability that it is 0 or less.
+    p_ended : float
+        Probability that it changed to less than ``SMALLEST_GAIN``.
+    since_weeks : float
+        When it became so small, if it did, in weeks since the first day.
+    """
+
+    slope: float
+    slope_sd: float
+    p_not_positive: float
+    p_ended: float
+    since_weeks: float
+
+    @property
+    def has_stalled(self) -> bool:
+        """Whether to call it a stall: surely no gain, or one that likely ended."""
+        return self.p_not_positive >= SURE or self.p_ended > LIKELY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,6 +73,37 @@ class GainChanges:
     weight: Floats
     slope_mean: Floats
     slope_sd: Floats
+
+    def present(self, slope: float, slope_sd: float, more: float = 0.0) -> PresentGain:
+        """Gain now, over all change points.
+
+        Parameters
+        ----------
+        slope, slope_sd : float
+            The gain if it never changed, by the whole model. [1/week]
+        more : float
+            What a setup gains more than the lifter's others. [1/week]
+
+        Returns
+        -------
+        gain : PresentGain
+        """
+        mean = np.append(slope, self.slope_mean[1:] + more)
+        sd = np.append(slope_sd, self.slope_sd[1:])
+        low = self.weight * ndtr((SMALLEST_GAIN - mean) / sd)
+        ended = float(low[1:].sum())
+        if ended > LIKELY:
+            low[0] = 0.0
+        centre = float(self.weight @ mean)
+        variance = float(self.weight @ (sd**2 + (mean - centre) ** 2))
+        half = np.searchsorted(low.cumsum(), low.sum() / 2)
+        return PresentGain(
+            slope=centre,
+            slope_sd=variance**0.5,
+            p_not_positive=float(self.weight @ ndtr(-mean / sd)),
+            p_ended=ended,
+            since_weeks=float(self.weeks[half]),
+        )
 
 
 def gain_changes(
@@ -103,7 +166,7 @@ def gain_changes(
 
 
 def all_gain_changes(inference: Inference, readings: Readings) -> list[GainChanges]:
-    """Changes of every lifter, from what the sets of each day say together.
+    """Date the changes of every lifter, from what the sets of each day say together.
 
     Parameters
     ----------

@@ -3,17 +3,19 @@
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
-from analytics.strength.changes import GainChanges
+from analytics.strength.changes import (
+    SMALLEST_GAIN,
+    SURE,
+    GainChanges,
+    PresentGain,
+)
 from analytics.strength.results import Z90
 from analytics.strength.tables import session_variance
 
 Floats = NDArray[np.float64]
 
-SURE = 0.9  # probability from which a stall or a gain is called one
 LONGEST_WEEKS = 104
-SMALLEST_GAIN = 0.0025  # per week; half the trial log's mean gain, assumed
 
 
 def slope_sd_by_sessions(hyper: dict[str, float]) -> Floats:
@@ -69,15 +71,19 @@ def slope_table(
     used = last[last["used"]].reset_index(drop=True)
     by_lifter = dict(zip(pd.unique(last["lifter"]), changes, strict=True))
     own = used["slope"] - used.groupby("lifter")["slope"].transform("mean")
-    rows = [
-        _present(by_lifter[name], slope, sd, more)
+    gains = [
+        by_lifter[name].present(slope, sd, more)
         for name, slope, sd, more in zip(
             used["lifter"], used["slope"], used["slope_sd"], own, strict=True
         )
     ]
-    mean, sd, p, weeks = np.array(rows).reshape(-1, 4).T
-    days = pd.to_timedelta(np.round(7 * np.nan_to_num(weeks)), unit="D")
-    since = (used["first_on"] + days).where(p >= SURE).to_numpy()
+    mean, sd, p, weeks = (
+        np.array([getattr(g, name) for g in gains])
+        for name in ("slope", "slope_sd", "p_not_positive", "since_weeks")
+    )
+    days = pd.to_timedelta(np.round(7 * weeks), unit="D")
+    stalled = [g.has_stalled for g in gains]
+    since = (used["first_on"] + days).where(stalled).to_numpy()
     needed = _sessions_needed(mean, sd, p, hyper)
     out = used[["lifter", "setup"]].copy()
     out["slope_frac_per_week"] = mean
@@ -86,27 +92,9 @@ def slope_table(
     out["stalled_since"] = since
     out["sessions_needed"] = needed
     out["sentence"] = [
-        _sentence(*row) for row in zip(mean, sd, p, needed, since, strict=True)
+        _sentence(*row) for row in zip(gains, needed, since, strict=True)
     ]
     return out
-
-
-def _present(
-    changes: GainChanges, slope: float, slope_sd: float, more: float
-) -> tuple[float, float, float, float]:
-    """Mean and SD of the present gain, probability of none, weeks until it ended.
-
-    Without a change the gain is the model's own; after one, what the lifter gained
-    since then and what this setup gains ``more`` than the lifter's others.
-    """
-    mean = np.append(slope, changes.slope_mean[1:] + more)
-    sd = np.append(slope_sd, changes.slope_sd[1:])
-    stalled = changes.weight * ndtr(-mean / sd)
-    p = stalled.sum()
-    centre = changes.weight @ mean
-    variance = changes.weight @ (sd**2 + (mean - centre) ** 2)
-    half = np.searchsorted(stalled.cumsum(), p / 2)
-    return centre, np.sqrt(variance), p, changes.weeks[half]
 
 
 def _sessions_needed(
@@ -123,15 +111,19 @@ def _sessions_needed(
     return np.where((p >= SURE) | (p <= 1 - SURE), 0.0, wait)
 
 
-def _sentence(
-    mean: float, sd: float, p: float, needed: float, since: np.datetime64
-) -> str:
+def _sentence(now: PresentGain, needed: float, since: np.datetime64) -> str:
+    mean, sd, p = now.slope, now.slope_sd, now.p_not_positive
     gain = f"{100 * mean:+.2f} % a week (90 % interval "
     gain += f"{100 * (mean - Z90 * sd):+.2f} to {100 * (mean + Z90 * sd):+.2f})"
     if p >= SURE:
         return (
             f"No gain any more since about {since:.10}, with probability {p:.2f}: "
             f"{gain}."
+        )
+    if now.has_stalled:
+        return (
+            f"Gains have more likely than not ended, since about {since:.10} "
+            f"(probability {now.p_ended:.2f}): now {gain}."
         )
     if p <= 1 - SURE:
         return f"Still gaining, with probability {1 - p:.2f}: {gain}."
