@@ -40,8 +40,6 @@ TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
 TYPING_ERROR_SHARE = 0.003
 EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
-
-
 # Kinds of sets that are treated alike.
 ALIKE = {
     "two-sided": ("failure", "rir"),
@@ -156,8 +154,7 @@ def site_tilt(
     log_z, m, v = np.zeros(n), np.zeros(n), np.zeros(n)
     shares = np.zeros((3, n))
     for kind in groups:
-        at = sets.alike[kind]
-        if not len(at):
+        if not len(at := sets.alike[kind]):
             continue
         components = _components(
             kind,
