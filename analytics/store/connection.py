@@ -22,7 +22,7 @@ from analytics.errors import StoreError
 from analytics.store.gate import PAUSE_S, gate
 
 SQL = files("analytics.store") / "sql"
-WAIT_S = 15.0
+WAIT_S = 30.0  # a reader among ten missed its turn for 15 s on a crowded machine
 T = TypeVar("T")
 
 _BUSY = (
