@@ -56,7 +56,8 @@ def _balance(posture: model.Posture) -> None:
     )
     rows, body, base = physics.balance(posture, stance or "parallel")
     finding = physics.balance_sentence(rows, stance or "parallel", posture.load_kg)
-    left, right = st.columns([2, 3], gap="large")
+    row = st.container(horizontal=True, gap="medium")  # below each other if narrow
+    left, right = row.container(width=350), row.container(width=540)
     with left:
         figure.show(limb.balance(body, base, finding=finding), rows, name="balance")
     with right:

@@ -46,7 +46,8 @@ def _range(posture: model.Posture, title: str) -> None:
 @st.fragment
 def _figure(posture: model.Posture, curve: pd.DataFrame) -> None:
     """Draw the limb at an angle of its own; moving it runs nothing else anew."""
-    left, right = st.columns([2, 3], gap="large")
+    row = st.container(horizontal=True, gap="medium")  # below each other if narrow
+    left, right = row.container(width=350), row.container(width=540)
     with left:
         elbow_deg = st.slider(
             "Elbow angle of the figure [°]",
