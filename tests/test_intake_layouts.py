@@ -235,3 +235,37 @@ def test_body_measurements_are_read_from_the_same_kinds_of_file(bring, store):
     # 158 lb and 71 in: 0.45359237 kg and 0.0254 m each (1959 agreement)
     assert bodies(store).body_mass_kg.tolist() == pytest.approx([158 * 0.45359237, 80])
     assert bodies(store).stature_m.tolist() == pytest.approx([71 * 0.0254, 1.82])
+
+
+# One inch is 25.4 mm exactly (international yard and pound, 1959).
+@pytest.mark.parametrize(
+    ("header", "cells", "stature_m", "girth_m"),
+    [
+        ("lifter,measured_on,stature_m,arm_girth_m", "1.86,0.342", 1.86, 0.342),
+        ("code,measured,height_cm,arm girth [cm]", "186,34.2", 1.86, 0.342),
+        ("lifter,date,stature_in,girth_mm", "73,342", 73 * 0.0254, 0.342),
+        ("lifter,date,stature_mm,girth_in", '"1,86 m","13,5"', 1.86, 13.5 * 0.0254),
+    ],
+)
+def test_a_unit_in_the_header_of_a_body_measure_is_understood(
+    store, bring, header, cells, stature_m, girth_m
+):
+    bring(f"{header}\nR01,2025-10-06,{cells}\n")
+    body = bodies(store).iloc[0]
+    assert body[["stature_m", "arm_girth_m"]].tolist() == pytest.approx(
+        [stature_m, girth_m]
+    )
+
+
+def test_measures_of_the_body_in_a_log_of_sets_are_said_to_be_not_read(bring):
+    result = bring(
+        "lifter,date,exercise,load_kg,reps,arm_girth_m\n"
+        "R01,2025-10-06,barbell curl,30,8,0.342\n"
+    )
+    assert "columns not read: `arm_girth_m`" in result.notes
+    assert "arm_girth" not in result.column_map.columns
+
+
+def test_a_weight_in_a_file_without_exercises_is_that_of_the_body(store, bring):
+    bring("lifter,date,weight_kg,stature_m\nR01,2025-10-06,80.5,1.86\n")
+    assert bodies(store)["body_mass_kg"].tolist() == [80.5]

@@ -44,6 +44,7 @@ SET_FIELDS = (
 BODY_FIELDS = (
     "lifter", "measured_on", "body_mass", "stature", "forearm_length", "arm_girth",
 )  # fmt: skip
+LENGTHS = BODY_FIELDS[3:]
 # One column for each side of the body, in place of a column `side`.
 SIDED = tuple(
     f"{name}_{side}"

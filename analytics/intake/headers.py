@@ -12,11 +12,13 @@ from analytics.catalogue import normalise_name
 from analytics.errors import FileRefusedError
 from analytics.intake.cells import words
 from analytics.intake.column_map import ColumnMap
-from analytics.intake.fields import FIELDS
+from analytics.intake.fields import FIELDS, LENGTHS
 from analytics.intake.tables import Sheet
 
 _UNIT = re.compile(r"(?:^|[\s_(\[/.])(kgs?|lbs?|pounds?|stone|st)(?:$|[\s_)\].])", re.I)
 _UNIT_NAME = {"kgs": "kg", "lbs": "lb", "pound": "lb", "pounds": "lb", "st": "stone"}
+_LENGTH_UNIT = re.compile(r"[\s_(\[/.](mm|cm|m|inch|inches|in)(?:$|[\s_)\].])", re.I)
+_SCALE_M = {"mm": 0.001, "in": 0.0254, "inch": 0.0254, "inches": 0.0254}
 _SET_WORD = re.compile(
     r"^(?:set|satz|serie|s)\s*(\d{1,2})\s*|\s*(?:set|satz|serie|s)?\s*\(?(\d{1,2})\)?$"
 )
@@ -96,6 +98,23 @@ def header_unit(name: str) -> str:
     return units.pop() if len(units) == 1 else ""
 
 
+def length_scale_m(name: str) -> float | None:
+    """Find the length that 1 stands for below a header in millimetres or inches.
+
+    Parameters
+    ----------
+    name : str
+        Header, for example ``arm_girth_mm``.
+
+    Returns
+    -------
+    scale_m : float or None
+        None where the number itself tells metres from centimetres. [m]
+    """
+    found = _LENGTH_UNIT.findall(name)
+    return _SCALE_M.get(found[-1].lower()) if found else None
+
+
 def field_of(name: str) -> str | None:
     """Field that a header means, if it is a known word for one.
 
@@ -115,6 +134,9 @@ def field_of(name: str) -> str | None:
         found = _field_of().get(normalise_name(_UNIT.sub(" ", name)))
     if found is None:
         found = _field_of().get(normalise_name(re.sub(r"[(\[].*?[)\]]", " ", name)))
+    if found is None and _LENGTH_UNIT.search(name):
+        found = _field_of().get(normalise_name(_LENGTH_UNIT.sub(" ", name)))
+        found = found if found in LENGTHS else None
     return found
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from analytics.errors import FileRefusedError
 from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
+from analytics.intake.fields import BODY_FIELDS, LENGTHS
 from analytics.intake.headers import Header, find_header, positions, suggest
 from analytics.intake.numerals import read_number
 from analytics.intake.scan import scan
@@ -185,10 +186,28 @@ def _choose(
         raise FileRefusedError(
             f"`{path.name}`: {'; '.join(doubts)}; say which with `--columns MAP.toml`"
         )
-    columns = _settle_day(columns, found[0])
+    columns = _settled(columns, found[0])
     mapped = replace(given, columns=columns)
     notes.append("columns taken from the header: " + _shown(mapped))
     return mapped, found
+
+
+def _settled(
+    columns: dict[str, tuple[str, ...]], sheet: tuple[Sheet, Header]
+) -> dict[str, tuple[str, ...]]:
+    """Take date and weight for those of the body where no exercise is, and settle days.
+
+    Lengths of the body in a log of sets are left out, and so noted as not read.
+    """
+    columns = _settle_day(columns, sheet)
+    if "measured_on" in columns or not columns.keys() & set(BODY_FIELDS[2:]):
+        return columns
+    if columns.keys() & {"exercise", "reps", "hold_s", "shorthand"}:
+        return {name: at for name, at in columns.items() if name not in LENGTHS}
+    meant = {"performed_on": "measured_on"}
+    if "body_mass" not in columns:
+        meant["load"] = "body_mass"
+    return {meant.get(name, name): at for name, at in columns.items()}
 
 
 def _settle_day(
@@ -303,7 +322,7 @@ def suggest_columns(store: Store, path: str | Path) -> Suggestion:
     sheet, header = found[0]
     before = remembered(store, header.signature())
     columns, doubts = suggest(header)
-    column_map = before or ColumnMap(columns=_settle_day(columns, found[0]))
+    column_map = before or ColumnMap(columns=_settled(columns, found[0]))
     questions = [] if before else list(doubts)
     try:
         take_in(store, path, column_map=column_map, trial=True)

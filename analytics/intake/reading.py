@@ -18,7 +18,9 @@ from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.intake.column_map import ColumnMap, day_zero
 from analytics.intake.dates import read_date
-from analytics.intake.fields import READERS
+from analytics.intake.fields import LENGTHS, READERS
+from analytics.intake.headers import length_scale_m
+from analytics.intake.numerals import read_number
 from analytics.intake.questions import (
     LONGEST,
     ask_unit,
@@ -101,9 +103,13 @@ def _refused(refusal: Refusal) -> dict[str, Any]:
 def _numbers(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
     rows: list[tuple[str, str, dict[str, Any]]] = []
     decimal = "." if staged.decimal == "?" else staged.decimal
+    lengths = staged.mapped & set(LENGTHS)
     for field, reader in READERS.items():
+        scale = length_scale_m(staged.columns[field][0]) if field in lengths else None
         for text in staged.odd_texts(field):
             value = reader(text, decimal) if len(text) <= LONGEST else _TOO_LONG
+            if scale and (bare := read_number(text, decimal)) is not None:
+                value = bare * scale
             said = _refused(value) if isinstance(value, Refusal) else {"value": value}
             rows.append((field, text, said))
     for field in ("load", "body_mass"):

@@ -10,9 +10,11 @@ from analytics.intake.fields import (
     COLUMN_OF,
     CORE,
     DETAIL,
+    LENGTHS,
     READERS,
     SET_FIELDS,
 )
+from analytics.intake.headers import length_scale_m
 from analytics.intake.staged import Staged
 
 _ALWAYS = {"row_no", "slot", "lifter", "performed_on", "name_key", "load_kg", "fault"}
@@ -34,7 +36,9 @@ def define_values(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> None:
     for field in BODY_FIELDS if staged.bodies else SET_FIELDS:
         if field in ("sets", "shorthand"):
             continue
-        columns += _columns(field, joined=field in read)
+        header = staged.columns.get(field, ("",))[0]
+        scale = length_scale_m(header) if field in LENGTHS else None
+        columns += _columns(field, joined=field in read, scale=scale or 1)
         if field in read:
             joins.append(
                 f"LEFT JOIN cell AS {field}_cell ON {field}_cell.field = '{field}' "
@@ -52,15 +56,16 @@ def define_values(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> None:
     staged.con.execute("SET VARIABLE core = $names", {"names": core})
 
 
-def _columns(field: str, *, joined: bool) -> list[str]:
+def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
     """Text of a field and, where it has one, its value, unit and word."""
     cell = f"{field}_cell"
+    plain = f"plain(e.{field})" + (f" * {scale}" if scale != 1 else "")
     said = {
-        "value": f"coalesce(plain(e.{field}), {cell}.value)",
+        "value": f"coalesce({plain}, {cell}.value)",
         "unit_kg": f"{cell}.unit_kg", "on_body": f"coalesce({cell}.on_body, false)",
         "word": f"{cell}.word",
     } if joined else {
-        "value": f"plain(e.{field})", "unit_kg": "CAST(NULL AS DOUBLE)",
+        "value": plain, "unit_kg": "CAST(NULL AS DOUBLE)",
         "on_body": "false", "word": "CAST(NULL AS TEXT)",
     }  # fmt: skip
     columns = [f"e.{field} AS {field}_text"]
