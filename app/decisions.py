@@ -13,8 +13,10 @@ import pandas as pd
 from analytics import advice, reports
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
+from analytics.mechanics import Body
+from app import results
 from app.charts import sparkline
-from app.results import StrengthFit, fit, fit_key, setups_of
+from app.results import StrengthFit, fit_key, setups_of
 from app.state import (
     Choice,
     is_kept,
@@ -28,6 +30,7 @@ from app.state import (
 )
 
 MOST_CLIENTS = 200
+CURLS = "elbow_flexion"
 
 
 def setup_titles(fit: StrengthFit, lifter: str) -> dict[str, str]:
@@ -74,9 +77,15 @@ def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
     """Return variants for one goal, the best first, with reasons in words."""
 
     def make() -> pd.DataFrame:
-        return advice.rank_variants(goal, fit=fit, lifter=choice.lifter)
+        body, _ = body_of(choice)
+        return advice.rank_variants(goal, fit=fit, lifter=choice.lifter, body=body)
 
-    return kept("ranking", (*fit_key(choice), choice.lifter, goal), make)
+    return kept("ranking", (*fit_key(choice), choice.lifter, goal, stamp()), make)
+
+
+def body_of(choice: Choice) -> tuple[Body, str]:
+    """Return the chosen lifter's body as last measured, and its size in words."""
+    return advice.measured_body(read(stored.bodies, lifter=choice.lifter))
 
 
 def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
@@ -120,7 +129,7 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
             sparkline.intervals([row], at=0.0, span=(-reach, reach)) for row in slopes
         ],
         "stall_probability": rows["stall_probability"],
-        "stalled_since": rows["stalled_since"],
+        "pain": rows["pain"],
         "ratios": [
             sparkline.intervals(
                 [
@@ -134,8 +143,10 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
         ],
         "sides": [sparkline.intervals([row], at=1.0, span=(0.8, 1.2)) for row in sides],
     }
-    plain = ["pain", "lean_frac", "heave_frac", "effort_frac", "flagged", "sets"]
-    return pd.DataFrame(shown).join(rows[[*plain, "last_on", "setup"]])
+    plain = ["lean_frac", "heave_frac", "effort_frac", "sets", "flagged", "watched"]
+    rest = rows[[*plain, "stalled_since", "last_on", "setup"]]
+    shares = [name for name in plain if name.endswith("_frac")]
+    return pd.DataFrame(shown).join(rest.round(dict.fromkeys(shares, 2)))
 
 
 def clients_sentence(rows: pd.DataFrame) -> str:
@@ -197,11 +208,18 @@ def research_package(
 
 def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
     """Return weekly direct and indirect work beside girth and strength."""
+    if choice.movement != CURLS:
+        curls = results.fit(replace(choice, movement=CURLS))
+        slopes = fit.slopes.head(0) if curls is None else curls.slopes
+    else:
+        slopes = fit.slopes
 
     def make() -> advice.DirectWork:
-        own = read(stored.sets, lifter=choice.lifter)
+        own = read(
+            stored.sets, lifter=choice.lifter, since=choice.since, until=choice.until
+        )
         bodies = read(stored.bodies, lifter=choice.lifter)
-        return advice.direct_work(own, bodies, fit.slopes, lifter=choice.lifter)
+        return advice.direct_work(own, bodies, slopes, lifter=choice.lifter)
 
     return kept("work", (*fit_key(choice), choice.lifter, stamp()), make)
 
@@ -211,18 +229,20 @@ def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
 
     def make() -> advice.Technique:
         own = sets(choice, lifter=choice.lifter)
-        return advice.technique(own, fit.trend, lifter=choice.lifter)
+        bodies = read(stored.bodies, lifter=choice.lifter)
+        return advice.technique(own, fit.trend, lifter=choice.lifter, bodies=bodies)
 
-    return kept("technique", (*fit_key(choice), choice.lifter), make)
+    return kept("technique", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 def lockout(choice: Choice, fit: StrengthFit) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """Return the curl with and without lockout, in numbers and in words."""
 
     def make() -> tuple[pd.DataFrame, tuple[str, ...]]:
-        return advice.lockout(fit=fit, lifter=choice.lifter)
+        body, _ = body_of(choice)
+        return advice.lockout(fit=fit, lifter=choice.lifter, body=body)
 
-    return kept("lockout", (*fit_key(choice), choice.lifter), make)
+    return kept("lockout", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 REPORT_KINDS = {"html": "text/html", "pdf": "application/pdf"}
@@ -239,7 +259,9 @@ def report_is_written(choice: Choice, kind: str) -> bool:
 
 def report(choice: Choice, kind: str) -> bytes:
     """Return the report of the chosen lifter, its bytes as HTML or PDF."""
-    fit(replace(choice, since=None, until=None))  # stored first: it changes the stamp
+    results.fit(
+        replace(choice, since=None, until=None)
+    )  # stored first: it changes the stamp
 
     def make() -> bytes:
         with (

@@ -5,7 +5,8 @@ import pytest
 from hand_made_fit import ONE_RM_KG, made_fit, made_sets
 
 from analytics import mechanics
-from analytics.advice.choice import GOALS, lockout, rank_variants, variant_facts
+from analytics.advice.choice import GOALS, rank_variants, variant_facts
+from analytics.advice.locking import lockout
 from analytics.errors import InputError
 
 SOME = ["standing_barbell_curl", "no_lockout_curl", "preacher_curl_45"]
@@ -59,6 +60,35 @@ def test_own_ratios_stand_beside_the_modelled_ranking():
     ).set_index("variant")
     assert ranking.loc["preacher_curl_45", "own_ratio"] == pytest.approx(0.6)
     assert np.isnan(ranking.loc["incline_curl_45", "own_ratio"])
+    assert "R01's own: 0.60 (" in ranking.loc["preacher_curl_45", "reason"]
+    assert "never done by R01" in ranking.loc["incline_curl_45", "reason"]
+    assert ranking.loc["standing_barbell_curl", "own_ratio"] == 1
+
+
+def test_the_heaviest_load_goes_by_the_lifters_own_ratio_where_there_is_one():
+    sets = made_sets({"R01": list(ONE_RM_KG), "R02": ["standing_barbell_curl"]})
+    fit = made_fit(sets)
+    own = rank_variants("heavy_load", variants=SOME, fit=fit, lifter="R01")
+    score = own.set_index("variant")["score"]
+    assert score["preacher_curl_45"] == pytest.approx(0.6)
+    other = rank_variants("heavy_load", variants=SOME, fit=fit, lifter="R02")
+    assert other.set_index("variant")["score"]["preacher_curl_45"] != score.iloc[-1]
+
+
+# Trade fact: on a steep pad the curl is stuck at the bottom and easy above; without
+# the ends of the range it is hard throughout.
+@pytest.mark.trade
+def test_a_pad_has_one_short_hard_part_and_the_curl_without_lockout_has_not():
+    ranking = order("short_hard_part")
+    assert ranking[0] == "preacher_curl_45"
+    assert ranking.index("no_lockout_curl") > ranking.index("preacher_curl_45")
+
+
+def test_the_lockout_answer_gives_the_load_of_this_lifter():
+    sets = made_sets({"R01": ["standing_barbell_curl"]})
+    _, said = lockout(fit=made_fit(sets), lifter="R01")
+    assert said[-2].startswith("R01 with lockout, once: 50.0 kg (")
+    assert "the model expects 5" in said[-1] or "the model expects 4" in said[-1]
 
 
 def test_what_does_not_exist_is_refused_with_what_does():

@@ -1,10 +1,14 @@
 """Where lean begins, found in logs whose truth is known."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
+import statsmodels.api as sm
 
-from analytics.advice.technique import lean_start, technique
+from analytics.advice.lean import lean_start, least_squares
+from analytics.advice.technique import technique
 
 
 def logged(rng, *, n: int, start: float, slope: float = 60.0, per_set: float = 0.5):
@@ -95,8 +99,54 @@ def test_too_few_sets_say_how_many_more():
 # somebody who leans on a support does not fall.
 @pytest.mark.trade
 def test_the_balance_model_stands_beside_what_was_seen():
-    found = technique(*frames(200), lifter="R01", body_mass_kg=80, stature_m=1.8)
+    body = pd.DataFrame({"body_mass_kg": [80.0], "stature_m": [1.8]})
+    found = technique(*frames(200), lifter="R01", bodies=body)
     model = found.model.set_index("stance")["largest_load_kg"]
     assert model["split"] > model["parallel"]
     assert np.isinf(model["supported"])
-    assert any(said.startswith("Modelled:") for said in found.sentences)
+    told = " ".join(found.sentences)
+    assert "Modelled for 80 kg (measured) and 1.80 m (measured)" in told
+    # 40 kg once in the log above.
+    assert found.model_start_frac == pytest.approx(model["parallel"] / 40)
+    assert f"the balance model asks from {found.model_start_frac:.0%} on" in told
+
+
+def test_a_log_of_heave_alone_is_read_with_its_noes():
+    sets, trend = frames(30)
+    sets["lean_deg"] = np.nan
+    sets["heave"] = np.arange(30) % 3 == 0
+    found = technique(sets, trend, lifter="R01")
+    # Wilson 1927, 10 of 30 at z = 1.645: by hand 0.211 to 0.484.
+    assert "Heaved: 10 of 30 sets, 33% (21% to 48%)." in found.sentences
+    mean = np.average(found.by_load["heave_frac"], weights=found.by_load["sets"])
+    assert mean == pytest.approx(1 / 3)
+    yes = technique(sets.assign(heave=np.where(sets.index % 2, True, None)), trend)
+    assert "15 sets are noted as heaved and none as not" in " ".join(yes.sentences)
+    none = technique(sets.assign(heave=None), trend, lifter="R01")
+    assert "Heave: not enough data yet (0 sets" in " ".join(none.sentences)
+
+
+def test_a_stance_that_leans_less_at_the_same_load_is_told_with_its_interval():
+    sets, trend = frames(200)
+    sets["stance"] = np.where(np.arange(200) % 2, "split", "parallel")
+    sets["lean_deg"] += np.where(sets["stance"] == "parallel", 3.0, 0.0)
+    told = " ".join(technique(sets, trend, lifter="R01").sentences)
+    found = re.search(r"split leans (\S+)° \((\S+) to (\S+)\) against par", told)
+    change, low, high = map(float, found.groups())
+    assert low < -3 < high
+    assert change == pytest.approx(-3, abs=0.5)
+    only = technique(sets.assign(stance="parallel"), trend, lifter="R01")
+    assert "What another stance changes is not in this log" in " ".join(only.sentences)
+
+
+# statsmodels' ordinary least squares gives the same coefficients and 90 % intervals.
+@pytest.mark.external
+def test_coefficients_and_intervals_are_those_of_a_general_library():
+    rng = np.random.default_rng(15)
+    design = np.column_stack([np.ones(40), rng.normal(size=(40, 2))])
+    value = design @ [1.0, 2.0, -1.0] + rng.normal(size=40)
+    beta, half = least_squares(design, value)
+    theirs = sm.OLS(value, design).fit()
+    np.testing.assert_allclose(beta, theirs.params)
+    interval = np.column_stack([beta - half, beta + half])
+    np.testing.assert_allclose(interval, theirs.conf_int(alpha=0.10))

@@ -51,6 +51,7 @@ def test_a_set_without_effort_is_counted_apart_and_an_easy_one_not_at_all():
     )
     week = weekly_sets(sets).iloc[0]
     assert (week["direct"], week["effort_unknown"]) == (1, 1)
+    assert (week["counted"], week["counted_at_most"]) == (1, 2)
 
 
 def test_a_week_away_is_a_row_of_zeros():

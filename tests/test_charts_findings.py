@@ -250,7 +250,9 @@ CHARTS = {
     "leans": lambda: limb.lean(LEANS),
     "weekly": lambda: coaching.weekly(WEEKLY),
     "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),
-    "lean": lambda: coaching.lean(LEAN, start=0.8, finding="Lean starts at 80 %"),
+    "lean": lambda: coaching.lean(
+        LEAN, start=0.8, needed=0.5, finding="Lean starts at 80 %"
+    ),
     "over_time": lambda: strength.over_time(TREND, POINTS),
     "latest": lambda: strength.latest(TREND),
     "compared": lambda: strength.compared(

@@ -1,10 +1,13 @@
 """Next load, variant and range choice, cautions."""
 
-from analytics.advice.choice import GOALS, lockout, rank_variants, variant_facts
+from analytics.advice.choice import GOALS, rank_variants, variant_facts
 from analytics.advice.clients import clients
+from analytics.advice.lean import LeanStart, lean_start
 from analytics.advice.loads import Capacity, capacity, next_load
+from analytics.advice.locking import lockout
+from analytics.advice.person import measured_body
 from analytics.advice.rules import advice_sources, cautions, rule
-from analytics.advice.technique import LeanStart, Technique, lean_start, technique
+from analytics.advice.technique import Technique, technique
 from analytics.advice.volume import DirectWork, direct_work
 from analytics.advice.warming import warm_up, warm_up_sentence
 
@@ -21,6 +24,7 @@ __all__ = [
     "direct_work",
     "lean_start",
     "lockout",
+    "measured_body",
     "next_load",
     "rank_variants",
     "rule",

@@ -1,4 +1,4 @@
-"""Which variant for which goal, and is the lockout worth it: modelled answers.
+"""Which variant for which goal: modelled answers.
 
 Ranks by what mechanics says of each variant, beside the lifter's own ratios.
 """
@@ -14,7 +14,7 @@ from analytics.catalogue import Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
 
-LOCKOUT, NO_LOCKOUT = "standing_barbell_curl", "no_lockout_curl"
+BEYOND_DEG = 20.0  # past the hardest angle: half the widest sticking region, assumed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +39,19 @@ class Goal:
     reason: Callable[[pd.Series], str]
 
 
-def _sticks(row: pd.Series) -> str:
-    """Say where a variant is hardest; an open interval is said as one."""
+def sticks(row: pd.Series) -> str:
+    """Say where a variant is hardest; an open interval is said as one.
+
+    Parameters
+    ----------
+    row : Series
+        Of :func:`variant_facts`.
+
+    Returns
+    -------
+    words : str
+        With the interval. [deg]
+    """
     if np.isnan(row["elbow_deg"]):
         return (
             f"no single hardest angle, anywhere from {row['low_deg']:.0f} to "
@@ -52,6 +63,10 @@ def _sticks(row: pd.Series) -> str:
     )
 
 
+def _span(low_deg: float, high_deg: float) -> str:
+    return f"{low_deg:.0f}" + (f" to {high_deg:.0f}°" if high_deg > low_deg else "°")
+
+
 GOALS = {
     "even_resistance": Goal(
         title="Resistance and strength match over the range",
@@ -61,7 +76,7 @@ GOALS = {
             f"at the limit load {row['evenness']:.0%} of the strength at each angle is "
             f"asked for on average ({row['evenness_low']:.0%} to "
             f"{row['evenness_high']:.0%}), and 90 % or more of it over "
-            f"{row['near_limit_frac']:.0%} of the range; {_sticks(row)}"
+            f"{row['near_limit_frac']:.0%} of the range; {sticks(row)}"
         ),
     ),
     "strong_range": Goal(
@@ -71,7 +86,26 @@ GOALS = {
         reason=lambda row: (
             "where the load asks, the muscles give on average "
             f"{row['strength_where_asked_frac']:.0%} of their best moment on this "
-            f"path; {_sticks(row)}"
+            f"path; {sticks(row)}"
+        ),
+    ),
+    "short_hard_part": Goal(
+        title="One short hard part, with strength in hand beyond it",
+        column="sticking_margin_frac",
+        largest_first=True,
+        reason=lambda row: (
+            f"at the limit load, {BEYOND_DEG:.0f}° or more away from the hardest angle "
+            f"at least {row['sticking_margin_frac']:.0%} of the strength is in hand; "
+            f"{sticks(row)}"
+        ),
+    ),
+    "heavy_load": Goal(
+        title="The heaviest load for this lifter",
+        column="ratio_here",
+        largest_first=True,
+        reason=lambda row: (
+            f"takes {row['ratio_here']:.2f} of the reference's load per arm, "
+            + ("modelled" if np.isnan(row["own_ratio"]) else "estimated from the log")
         ),
     ),
     "stretched_range": Goal(
@@ -90,8 +124,8 @@ GOALS = {
         column="shoulder_rank",
         largest_first=False,
         reason=lambda row: (
-            f"upper arm {row['support_words']}, shoulder between "
-            f"{row['shoulder_from_deg']:.0f}° and {row['shoulder_to_deg']:.0f}°; "
+            f"upper arm {row['support_words']}, shoulder at "
+            f"{_span(row['shoulder_from_deg'], row['shoulder_to_deg'])}; "
             "ranked by support first, then by distance from hanging (assumed)"
         ),
     ),
@@ -110,6 +144,7 @@ def variant_facts(
     *,
     range_deg: tuple[float, float] | None = None,
     body: mechanics.Body | None = None,
+    reference: str | None = None,
 ) -> pd.DataFrame:
     """Gather what mechanics and the catalogue say of each variant.
 
@@ -121,6 +156,8 @@ def variant_facts(
         First and last elbow angle; each variant's own if not given. [deg]
     body : Body, optional
         Whose segments; a person of 75 kg and 1.75 m if not given.
+    reference : str, optional
+        Variant of the modelled ratio; the movement's own if not given.
 
     Returns
     -------
@@ -130,7 +167,9 @@ def variant_facts(
     """
     catalogue = load_catalogue().variants
     body = body or mechanics.make_body()
-    hard = mechanics.hardest(list(variants), range_deg=range_deg, body=body)
+    hard = mechanics.hardest(
+        list(variants), range_deg=range_deg, body=body, reference=reference
+    )
     rows = [
         {"variant": v}
         | _along_range(catalogue[v], range_deg, body)
@@ -165,8 +204,11 @@ def _along_range(
     )
     known = work["fibre_length"].notna()
     beyond = work.loc[known, "zone"] == "descending"
+    used = curve["utilisation"].to_numpy(float)
+    beyond_part = np.abs(elbow - elbow[np.argmax(used)]) >= BEYOND_DEG
     return {
-        "near_limit_frac": float((curve["utilisation"] >= 0.9).mean()),
+        "near_limit_frac": float((used >= 0.9).mean()),
+        "sticking_margin_frac": float(1 - used[beyond_part].max(initial=0)),
         "strength_where_asked_frac": float(
             np.average(give, weights=asked) / give.max()
         ),
@@ -236,81 +278,80 @@ def rank_variants(
             f"no mechanical model of '{unknown[0]}'; there are: {', '.join(modelled)}"
         )
     aim = GOALS[goal]
-    facts = variant_facts(wanted, range_deg=range_deg, body=body).sort_values(
+    facts = variant_facts(
+        wanted, range_deg=range_deg, body=body, reference=_reference(fit)
+    ).merge(own_ratios(fit, lifter), on="variant", how="left")
+    facts["ratio_here"] = facts["own_ratio"].fillna(facts["limit_load_ratio"])
+    facts = facts.sort_values(
         aim.column, ascending=not aim.largest_first, ignore_index=True
     )
-    table = pd.DataFrame(
-        {
-            "rank": np.arange(1, len(facts) + 1),
-            "variant": facts["variant"],
-            "title": [catalogue[v].title for v in facts["variant"]],
-            "score": facts[aim.column],
-            "reason": [aim.reason(row) for _, row in facts.iterrows()],
-        }
+    told = [
+        f"{aim.reason(row)}; {_own_words(row, lifter)}" for _, row in facts.iterrows()
+    ]
+    return facts.assign(
+        rank=np.arange(1, len(facts) + 1),
+        title=[catalogue[v].title for v in facts["variant"]],
+        score=facts[aim.column],
+        reason=told,
+    )[
+        [
+            *("rank", "variant", "title", "score"),
+            *("own_ratio", "own_low", "own_high", "reason"),
+        ]
+    ]
+
+
+def _reference(fit: StrengthFit | None) -> str | None:
+    """Variant that own ratios are of, if there is a model of it."""
+    if fit is None:
+        return None
+    names = dict(zip(fit.setups["setup"], fit.setups["variant"], strict=True))
+    entry = load_catalogue().variants.get(names.get(fit.reference, fit.reference))
+    return entry.variant if entry is not None and entry.modelled else None
+
+
+def _own_words(row: pd.Series, lifter: str | None) -> str:
+    """Set a lifter's own ratio beside the modelled one."""
+    modelled = (
+        f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
+        f"{row['ratio_high']:.2f})"
     )
-    own = _own_ratios(fit, lifter)
-    table = table.merge(own, on="variant", how="left")
-    order = ["rank", "variant", "title", "score", "own_ratio", "own_low", "own_high"]
-    return table[[*order, "reason"]]
+    if np.isnan(row["own_ratio"]):
+        never = f", never done by {lifter} in this log" if lifter else ""
+        return f"load per arm to the reference's, modelled: {modelled}{never}"
+    return (
+        f"load per arm to the reference's, {lifter}'s own: {row['own_ratio']:.2f} "
+        f"({row['own_low']:.2f} to {row['own_high']:.2f}), modelled: {modelled}"
+    )
 
 
-def _own_ratios(fit: StrengthFit | None, lifter: str | None) -> pd.DataFrame:
-    columns = {"ratio": "own_ratio", "low": "own_low", "high": "own_high"}
-    if fit is None or lifter is None:
-        return pd.DataFrame(columns=["variant", *columns.values()])
-    mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
-    most = mine.sort_values("sets").drop_duplicates("variant", keep="last")
-    return most[["variant", *columns]].rename(columns=columns)
-
-
-def lockout(
-    *,
-    fit: StrengthFit | None = None,
-    lifter: str | None = None,
-    body: mechanics.Body | None = None,
-) -> tuple[pd.DataFrame, tuple[str, ...]]:
-    """Answer whether to lock out the standing curl, with numbers.
+def own_ratios(fit: StrengthFit | None, lifter: str | None) -> pd.DataFrame:
+    """Return the ratios of what a lifter did over its whole range.
 
     Parameters
     ----------
-    fit : StrengthFit, optional
-        For the lifter's own ratio.
-    lifter : str, optional
+    fit : StrengthFit or None
+        Of one movement.
+    lifter : str or None
         Whose.
-    body : Body, optional
-        Whose segments.
 
     Returns
     -------
-    facts : DataFrame
-        :func:`variant_facts` of the curl with and without lockout.
-    sentences : tuple of str
-        Evenness, hardest angle, length and load, and the lifter's own ratio or
-        how to get one.
+    ratios : DataFrame
+        ``variant, own_ratio, own_low, own_high``; 1 for the reference itself.
     """
-    facts = variant_facts([LOCKOUT, NO_LOCKOUT], body=body)
-    full, part = (row for _, row in facts.iterrows())
-    said = [
-        f"Without lockout {part['evenness']:.0%} of the strength is asked for on "
-        f"average, with lockout {full['evenness']:.0%}: the ends of a full standing "
-        "curl carry little load.",
-        f"With lockout: {_sticks(full)}. Without: {_sticks(part)}.",
-        f"Modelled limit load without lockout: {part['limit_load_ratio']:.2f} of the "
-        f"load with it ({part['ratio_low']:.2f} to {part['ratio_high']:.2f}).",
-        "Where the load asks, the elbow flexors are at "
-        f"{part['fibre_length_where_asked']:.2f} of their optimal length without and "
-        f"{full['fibre_length_where_asked']:.2f} with lockout.",
-    ]
-    own = _own_ratios(fit, lifter).set_index("variant")
-    if NO_LOCKOUT in own.index:
-        mine = own.loc[NO_LOCKOUT]
-        said.append(
-            f"{lifter}'s own ratio without to with lockout: {mine['own_ratio']:.2f} "
-            f"({mine['own_low']:.2f} to {mine['own_high']:.2f})."
+    columns = {"ratio": "own_ratio", "low": "own_low", "high": "own_high"}
+    if fit is None or lifter is None:
+        return pd.DataFrame(columns=["variant", *columns.values()]).astype(
+            dict.fromkeys(columns.values(), float)
         )
-    elif lifter is not None:
-        said.append(
-            f"{lifter} has no sets without lockout: a dozen beside the full curl in "
-            "the same weeks would give a first ratio."
-        )
-    return facts, tuple(said)
+    mine = fit.personal[(fit.personal["lifter"] == lifter) & (fit.personal["sets"] > 0)]
+    points = fit.set_points
+    done = (points["lifter"] == lifter) & (points["setup"] == fit.reference)
+    itself = fit.setups.loc[fit.setups["setup"] == fit.reference, ["setup", "variant"]]
+    itself = itself.assign(ratio=1.0, low=1.0, high=1.0, sets=done.sum())
+    mine = pd.concat([mine[[*itself]], itself[itself["sets"] > 0]])
+    whole = fit.setups.loc[fit.setups["range_from_deg"].isna(), "setup"]
+    most = mine[mine["setup"].isin(whole)].sort_values("sets")
+    most = most.drop_duplicates("variant", keep="last")
+    return most[["variant", *columns]].rename(columns=columns)

@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.advice.rules import rule
+from analytics.advice.technique import noted_heave
 from analytics.strength import StrengthFit
 
 SPARK_WEEKS = 24
@@ -12,7 +13,7 @@ COLUMNS = [
     *("slope_frac_per_week", "slope_low", "slope_high"),
     *("stall_probability", "stalled_since", "best_on", "below_best_frac"),
     *("spark", "ratios", "left_right_ratio", "left_right_low", "left_right_high"),
-    *("pain", "pain_on", "lean_frac", "heave_frac"),
+    *("pain", "pain_on", "lean_frac", "heave_frac", "watched"),
     *("sets", "effort_frac", "flagged", "last_on", "sentence"),
 ]
 
@@ -38,8 +39,8 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
         ``spark`` (weekly strength, list, NaN in weeks without), ``ratios`` (list of
         dicts: setup, ratio, low, high, cohort), ``left_right_ratio,
         left_right_low, left_right_high, pain, pain_on, lean_frac, heave_frac,
-        sets, effort_frac, flagged, last_on, sentence``. Sides and technique are
-        NaN where nobody wrote them.
+        watched`` (sets with a lean or a heave noted), ``sets, effort_frac, flagged,
+        last_on, sentence``. Sides and technique are NaN where nobody wrote them.
     """
     own = sets[sets["movement"] == fit.movement]
     parts = [
@@ -89,13 +90,19 @@ def _pain(sets: pd.DataFrame) -> pd.DataFrame:
 
 def _technique(own: pd.DataFrame) -> pd.DataFrame:
     """Share of the watched sets that leaned or were heaved."""
-    seen = own[own["lean_deg"].notna()]
-    seen = seen.assign(
-        leaned=seen["lean_deg"] >= rule("lean_flag_deg"),
-        heaved=seen["heave"].fillna(False).astype(bool),
+    leaned = (own["lean_deg"] >= rule("lean_flag_deg")).where(own["lean_deg"].notna())
+    heaved = noted_heave(own).astype("Float64").astype(float)
+    only_yes = (heaved.eq(1) & own["lean_deg"].isna()) | heaved.isna()
+    heaved = heaved.mask(only_yes.groupby(own["lifter"]).transform("all"))
+    seen = own.assign(
+        leaned=leaned.astype(float),
+        heaved=heaved,
+        watched=leaned.notna() | heaved.notna(),
     )
     return seen.groupby("lifter").agg(
-        lean_frac=("leaned", "mean"), heave_frac=("heaved", "mean")
+        lean_frac=("leaned", "mean"),
+        heave_frac=("heaved", "mean"),
+        watched=("watched", "sum"),
     )
 
 

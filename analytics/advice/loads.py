@@ -237,9 +237,9 @@ def next_load(
     -------
     advice : DataFrame
         One row: ``variant, reps, rir, load_kg, low_kg, high_kg, basis, caution``.
-        ``load_kg`` is rounded down to the step and never above the stated rise
-        over what was shown; NaN where pain forbids a load, and ``caution`` says
-        so.
+        ``load_kg`` is the middle of the interval, or its low end for what the lifter
+        never did; rounded down, and never above the stated rise over what was shown.
+        NaN where pain forbids a load, and ``caution`` says so.
 
     Raises
     ------
@@ -269,12 +269,11 @@ def next_load(
     whole_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
     sd = np.sqrt(found.sd_log**2 + fit.hyper["day_sd"] ** 2 + fit.hyper["cell_sd"] ** 2)
     reach = np.exp(stats.norm.ppf((1 + INTERVAL) / 2) * sd)
-    low_kg, typical_kg, high_kg = (
-        whole_kg * k - body_kg for k in (1 / reach, 1, reach)
-    )
+    low_kg, middle_kg, high_kg = (whole_kg * k - body_kg for k in (1 / reach, 1, reach))
     ceiling_kg, shown = _ceiling(fit, own, found, reps, day)
     ceiling_kg -= body_kg
-    load_kg = np.floor(min(typical_kg, ceiling_kg) / step_kg + 1e-9) * step_kg
+    wanted_kg = middle_kg if found.own else low_kg
+    load_kg = np.floor(min(wanted_kg, ceiling_kg) / step_kg + 1e-9) * step_kg
     said = []
     if load_kg < 0 or (load_kg == 0 and not body_kg):
         said.append(
@@ -283,8 +282,8 @@ def next_load(
             else f"less than one step of {step_kg:g} kg; use lighter equipment"
         )
         load_kg = np.nan
-    said += [shown] if typical_kg > ceiling_kg else []
-    said += _remarks(fit, found, lifter, low_kg)
+    said += [shown] if wanted_kg > ceiling_kg else []
+    said += _remarks(fit, found, lifter, middle_kg)
     said += cautions(entry)
     return pd.DataFrame(
         [
@@ -301,14 +300,14 @@ def next_load(
 
 
 def _remarks(
-    fit: StrengthFit, found: Capacity, lifter: str, low_kg: float
+    fit: StrengthFit, found: Capacity, lifter: str, middle_kg: float
 ) -> list[str]:
     """Say what makes a suggestion less sure than its interval."""
     said = []
     if not found.own:
         said.append(
-            f"never done by {lifter} in this log: begin below that, at "
-            f"{max(low_kg, 0):.1f} kg or less, and let the reps decide"
+            f"never done by {lifter} in this log: begin at the low end of the interval "
+            f"or below, not at its middle of {middle_kg:.1f} kg; let the reps decide"
         )
     if not fit.converged:
         said.append("the strength fit did not converge; treat as rough")

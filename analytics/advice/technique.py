@@ -7,44 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from scipy import stats
 
 from analytics import mechanics
-from analytics.advice.rules import rule
+from analytics.advice.lean import ENOUGH, INTERVAL, LeanStart, lean_start, least_squares
+from analytics.advice.person import measured_body
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
-
-INTERVAL = 0.90
-_STARTS = np.round(np.arange(0.50, 1.01, 0.01), 2)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class LeanStart:
-    """Relative load at which lean begins.
-
-    Attributes
-    ----------
-    start_frac, low_frac, high_frac : float
-        Load over that day's one-repetition maximum, with its interval; NaN if
-        lean does not rise with load in this log. [1]
-    deg_per_frac : float
-        Rise of lean per unit of relative load beyond the start. [deg]
-    deg_per_set : float
-        Rise of lean from one set to the next of the same exercise. [deg]
-    p_value : float
-        Of the rise with load against lean that depends on set number only.
-    sets : int
-        Sets with a lean written down.
-    """
-
-    start_frac: float
-    low_frac: float
-    high_frac: float
-    deg_per_frac: float
-    deg_per_set: float
-    p_value: float
-    sets: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -54,17 +23,20 @@ class Technique:
     Attributes
     ----------
     sets : DataFrame
-        Sets with lean, heave or stance: ``set_id, lifter, performed_on, variant,
-        stance, load_kg, held_kg`` (both hands together), ``relative_load,
-        set_number, lean_deg, heave``.
+        Sets with a lean, or with heave or none, noted: ``set_id, lifter,
+        performed_on, variant, stance, load_kg, held_kg`` (both hands together),
+        ``relative_load, set_number, lean_deg, heave``.
     by_load : DataFrame
         ``stance, relative_load`` (middle of a tenth), ``sets, lean_deg,
         heave_frac``.
     start : LeanStart
         Where lean begins.
     model : DataFrame
-        :func:`analytics.mechanics.balance` at the heaviest of these loads: what
-        each stance carries, and the lean it needs.
+        :func:`analytics.mechanics.balance` at the heaviest load curled standing free:
+        what each stance carries, and the lean it needs; no rows without such a load.
+    model_start_frac : float
+        Load above which a parallel stance needs lean by that model, over the latest
+        one-repetition maximum of one lifter's most logged free variant; else NaN. [1]
     interval : float
         Level of the interval. [1]
     sentences : tuple of str
@@ -75,91 +47,9 @@ class Technique:
     by_load: pd.DataFrame
     start: LeanStart
     model: pd.DataFrame
+    model_start_frac: float
     interval: float
     sentences: tuple[str, ...]
-
-
-def lean_start(
-    relative_load: NDArray[np.float64],
-    lean_deg: NDArray[np.float64],
-    *,
-    set_number: NDArray[np.float64],
-) -> LeanStart:
-    r"""Find the relative load at which lean begins.
-
-    Parameters
-    ----------
-    relative_load : ndarray, shape (n,)
-        Load over that day's one-repetition maximum. [1]
-    lean_deg : ndarray, shape (n,)
-        Lean written down. [deg]
-    set_number : ndarray, shape (n,)
-        Number of the set in its exercise, from 1. [1]
-
-    Returns
-    -------
-    start : LeanStart
-        NaN where lean does not rise with load (p above 0.05) or fewer than 12
-        sets say.
-
-    Notes
-    -----
-    .. math:: y = a + b \max(0, x - c) + d k
-
-    by least squares over a grid of c; the interval holds every c whose residual
-    sum of squares passes the F test against the best one.
-    """
-    n = len(lean_deg)
-    nothing = LeanStart(
-        start_frac=np.nan,
-        low_frac=np.nan,
-        high_frac=np.nan,
-        deg_per_frac=np.nan,
-        deg_per_set=np.nan,
-        p_value=np.nan,
-        sets=n,
-    )
-    if n < 12:
-        return nothing
-    base = np.column_stack([np.ones(n), set_number])
-    flat = _residual_square(base, lean_deg)[0]
-    fits = [
-        _residual_square(
-            np.column_stack([base, np.maximum(0, relative_load - c)]), lean_deg
-        )
-        for c in _STARTS
-    ]
-    squares = np.array([square for square, _ in fits])
-    # A start so high that only a set or two lies beyond it is no start.
-    beyond = (relative_load[None, :] > _STARTS[:, None]).sum(axis=1)
-    rising = np.array([beta[2] > 0 for _, beta in fits]) & (beyond >= 4)
-    if not rising.any():
-        return nothing
-    squares = np.where(rising, squares, np.inf)
-    best = int(np.argmin(squares))
-    dof = n - 4
-    scale = squares[best] / dof
-    p_value = float(stats.f.sf((flat - squares[best]) / 2 / scale, 2, dof))
-    if p_value > 0.05:
-        return nothing
-    inside = _STARTS[squares <= squares[best] + scale * stats.f.ppf(INTERVAL, 1, dof)]
-    beta = fits[best][1]
-    return LeanStart(
-        start_frac=float(_STARTS[best]),
-        low_frac=float(inside.min()),
-        high_frac=float(inside.max()),
-        deg_per_frac=float(beta[2]),
-        deg_per_set=float(beta[1]),
-        p_value=p_value,
-        sets=n,
-    )
-
-
-def _residual_square(
-    design: NDArray[np.float64], value: NDArray[np.float64]
-) -> tuple[float, NDArray[np.float64]]:
-    beta, *_ = np.linalg.lstsq(design, value, rcond=None)
-    return float(((value - design @ beta) ** 2).sum()), np.asarray(beta, dtype=float)
 
 
 def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
@@ -182,8 +72,7 @@ def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     number = order.groupby(["lifter", "performed_on", "variant", "side"]).cumcount() + 1
     frame = sets.assign(set_number=number.reindex(sets.index))
     seen = frame[
-        (frame["flag"] == "")
-        & (frame["lean_deg"].notna() | frame["heave"].fillna(False).astype(bool))
+        (frame["flag"] == "") & (frame["lean_deg"].notna() | frame["heave"].notna())
     ]
     strength = trend[["lifter", "variant", "equipment", "date", "strength_kg"]]
     strength = strength.drop_duplicates(["lifter", "variant", "equipment", "date"])
@@ -196,12 +85,36 @@ def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     seen = seen.assign(
         relative_load=seen["load_kg"] / seen["strength_kg"],
         held_kg=seen["load_kg"] * seen["variant"].map(_implements).astype(float),
-        heave=seen["heave"].fillna(False).astype(bool),
+        heave=noted_heave(seen),
         stance=seen["stance"].replace("", "not written"),
     )
     kept = ["set_id", "lifter", "performed_on", "variant", "stance", "load_kg"]
     kept += ["held_kg", "relative_load", "set_number", "lean_deg", "heave"]
     return seen[kept]
+
+
+def noted_heave(sets: pd.DataFrame) -> pd.Series:
+    """Whether each set was heaved; unknown where nobody watched it.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        ``heave, lean_deg``.
+
+    Returns
+    -------
+    heave : Series of boolean
+        A blank beside a lean is a no: somebody watched and noted no heave.
+    """
+    return (
+        sets["heave"]
+        .astype("boolean")
+        .fillna(
+            pd.Series(False, sets.index, dtype="boolean").where(
+                sets["lean_deg"].notna()
+            )
+        )
+    )
 
 
 def _implements(variant: str) -> float:
@@ -215,8 +128,7 @@ def technique(
     trend: pd.DataFrame,
     *,
     lifter: str | None = None,
-    body_mass_kg: float = 75.0,
-    stature_m: float = 1.75,
+    bodies: pd.DataFrame | None = None,
 ) -> Technique:
     """Say at which relative load lean starts, and what heave and stance do.
 
@@ -228,8 +140,8 @@ def technique(
         ``trend`` of the strength fit of that movement.
     lifter : str or None
         One lifter, or all.
-    body_mass_kg, stature_m : float
-        For the balance model. [kg], [m]
+    bodies : DataFrame, optional
+        The lifter's measurements, for the balance model; else 75 kg and 1.75 m.
 
     Returns
     -------
@@ -254,7 +166,7 @@ def technique(
     )
     tenth = (np.floor(seen["relative_load"] * 10) / 10 + 0.05).round(2)
     by_load = (
-        seen.assign(relative_load=tenth)
+        seen.assign(relative_load=tenth, heave=seen["heave"].astype("Float64"))
         .groupby(["stance", "relative_load"], as_index=False)
         .agg(
             sets=("set_id", "size"),
@@ -262,65 +174,153 @@ def technique(
             heave_frac=("heave", "mean"),
         )
     )
-    model = mechanics.balance(
-        float(seen["held_kg"].max()) if len(seen) else 0.0,
-        body_mass_kg=body_mass_kg,
-        stature_m=stature_m,
+    own = trend[trend["lifter"] == lifter]
+    model, needed, said = _balance(
+        sets, own, pd.DataFrame() if bodies is None else bodies
     )
     return Technique(
         sets=seen,
         by_load=by_load,
         start=start,
         model=model,
+        model_start_frac=needed,
         interval=INTERVAL,
-        sentences=(*_sentences(seen, start), *_balance_sentences(seen, model)),
+        sentences=(
+            *_lean_sentences(start, needed),
+            *_heave_sentences(seen, start),
+            *said,
+            *_stance_sentences(leaning, start),
+        ),
     )
 
 
-def _balance_sentences(seen: pd.DataFrame, model: pd.DataFrame) -> tuple[str, ...]:
-    """Say what the model thinks a stance carries, and what was seen in each."""
-    if seen.empty:
-        return ()
+def _stands_free(variant: str) -> bool:
+    """Whether a variant is a free weight curled by somebody who may fall over."""
+    entry = load_catalogue().variants.get(variant)
+    return (
+        entry is not None
+        and entry.modelled
+        and entry.support == "none"
+        and entry.implement in ("bar", "dumbbell")
+    )
+
+
+def _balance(
+    sets: pd.DataFrame, own: pd.DataFrame, bodies: pd.DataFrame
+) -> tuple[pd.DataFrame, float, list[str]]:
+    """Say what the model thinks each stance carries, in kg and of one's strength."""
+    free = sets[sets["variant"].map(_stands_free).astype(bool) & (sets["flag"] == "")]
+    held_kg = float((free["load_kg"] * free["variant"].map(_implements)).max())
+    body, words = measured_body(bodies)
+    model = mechanics.balance(
+        held_kg if held_kg > 0 else 0.0,
+        body_mass_kg=body.mass_kg,
+        stature_m=body.stature_m,
+    )
+    if not held_kg > 0:
+        return model.iloc[:0], np.nan, []
     rows = model.set_index("stance")
     parallel, split = rows.loc["parallel"], rows.loc["split"]
-    said = [
-        f"Modelled: {parallel['largest_load_kg']:.0f} kg can be held in front without "
-        f"lean in a parallel stance, {split['largest_load_kg']:.0f} kg in a split one; "
-        f"a support takes the balance away as a limit. The heaviest load here, "
-        f"{seen['held_kg'].max():.0f} kg, needs {parallel['lean_deg']:.1f}° in a "
-        f"parallel stance and {split['lean_deg']:.1f}° in a split one."
-    ]
-    mean = seen.groupby("stance")["lean_deg"].agg(["mean", "count"])
-    known = mean[(mean["count"] >= 12) & (mean.index != "not written")]
-    if len(known) > 1:
-        listed = "; ".join(
-            f"{stance} {row['mean']:.1f}° over {row['count']:.0f} sets"
-            for stance, row in known.iterrows()
-        )
-        said.append(
-            f"Mean lean seen: {listed}. The loads differ, so this shows no cause."
-        )
-    return tuple(said)
-
-
-def _sentences(seen: pd.DataFrame, start: LeanStart) -> tuple[str, ...]:
-    if start.sets < 12:
-        return (
-            f"Lean: not enough data yet ({start.sets} sets with a lean), about "
-            f"{12 - start.sets} more sets.",
-        )
-    if np.isnan(start.start_frac):
-        return (f"In {start.sets} sets lean does not rise with load.",)
-    per_set_deg = round(start.deg_per_set, 1) + 0.0  # no -0.0
-    said = [
-        f"Lean starts at about {start.start_frac:.0%} of the day's one-repetition "
-        f"maximum ({start.low_frac:.0%} to {start.high_frac:.0%}, {start.sets} sets).",
-        f"From one set to the next it changes by {per_set_deg:+.1f}°.",
-    ]
-    heavy = seen[seen["relative_load"] >= start.start_frac]
-    said.append(
-        f"Beyond that load {heavy['heave'].mean():.0%} of the sets were heaved and "
-        f"{(heavy['lean_deg'] >= rule('lean_flag_deg')).mean():.0%} leaned "
-        f"{rule('lean_flag_deg'):g}° or more."
+    needed, of_strength = np.nan, ""
+    now = own[own["variant"] == free["variant"].mode().iloc[0]].sort_values("date")
+    if len(now):
+        latest = now.iloc[-1]
+        once_kg = latest["strength_kg"] * _implements(latest["variant"])
+        needed = float(parallel["largest_load_kg"] / once_kg)
+        of_strength = f", {needed:.0%} of the {once_kg:.1f} kg of one repetition"
+    leans = " and ".join(
+        f"{row['lean_deg']:.1f}° in a {stance}"
+        if np.isfinite(row["lean_deg"])
+        else f"more than lean can give in a {stance}"
+        for stance, row in (("parallel stance", parallel), ("split one", split))
     )
-    return tuple(said)
+    return (
+        model,
+        needed,
+        [
+            f"Modelled for {words}: {parallel['largest_load_kg']:.0f} kg can be held "
+            f"in front without lean in a parallel stance{of_strength}, and "
+            f"{split['largest_load_kg']:.0f} kg in a split one; a support takes the "
+            f"balance away as a limit. The heaviest load curled standing here, "
+            f"{held_kg:.0f} kg, needs {leans}."
+        ],
+    )
+
+
+def _lean_sentences(start: LeanStart, needed: float) -> list[str]:
+    if start.sets < ENOUGH:
+        return [
+            f"Lean: not enough data yet ({start.sets} sets with a lean), about "
+            f"{ENOUGH - start.sets} more sets."
+        ]
+    if np.isnan(start.start_frac):
+        return [f"In {start.sets} sets lean does not rise with load."]
+    beside = (
+        "" if np.isnan(needed) else f"; the balance model asks from {needed:.0%} on"
+    )
+    return [
+        f"Lean starts at about {start.start_frac:.0%} of the day's one-repetition "
+        f"maximum ({start.low_frac:.0%} to {start.high_frac:.0%}, {start.sets} sets)"
+        f"{beside}.",
+        "From one set to the next, at the same load, it changes by "
+        f"{start.deg_per_set:+.1f}° ({start.deg_per_set_low:+.1f} to "
+        f"{start.deg_per_set_high:+.1f}).",
+    ]
+
+
+def _share(hits: pd.Series) -> str:
+    """Say a count and its share with Wilson's interval."""
+    k, n = int(hits.sum()), len(hits)
+    low, high = stats.binomtest(k, n).proportion_ci(INTERVAL, method="wilson")
+    return f"{k} of {n} sets, {k / n:.0%} ({low:.0%} to {high:.0%})"
+
+
+def _heave_sentences(seen: pd.DataFrame, start: LeanStart) -> list[str]:
+    """Say how often sets were heaved, below and beyond the start of lean."""
+    told = seen[seen["heave"].notna()]
+    if len(told) < ENOUGH:
+        return [
+            f"Heave: not enough data yet ({len(told)} sets with a yes or no), about "
+            f"{ENOUGH - len(told)} more sets."
+        ]
+    if told["heave"].all() and told["lean_deg"].isna().all():
+        return [
+            f"{len(told)} sets are noted as heaved and none as not, so no share "
+            "of them can be said."
+        ]
+    said = [f"Heaved: {_share(told['heave'])}."]
+    beyond = told["relative_load"] >= start.start_frac
+    if beyond.any() and not beyond.all():
+        said = [
+            f"Heaved below that load: {_share(told.loc[~beyond, 'heave'])}; from it "
+            f"on: {_share(told.loc[beyond, 'heave'])}."
+        ]
+    return said
+
+
+def _stance_sentences(leaning: pd.DataFrame, start: LeanStart) -> list[str]:
+    """Say how much lean differs between stances at the same load, if it can be said."""
+    counts = leaning.loc[leaning["stance"] != "not written", "stance"].value_counts()
+    known = counts[counts >= ENOUGH].index
+    if len(counts) and len(known) < 2:
+        listed = ", ".join(f"{stance} {n}" for stance, n in counts.items())
+        return [
+            f"What another stance changes is not in this log: sets by stance {listed}; "
+            f"{ENOUGH} in each of two would begin to tell."
+        ]
+    rows = leaning[leaning["stance"].isin(known)]
+    relative = rows["relative_load"].to_numpy(float)
+    hinge = 0.0 if np.isnan(start.start_frac) else start.start_frac
+    design = [np.ones(len(rows)), rows["set_number"], np.maximum(0, relative - hinge)]
+    design += [(rows["stance"] == stance).to_numpy(float) for stance in known[1:]]
+    if len(known) < 2:
+        return []
+    beta, half = least_squares(
+        np.column_stack(design), rows["lean_deg"].to_numpy(float)
+    )
+    return [
+        f"At the same relative load, {stance} leans {b:+.1f}° ({b - h:+.1f} to "
+        f"{b + h:+.1f}) against {known[0]}, {counts[stance]} and {counts[known[0]]} "
+        "sets; the days differ, so this shows no cause."
+        for stance, b, h in zip(known[1:], beta[3:], half[3:], strict=True)
+    ]

@@ -25,7 +25,8 @@ class DirectWork:
     weekly : DataFrame
         ``week`` (Monday), ``direct``, ``indirect`` hard sets, ``counted``
         (direct plus the published share of indirect), ``effort_unknown`` sets
-        that are in none of these because nobody wrote how hard they were.
+        that are in none of these because nobody wrote how hard they were,
+        ``counted_at_most`` had all of those been hard.
     girth : DataFrame
         ``measured_on, arm_girth_m, body_mass_kg``.
     girth_per_week_m, girth_low_m, girth_high_m : float
@@ -92,13 +93,14 @@ def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     weekly : DataFrame
-        ``week, direct, indirect, counted, effort_unknown``; a week without any
-        set between the first and the last one is a row of zeros.
+        ``week, direct, indirect, counted, effort_unknown, counted_at_most``; a week
+        without any set between the first and the last one is a row of zeros.
     """
     share = sets["movement"].map(set_shares()).fillna(0.0)
     known = sets["rir"].notna() | sets["failed"].fillna(False).astype(bool)
     near = sets["rir"].fillna(0) <= rule("hard_set_largest_rir")
     hard = known & near & (sets["flag"] == "")
+    unknown = ~known & (sets["flag"] == "")
     week = sets["performed_on"].dt.to_period("W-SUN").dt.start_time
     table = (
         pd.DataFrame(
@@ -107,7 +109,8 @@ def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
                 "direct": hard & (share == 1),
                 "indirect": hard & (share > 0) & (share < 1),
                 "counted": share.where(hard, 0.0),
-                "effort_unknown": ~known & (share > 0),
+                "effort_unknown": unknown & (share > 0),
+                "counted_at_most": share.where(hard | unknown, 0.0),
             }
         )
         .groupby("week")
@@ -175,21 +178,28 @@ def direct_work(
         interval=INTERVAL,
         can_say=(
             _volume_sentence(weekly),
-            _girth_sentence(len(girth), per_week, low, high),
-            _strength_sentence(*strength),
+            _girth_sentence(len(girth), per_week, low, high) + _mass_words(girth),
+            _strength_sentence(
+                str(mine["setup"].iloc[0]) if len(mine) else "", *strength
+            ),
         ),
         cannot_say=CANNOT_SAY,
     )
 
 
 def _volume_sentence(weekly: pd.DataFrame) -> str:
-    mean = weekly[["direct", "indirect", "counted", "effort_unknown"]].mean()
+    mean = weekly.drop(columns="week").mean()
+    unknown = (
+        f"; {mean['effort_unknown']:.1f} sets a week have no effort written down and "
+        f"are not counted: had all been hard, it would be {mean['counted_at_most']:.1f}"
+        if mean["effort_unknown"] > 0
+        else ""
+    )
     return (
         f"Over {len(weekly)} weeks: {mean['direct']:.1f} hard direct and "
         f"{mean['indirect']:.1f} hard indirect sets a week, "
         f"{mean['counted']:.1f} with an indirect set counted as "
-        f"{set_shares()['pull']:g}; {mean['effort_unknown']:.1f} sets a week have no "
-        "effort written down and are not counted."
+        f"{set_shares()['pull']:g}{unknown}."
     )
 
 
@@ -207,11 +217,27 @@ def _girth_sentence(n: int, per_week: float, low: float, high: float) -> str:
     )
 
 
-def _strength_sentence(slope: float, low: float, high: float) -> str:
+def _mass_words(girth: pd.DataFrame) -> str:
+    """Say how body mass went over the same measurements; girth goes with it."""
+    weighed = girth.dropna(subset="body_mass_kg")
+    if len(weighed) < 3:
+        return ""
+    day = (weighed["measured_on"] - weighed["measured_on"].min()).dt.days
+    trend = line_trend(day.to_numpy(float), weighed["body_mass_kg"].to_numpy(float))
+    if np.isnan(trend[0]):
+        return ""
+    slope, low, high = (4 * per_week for per_week in trend)
+    return (
+        f" Body mass meanwhile: {slope:+.1f} kg in four weeks ({low:+.1f} to "
+        f"{high:+.1f})."
+    )
+
+
+def _strength_sentence(setup: str, slope: float, low: float, high: float) -> str:
     if np.isnan(slope):
         return "Curl strength: not enough data yet for a trend."
     way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"
     return (
-        f"Curl strength {way}: {slope * 100:+.2f} % a week "
+        f"Curl strength, in {setup}, {way}: {slope * 100:+.2f} % a week "
         f"({low * 100:+.2f} to {high * 100:+.2f})."
     )

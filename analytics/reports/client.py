@@ -203,13 +203,14 @@ def _pictures(
         ),
         "range": "",
     }
-    mass_kg, stature_m = _size(body)
+    size, size_words = advice.measured_body(body)
     variant = _main_variant(fit, lifter)
     if variant is not None:
         through = mechanics.through_range(
             variant,
-            body_mass_kg=mass_kg,
-            stature_m=stature_m,
+            body_mass_kg=size.mass_kg,
+            stature_m=size.stature_m,
+            forearm_m=size.length_m["forearm"],
         )
         drawn["range"] = _draw(
             figures.range_figure,
@@ -222,7 +223,7 @@ def _pictures(
         "ratios_shown": f"The {MOST_RATIOS} most logged of {len(done)}. "
         if len(done) > MOST_RATIOS
         else "",
-        "body": f"{mass_kg:.0f} kg and {stature_m:.2f} m",
+        "body": size_words,
         "verdict": " ".join([verdict, *curve.reasons[:2]]),
     }
 
@@ -232,15 +233,6 @@ def _draw(figure: Any, table: pd.DataFrame, **words: Any) -> str:
     if table.empty:
         return "<p>Not enough data yet for this picture.</p>"
     return figures.svg(figure(table, **words))
-
-
-def _size(body: pd.DataFrame) -> tuple[float, float]:
-    """Last known body mass and stature; 75 kg and 1.75 m where nobody measured."""
-    found = []
-    for column, usual in (("body_mass_kg", 75.0), ("stature_m", 1.75)):
-        known = body[column].dropna()
-        found.append(float(known.iloc[-1]) if len(known) else usual)
-    return found[0], found[1]
 
 
 def _main_variant(fit: strength.StrengthFit, lifter: str) -> str | None:
@@ -326,13 +318,11 @@ def _work(
     if fit.movement == "elbow_flexion":
         done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
         said, cannot_say = [*done.can_say], done.cannot_say
-    mass_kg, stature_m = _size(body)
     seen = advice.technique(
         sets[sets["movement"] == fit.movement],
         fit.trend,
         lifter=lifter,
-        body_mass_kg=mass_kg,
-        stature_m=stature_m,
+        bodies=body,
     )
     said += seen.sentences
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]

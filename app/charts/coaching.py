@@ -73,7 +73,9 @@ def girth(rows: pd.DataFrame, *, finding: str) -> alt.Chart:
     )
 
 
-def lean(rows: pd.DataFrame, *, start: float, finding: str) -> alt.LayerChart:
+def lean(
+    rows: pd.DataFrame, *, start: float, needed: float, finding: str
+) -> alt.LayerChart:
     """Draw lean against how heavy a set was for that day.
 
     Parameters
@@ -82,6 +84,8 @@ def lean(rows: pd.DataFrame, *, start: float, finding: str) -> alt.LayerChart:
         `relative_load, lean_deg, stance, heave`.
     start : float
         Relative load at which lean begins, NaN if it does not. [1]
+    needed : float
+        Relative load from which the balance model asks for lean, NaN if unknown. [1]
     finding : str
         The sentence above.
     """
@@ -110,14 +114,19 @@ def lean(rows: pd.DataFrame, *, start: float, finding: str) -> alt.LayerChart:
             ],
         )
     )
-    at = (
-        alt.Chart(pd.DataFrame({"at": [start]}).dropna())
-        .mark_rule(strokeDash=[6, 3], color=theme.MODELLED, strokeWidth=2)
+    rules = [
+        alt.Chart(pd.DataFrame({"at": [at]}).dropna())
+        .mark_rule(strokeDash=dash, color=hue, strokeWidth=2)
         .encode(x="at:Q")
-    )
+        for at, hue, dash in (
+            (start, theme.ESTIMATED, [6, 3]),
+            (needed, theme.MODELLED, [1, 3]),
+        )
+    ]
     return theme.titled(
-        alt.layer(dots, at).properties(height=260),
+        alt.layer(dots, *rules).properties(height=260),
         finding,
-        "Marks: lean of each set, measured. Dashed: where it begins, estimated.",
+        "Marks: lean of each set, measured. Dashed: where it begins, estimated. "
+        "Dotted: from where balance asks for it, modelled.",
         description=finding,
     )

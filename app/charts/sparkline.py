@@ -10,15 +10,20 @@ import pandas as pd
 
 from app import theme
 
-_WIDE, _HIGH = 150, 34
+_WIDE, _HIGH = 106, 34
 
 
-def _address(body: str) -> str:
+def _address(body: str, value: float) -> str:
+    """Picture as an address that a table sorts by the value it shows."""
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDE} {_HIGH}" '
         f'width="{_WIDE}" height="{_HIGH}">{body}</svg>'
     )
-    return "data:image/svg+xml;base64," + base64.b64encode(svg.encode()).decode()
+    order = f"{1000 + value:012.6f}"
+    return (
+        f"data:image/svg+xml;order={order};base64,"
+        + base64.b64encode(svg.encode()).decode()
+    )
 
 
 def _scaled(values: np.ndarray, span: tuple[float, float], size: float) -> np.ndarray:
@@ -50,7 +55,8 @@ def trend(rows: pd.DataFrame) -> str:
         f'<polygon points="{band}" fill="{theme.ESTIMATED}" fill-opacity="0.3"/>'
         f'<polyline points="{path(x, mid)}" fill="none" stroke="{theme.ESTIMATED}" '
         f'stroke-width="2"/><circle cx="{x[-1]:.1f}" cy="{mid[-1]:.1f}" r="2.5" '
-        f'fill="{theme.ESTIMATED}"/>'
+        f'fill="{theme.ESTIMATED}"/>',
+        float(rows["strength_kg"].iloc[-1] / rows["strength_kg"].iloc[0]),
     )
 
 
@@ -92,4 +98,5 @@ def intervals(
             f'height="{2 * size:.1f}" rx="{corner:.1f}" '
             f'transform="rotate(45 {dot:.1f} {y:.1f})" fill="{hue}"/>'
         )
-    return _address(body)
+    furthest = max((row[0] for row in known), key=lambda value: abs(value - at))
+    return _address(body, furthest)

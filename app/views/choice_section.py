@@ -19,10 +19,12 @@ def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
     ranked = decisions.ranking(choice, fit, goal)
     best = ranked.head(3)
     figure.bullets(best["title"] + ": " + best["reason"])
+    _, size = decisions.body_of(choice)
     figure.table(
         ranked.drop(columns="variant"),
         name="variants_ranked",
-        note="Modelled rank, score and reason; own ratios estimated from the log.",
+        note=f"Modelled for {size}; own ratios estimated from the log. Scores closer "
+        "than their intervals do not tell two variants apart.",
     )
     st.header("With or without lockout")
     facts, sentences = decisions.lockout(choice, fit)

@@ -7,17 +7,23 @@ import streamlit as st
 from app import decisions, figure, results, state
 from app.views import opened_section
 
-_COLUMN, _PICTURE = st.column_config.Column, st.column_config.ImageColumn
+_PICTURES = {
+    "trend": "strength, band",
+    "slope": "slope",
+    "ratios": "÷ everyone's",
+    "sides": "left ÷ right",
+}
+_SHARES = {"lean_frac": "leaned", "heave_frac": "heaved", "effort_frac": "effort noted"}
+_NUMBER, _PICTURE = st.column_config.NumberColumn, st.column_config.ImageColumn
 COLUMNS = {
-    "lifter": _COLUMN("lifter", pinned=True),
-    "trend": _PICTURE("strength, 90 % band", width=160),
-    "slope": _PICTURE("slope against none", width=160),
+    "lifter": st.column_config.Column("lifter", pinned=True),
     "stall_probability": st.column_config.ProgressColumn(
         "P(not gaining)", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
-    "ratios": _PICTURE("ratios ÷ everyone's", width=160),
-    "sides": _PICTURE("left ÷ right", width=160),
-    "setup": _COLUMN("variant with most sets"),
+    "watched": "sets watched",
+    "setup": "variant with most sets",
+    **{name: _PICTURE(words, width=116) for name, words in _PICTURES.items()},
+    **{name: _NUMBER(words, format="percent") for name, words in _SHARES.items()},
 }
 
 
@@ -35,7 +41,7 @@ def page() -> None:
         f"intervals; {figure.BADGE['measured']} pain, technique, counts. A diamond's "
         "interval misses the dashed line (no slope, everyone's ratio, equal sides), a "
         "circle's holds it. Click a heading to sort; tick one row to open it, or up to "
-        "four to compare."
+        "four to compare. Leaned and heaved: share of the sets watched."
     )
     shown = state.named(decisions.client_pictures(choice, fit))
     codes = list(shown["lifter"])

@@ -55,7 +55,8 @@ def page() -> None:
         steps = warm_up(row["load_kg"], step_kg=step_kg)
         figure.table(steps, name="warm_up", note="Common practice, rounded down.")
     report_section.draw(choice)
-    choice_section.draw(choice, fit)
+    if choice.movement == decisions.CURLS:
+        choice_section.draw(choice, fit)
     work_section.draw(choice, fit)
 
 

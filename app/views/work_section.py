@@ -23,6 +23,9 @@ def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
     leaning = seen.sets.dropna(subset=["lean_deg"])
     if len(leaning):
         chart = coaching.lean(
-            leaning, start=seen.start.start_frac, finding=seen.sentences[0]
+            leaning,
+            start=seen.start.start_frac,
+            needed=seen.model_start_frac,
+            finding=seen.sentences[0],
         )
         figure.show(chart, leaning, name="lean")
