@@ -210,7 +210,7 @@ def _balance(
 ) -> tuple[pd.DataFrame, float, list[str]]:
     """Say what the model thinks each stance carries, in kg and of one's strength."""
     free = sets[sets["variant"].map(_stands_free).astype(bool) & (sets["flag"] == "")]
-    held_kg = float((free["load_kg"] * free["variant"].map(_implements)).max())
+    held_kg = (free["load_kg"] * free["variant"].map(_implements).astype(float)).max()
     body, words = measured_body(bodies)
     model = mechanics.balance(
         held_kg if held_kg > 0 else 0.0,
@@ -227,24 +227,19 @@ def _balance(
         latest = now.iloc[-1]
         once_kg = latest["strength_kg"] * _implements(latest["variant"])
         needed = float(parallel["largest_load_kg"] / once_kg)
-        of_strength = f", {needed:.0%} of the {once_kg:.1f} kg of one repetition"
+        of_strength = f" ({needed:.0%} of the {once_kg:.1f} kg of one repetition)"
     leans = " and ".join(
-        f"{row['lean_deg']:.1f}° in a {stance}"
-        if np.isfinite(row["lean_deg"])
-        else f"more than lean can give in a {stance}"
-        for stance, row in (("parallel stance", parallel), ("split one", split))
+        f"{lean_deg:.1f}°" if np.isfinite(lean_deg) else "more than lean can give"
+        for lean_deg in (parallel["lean_deg"], split["lean_deg"])
     )
-    return (
-        model,
-        needed,
-        [
-            f"Modelled for {words}: {parallel['largest_load_kg']:.0f} kg can be held "
-            f"in front without lean in a parallel stance{of_strength}, and "
-            f"{split['largest_load_kg']:.0f} kg in a split one; a support takes the "
-            f"balance away as a limit. The heaviest load curled standing here, "
-            f"{held_kg:.0f} kg, needs {leans}."
-        ],
+    said = (
+        f"Modelled for {words}: no lean is needed up to "
+        f"{parallel['largest_load_kg']:.0f} kg in front in a parallel stance"
+        f"{of_strength}, {split['largest_load_kg']:.0f} kg in a split one and any load "
+        f"with a support; the heaviest curled standing here, {held_kg:.0f} kg, needs "
+        f"{leans} in these two stances."
     )
+    return model, needed, [said]
 
 
 def _lean_sentences(start: LeanStart, needed: float) -> list[str]:
@@ -305,8 +300,8 @@ def _stance_sentences(leaning: pd.DataFrame, start: LeanStart) -> list[str]:
     if len(counts) and len(known) < 2:
         listed = ", ".join(f"{stance} {n}" for stance, n in counts.items())
         return [
-            f"What another stance changes is not in this log: sets by stance {listed}; "
-            f"{ENOUGH} in each of two would begin to tell."
+            f"Sets by stance: {listed}; {ENOUGH} in each of two would begin to tell "
+            "what a stance changes."
         ]
     rows = leaning[leaning["stance"].isin(known)]
     relative = rows["relative_load"].to_numpy(float)

@@ -24,6 +24,7 @@ BROWSERS = (
     *("chrome", "msedge"),
 )
 REPS, RIR = 8, 2
+MOST_TECHNIQUE = 4  # sentences; the page has all
 MOST_RATIOS = 8  # as many as stay readable on the first page
 PDF_WAIT_S = 120
 
@@ -324,7 +325,7 @@ def _work(
         lifter=lifter,
         bodies=body,
     )
-    said += seen.sentences
+    said += seen.sentences[:MOST_TECHNIQUE]
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
     if len(sore):
         said.append(

@@ -3,6 +3,7 @@
 from functools import partial
 
 import streamlit as st
+from streamlit import column_config as column
 
 from app import decisions, figure, results, state
 from app.views import opened_section
@@ -10,20 +11,19 @@ from app.views import opened_section
 _PICTURES = {
     "trend": "strength, band",
     "slope": "slope",
-    "ratios": "÷ everyone's",
+    "ratios": "ratios ÷ all",
     "sides": "left ÷ right",
 }
 _SHARES = {"lean_frac": "leaned", "heave_frac": "heaved", "effort_frac": "effort noted"}
-_NUMBER, _PICTURE = st.column_config.NumberColumn, st.column_config.ImageColumn
 COLUMNS = {
-    "lifter": st.column_config.Column("lifter", pinned=True),
-    "stall_probability": st.column_config.ProgressColumn(
+    "lifter": column.Column("lifter", pinned=True),
+    "stall_probability": column.ProgressColumn(
         "P(not gaining)", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
     "watched": "sets watched",
     "setup": "variant with most sets",
-    **{name: _PICTURE(words, width=116) for name, words in _PICTURES.items()},
-    **{name: _NUMBER(words, format="percent") for name, words in _SHARES.items()},
+    **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},
+    **{n: column.NumberColumn(words, format="percent") for n, words in _SHARES.items()},
 }
 
 
