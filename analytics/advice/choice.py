@@ -104,8 +104,8 @@ GOALS = {
         column="ratio_here",
         largest_first=True,
         reason=lambda row: (
-            f"takes {row['ratio_here']:.2f} of the reference's load per arm, "
-            + ("modelled" if np.isnan(row["own_ratio"]) else "estimated from the log")
+            "ranked by the "
+            + ("modelled ratio" if np.isnan(row["own_ratio"]) else "lifter's own ratio")
         ),
     ),
     "stretched_range": Goal(
@@ -319,6 +319,8 @@ def _own_words(row: pd.Series, lifter: str | None) -> str:
     if np.isnan(row["own_ratio"]):
         never = f", never done by {lifter} in this log" if lifter else ""
         return f"load per arm to the reference's, modelled: {modelled}{never}"
+    if row["own_low"] == row["own_high"]:
+        return "the reference of all ratios"
     return (
         f"load per arm to the reference's, {lifter}'s own: {row['own_ratio']:.2f} "
         f"({row['own_low']:.2f} to {row['own_high']:.2f}), modelled: {modelled}"

@@ -306,8 +306,8 @@ def _remarks(
     said = []
     if not found.own:
         said.append(
-            f"never done by {lifter} in this log: begin at the low end of the interval "
-            f"or below, not at its middle of {middle_kg:.1f} kg; let the reps decide"
+            f"never done by {lifter} in this log: the load is at most the low end of "
+            f"the interval, not its middle of {middle_kg:.1f} kg; let the reps decide"
         )
     if not fit.converged:
         said.append("the strength fit did not converge; treat as rough")

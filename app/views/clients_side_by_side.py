@@ -20,7 +20,6 @@ COLUMNS = {
     "stall_probability": column.ProgressColumn(
         "P(not gaining)", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
-    "watched": "sets watched",
     "setup": "variant with most sets",
     **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},
     **{n: column.NumberColumn(words, format="percent") for n, words in _SHARES.items()},
