@@ -42,6 +42,7 @@ Floats = NDArray[np.float64]
 # for parameters that lie far from where they began.
 CLIMBS = (10, 10, 40, 40)
 REACH = 1.5  # of a scaled parameter, in one climb
+UNKNOWN_SD = 0.1  # of a log strength: four repetitions, too wide to expect any by
 SETTLED = 1e-3  # change of a belief, in its own SD, that counts as none
 STEP = 0.1  # of a scaled parameter, for curvature and sensitivity
 # What unmarked sets leave in reserve shows only beside sets with known effort. Without
@@ -183,8 +184,14 @@ class _Objective:
     def _renew_terms(self) -> None:
         """Set terms at the repetitions that the present strength lets expect."""
         assert self.state.marginals is not None
-        # Good and bad days count: the load is often chosen knowing them.
-        gain = self.state.marginals.mean - self.sets.log_load
+        # Good and bad days count: the load is often chosen knowing them. The set itself
+        # does not: its own luck would raise what it does and what is expected of it.
+        state = self.state
+        assert state.cavity_mean is not None
+        assert state.cavity_variance is not None
+        known = state.cavity_variance < UNKNOWN_SD**2
+        expected = np.where(known, state.cavity_mean, self.sets.implied)
+        gain = expected - self.sets.log_load
         two_sided = np.isin(self.sets.kind, ["failure", "rir"])
         usual = self.sets.usual_repetitions
         reps = np.where(two_sided, expected_repetitions(gain), usual)

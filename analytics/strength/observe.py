@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from analytics.catalogue import load_catalogue
 from analytics.strength.panel import Panel
 from analytics.strength.repetitions import (
+    LARGEST_REPS,
     log_gain,
     read_table,
     repetition_curve,
@@ -247,9 +248,11 @@ def _implied(sets: pd.DataFrame) -> pd.DataFrame:
         ["below", "bound", "failure", "rir"],
         "floor",
     )
+    # Called in whole reps, so a call beyond the limit begins half a rep above it.
     reserve = np.where(known, np.clip(rir, 0, most_rir), 0.0)
+    reserve += 0.5 * (known & (rir > most_rir))
     done = np.clip(reps, 1, most_reps)
-    total = done + reserve
+    total = np.minimum(done + reserve, LARGEST_REPS)
     steep = repetition_curve().mean(total, 1)
     load = np.log(sets["effective_kg"].to_numpy())
     # A call beyond the limit is a censored one, so it has the same error.

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy import stats
 from scipy.interpolate import PchipInterpolator
 
 Floats = NDArray[np.float64]
@@ -76,7 +77,8 @@ class RepetitionCurve:
     mean : PchipInterpolator
         g(R), log of one-repetition maximum over load; g(1) = 0.
     spread : PchipInterpolator
-        Three curves, each one published standard deviation of difference.
+        Three curves, each one standard deviation in which a further relation may
+        differ.
     """
 
     mean: PchipInterpolator
@@ -89,18 +91,33 @@ def repetition_curve() -> RepetitionCurve:
 
     Notes
     -----
-    A maximum is lifted exactly once, so each relation G is shifted to give the load
-    itself there: most miss it, Mayhew's by 8.9 %. Who completes R repetitions could
-    have done between R and R + 1, so the mean over that is G(R + 1/2) - G(1); a
-    single is taken as a maximum.
+    A relation G can be read in two ways, and both are taken of each. As printed it
+    holds for completed repetitions, G(R), and a single is a maximum whatever it says
+    there. Shifted, it gives the load itself at one repetition, which most miss,
+    Mayhew's by 8.9 %; who completes R could then have done between R and R + 1, so
+    the mean over that is G(R + 1/2) - G(1).
     """
     rows = read_table("repetition_equations.toml")["row"]
     reps = np.arange(1.0, LARGEST_REPS + 1)
-    between = np.where(reps > 1, reps + 0.5, reps)
-    curves = np.array([published_log_gain(r["equation"], between) for r in rows])
-    curves = curves - curves[:, :1]
+    single = reps == 1
+    curves = np.array(
+        [
+            np.where(single, 0.0, gain)
+            for row in rows
+            for gain in (
+                published_log_gain(row["equation"], reps),
+                published_log_gain(row["equation"], reps + 0.5)
+                - published_log_gain(row["equation"], 1.0),
+            )
+        ]
+    )
     _, size, direction = np.linalg.svd(curves - curves.mean(axis=0))
     scale = size[:SPREADS, None] / np.sqrt(len(curves) - 1)
+    # One relation more, of which so many are known: Student's t, taken as a normal
+    # with the same 90 % interval.
+    known = len(rows)
+    t_over_z = stats.t.ppf(0.95, known - 1) / stats.norm.ppf(0.95)
+    scale *= t_over_z * np.sqrt(1 + 1 / known)
     return RepetitionCurve(
         mean=PchipInterpolator(reps, curves.mean(axis=0)),
         spread=PchipInterpolator(reps, (direction[:SPREADS] * scale).T),
