@@ -341,21 +341,7 @@ def calibrated():
 
 @pytest.mark.slow
 @pytest.mark.analytic
-@pytest.mark.parametrize(
-    "name",
-    [
-        "ratio",
-        "personal",
-        pytest.param(
-            "strength",
-            marks=pytest.mark.xfail(
-                strict=True,
-                reason="190 cohorts: covered 0.80, mean error -2.4 %; half-unmarked "
-                "logs of drawn relations are read too low",
-            ),
-        ),
-    ],
-)
+@pytest.mark.parametrize("name", ["ratio", "personal", "strength"])
 def test_intervals_cover_the_truth_of_many_cohorts(calibrated, name, capsys):
     mean = told(calibrated, capsys, "drawn habits")
     assert 0.87 < mean[f"{name} covered"] < 0.93
