@@ -4,8 +4,6 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from dashboard import PAGES, settle
 
-WIDTHS = (1440, 390)
-
 
 def grave(tab) -> list[str]:
     """Serious and critical violations, each with where it is."""
@@ -18,25 +16,35 @@ def grave(tab) -> list[str]:
     ]
 
 
+SLOW = pytest.mark.slow  # the two quick ones differ in mode, width and data
+
+
 @pytest.mark.browser
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
-@pytest.mark.parametrize("full", [False, True], ids=["without data", "sample logs"])
-@pytest.mark.parametrize("mode", ["light", "dark"])
+@pytest.mark.parametrize(
+    ("mode", "width", "full"),
+    [
+        pytest.param("light", 1440, True),
+        pytest.param("dark", 390, True),
+        pytest.param("light", 390, True, marks=SLOW),
+        pytest.param("dark", 1440, True, marks=SLOW),
+        pytest.param("light", 390, False, marks=SLOW),
+        pytest.param("dark", 1440, False, marks=SLOW),
+    ],
+)
 def test_no_page_has_a_serious_accessibility_violation(
-    mode, full, browser, serve, sample_store, tmp_path_factory
+    mode, width, full, browser, serve, sample_store, tmp_path_factory
 ):
     store = sample_store if full else tmp_path_factory.getbasetemp() / "none.duckdb"
     address = serve(store)
     context = browser.new_context(
-        viewport={"width": WIDTHS[0], "height": 1000}, color_scheme=mode
+        viewport={"width": width, "height": 1000}, color_scheme=mode
     )
     tab, faults = context.new_page(), []
     for path, title in PAGES.items():
         tab.goto(f"{address}/{path}?who={'R02' if full else ''}")
         tab.get_by_role("heading", name=title, level=1).wait_for(timeout=90_000)
-        for width in WIDTHS:
-            tab.set_viewport_size({"width": width, "height": 1000})
-            settle(tab)
-            faults += [f"{title}, {width} px: {fault}" for fault in grave(tab)]
+        settle(tab)
+        faults += [f"{title}: {fault}" for fault in grave(tab)]
     context.close()
     assert faults == []
