@@ -68,20 +68,7 @@ def test_flags_point_at_those_who_have_them(table, truth):
 
 
 @pytest.mark.analytic
-@pytest.mark.parametrize(
-    "code",
-    [
-        "R03",
-        pytest.param(
-            "R11",
-            marks=pytest.mark.xfail(
-                strict=True,
-                reason="truth 0.910, estimate 0.923 (0.911 to 0.935): 1.8 standard "
-                "errors; over 123 simulated contrasts the intervals cover 81 %",
-            ),
-        ),
-    ],
-)
+@pytest.mark.parametrize("code", ["R03", "R11"])
 def test_side_contrast_recovers_the_truth_inside_its_interval(table, truth, code):
     row = table.loc[code]
     wanted = truth["lifters"][code]["left_right_ratio"]
