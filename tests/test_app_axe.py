@@ -16,7 +16,7 @@ def grave(tab) -> list[str]:
     ]
 
 
-SLOW = pytest.mark.slow  # the two quick ones differ in mode, width and data
+SLOW = pytest.mark.slow  # every mode and width, and no data
 
 
 @pytest.mark.browser
@@ -25,7 +25,7 @@ SLOW = pytest.mark.slow  # the two quick ones differ in mode, width and data
     ("mode", "width", "full"),
     [
         pytest.param("light", 1440, True),
-        pytest.param("dark", 390, True),
+        pytest.param("dark", 390, True, marks=SLOW),
         pytest.param("light", 390, True, marks=SLOW),
         pytest.param("dark", 1440, True, marks=SLOW),
         pytest.param("light", 390, False, marks=SLOW),

@@ -88,6 +88,7 @@ def small_store(tmp_path, monkeypatch) -> Store:
     return store
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("view", VIEWS)
 def test_page_holds_with_one_lifter_without_failures_and_one_without_curls(
     view, small_store
