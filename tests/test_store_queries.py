@@ -18,7 +18,6 @@ from analytics.store import (
     reps,
     sets,
     unnamed,
-    unnamed_pains,
     variants,
 )
 
@@ -32,7 +31,6 @@ COLUMNS = {
     movements: "movement title reference variants sets",
     names: "text variant likeness decided_by sets lifters",
     unnamed: "text sets lifters nearest likeness",
-    unnamed_pains: "lifter performed_on movement variant flag pain",
     aside: "intake_id file row column value problem accepted",
     bodies: "lifter measured_on body_mass_kg stature_m forearm_length_m arm_girth_m "
     "intake_id",

@@ -197,8 +197,6 @@ def test_children_with_a_covariate_match_the_published_reml():
 @pytest.mark.external
 def test_pigs_match_lme4():
     path = Path(sm.__file__).parent / "regression/tests/results/dietox.csv"
-    if not path.exists():
-        pytest.skip("this statsmodels does not ship dietox.csv")
     d = pd.read_csv(path).sort_values(["Pig", "Time"])
     fit = fit_linear(
         panel(d.Pig, weeks=d.Time, slope=True, mean_slope=True),

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import tomllib
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from typing import Any
 
@@ -166,110 +166,36 @@ def read_load(text: str, decimal: str = ".") -> Load | Refusal:
 
 
 def _with_words(
-    text: str, decimal: str, pattern: str, accepted: str
+    text: str, decimal: str = ".", *, pattern: str, accepted: str
 ) -> float | Refusal:
+    """Read a number with the words that may stand around it."""
     found = re.fullmatch(pattern.replace("NUMBER", f"({NUMBER})"), tidy(text).lower())
     value = read_number(found[1], decimal) if found else None
     return _refused(tidy(text), accepted) if value is None else value
 
 
-def read_plain(text: str, decimal: str = ".") -> float | Refusal:
-    """Plain number.
-
-    Parameters
-    ----------
-    text : str
-        Cell.
-    decimal : str
-        Decimal sign of the file.
-
-    Returns
-    -------
-    value : float or Refusal
-        The number.
-    """
-    return _with_words(text, decimal, r"NUMBER", "a number")
-
-
-def read_reps(text: str, decimal: str = ".") -> float | Refusal:
-    """Repetitions, ``8`` or ``8 reps``.
-
-    Parameters
-    ----------
-    text : str
-        Cell.
-    decimal : str
-        Decimal sign of the file.
-
-    Returns
-    -------
-    reps : float or Refusal
-        Fractions are partial last repetitions.
-    """
-    return _with_words(
-        text, decimal, r"NUMBER\s*(?:x|reps?\.?|wdh\.?|times|mal)?",
-        "repetitions done, such as 8, or a list such as 8, 8, 7",
-    )  # fmt: skip
-
-
-def read_effort(text: str, decimal: str = ".") -> float | Refusal:
-    """Repetitions in reserve or perceived exertion, ``2``, ``RIR 2`` or ``@8``.
-
-    Parameters
-    ----------
-    text : str
-        Cell.
-    decimal : str
-        Decimal sign of the file.
-
-    Returns
-    -------
-    effort : float or Refusal
-        The number.
-    """
-    return _with_words(
-        text, decimal, r"(?:rir|rpe|@)?\s*NUMBER\s*(?:rir|rpe)?", "a number such as 2"
-    )
-
-
-def read_of_ten(text: str, decimal: str = ".") -> float | Refusal:
-    """Score from 0 to 10, ``3``, ``3/10`` or ``RPE 8``.
-
-    Parameters
-    ----------
-    text : str
-        Cell.
-    decimal : str
-        Decimal sign of the file.
-
-    Returns
-    -------
-    score : float or Refusal
-        The number.
-    """
-    return _with_words(
-        text, decimal, r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?", "a number from 0 to 10"
-    )
-
-
-def read_degrees(text: str, decimal: str = ".") -> float | Refusal:
-    """Angle, ``45``, ``45°`` or ``45 deg``.
-
-    Parameters
-    ----------
-    text : str
-        Cell.
-    decimal : str
-        Decimal sign of the file.
-
-    Returns
-    -------
-    angle_deg : float or Refusal
-        The angle. [deg]
-    """
-    return _with_words(
-        text, decimal, r"NUMBER\s*(?:°|deg\.?|degrees?|grad)?", "degrees, such as 90"
-    )
+# Readers of a cell and the decimal sign of its file, like those below.
+read_plain = partial(_with_words, pattern="NUMBER", accepted="a number")
+read_reps = partial(  # fractions are partial last repetitions
+    _with_words,
+    pattern=r"NUMBER\s*(?:x|reps?\.?|wdh\.?|times|mal)?",
+    accepted="repetitions done, such as 8, or a list such as 8, 8, 7",
+)
+read_effort = partial(
+    _with_words,
+    pattern=r"(?:rir|rpe|@)?\s*NUMBER\s*(?:rir|rpe)?",
+    accepted="a number such as 2",
+)
+read_of_ten = partial(
+    _with_words,
+    pattern=r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?",
+    accepted="a number from 0 to 10",
+)
+read_degrees = partial(
+    _with_words,
+    pattern=r"NUMBER\s*(?:°|deg\.?|degrees?|grad)?",
+    accepted="degrees, such as 90",
+)
 
 
 def read_rotation(text: str, decimal: str = ".") -> float | Refusal:
@@ -319,8 +245,9 @@ def read_seconds(text: str, decimal: str = ".") -> float | Refusal:
         minutes_read = read_number(found[1], decimal)
         if minutes_read is not None:
             return minutes_read * 60
-    words = r"""NUMBER\s*(?:s|sec\.?|secs|seconds?|sek\.?|sekunden|")?"""
-    return _with_words(text, decimal, words, "seconds, such as 30 or 1:05")
+    pattern = r"""NUMBER\s*(?:s|sec\.?|secs|seconds?|sek\.?|sekunden|")?"""
+    accepted = "seconds, such as 30 or 1:05"
+    return _with_words(text, decimal, pattern=pattern, accepted=accepted)
 
 
 def read_yes_no(text: str, decimal: str = ".") -> float | Refusal:

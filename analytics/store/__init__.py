@@ -28,7 +28,6 @@ from analytics.store.queries import (
     sets,
     sets_and_pains,
     sets_hash,
-    unnamed_pains,
     variants,
 )
 
@@ -57,7 +56,6 @@ __all__ = [
     "sets_hash",
     "teach_name",
     "unnamed",
-    "unnamed_pains",
     "variants",
     "withdraw",
 ]

@@ -70,24 +70,6 @@ def sets(
     return found.to_pandas().astype({"heave": "boolean"})
 
 
-def unnamed_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
-    """Read the sets with pain whose exercise name has no meaning yet.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-    lifter : str, optional
-        Only this one.
-
-    Returns
-    -------
-    pains : DataFrame
-        Columns as in ``sql/unnamed_pains.sql``.
-    """
-    return _rows(store, "unnamed_pains", {"lifter": lifter})
-
-
 def sets_and_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     """Read the sets advice looks at: the named ones, and any others with pain.
 
@@ -101,9 +83,11 @@ def sets_and_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     Returns
     -------
     sets : DataFrame
-        :func:`sets`, then :func:`unnamed_pains` with nothing in the other columns.
+        :func:`sets`, then ``sql/unnamed_pains.sql`` with nothing in the other
+        columns.
     """
-    named, pains = sets(store, lifter=lifter), unnamed_pains(store, lifter=lifter)
+    named = sets(store, lifter=lifter)
+    pains = _rows(store, "unnamed_pains", {"lifter": lifter})
     return pd.concat([named, pains], ignore_index=True) if len(pains) else named
 
 
