@@ -1,6 +1,5 @@
 """Figures say what they show, with units on every axis and intervals drawn."""
 
-import base64
 import dataclasses
 
 import altair as alt
@@ -17,7 +16,6 @@ from app.charts import (
     ratios,
     reps,
     sensitivity,
-    sparkline,
     strength,
     through_range,
 )
@@ -390,23 +388,3 @@ def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
     hand = limb.joints(still, elbow_deg=90).iloc[-1]
     assert hand.x_m == pytest.approx(0.27)
     assert hand.y_m == pytest.approx(-0.30)
-
-
-def test_a_sparkline_is_a_picture_that_needs_no_network():
-    address = sparkline.trend(TREND)
-    assert address.startswith("data:image/svg+xml;")
-    svg = base64.b64decode(address.split(",")[1]).decode()
-    assert svg.startswith("<svg")
-    assert "polyline" in svg
-
-
-def test_an_interval_that_misses_the_line_changes_its_mark():
-    near = sparkline.intervals([(1.0, 0.9, 1.1)], at=1.0, span=(0.5, 1.5))
-    far = sparkline.intervals([(1.3, 1.2, 1.4)], at=1.0, span=(0.5, 1.5))
-    near, far = (base64.b64decode(cell.split(",")[1]).decode() for cell in (near, far))
-    assert 'rx="4.5"' in near
-    assert 'rx="0.0"' in far
-
-
-def test_an_unknown_interval_is_an_empty_cell():
-    assert sparkline.intervals([(float("nan"), 0, 1)], at=0, span=(0, 1)) == ""
