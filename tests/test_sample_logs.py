@@ -9,6 +9,9 @@ import openpyxl
 import pandas as pd
 import pytest
 
+from analytics.store import Store
+from analytics.strength import fitted
+
 FOLDER = Path(__file__).parents[1] / "sample_logs"
 
 
@@ -82,3 +85,7 @@ def test_the_truth_is_written_beside_the_logs():
     assert truth["ratios"]["standing_barbell_curl"] == 1
     assert set(truth["sticking_deg"]) == set(truth["ratios"])
     assert len(truth["lifters"]) == 14
+
+
+def test_the_strength_fit_of_the_sample_logs_settles(sample_store):
+    assert fitted(Store(sample_store)).converged

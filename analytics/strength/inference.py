@@ -156,7 +156,7 @@ class _Objective:
 
     def settle(self, theta: Floats) -> None:
         """Bring the sites to rest at the fitted parameters."""
-        self._propagate(self.space.natural(theta), sweeps=15)
+        self._propagate(self.space.natural(theta), sweeps=60)
 
     def climb_to(self, theta: Floats, climbs: tuple[int, ...]) -> tuple[Floats, bool]:
         """Climb with terms renewed in between; the last only where still needed."""

@@ -39,6 +39,8 @@ OUTLIER_FACTOR = 9.0  # a careless set: three times the usual SD
 TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
 TYPING_ERROR_SHARE = 0.003
 EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
+# By fours of passes: sets that hover between error and surprise need short steps.
+_DAMPING = (1.0, 0.6, 0.3)
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
 # Kinds of sets that are treated alike.
 ALIKE = {
@@ -309,7 +311,7 @@ def propagate(
                 break
         before = m
         if sweep < sweeps - 1:
-            _update_sites(now, damping=1.0 if sweep < 4 else 0.6)
+            _update_sites(now, damping=_DAMPING[min(sweep // 4, 2)])
     return now
 
 

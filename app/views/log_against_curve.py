@@ -30,7 +30,9 @@ def page() -> None:
         note = (
             "Estimated under the published prior; `sd ratio` near 1: still the prior."
         )
-        figure.table(test.personal, name="personal_curve", note=note)
+        quantity = test.personal["sentence"].str.partition(":")[0]
+        rows = test.personal.assign(quantity=quantity).drop(columns="sentence")
+        figure.table(rows, name="personal_curve", note=note)
     if len(test.more_data):
         st.header("What to log next")
         figure.table(
