@@ -253,14 +253,18 @@ def _lean_sentences(start: LeanStart, needed: float) -> list[str]:
     beside = (
         "" if np.isnan(needed) else f"; the balance model asks from {needed:.0%} on"
     )
-    return [
+    said = [
         f"Lean starts at about {start.start_frac:.0%} of the day's one-repetition "
         f"maximum ({start.low_frac:.0%} to {start.high_frac:.0%}, {start.sets} sets)"
-        f"{beside}.",
-        "From one set to the next, at the same load, it changes by "
-        f"{start.deg_per_set:+.1f}° ({start.deg_per_set_low:+.1f} to "
-        f"{start.deg_per_set_high:+.1f}).",
+        f"{beside}."
     ]
+    if np.isfinite(start.deg_per_set_high):  # else every day had one set
+        said.append(
+            "From one set to the next, at the same load, it changes by "
+            f"{start.deg_per_set:+.1f}° ({start.deg_per_set_low:+.1f} to "
+            f"{start.deg_per_set_high:+.1f})."
+        )
+    return said
 
 
 def _share(hits: pd.Series) -> str:
@@ -303,13 +307,15 @@ def _stance_sentences(leaning: pd.DataFrame, start: LeanStart) -> list[str]:
             f"Sets by stance: {listed}; {ENOUGH} in each of two would begin to tell "
             "what a stance changes."
         ]
+    others = len(known) - 1
+    if others < 1:
+        return []
     rows = leaning[leaning["stance"].isin(known)]
     relative = rows["relative_load"].to_numpy(float)
     hinge = 0.0 if np.isnan(start.start_frac) else start.start_frac
-    design = [np.ones(len(rows)), rows["set_number"], np.maximum(0, relative - hinge)]
+    beside = [rows["set_number"].to_numpy(float), np.maximum(0, relative - hinge)]
+    design = [np.ones(len(rows)), *(column for column in beside if np.ptp(column))]
     design += [(rows["stance"] == stance).to_numpy(float) for stance in known[1:]]
-    if len(known) < 2:
-        return []
     beta, half = least_squares(
         np.column_stack(design), rows["lean_deg"].to_numpy(float)
     )
@@ -317,5 +323,6 @@ def _stance_sentences(leaning: pd.DataFrame, start: LeanStart) -> list[str]:
         f"At the same relative load, {stance} leans {b:+.1f}° ({b - h:+.1f} to "
         f"{b + h:+.1f}) against {known[0]}, {counts[stance]} and {counts[known[0]]} "
         "sets; the days differ, so this shows no cause."
-        for stance, b, h in zip(known[1:], beta[3:], half[3:], strict=True)
+        for stance, b, h in zip(known[1:], beta[-others:], half[-others:], strict=True)
+        if np.isfinite(h)
     ]

@@ -24,8 +24,9 @@ BROWSERS = (
     *("chrome", "msedge"),
 )
 REPS, RIR = 8, 2
-MOST_TECHNIQUE = 4  # sentences; the page has all
 MOST_RATIOS = 8  # as many as stay readable on the first page
+MOST_SIDES = 4
+LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
 PDF_WAIT_S = 120
 
 
@@ -126,6 +127,8 @@ def report_html(
     content |= _pictures(fit, lifter, bodies(store, lifter=lifter))
     content |= _loads(fit, lifter, sets, own, step_kg)
     content |= _work(fit, lifter, sets, bodies(store, lifter=lifter))
+    advised = [*content["load_notes"], *content["work"], content["verdict"]]
+    content["long"] = sum(map(len, advised)) > LONG_LETTERS
     template = resources.files("analytics.reports").joinpath("templates", "client.html")
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     return environment.from_string(template.read_text("utf-8")).render(content)
@@ -177,12 +180,25 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
         "interval": f"{fit.interval:.0%}",
         "reference": _in_words(fit.reference),
         "method": fit.method,
-        "sides": [
-            f"Left over right, {side['setup']}: {side['left_right_ratio']:.2f} "
-            f"({side['low']:.2f} to {side['high']:.2f}), {side['sets']:.0f} sets."
-            for _, side in sides.iterrows()
-        ],
+        "sides": _side_sentences(sides),
     }
+
+
+def _side_sentences(sides: pd.DataFrame) -> list[str]:
+    """Left against right: clear differences first, then the most logged."""
+    clear = (sides["low"] > 1) | (sides["high"] < 1)
+    sides = sides.assign(clear=clear).sort_values(
+        ["clear", "sets"], ascending=False, kind="stable"
+    )
+    more = sides.iloc[MOST_SIDES:]
+    return [
+        f"Left over right, {_in_words(side['setup'])}: {side['left_right_ratio']:.2f} "
+        f"({side['low']:.2f} to {side['high']:.2f}), {side['sets']:.0f} sets."
+        for _, side in sides.head(MOST_SIDES).iterrows()
+    ] + [
+        f"Of {len(more)} more with both sides logged, {more['clear'].sum()} differ "
+        "clearly."
+    ] * bool(len(more))
 
 
 def _pictures(
@@ -325,7 +341,7 @@ def _work(
         lifter=lifter,
         bodies=body,
     )
-    said += seen.sentences[:MOST_TECHNIQUE]
+    said += seen.sentences
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
     if len(sore):
         said.append(
