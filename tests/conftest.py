@@ -1,6 +1,7 @@
 """Shared fixtures: stores, files taken in, served dashboards, browser tabs."""
 
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -53,10 +54,16 @@ def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[Path],
 
 @pytest.fixture(scope="session")
 def sample_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Give a store of the sample logs; copy it before changing anything."""
+    """Give a store of the sample logs, with its fit; to change it take the copy."""
     store = Store(tmp_path_factory.mktemp("sample") / "sample.duckdb")
     demo.build(store)
     return store.path
+
+
+@pytest.fixture
+def sample_copy(sample_store: Path, tmp_path: Path) -> Store:
+    """Give a copy of the sample store that a test may change."""
+    return Store(Path(shutil.copy(sample_store, tmp_path / "copy.duckdb")))
 
 
 @pytest.fixture

@@ -8,20 +8,16 @@ import pandas as pd
 import pytest
 from hand_made_fit import made_fit, made_sets
 
-from analytics import advice, intake, strength
+from analytics import advice, strength
 from analytics import store as storage
 from analytics.store import Store
 
 LOGS = Path(__file__).parents[1] / "sample_logs"
-FILES = ("bodies.csv", "coach_north.xlsx", "coach_south.csv", "own_shorthand.csv")
 
 
 @pytest.fixture(scope="module")
-def club(tmp_path_factory):
-    store = Store(tmp_path_factory.mktemp("club") / "club.duckdb")
-    for name in FILES:
-        column_map = intake.read_column_map(LOGS / f"{Path(name).stem}.toml")
-        intake.take_in(store, LOGS / name, column_map=column_map)
+def club(sample_store):
+    store = Store(sample_store)
     return strength.fitted(store), storage.sets(store), storage.bodies(store)
 
 

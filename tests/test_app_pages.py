@@ -139,9 +139,8 @@ def test_a_pdf_without_chromium_says_what_to_install(small_store, monkeypatch):
     assert "a PDF needs Chromium" in app.error[0].value
 
 
-def test_rows_set_aside_are_mended_on_the_page(sample_store, tmp_path, monkeypatch):
-    store = shutil.copy(sample_store, tmp_path / "own.duckdb")
-    monkeypatch.setenv("LACERTUS_STORE", str(store))
+def test_rows_set_aside_are_mended_on_the_page(sample_copy, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
     page("bring_in_logs")
     before = len(bringing.aside())
     rows = bringing.waiting_rows(int(bringing.aside()["intake_id"].iloc[0]))

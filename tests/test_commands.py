@@ -8,9 +8,7 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from analytics import demo
 from analytics.commands import main
-from analytics.store import Store
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 COLUMNS = {
@@ -41,10 +39,8 @@ COLUMNS = {
 
 
 @pytest.fixture(scope="module")
-def sample(tmp_path_factory):
-    store = Store(tmp_path_factory.mktemp("commands") / "sample.duckdb")
-    demo.build(store)
-    return str(store.path)
+def sample(sample_store):
+    return str(sample_store)
 
 
 def run(*arguments: str, store: str):

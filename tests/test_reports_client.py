@@ -15,16 +15,10 @@ from analytics.errors import FileRefusedError, InputError
 from analytics.reports import client
 from analytics.store import Store, bodies, sets_and_pains, teach_name
 
-LOGS = Path(__file__).parents[1] / "sample_logs"
-
 
 @pytest.fixture(scope="module")
-def club(tmp_path_factory) -> Store:
-    store = Store(tmp_path_factory.mktemp("club") / "club.duckdb")
-    for name in ("bodies.csv", "coach_north.xlsx", "coach_south.csv"):
-        column_map = intake.read_column_map(LOGS / f"{Path(name).stem}.toml")
-        intake.take_in(store, LOGS / name, column_map=column_map)
-    return store
+def club(sample_store) -> Store:
+    return Store(sample_store)
 
 
 @pytest.fixture(scope="module")
@@ -53,9 +47,9 @@ def test_the_report_says_what_is_estimated_and_modelled_and_carries_cautions(pag
     assert "What this log cannot say" in page
 
 
-def test_a_movement_of_ones_own_has_a_report_without_mechanics(club):
-    teach_name(club, "Leg press", "leg_press", "leg press")
-    page = reports.report_html(club, "R01", movement="leg press")
+def test_a_movement_of_ones_own_has_a_report_without_mechanics(sample_copy):
+    teach_name(sample_copy, "Leg press", "leg_press", "leg press")
+    page = reports.report_html(sample_copy, "R01", movement="leg press")
     assert "logged, not modelled" in page
     assert "Where the lift is hardest" not in page
     assert "Curl strength" not in page
