@@ -40,6 +40,7 @@ RIVAL = {
     "peaked": (ESTIMATED, [1, 0]),
     "flat": (MODELLED, [6, 3]),
     "inverted": (FOURTH, [2, 2]),
+    "leverage": (THIRD, [8, 3, 2, 3]),
 }
 FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
 INK = {"light": "#1C2528", "dark": "#E8EAE6"}

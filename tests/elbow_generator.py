@@ -50,15 +50,26 @@ POSTURE = {
 
 
 def activity(length, shape, width=0.45):
-    """Active force by normalised length under one truth."""
-    peaked = np.exp(-((length - 1.0) ** 2) / width)
-    return {"peaked": peaked, "flat": np.ones_like(length), "inverted": 1.5 - peaked}[
-        shape
-    ]
+    """Active force by normalised length under one truth about muscles."""
+    if shape == "leverage":
+        return np.ones_like(length)
+    return np.exp(-((length - 1.0) ** 2) / width)
 
 
 def moment(elbow_deg, shoulder_deg, shape, width=0.45):
-    """Elbow flexion moment, N m."""
+    """Elbow flexion moment, N m.
+
+    ``flat``: the same at every posture. ``inverted``: the published one mirrored about
+    the middle between its greatest and least, so strongest at the extremes.
+    """
+    if shape == "flat":
+        return np.full_like(np.asarray(elbow_deg, dtype=float), 60.0)
+    if shape == "inverted":
+        whole = moment(ELBOW, 0 * ELBOW, "peaked", width)
+        mirrored = whole.max() + whole.min()
+        return np.maximum(
+            mirrored - moment(elbow_deg, shoulder_deg, "peaked", width), 5.0
+        )
     total = 0.0
     fine = np.arange(0, 141.0)
     for path, force, optimum, at90, over_shoulder in MUSCLES:

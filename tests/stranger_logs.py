@@ -42,7 +42,7 @@ DESIGNS = {
     "ranges and holds": (RANGES, HELD_DEG),
     "two variants": (ORDINARY[:2], ()),
 }
-TRUTHS = ("peaked", "one peaked curve", "flat", "constant", "inverted")
+TRUTHS = ("peaked", "one peaked curve", "flat", "inverted", "leverage")
 COLUMN_MAP = """
 [columns]
 lifter = "who"

@@ -9,6 +9,7 @@ import pytest
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics import (
+    LEVERAGE,
     SHAPES,
     STRUCTURES,
     capability,
@@ -187,17 +188,20 @@ def test_a_reference_against_itself_has_ratio_one_in_every_draw(shape):
     assert np.isfinite(logs).all()
 
 
-def test_three_shapes_predict_different_ratios_where_muscle_length_differs():
-    setups = ["preacher_curl_0", "prone_incline_curl", "low_cable_curl"]
-    peaked, flat, inverted = (
+def test_rivals_predict_more_where_the_published_curve_is_weak():
+    # loads that are heaviest near a straight elbow, where published strength is least
+    setups = ["preacher_curl_45", "prone_incline_curl", "low_cable_curl"]
+    peaked, flat, inverted, leverage = (
         np.median(
             log_ratio_draws(setups, reference="standing_barbell_curl", shape=shape),
             axis=0,
         )
-        for shape in SHAPES
+        for shape in (*SHAPES, LEVERAGE)
     )
     assert np.all(peaked < flat - 0.1)
-    assert np.all(np.abs(flat - inverted) > 0.002)
+    assert np.all(flat < inverted + 0.002)
+    # long biceps at the hardest angle: force by length counts, leverage is the same
+    assert np.all(peaked[1:] < leverage[1:] - 0.1)
 
 
 @pytest.mark.analytic

@@ -7,7 +7,7 @@ from analytics.errors import InputError
 from analytics.mechanics import CURVES, MUSCLE_SETS, SHAPES, capability, muscle_work
 from analytics.mechanics.draws import spread
 from analytics.mechanics.muscles import muscle_set
-from analytics.mechanics.strength_curve import fibre_length, mean_active
+from analytics.mechanics.strength_curve import LEVEL_NM, fibre_length
 
 ELBOW = np.array([0, 20, 50, 80, 90, 110, 130.0])
 PAIRS = [(muscles, curve) for muscles in MUSCLE_SETS for curve in CURVES]
@@ -247,9 +247,9 @@ def test_strength_never_reaches_zero_in_the_anatomical_range(muscles, curve, sha
 
 
 @pytest.mark.analytic
-def test_flat_shape_leaves_peak_force_times_moment_arm():
+def test_leverage_alone_is_peak_force_times_moment_arm():
     moment = capability(
-        [30, 90], shoulder_deg=0, rotation_deg=0, muscles="arm26", shape="flat"
+        [30, 90], shoulder_deg=0, rotation_deg=0, muscles="arm26", shape="leverage"
     )
     # arm26: (624.30 + 435.56) N x 26.5 and 48.8 mm + 987.26 N x 13.1 and 22.7 mm.
     by_hand = [1059.86 * 0.0265 + 987.26 * 0.0131, 1059.86 * 0.0488 + 987.26 * 0.0227]
@@ -257,32 +257,16 @@ def test_flat_shape_leaves_peak_force_times_moment_arm():
 
 
 @pytest.mark.analytic
-def test_inverted_shape_mirrors_the_active_factor_about_its_mean():
-    # Brachialis alone: inverted + peaked (no passive force here) = 2 x mean.
-    elbow = np.array([60, 90, 120.0])
-    muscle = muscle_set("arm26")[2]
-    balance = muscle.balance("thelen")
-    factor = np.interp(muscle.stretch(elbow, 0, 90), balance.stretch, balance.active)
-    flat, inverted = (
-        capability(elbow, shoulder_deg=0, rotation_deg=90, muscles="arm26", shape=shape)
-        for shape in ("flat", "inverted")
+def test_flat_strength_is_one_moment_and_inverted_the_mirror_of_the_published():
+    elbow = np.array([10, 60, 90, 130.0])
+    peaked, flat, inverted = (
+        capability(elbow, shoulder_deg=[-30, 0, 0, 45], rotation_deg=90, shape=shape)
+        for shape in ("peaked", "flat", "inverted")
     )
-    expected = sum(
-        one.peak_force_n
-        * one.moment_arm_m(elbow, 90)
-        * (
-            2 * mean_active("arm26", "thelen", i)
-            - np.interp(
-                one.stretch(elbow, 0, 90),
-                one.balance("thelen").stretch,
-                one.balance("thelen").active,
-            )
-        )
-        for i, one in enumerate(muscle_set("arm26"))
-    )
-    np.testing.assert_allclose(inverted, expected, rtol=1e-6)
-    assert factor[0] > factor[2]  # nearer optimal length, so weaker when inverted
-    assert inverted[2] / flat[2] > inverted[0] / flat[0]
+    np.testing.assert_allclose(flat, LEVEL_NM, rtol=1e-12)
+    # as many times above the level as the published moment is below it
+    np.testing.assert_allclose(inverted / LEVEL_NM, LEVEL_NM / peaked, rtol=1e-9)
+    assert inverted[0] > inverted[2] < inverted[3]
 
 
 def test_shares_add_up_and_capability_is_their_sum():
@@ -331,7 +315,7 @@ def test_angles_outside_the_range_give_nan_and_impossible_ones_are_refused():
     [
         ({"muscles": "legs"}, "mobl_arms, arm26"),
         ({"curve": "gauss"}, "thelen, millard, de_groote"),
-        ({"shape": "round"}, "peaked, flat, inverted"),
+        ({"shape": "round"}, "peaked, leverage, flat, inverted"),
     ],
 )
 def test_unknown_models_are_refused_with_those_that_exist(wrong, accepted):

@@ -1,6 +1,5 @@
 """Log against model: does logged strength fit the length–strength curve."""
 
-from analytics.evidence.comparison import SHAPES
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
 from analytics.evidence.power import (
@@ -13,7 +12,6 @@ from analytics.evidence.ratio_table import ratio_table
 from analytics.evidence.sticking import sticking, sticking_agreement
 
 __all__ = [
-    "SHAPES",
     "CurveTest",
     "curve_test",
     "information_table",

@@ -15,6 +15,8 @@ from analytics.evidence.predictions import (
     structures_of,
 )
 from analytics.evidence.setups import Gathered
+from analytics.evidence.verdict import open_question
+from analytics.mechanics import LEVERAGE
 
 LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
 LEAST_RANGE_DEG = 40.0
@@ -111,7 +113,7 @@ def plan_next(
     share = dict(zip(logged, got.table["share"].head(got.n_ratios), strict=True))
     shares = [share.get(s, -got.reference_share) for s in moved] + [0.0] * len(holds)
     sizes = spreads_of(every, against, np.array(shares), seed=seed)
-    lead = max(log_evidence, key=lambda shape: log_evidence[shape])
+    lead, rivals = open_question(log_evidence)
     told = [shape_evidence(one, shape=lead) for one in comparison.sizes()]
     once = sizes[int(np.argmax(told))]
     at = [moved.index(s) for s in logged]
@@ -124,7 +126,7 @@ def plan_next(
         observed=comparison.observed[:n],
         cov=comparison.cov[:n, :n],
         spread=spread[:n, :n],
-        draws={form: x[:, at] for form, x in draws.items()},
+        draws={shape: x[:, at] for shape, x in draws.items()},
         structures=structures_of(PLAN_DRAWS),
     )
     options = moving + holds
@@ -133,7 +135,7 @@ def plan_next(
         observed=np.zeros(len(options)),
         cov=np.zeros((len(options),) * 2),
         spread=spread,
-        draws={form: x[:, new] for form, x in draws.items()},
+        draws={shape: x[:, new] for shape, x in draws.items()},
         structures=structures_of(PLAN_DRAWS),
     )
     plan = plan_sets(log_evidence, so_far, candidates, noise, seed=seed)
@@ -144,11 +146,12 @@ def plan_next(
         r[0] if r else variants[v].range_from_deg for v, r in picked
     ]
     plan["range_to_deg"] = [r[1] if r else variants[v].range_to_deg for v, r in picked]
-    plan["sentence"] = [_sentence(row) for _, row in plan.iterrows()]
+    about_length = LEVERAGE in (lead, *rivals)
+    plan["sentence"] = [_sentence(row, about_length) for _, row in plan.iterrows()]
     return plan[COLUMNS]
 
 
-def _sentence(row: pd.Series) -> str:
+def _sentence(row: pd.Series, about_length: bool) -> str:
     title = load_catalogue().variants[row["variant"]].title
     first, last = row["range_from_deg"], row["range_to_deg"]
     if first == last:
@@ -159,6 +162,12 @@ def _sentence(row: pd.Series) -> str:
     else:
         what = f"{title} from {first:.0f}° to {last:.0f}°"
     number = f"{row['sets']} set{'s' if row['sets'] > 1 else ''}"
+    if about_length:
+        return (
+            f"To tell muscle length from leverage ({row['step']}): about {number} of "
+            f"{what}; after that {row['chance']:.0%} of logs tell them apart, if what "
+            "leads now is true."
+        )
     return (
         f"Log next ({row['step']}): about {number} of {what}; after that a verdict "
         f"comes in {row['chance']:.0%} of logs if the shape that leads now is true."

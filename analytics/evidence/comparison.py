@@ -11,16 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special, stats
 
-Array = NDArray[np.float64]
+from analytics.mechanics import SHAPES
 
-SHAPES = ("peaked", "flat", "inverted")
-# `flat` has two forms of equal weight: muscle force that does not change with
-# length, and a joint moment that does not change with angle at all.
-FORMS = {
-    "peaked": ("peaked",),
-    "flat": ("flat", "constant"),
-    "inverted": ("inverted",),
-}
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,8 +31,8 @@ class Comparison:
     spread : ndarray, shape (n, n)
         Covariance of what neither the log nor the parameters explain. [1]
     draws : dict of str to ndarray, shape (n_draws, n)
-        Predicted log ratios per form of a shape; draw b uses the same published
-        parameters under every shape. [1]
+        Predicted log ratios per shape; draw b uses the same published parameters
+        under every shape. [1]
     structures : tuple of slice
         Draws of one published muscle set and curve each; the sets and curves
         are alternatives of equal prior weight, not one cloud.
@@ -91,13 +84,8 @@ class Comparison:
         return sizes[int(np.argmax([shape_evidence(x, shape=shape) for x in sizes]))]
 
     def blocks(self, shape: str) -> list[Array]:
-        """Return the draws of one shape, structure by structure, form by form."""
-        return [
-            self.draws[form][one]
-            for form in FORMS[shape]
-            if form in self.draws
-            for one in self.structures
-        ]
+        """Return the draws of one shape, structure by structure."""
+        return [self.draws[shape][one] for one in self.structures]
 
 
 def _cov(draws: Array) -> Array:
@@ -218,26 +206,27 @@ def log_evidence(comparison: Comparison) -> dict[str, float]:
     Returns
     -------
     log_evidence : dict of str to float
-        One natural log per shape. [1]
+        One natural log per shape that has draws. [1]
     """
-    return {s: float(shape_evidence(comparison, shape=s)) for s in SHAPES}
+    return {s: float(shape_evidence(comparison, shape=s)) for s in comparison.draws}
 
 
 def shape_weights(evidence: dict[str, float]) -> dict[str, float]:
-    """Posterior weight of each shape from equal priors.
+    """Posterior weight of each shape of joint strength from equal priors.
 
     Parameters
     ----------
     evidence : dict of str to float
-        Log marginal likelihoods.
+        Log marginal likelihoods; that of leverage alone is no further shape of joint
+        strength and has no weight here.
 
     Returns
     -------
     weights : dict of str to float
         They sum to 1. [1]
     """
-    values = special.softmax(np.array(list(evidence.values())))
-    return dict(zip(evidence, values.tolist(), strict=True))
+    values = special.softmax([evidence[shape] for shape in SHAPES])
+    return dict(zip(SHAPES, values.tolist(), strict=True))
 
 
 def misfit(comparison: Comparison, *, shape: str = "peaked") -> Array:
@@ -301,14 +290,14 @@ def goodness_of_fit(
 def length_information(
     comparison: Comparison, *, rival: str = "flat"
 ) -> tuple[Array, float]:
-    """How far a rival shape predicts from the peaked one, in units of spread.
+    """How far a rival predicts from the peaked shape, in units of spread.
 
     Parameters
     ----------
     comparison : Comparison
         Only its draws and spreads are used, not what was observed.
     rival : str
-        The shape set against ``peaked``.
+        What is set against ``peaked``: another shape, or leverage alone.
 
     Returns
     -------

@@ -10,7 +10,6 @@ import pandas as pd
 from analytics.catalogue import load_catalogue
 from analytics.evidence.candidates import COLUMNS, plan_next
 from analytics.evidence.comparison import (
-    SHAPES,
     Comparison,
     goodness_of_fit,
     length_information,
@@ -27,20 +26,20 @@ from analytics.evidence.personal import personal_curve
 from analytics.evidence.setups import Gathered, gather
 from analytics.evidence.spread import log_sd
 from analytics.evidence.verdict import (
+    DISAGREES,
     LEAST_SETS,
     LEAST_SETUPS,
     NOT_ENOUGH,
     count,
     decide,
-    is_decisive,
+    open_question,
     reasons,
     share_caution,
 )
+from analytics.mechanics import LEVERAGE, SHAPES
 from analytics.strength import StrengthFit
 
-INFORMATIVE = (
-    0.5  # spreads between peaked and flat; below, a setup says next to nothing
-)
+INFORMATIVE = 0.5  # spreads from peaked to flat; below, a setup says next to nothing
 DEFAULT_DRAWS = 2000
 DEFAULT_SEED = 20250106
 
@@ -62,14 +61,16 @@ class CurveTest:
     chi2, dof, p_value : float, int, float
         Fit of the peaked curve; NaN where nothing could be compared. [1]
     log_evidence, weights : dict of str to float
-        Log marginal likelihood and posterior weight of each shape. [1]
+        Log marginal likelihood of each shape and of leverage alone, and posterior
+        weight of the shapes. [1]
     residuals : DataFrame
         One row per compared setup: ratios observed and predicted with 90 %
-        intervals, ``residual_z`` and how much it tells about muscle length.
+        intervals, ``residual_z`` and how far the rivals predict from the curve.
     left_out : DataFrame
         Model and baselines with each setup left out.
     more_data : DataFrame
-        What to log next, in order; empty once the question is settled.
+        What to log next, in order: for a verdict, then to tell muscle length from
+        leverage alone; empty once both are settled.
     direct_points : DataFrame
         Holds and failure angles as moments: ``kind, variant, elbow_deg, moment_nm,
         n``.
@@ -190,7 +191,7 @@ def curve_test(
     between = residuals["between_sd"].to_numpy(dtype=float)
     left = left_out(comparison, fit.personal, between, lifter=lifter)
     plan = pd.DataFrame(columns=COLUMNS)
-    if verdict == NOT_ENOUGH and got.n_ratios:
+    if verdict != DISAGREES and got.n_ratios and open_question(evidence)[1]:
         noise = _noise(fit, lifter)
         plan = plan_next(
             evidence,
@@ -211,7 +212,7 @@ def curve_test(
     )
     extra = [left_out_sentence(left), share_caution(got.share), _aside_sentence(got)]
     extra.append(hold_sentence)
-    if verdict == NOT_ENOUGH:
+    if verdict != DISAGREES:
         extra += _plan_sentences(plan, evidence, setups=dof, sets=got.sets)
     return CurveTest(
         movement=fit.movement,
@@ -272,8 +273,10 @@ def _personal(
 def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
     own = np.sqrt(np.diag(comparison.cov))
     mean, sd = predictive(comparison)
-    flat, _ = length_information(comparison, rival="flat")
-    inverted, _ = length_information(comparison, rival="inverted")
+    flat, inverted, leverage = (
+        length_information(comparison, rival=rival)[0]
+        for rival in ("flat", "inverted", LEVERAGE)
+    )
     reach = Z90 * sd
     return pd.DataFrame(
         {
@@ -291,6 +294,7 @@ def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
             "residual_z": (comparison.observed - mean) / np.hypot(own, sd),
             "information": flat,
             "information_inverted": inverted,
+            "information_leverage": leverage,
             "informative": flat >= INFORMATIVE,
             "between_sd": rows["between_sd"].to_numpy(dtype=float),
         }
@@ -312,11 +316,11 @@ def _plan_sentences(
     ]
     if short:
         said.append(f"Before any verdict it needs at least {' and '.join(short)}.")
-    settled = plan["enough"].iloc[-1] if len(plan) else is_decisive(evidence)
+    settled = plan["enough"].iloc[-1] if len(plan) else not open_question(evidence)[1]
     if not settled:
         said.append(
             "More sets alone may not settle it: published muscle parameters and "
-            "curves differ too much to tell the shapes apart in these setups."
+            "curves differ too much to tell these ideas apart in such setups."
         )
     return said
 
@@ -373,7 +377,7 @@ def _nothing_compared(
         chi2=math.nan,
         dof=0,
         p_value=math.nan,
-        log_evidence=dict.fromkeys(SHAPES, 0.0),
+        log_evidence=dict.fromkeys((*SHAPES, LEVERAGE), 0.0),
         weights=even,
         residuals=pd.DataFrame(),
         left_out=pd.DataFrame(),

@@ -8,8 +8,8 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import linalg, special
 
-from analytics.evidence.comparison import SHAPES, Comparison, structure_evidence
-from analytics.evidence.verdict import DECISIVE_RATIO
+from analytics.evidence.comparison import Comparison, structure_evidence
+from analytics.evidence.verdict import DECISIVE_RATIO, open_question
 
 Array = NDArray[np.float64]
 
@@ -174,7 +174,7 @@ def plan_sets(
     Parameters
     ----------
     log_evidence : dict of str to float
-        Log marginal likelihood of each shape so far.
+        Log marginal likelihood of each shape so far; something must be undecided.
     comparison : Comparison
         The log so far.
     candidates : Comparison
@@ -199,9 +199,7 @@ def plan_sets(
     New ratios are simulated from what the leading shape predicts given the log, and
     weighed under every shape; a rival may answer with any muscle set and curve.
     """
-    lead = max(SHAPES, key=lambda shape: log_evidence[shape])
-    # A rival that leads only has to beat the peaked curve.
-    rivals = ("flat", "inverted") if lead == "peaked" else ("peaked",)
+    lead, rivals = open_question(log_evidence)
     views = {s: outlook(comparison, candidates, shape=s) for s in (lead, *rivals)}
     rng = np.random.default_rng(seed)
     weight = np.exp(views[lead].log_weight)

@@ -8,14 +8,14 @@ from scipy import special
 from analytics.evidence.comparison import Comparison, draw_weights, log_densities
 from analytics.evidence.features import plateau_width
 from analytics.evidence.predictions import Setup
-from analytics.mechanics import make_body, strength_at_angle
+from analytics.mechanics import LEVERAGE, make_body, strength_at_angle
 from analytics.mechanics.draws import DrawnArm, make_draws
 from analytics.mechanics.limits import drawn_limits, resolve
 
 Array = NDArray[np.float64]
 
 GRID_DEG = np.arange(20.0, 131.0)
-# Length sensitivity: 1 is the published curve, 0 a flat one. Prior assumed.
+# Length sensitivity: 1 is the published curve, 0 leverage alone. Prior assumed.
 SENSITIVITY_PRIOR = (1.0, 0.5)
 SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 81)
 # People differ from the published muscles by about this much in all (assumed).
@@ -74,7 +74,7 @@ def personal_curve(
     Notes
     -----
     Peak and width: the parameter draws, weighed by how well they predict the
-    lifter's ratios. Length sensitivity k: log ratios (1 - k) flat + k peaked, on a
+    lifter's ratios. Length sensitivity k: log ratios (1 - k) leverage + k peaked, on a
     grid under a normal prior (1, 0.5; assumed). Scale: strength over the modelled
     limit load, from the weighed draws.
     """
@@ -122,7 +122,7 @@ def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
             log_densities(
                 comparison.observed,
                 total,
-                (1 - k) * comparison.draws["flat"][one]
+                (1 - k) * comparison.draws[LEVERAGE][one]
                 + k * comparison.draws["peaked"][one],
             )
             for one in comparison.structures

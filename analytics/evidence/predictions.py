@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence.comparison import FORMS
 from analytics.evidence.spread import (
     HELD,
     PULLED,
@@ -15,7 +14,7 @@ from analytics.evidence.spread import (
     setup_cov,
     spread_table,
 )
-from analytics.mechanics import log_ratio_draws
+from analytics.mechanics import LEVERAGE, SHAPES, log_ratio_draws
 from analytics.mechanics.draws import make_draws
 
 Array = NDArray[np.float64]
@@ -80,22 +79,23 @@ def paired_draws(
     Returns
     -------
     draws : dict of str to ndarray, shape (n_draws, n)
-        By form of a shape; NaN where the resistance asks for nothing. [1]
+        By shape, and for leverage alone; NaN where the resistance asks for
+        nothing. [1]
     """
     unique = list(dict.fromkeys([*setups, *against]))
     over = [unique.index(s) for s in setups]
     under = [unique.index(s) for s in against]
     result = {}
-    for form in (form for forms in FORMS.values() for form in forms):
+    for shape in (*SHAPES, LEVERAGE):
         logs = log_ratio_draws(
             unique,
             reference=unique[under[0]],
-            shape=form,
+            shape=shape,
             n_draws=n_draws,
             seed=seed,
             person_frac=person_frac(lifter),
         )
-        result[form] = logs[:, over] - logs[:, under]
+        result[shape] = logs[:, over] - logs[:, under]
     return result
 
 

@@ -5,6 +5,8 @@ import math
 import numpy as np
 import pandas as pd
 
+from analytics.mechanics import LEVERAGE, SHAPES
+
 AGREES = "agrees"
 DISAGREES = "disagrees"
 NOT_ENOUGH = "not enough data yet"
@@ -15,7 +17,7 @@ NOT_ENOUGH = "not enough data yet"
 DECISIVE_RATIO = 10.0
 FIT_LEVEL = 0.01
 LEAST_SETUPS = 3  # besides the reference; with less no verdict is given either way
-LEAST_SETS = 30
+LEAST_SETS = 60  # about five days of each of four setups; assumed
 
 
 def decide(
@@ -26,7 +28,7 @@ def decide(
     Parameters
     ----------
     log_evidence : dict of str to float
-        Log marginal likelihood of ``peaked``, ``flat`` and ``inverted``.
+        Log marginal likelihood of ``peaked``, ``flat``, ``inverted`` and ``leverage``.
     p_value : float
         Goodness of fit of the peaked shape. [1]
     setups : int
@@ -41,37 +43,52 @@ def decide(
 
     Notes
     -----
-    With fewer than 3 setups besides the reference, or fewer than 30 sets, always
+    With fewer than 3 setups besides the reference, or fewer than 60 sets, always
     ``not enough data yet``. ``agrees``: the log is at least 10 times likelier under
-    the peaked curve than under each rival, and the peaked curve fits (p of 0.01 or
-    more). ``disagrees``: a rival is at least 10 times likelier than the peaked
-    curve, or the peaked curve does not fit. Everything else is ``not enough data
-    yet``.
+    the peaked curve than with flat and with inverted joint strength, and the peaked
+    curve fits (p of 0.01 or more). ``disagrees``: one of these, or leverage alone, is
+    at least 10 times likelier than the peaked curve, or the peaked curve does not
+    fit. Everything else is ``not enough data yet``.
     """
     if setups < LEAST_SETUPS or sets < LEAST_SETS:
         return NOT_ENOUGH
-    rivals = [value for shape, value in log_evidence.items() if shape != "peaked"]
-    lead = log_evidence["peaked"] - max(rivals)
-    if lead <= -math.log(DECISIVE_RATIO) or p_value < FIT_LEVEL:
+    asked = math.log(DECISIVE_RATIO)
+    behind = max(log_evidence.values()) - log_evidence["peaked"]
+    if p_value < FIT_LEVEL or behind >= asked:
         return DISAGREES
-    return AGREES if lead >= math.log(DECISIVE_RATIO) else NOT_ENOUGH
+    lead = log_evidence["peaked"] - max(log_evidence["flat"], log_evidence["inverted"])
+    return AGREES if lead >= asked else NOT_ENOUGH
 
 
-def is_decisive(log_evidence: dict[str, float]) -> bool:
-    """Tell whether the evidence is enough for a verdict, one way or the other.
+def open_question(log_evidence: dict[str, float]) -> tuple[str, tuple[str, ...]]:
+    """Tell what the log has not decided: first the shape, then what makes it.
 
     Parameters
     ----------
     log_evidence : dict of str to float
-        Log marginal likelihood of ``peaked``, ``flat`` and ``inverted``.
+        Log marginal likelihood of ``peaked``, ``flat``, ``inverted`` and ``leverage``.
 
     Returns
     -------
-    decisive : bool
-        The peaked curve leads both rivals, or trails one, 10 times.
+    lead, rivals : str, tuple of str
+        What leads, and what it does not lead 10 times; no rivals if all is decided.
     """
-    lead = log_evidence["peaked"] - max(log_evidence["flat"], log_evidence["inverted"])
-    return abs(lead) >= math.log(DECISIVE_RATIO)
+    lead = max(SHAPES, key=lambda shape: log_evidence[shape])
+    # A rival that leads only has to beat the peaked curve.
+    rivals = SHAPES[1:] if lead == "peaked" else SHAPES[:1]
+    if not _decided(log_evidence, lead, rivals):
+        return lead, rivals
+    if lead == "peaked":
+        causes = sorted(("peaked", LEVERAGE), key=lambda cause: -log_evidence[cause])
+        lead, rivals = causes[0], (causes[1],)
+    return lead, () if _decided(log_evidence, lead, rivals) else rivals
+
+
+def _decided(
+    log_evidence: dict[str, float], lead: str, rivals: tuple[str, ...]
+) -> bool:
+    gap = log_evidence[lead] - max(log_evidence[rival] for rival in rivals)
+    return gap >= math.log(DECISIVE_RATIO)
 
 
 def count(number: int, what: str) -> str:
@@ -101,13 +118,36 @@ def _times(log_ratio: float) -> str:
 
 def _shape_sentence(log_evidence: dict[str, float]) -> str:
     parts = []
-    for rival in ("flat", "inverted"):
+    for rival in SHAPES[1:]:
         lead = log_evidence["peaked"] - log_evidence[rival]
         word = "likelier" if lead >= 0 else "less likely"
         parts.append(f"{_times(abs(lead))} {word} than under the {rival} one")
     return (
         f"Under the peaked curve the log is {parts[0]} and {parts[1]}; "
         f"a verdict asks for {DECISIVE_RATIO:.0f} times."
+    )
+
+
+def _cause_sentence(log_evidence: dict[str, float]) -> str:
+    """Say whether muscle length has a part in the curve, or leverage alone makes it."""
+    lead = log_evidence["peaked"] - log_evidence[LEVERAGE]
+    times = _times(abs(lead))
+    if abs(lead) < math.log(DECISIVE_RATIO):
+        return (
+            "Whether muscle length or leverage alone makes the curve cannot be told "
+            "from these setups: muscle force that is the same at every length, with "
+            "the same moment arms, predicts nearly the same strengths "
+            f"({times} {'less' if lead >= 0 else 'more'} likely)."
+        )
+    if lead > 0:
+        return (
+            f"Leverage alone does not make the curve: the log is {times} likelier "
+            "with the published force by length than with a force that is the same at "
+            "every length."
+        )
+    return (
+        f"Leverage alone makes the curve: the log is {times} likelier with a muscle "
+        "force that is the same at every length than with the published one."
     )
 
 
@@ -123,16 +163,16 @@ def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
     telling = residuals[residuals["informative"]]
     if telling.empty:
         return (
-            "None of the logged setups by itself carries information about muscle "
-            f"length (all together separate peaked from flat by {together:.1f} "
-            "spreads): the differences between them are geometry of the resistance."
+            "None of the logged setups by itself carries information about the curve "
+            f"(all together separate peaked from flat by {together:.1f} spreads): the "
+            "differences between them are geometry of the resistance."
         )
     top = telling.sort_values("information", ascending=False).head(3)
     named = ", ".join(
         f"{row.setup} ({row.information:.1f})" for row in top.itertuples()
     )
     return (
-        f"Information about muscle length is in {named}, in spreads between the "
+        f"Information about the curve is in {named}, in spreads between the "
         f"peaked and flat predictions; all together {together:.1f}."
     )
 
@@ -151,7 +191,7 @@ def reasons(
     Parameters
     ----------
     log_evidence : dict of str to float
-        Log marginal likelihood per shape.
+        Log marginal likelihood per shape and of leverage alone.
     residuals : DataFrame
         One row per setup: ``setup, residual_z, information, informative``.
     chi2, p_value : float
@@ -164,12 +204,13 @@ def reasons(
     Returns
     -------
     sentences : tuple of str
-        Shapes, fit, worst residual, information and amount of data.
+        Shapes, leverage, fit, worst residual, information and amount of data.
     """
     worst = residuals.loc[residuals["residual_z"].abs().idxmax()]
     side = "stronger" if worst["residual_z"] > 0 else "weaker"
     return (
         _shape_sentence(log_evidence),
+        _cause_sentence(log_evidence),
         _fit_sentence(chi2, len(residuals), p_value),
         f"Largest residual: {worst['setup']} is {side} than predicted by "
         f"{abs(worst['residual_z']):.1f} standard deviations.",

@@ -21,11 +21,18 @@ from analytics.mechanics.muscles import MUSCLE_SETS
 from analytics.mechanics.predictions import hardest, log_ratio_draws
 from analytics.mechanics.sensitivity import sensitivity
 from analytics.mechanics.setups import search_setups, sweep_setups
-from analytics.mechanics.strength_curve import SHAPES, capability, muscle_work, zone
+from analytics.mechanics.strength_curve import (
+    LEVERAGE,
+    SHAPES,
+    capability,
+    muscle_work,
+    zone,
+)
 
 __all__ = [
     "CURVES",
     "LEAN_IS_BALANCE",
+    "LEVERAGE",
     "MUSCLE_SETS",
     "SHAPES",
     "STRUCTURES",

@@ -22,7 +22,12 @@ from analytics.mechanics.body import Body
 from analytics.mechanics.curves import CURVES, STRETCH
 from analytics.mechanics.demand import resistance_lever, shoulder_height_m
 from analytics.mechanics.muscles import MUSCLE_SETS, Muscle, muscle_set
-from analytics.mechanics.strength_curve import force_table, pronated_factor
+from analytics.mechanics.strength_curve import (
+    LEVEL_NM,
+    force_table,
+    pronated_factor,
+    reshaped,
+)
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 Single = NDArray[np.float32]
@@ -30,9 +35,6 @@ Single = NDArray[np.float32]
 STRUCTURES = tuple(product(MUSCLE_SETS, CURVES))
 GRID_DEG = np.arange(0.0, 141.0)
 PIECE = 512  # draws at a time
-# Shape `constant` knows no anatomy: one moment at every angle. [N m]; the ratios
-# feel it only through the forearm's own weight.
-CONSTANT_NM = np.float32(60.0)
 Block = tuple[int, slice]  # index into STRUCTURES, and the draws that use it
 # What differs from person to person, and so less for the mean of a cohort.
 PERSONAL = (
@@ -177,7 +179,7 @@ class DrawnArm:
     body : Body
         Segment lengths and masses.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``constant``.
+        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
     """
 
     def __init__(self, draws: Draws, *, body: Body, shape: str = "peaked") -> None:
@@ -199,9 +201,6 @@ class DrawnArm:
 
     def piece_nm(self, variant: Variant, piece: Block) -> Single:
         """Moment of all flexors for one piece of the draws, shape (m, 141)."""
-        if self.shape == "constant":
-            level = self.draws.factor("peak_force.brachialis")[piece[1]]
-            return np.repeat(level * CONSTANT_NM, GRID_DEG.size, axis=1)
         if piece != self._piece:
             self._piece, self._one_joint = piece, {}
             logs = sum(
@@ -215,6 +214,9 @@ class DrawnArm:
         total = self._sum(piece, rotation, variant)
         total += self._one_joint[rotation]
         total *= self._profile
+        level_nm = self.draws.factor("peak_force.brachialis")[piece[1]]
+        level_nm = level_nm * np.float32(LEVEL_NM)
+        total = reshaped(total, self.shape, level_nm=level_nm)
         if rotation < 0:
             pronated = pronated_factor(*STRUCTURES[piece[0]], self.shape)
             factor = self.draws.factor("grip")[piece[1]] * np.float32(pronated)

@@ -156,8 +156,7 @@ def log_ratio_draws(
     reference : str or (str, range or None)
         Denominator.
     shape : str
-        ``peaked``, ``flat`` or ``inverted``, as in `capability`, or ``constant``:
-        the same moment at every elbow angle, so geometry of the resistance alone.
+        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.

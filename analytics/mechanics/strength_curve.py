@@ -6,6 +6,7 @@ Also which muscle gives it and where on its curve each fibre works.
 from __future__ import annotations
 
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -21,23 +22,15 @@ from analytics.mechanics.muscles import (
     within,
 )
 
-SHAPES = ("peaked", "flat", "inverted")
+SHAPES = ("peaked", "flat", "inverted")  # of joint strength by posture
+LEVERAGE = "leverage"  # muscle force the same at every length: moment arms alone
+_POWER = {"peaked": 1, LEVERAGE: 1, "flat": 0, "inverted": -1}
+# Moment of the flat shape, about which the inverted one mirrors; ratios feel it only
+# through the forearm's own weight. [N m]
+LEVEL_NM = 60.0
+LEAST_NM = 1.0  # of a mirrored moment
 POSSIBLE_ELBOW_DEG = (-20.0, 180.0)  # beyond, no elbow bends: value from memory
 PLATEAU = 0.95  # share of the curve's peak from which a fibre counts as optimal
-
-
-@cache
-def mean_active(muscles: str, curve: str, muscle: int) -> float:
-    """Mean active factor of a muscle over the anatomical range."""
-    elbow = np.arange(0.0, 141.0)[:, None, None]
-    shoulder = np.arange(-45.0, 91.0, 5.0)[None, :, None]
-    rotation = np.array([-90.0, 0.0, 90.0])
-    one = muscle_set(muscles)[muscle]
-    balance = one.balance(curve)
-    factor = np.interp(
-        one.stretch(elbow, shoulder, rotation), balance.stretch, balance.active
-    )
-    return float(factor.mean())
 
 
 @cache
@@ -48,24 +41,41 @@ def force_table(
 
     Notes
     -----
-    With ``a(x)`` the active factor at stretch ``x`` in balance with the tendon
-    and ``p(x)`` the passive one:
-
-    peaked: ``a(x) + p(x)``; flat: ``1``; inverted: ``2 m - a(x)``, where ``m`` is the
-    mean of ``a`` of that muscle over the anatomical range (elbow 0 to 140, shoulder
-    -45 to 90, forearm pronated, neutral and supinated): as far above its mean as
-    the published factor is below it, so least at optimal length.
+    Leverage: 1 at every stretch. Else the active factor in balance with the tendon
+    plus the passive one.
     """
-    if shape not in SHAPES:
-        raise InputError(f"no shape {shape!r}; there are: {', '.join(SHAPES)}")
+    if shape not in _POWER:
+        raise InputError(f"no shape {shape!r}; there are: {', '.join(_POWER)}")
     balance = muscle_set(muscles)[muscle].balance(curve)
-    if shape == "peaked":
-        force = balance.active + balance.passive
-    elif shape == "flat":
-        force = np.ones_like(balance.active)
-    else:
-        force = 2 * mean_active(muscles, curve, muscle) - balance.active
-    return force.astype(np.float32)
+    force = balance.active + balance.passive
+    return np.where(shape == LEVERAGE, 1.0, force).astype(np.float32)
+
+
+def reshaped(
+    moment_nm: NDArray[Any], shape: str, *, level_nm: NDArray[Any] | float
+) -> NDArray[Any]:
+    """Joint moment under a rival shape.
+
+    Parameters
+    ----------
+    moment_nm : ndarray, shape (...)
+        Sum over muscles. [N m]
+    shape : str
+        ``peaked``, ``leverage``, ``flat`` or ``inverted``.
+    level_nm : ndarray or float, broadcastable to ``moment_nm``
+        Moment of the flat shape. [N m]
+
+    Returns
+    -------
+    moment_nm : ndarray, shape (...)
+        Level times (moment over level) to the power 1, 0 or -1: the published
+        moment, the level at every posture, or as many times above the level as
+        the published one is below it. [N m]
+    """
+    if _POWER[shape] == 1:
+        return moment_nm
+    relative = (np.maximum(moment_nm, LEAST_NM) / level_nm) ** _POWER[shape]
+    return np.where(np.isnan(moment_nm), moment_nm, level_nm * relative)
 
 
 def _moments(
@@ -102,7 +112,7 @@ def pronated_factor(muscles: str, curve: str, shape: str) -> float:
 
     Notes
     -----
-    The measured pronated over supinated force, divided by the model's ratio of
+    The measured pronated over supinated force, divided by the shape's ratio of
     moments at elbow 90, shoulder 0. Muscle length does not explain grip: drive
     is lower in pronation too.
 
@@ -125,7 +135,8 @@ def pronated_factor(muscles: str, curve: str, shape: str) -> float:
         )
         for turn in (-90.0, 90.0)
     )
-    return float(force[-90.0] / force[90.0] * supinated / pronated)
+    modelled = float(pronated / supinated) ** _POWER[shape]
+    return float(force[-90.0] / force[90.0] / modelled)
 
 
 def grip_factor(
@@ -194,7 +205,7 @@ def capability(
     curve : str
         ``thelen``, ``millard`` or ``de_groote``.
     shape : str
-        ``peaked`` (published), ``flat`` or ``inverted``; see Notes.
+        ``peaked`` (published), ``flat``, ``inverted`` or ``leverage``; see Notes.
     rigid_tendon : bool
         True ignores tendon stretch, to measure what that costs.
 
@@ -216,11 +227,8 @@ def capability(
     length follows from the tabled length at elbow 90 less the integral of the
     moment arm. Elbow tables end at 130 degrees: moment arms go on in a straight
     line to 146, beyond which, or below 0, the result is NaN (an error outside -20 to
-    180). Shapes: the active
-    factor a of each muscle is kept with its passive force (peaked), replaced by 1
-    (flat), or mirrored about its mean m over the anatomical range, 2 m - a
-    (inverted), the last two without passive force. NaN in any
-    input gives NaN at that place.
+    180). Rival shapes: :func:`reshaped`; leverage has no passive force and the
+    active factor 1. NaN in any input gives NaN at that place.
 
     References
     ----------
@@ -238,9 +246,8 @@ def capability(
             rigid=rigid_tendon,
         )
     )
-    return np.asarray(
-        total * grip_factor(rotation, muscles=muscles, curve=curve, shape=shape)
-    )
+    total = reshaped(np.asarray(total), shape, level_nm=LEVEL_NM)
+    return total * grip_factor(rotation, muscles=muscles, curve=curve, shape=shape)
 
 
 def zone(fibre_length: ArrayLike, *, curve: str) -> np.ndarray:

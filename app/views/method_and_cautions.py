@@ -26,23 +26,28 @@ for design in results.DESIGNS:
 st.caption(
     "Ratios alone, of twelve invented lifters. *Variants*: dynamic sets, as most logs "
     "are. *With holds*: also later range starts and isometric holds at known angles. "
-    "The widest published curve is nearly flat in its ratios and is found at most this "
-    f"often: {results.widest_curve_found()}. The other curves together: "
-    f"{results.other_curves_found()}."
+    "*Leverage*: muscle force the same at every length, whose moment arms alone make "
+    "joint strength peak in the middle. In ordinary variants such logs often agree "
+    "with the published curve too, and the reasons then say that length cannot be told "
+    "from leverage; holds and later starts part the two."
 )
 st.markdown(
     "The same question put to whole logs, through intake, strength fit and verdict: 8 "
     "to 14 invented lifters over 12 to 24 weeks, half of the sets with an effort mark."
 )
 note = (
-    "Number of simulated logs with each verdict. *Flat*: force does not change with "
-    "length; *constant*: the moment does not change with the elbow angle."
+    "Number of simulated logs with each verdict. *One peaked curve*: a single muscle "
+    "set and curve, another one for every log."
 )
 figure.table(pipeline_table(), name="whole_line", note=note)
-st.markdown("Which variants, range starts and holds say anything about muscle length:")
+st.markdown(
+    "Which variants, range starts and holds say anything about the curve, and about "
+    "muscle length apart from leverage:"
+)
 note = (
-    "Modelled: how many spreads the peaked prediction lies from each rival, if a log "
-    "had no noise. Below 0.5 it says next to nothing; a range of one angle is a hold."
+    "Modelled: how many spreads the peaked prediction lies from flat and inverted "
+    "joint strength and from leverage alone, if a log had no noise. Below 0.5 it says "
+    "next to nothing; a range of one angle is a hold."
 )
 named = state.named(information_table())
 figure.table(named, name="length_information", note=note)
