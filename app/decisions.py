@@ -1,8 +1,6 @@
 """What pages ask of advice and reports: next loads, clients, research tables."""
 
-import io
 import tempfile
-import zipfile
 from collections.abc import Hashable
 from dataclasses import replace
 from datetime import date
@@ -172,38 +170,6 @@ def client_reason(row: pd.Series) -> str:
     if row["pain"] > 0:
         told += f" Pain {row['pain']:g} of 10, last on {row['pain_on']:%Y-%m-%d}."
     return told
-
-
-def package_is_made(choice: Choice, smallest_cell: int) -> bool:
-    """Tell whether the data package of this log is there."""
-    return is_kept("research", (*fit_key(choice), smallest_cell))
-
-
-def research_package(
-    choice: Choice, smallest_cell: int
-) -> tuple[bytes, dict[str, pd.DataFrame]]:
-    """Return the data package as a ZIP, and its tables."""
-
-    def make() -> tuple[bytes, dict[str, pd.DataFrame]]:
-        content = io.BytesIO()
-        with (
-            progress("Making the data package"),
-            tempfile.TemporaryDirectory() as folder,
-        ):
-            reports.write_tables(
-                store(),
-                Path(folder),
-                movement=choice.movement,
-                smallest_cell=smallest_cell,
-            )
-            written = sorted(Path(folder).rglob("*.*"))
-            with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as package:
-                for path in written:
-                    package.write(path, path.relative_to(folder))
-            tables = {p.stem: pd.read_csv(p) for p in written if p.suffix == ".csv"}
-        return content.getvalue(), tables
-
-    return kept("research", (*fit_key(choice), smallest_cell), make)
 
 
 def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:

@@ -1,5 +1,6 @@
 """The jobs of lifter, coach and researcher, start to finish in a real browser."""
 
+import hmac
 import re
 import zipfile
 from datetime import date
@@ -7,6 +8,7 @@ from pathlib import Path
 from urllib.parse import quote_plus
 
 import frictionless
+import pandas as pd
 import pytest
 from dashboard import settle
 from playwright.sync_api import Page, expect
@@ -133,6 +135,32 @@ def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     with zipfile.ZipFile(taken(tab, "Take away the data package")) as archive:
         archive.extractall(package)
     assert frictionless.validate(str(package / "datapackage.json")).valid
+    assert not list(package.glob("personal_*"))
+
+    secret = "a secret of the club"
+    tab.get_by_text("Add personal tables under pseudonyms").click()
+    field = tab.get_by_label("Key of the pseudonyms")
+    assert field.get_attribute("type") == "password"
+    field.fill(secret)
+    tab.get_by_role("button", name="Make the package with personal tables").click()
+    words = "Take away the package with personal tables"
+    tab.get_by_role("button", name=words).wait_for(timeout=90_000)
+    settle(tab)
+    assert field.input_value() == ""
+    with zipfile.ZipFile(taken(tab, words)) as archive:
+        archive.extractall(package)
+    assert frictionless.validate(str(package / "datapackage.json")).valid
+    # The same names as by the command: HMAC-SHA-256 of the code, keyed.
+    names = {
+        hmac.new(secret.encode(), f"R{n:02d}".encode(), "sha256").hexdigest()[:16]
+        for n in range(1, 15)
+    }
+    rows = pd.read_csv(package / "personal_strength.csv")
+    assert set(rows["pseudonym"]) <= names
+    assert rows["pseudonym"].nunique() >= 10
+    told = b"".join(path.read_bytes() for path in package.iterdir())
+    told += sample_store.read_bytes() + " ".join([tab.url, *asked]).encode()
+    assert secret.encode() not in told
 
     local = (address, address.replace("http", "ws"), "data:", "blob:")
     assert [url for url in asked if not url.startswith(local)] == []

@@ -204,3 +204,13 @@ def test_the_range_page_takes_any_resistance_and_says_what_asks_for_nothing(
     choose("selectbox", "variant", "low_cable_curl")
     choose("slider", "range_low_cable_curl", (0, 15))
     assert "asks for nothing here" in words(app)
+
+
+def test_a_key_that_can_be_guessed_is_refused_and_not_shown(sample_store, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    app = page("research_tables")
+    next(box for box in app.text_input if "Key" in box.label).input("geheim")
+    next(b for b in app.button if "personal" in b.label).click().run()
+    assert "16 bytes or more, got 6" in app.error[0].value
+    assert "geheim" not in app.error[0].value
+    assert "geheim" not in str(app.query_params)

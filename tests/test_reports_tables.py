@@ -1,74 +1,26 @@
-"""Research tables: what they say, what they withhold, and that others can read them."""
+"""Research tables: what they say, and that nobody can be found in them."""
 
-import json
-from types import SimpleNamespace
-
-import frictionless
 import numpy as np
 import pandas as pd
 import pytest
-from hand_made_fit import ONE_RM_KG, made_fit, made_sets
+from hand_made_fit import made_fit, made_sets
+from research_club import (
+    CURLS,
+    DUMBBELL,
+    LEGS,
+    OWN,
+    PAD,
+    STANDING,
+    build,
+    cohort,
+    curve,
+    legs,
+    random_club,
+)
 from scipy.optimize import linprog
 
 from analytics.errors import InputError
-from analytics.reports import tables
-from analytics.reports.package import write_package
-
-STANDING, PAD, DUMBBELL = ONE_RM_KG
-KEY = b"sixteen bytes or more"
-
-
-def cohort(*, pad: int = 12, dumbbell: int = 3, lifters: int = 16) -> pd.DataFrame:
-    """Everybody does the standing curl, some the pad, few the dumbbells."""
-    done = {}
-    for number in range(lifters):
-        setups = [STANDING]
-        setups += [PAD] if number < pad else []
-        setups += [DUMBBELL] if number < dumbbell else []
-        done[f"Z{number:02d}"] = setups
-    return made_sets(done)
-
-
-def curve() -> SimpleNamespace:
-    residuals = pd.DataFrame(
-        {
-            "setup": [PAD, DUMBBELL],
-            "predicted": [0.62, 1.0],
-            "predicted_low": [0.5, 0.9],
-            "predicted_high": [0.8, 1.1],
-        }
-    )
-    return SimpleNamespace(
-        verdict="not enough data yet",
-        p_value=0.4,
-        weights={"peaked": 0.5, "flat": 0.3, "inverted": 0.2},
-        residuals=residuals,
-    )
-
-
-MODELLED = pd.DataFrame(
-    {
-        "variant": [PAD],
-        "elbow_deg": [20.0],
-        "low_deg": [20.0],
-        "high_deg": [25.0],
-        "limit_load_ratio": [0.6],
-        "evenness": [0.59],
-    }
-)
-
-
-def build(sets: pd.DataFrame, k: int = 10) -> tuple[dict[str, pd.DataFrame], object]:
-    fit = made_fit(sets)
-    panel = tables.count_panel(fit, sets, smallest_cell=k)
-    found = {
-        "ratios": tables.ratio_table(panel, fit, curve()),
-        "strength_by_week": tables.week_table(panel, fit),
-        "sticking_angles": tables.sticking_table(panel, MODELLED),
-        "curve_test": tables.curve_table(panel, curve()),
-        "data_quality": tables.quality_table(panel),
-    }
-    return found, fit
+from analytics.reports import counting, tables
 
 
 def test_a_setup_of_few_lifters_is_withheld_and_another_one_with_it():
@@ -79,7 +31,9 @@ def test_a_setup_of_few_lifters_is_withheld_and_another_one_with_it():
     assert ratios.loc[PAD, "status"] == "suppressed"
     counts = found["data_quality"].set_index(["setup", "kind"])["status"]
     assert counts[STANDING, "any"] == "published"
-    hidden = ratios.loc[[DUMBBELL, PAD]].drop(columns=["reference", "status"])
+    hidden = ratios.loc[[DUMBBELL, PAD]].drop(
+        columns=["movement", "reference", "status"]
+    )
     assert hidden.isna().all().all()
 
 
@@ -104,33 +58,98 @@ def test_no_cell_of_any_table_is_about_fewer_lifters_than_stated():
 
 
 def test_fewer_lifters_than_a_cell_writes_nothing():
-    with pytest.raises(InputError, match="movement: 8, a table needs 10"):
+    with pytest.raises(InputError, match="movement: 8 at most, a table needs 10"):
         build(cohort(lifters=8))
 
 
-def lines(found: dict[str, pd.DataFrame]) -> list[tuple[object, int, pd.DataFrame]]:
-    """Every published total with the cells it is the sum of."""
+def two_movements(lifters: int) -> pd.DataFrame:
+    curls = cohort(pad=12, dumbbell=11)
+    few = legs(cohort(pad=lifters, dumbbell=0, lifters=lifters))
+    return pd.concat([curls, few], ignore_index=True)
+
+
+def test_every_movement_is_there_and_the_total_is_their_sum():
+    found, _ = build(two_movements(12))
+    quality = found["data_quality"].query("kind == 'any' and setup == 'all'")
+    told = quality.set_index("movement")["sets"]
+    assert set(told.index) == {"all", CURLS, LEGS}
+    assert told["all"] == told[CURLS] + told[LEGS]
+    for name in ("ratios", "strength_by_week"):
+        assert set(found[name]["movement"]) == {CURLS, LEGS}
+    own = found["ratios"].query("movement == @LEGS").iloc[0]
+    assert own[["setup", "reference"]].tolist() == [OWN[PAD], OWN[STANDING]]
+    assert own["ratio"] == pytest.approx(0.6)
+    assert own[["predicted", "predicted_low", "predicted_high"]].isna().all()
+
+
+def test_a_movement_without_mechanics_has_no_angles_and_no_curve_test():
+    found, _ = build(two_movements(12))
+    for name in ("sticking_angles", "curve_test"):
+        assert set(found[name]["movement"]) == {CURLS}
+    only, _ = build(legs(cohort(pad=12, dumbbell=11)))
+    assert {"sticking_angles", "curve_test"}.isdisjoint(only)
+    assert set(only["ratios"]["movement"]) == {LEGS}
+
+
+def test_a_movement_of_few_lifters_is_withheld_with_its_name_and_the_total():
+    found, _ = build(two_movements(6))
+    whole = found["data_quality"].query("setup == 'all'").set_index("movement")
+    assert whole["status"].to_dict() == {
+        **{"all": "suppressed", CURLS: "published", "one's own": "suppressed"}
+    }
+    assert whole.loc[["all", "one's own"], ["lifters", "sets"]].isna().all().all()
+    text = "".join(table.to_csv() for table in found.values())
+    assert "Anna" not in text
+    assert not any(own in text for own in OWN.values())
+
+
+def test_the_total_of_movements_is_told_where_those_withheld_hide_each_other():
+    sets = two_movements(6)
+    other = legs(cohort(pad=6, dumbbell=0, lifters=6), "grip")
+    alone = build(pd.concat([sets, other], ignore_index=True))[0]["data_quality"]
+    assert alone.set_index("movement").loc["all", "status"] == "suppressed"
+    other["lifter"] = other["lifter"].str.replace("Z0", "Y0")
+    found = build(pd.concat([sets, other], ignore_index=True))[0]["data_quality"]
+    # Twelve different lifters are behind what the total less the curls leaves.
+    assert found.set_index("movement").loc["all", "sets"] == len(sets) + len(other)
+
+
+def test_a_withheld_setup_with_a_name_people_made_up_is_not_named():
+    found, _ = build(legs(cohort(pad=12, dumbbell=3)))
+    ratios = found["ratios"].set_index("setup")
+    assert ratios["status"].to_dict() == {"one's own": "suppressed"}
+    assert OWN[DUMBBELL] not in "".join(table.to_csv() for table in found.values())
+
+
+def lines(
+    found: dict[str, pd.DataFrame],
+) -> list[tuple[dict[str, str], str, int, pd.DataFrame]]:
+    """Every published total: of what, its cells by what, how many sets, the cells."""
     quality, weeks = found["data_quality"], found["strength_by_week"]
-    whole = quality[quality["kind"] == "any"].set_index("setup")
-    parts = whole.drop(index="all").reset_index()
-    told = [("all", int(whole.loc["all", "sets"]), parts)] if len(parts) else []
-    for setup in parts.loc[parts["status"] == "published", "setup"]:
-        kinds = quality[(quality["setup"] == setup) & (quality["kind"] != "any")]
-        for name, cells in (("kind", kinds), ("week", weeks[weeks["setup"] == setup])):
-            if len(cells):
-                told.append(((setup, name), int(whole.loc[setup, "sets"]), cells))
+    whole = quality[quality["kind"] == "any"]
+    movements = whole[whole["setup"] == "all"]
+    told = []
+
+    def tell(of: dict[str, str], by: str, totals: pd.DataFrame, cells: pd.DataFrame):
+        total = totals["sets"].dropna()
+        if len(total) and len(cells):
+            told.append((of, by, int(total.iloc[0]), cells))
+
+    several = movements["movement"] != "all"
+    tell({}, "movement", movements[~several], movements[several])
+    for movement in movements.loc[several & movements["sets"].notna(), "movement"]:
+        of = {"movement": movement}
+        own = whole[(whole["movement"] == movement) & (whole["setup"] != "all")]
+        tell(of, "setup", movements[movements["movement"] == movement], own)
+        for setup in own.loc[own["status"] == "published", "setup"]:
+            here = of | {"setup": setup}
+            for by, table in (
+                ("kind", quality[quality["kind"] != "any"]),
+                ("week", weeks),
+            ):
+                at = (table["movement"] == movement) & (table["setup"] == setup)
+                tell(here, by, own[own["setup"] == setup], table[at])
     return told
-
-
-def random_club(seed: int) -> pd.DataFrame:
-    """A club of a few setups, from one in which few sets are left to a full one."""
-    rng = np.random.default_rng(seed)
-    sets = cohort(pad=int(rng.integers(8, 16)), dumbbell=int(rng.integers(1, 16)))
-    sets = sets[rng.random(len(sets)) < rng.choice([0.2, 0.5, 0.9])]
-    sets = sets.reset_index(drop=True)
-    failed = rng.random(len(sets)) < rng.choice([0.02, 0.3])
-    angle = np.where(failed & (rng.random(len(sets)) < 0.5), 80.0, np.nan)
-    return sets.assign(failed=failed, failed_at_deg=angle)
 
 
 # The attacker is a linear programme (scipy's HiGHS): the unknowns are the sets of all
@@ -142,7 +161,7 @@ def random_club(seed: int) -> pd.DataFrame:
 def test_no_withheld_count_of_the_package_can_be_bracketed_below_the_cell_size(seed, k):
     found, _ = build(random_club(seed), k)
     rows, left, unknown = [], [], 0
-    for _, total, cells in lines(found):
+    for _, _, total, cells in lines(found):
         withheld = int((cells["status"] == "suppressed").sum())
         if withheld:
             rows.append((unknown, withheld))
@@ -167,9 +186,10 @@ def test_no_withheld_count_of_the_package_can_be_bracketed_below_the_cell_size(s
 @pytest.mark.parametrize("seed", range(8))
 def test_subtracting_from_totals_never_isolates_few_lifters(seed, k):
     sets = random_club(seed)
-    found, fit = build(sets, k)
+    found, fits = build(sets, k)
+    points = pd.concat([fit.set_points for fit in fits.values()])
     sets = sets.assign(
-        setup=sets["set_id"].map(fit.set_points.set_index("set_id")["setup"]),
+        setup=sets["set_id"].map(points.set_index("set_id")["setup"]),
         week=sets["performed_on"].dt.to_period("W-SUN").dt.start_time,
         kind=np.select(
             [sets["failed_at_deg"].notna(), sets["failed"]],
@@ -177,15 +197,13 @@ def test_subtracting_from_totals_never_isolates_few_lifters(seed, k):
             "rir",
         ),
     )
-    for line, total, cells in lines(found):
-        hidden = cells[cells["status"] == "suppressed"]
-        if line == "all":
-            about = sets[sets["setup"].isin(hidden["setup"])]
-        else:
-            setup, key = line
-            about = sets[(sets["setup"] == setup) & sets[key].isin(hidden[key])]
+    for of, by, total, cells in lines(found):
+        about = sets
+        for column, name in of.items():
+            about = about[about[column] == name]
+        about = about[~about[by].isin(cells.loc[cells["status"] == "published", by])]
         assert len(about) == total - cells["sets"].sum()  # the attack itself works
-        assert about.empty or about["lifter"].nunique() >= k, line
+        assert about.empty or about["lifter"].nunique() >= k, (of, by)
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -251,7 +269,7 @@ def test_the_difference_of_two_weeks_does_not_give_away_who_left():
     )
     sets = sets[~late].reset_index(drop=True)
     fit = made_fit(sets)
-    panel = tables.count_panel(fit, sets, smallest_cell=10)
+    panel = counting.count_panel(fit, sets, smallest_cell=10)
     for _ in range(60):
         strength_kg = dict(
             zip(sets["lifter"].unique(), rng.normal(35, 6, 12), strict=True)
@@ -271,123 +289,7 @@ def test_a_station_named_like_a_person_does_not_appear_where_withheld():
     label = f"{DUMBBELL} @ Anna's garage"
     for table in (fit.setups, fit.set_points, fit.ratios, fit.trend, fit.personal):
         table["setup"] = table["setup"].replace(DUMBBELL, label)
-    panel = tables.count_panel(fit, sets, smallest_cell=10)
+    panel = counting.count_panel(fit, sets, smallest_cell=10)
     text = tables.ratio_table(panel, fit, curve()).to_csv()
     text += tables.quality_table(panel).to_csv()
     assert "Anna" not in text
-
-
-def personal(sets: pd.DataFrame, k: int, key: bytes = KEY) -> dict[str, pd.DataFrame]:
-    fit = made_fit(sets)
-    panel = tables.count_panel(fit, sets, smallest_cell=k)
-    return tables.personal_tables(panel, fit, tables.week_table(panel, fit), key=key)
-
-
-def test_pseudonyms_replace_codes_and_follow_the_key():
-    sets = cohort(pad=12, dumbbell=11)
-    one, other = personal(sets, 10), personal(sets, 10, KEY[::-1])
-    for name, table in one.items():
-        assert not table.to_csv().count("Z0"), name
-        pd.testing.assert_frame_equal(table, personal(sets, 10)[name])
-        assert set(table["pseudonym"]).isdisjoint(other[name]["pseudonym"])
-    assert one["personal_ratios"]["pseudonym"].nunique() == 12
-    assert one["personal_strength"]["pseudonym"].nunique() == 16
-
-
-def test_personal_rows_are_of_published_setups_and_weeks_only():
-    sets = cohort(pad=12, dumbbell=3, lifters=26)
-    first = sets["performed_on"].min()
-    few = (sets["performed_on"] == first) & (sets["lifter"] > "Z06")
-    sets = sets[~few].reset_index(drop=True)
-    found = personal(sets, 10)
-    assert set(found["personal_strength"]["setup"]) == {STANDING}
-    monday = first.to_period("W-SUN").start_time
-    assert monday not in set(found["personal_strength"]["week"])
-    assert found["personal_ratios"].empty
-
-
-@pytest.fixture
-def package(tmp_path):
-    sets = cohort(pad=12, dumbbell=6)
-    found, fit = build(sets, 5)
-    found |= personal(sets, 5)
-    write_package(found, fit, tmp_path, smallest_cell=5)
-    return tmp_path
-
-
-# frictionless (PyPI, 5.21) is the outside reader of the standard.
-@pytest.mark.external
-def test_frictionless_finds_the_package_valid(package):
-    report = frictionless.validate(str(package / "datapackage.json"))
-    assert report.valid, report.flatten(["name", "rowNumber", "type", "message"])
-    names = {task.name for task in report.tasks if task.stats.get("rows")}
-    assert len(names) == 14  # seven tables, read row by row as CSV and as Parquet
-    assert {"ratios", "ratios_parquet", "personal_strength_parquet"} <= names
-
-
-@pytest.mark.external
-def test_frictionless_notices_a_changed_number(package):
-    path = package / "ratios.csv"
-    path.write_bytes(path.read_bytes().replace(b"0.6", b"six"))
-    report = frictionless.validate(str(package / "datapackage.json"))
-    assert not report.valid
-
-
-def test_the_description_names_units_sources_method_and_cell_size(package):
-    described = json.loads((package / "datapackage.json").read_text("utf-8"))
-    fields = {
-        field["name"]: field
-        for resource in described["resources"]
-        if resource["type"] == "table"
-        for field in resource["schema"]["fields"]
-    }
-    assert fields["mean_kg"]["unit"] == "kg"
-    assert fields["elbow_deg"]["unit"] == "deg"
-    assert all(field["description"] for field in fields.values())
-    assert described["method"]["smallest_cell"] == 5
-    assert described["method"]["version"]
-    assert described["method"]["parameters"]["day_sd"] == 0.034
-    assert "subtract" in described["description"]
-    assert len(described["sources"]) > 10
-
-
-def test_no_parameter_of_a_single_setup_is_in_the_description(tmp_path):
-    # Its scale times the exponential of the deviation is a withheld spread of ratios.
-    found, fit = build(cohort())
-    fit.hyper["setup_deviation 1"] = 0.123456
-    write_package(found, fit, tmp_path, smallest_cell=10)
-    text = (tmp_path / "datapackage.json").read_text("utf-8")
-    assert "setup_deviation" not in text
-    assert "0.1234" not in text
-
-
-def test_neither_a_code_nor_the_key_is_in_any_file(package):
-    for path in package.iterdir():
-        content = path.read_bytes()
-        for lifter in range(16):
-            assert f"Z{lifter:02d}".encode() not in content, path.name
-        assert KEY not in content, path.name
-
-
-def test_a_later_package_without_a_key_leaves_no_personal_rows_behind(package):
-    found, fit = build(cohort(pad=12, dumbbell=6), 5)
-    write_package(found, fit, package, smallest_cell=5)
-    assert not list(package.glob("personal_*"))
-    assert frictionless.validate(str(package / "datapackage.json")).valid
-
-
-def test_parquet_holds_the_same_rows_as_csv(package):
-    for path in package.glob("*.csv"):
-        text = pd.read_csv(path)
-        typed = pd.read_parquet(path.with_suffix(".parquet"))
-        assert list(text.columns) == list(typed.columns)
-        assert len(text) == len(typed)
-
-
-def test_text_that_a_spreadsheet_would_run_is_disarmed_in_the_files(tmp_path):
-    sets = cohort(pad=12, dumbbell=11)
-    found, fit = build(sets)
-    found["ratios"]["setup"] = "=cmd|' /C calc'!A0"
-    write_package(found, fit, tmp_path, smallest_cell=10)
-    rows = (tmp_path / "ratios.csv").read_text("utf-8").splitlines()[1:]
-    assert all(row.startswith("'=cmd") for row in rows)

@@ -62,13 +62,13 @@ def suppressed_cells(
 
     Notes
     -----
-    Lines are the levels of a tree (all = setups, setup = weeks, setup = kinds), so
-    no loop of lines exists through which a withheld cell could be solved for. What
-    a total less its published cells leaves is about at least two cells and
-    ``smallest_cell`` lifters, and lets the sets of each of these cells be anything
-    over a span of at least ``smallest_cell`` sets. A line that cannot be made so is
-    withheld whole, and then its cells are not listed either: their number would
-    tell.
+    Lines are the levels of a tree (all = movements, movement = setups, setup =
+    weeks, setup = kinds), so no loop of lines exists through which a withheld cell
+    could be solved for. What a total less its published cells leaves is about at
+    least two cells and ``smallest_cell`` lifters, and lets the sets of each of these
+    cells be anything over a span of at least ``smallest_cell`` sets. A line that
+    cannot be made so is withheld whole, and then its cells are not listed either:
+    their number would tell. Above the movements the total is withheld instead.
     """
     filled = {cell: codes for cell, codes in lifter_of_sets.items() if len(codes)}
     lifters = {cell: len(set(codes)) for cell, codes in filled.items()}

@@ -2,9 +2,8 @@
 
 import hashlib
 import json
-import re
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from functools import cache
 from importlib import metadata
@@ -15,12 +14,12 @@ from typing import Any
 import pandas as pd
 
 from analytics import evidence, mechanics, strength
+from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError
 from analytics.reports import tables
-from analytics.reports.disclosure import check_smallest_cell, plain_text
+from analytics.reports.disclosure import check_key, check_smallest_cell, plain_text
 from analytics.store import Store
-from analytics.store import sets as stored_sets
 
 DIFFERENCING = (
     "Who has two packages of one store can subtract them: what differs is about the "
@@ -39,20 +38,14 @@ def _words() -> dict[str, Any]:
 
 
 def research_tables(
-    store: Store,
-    *,
-    movement: str = "elbow_flexion",
-    smallest_cell: int = 10,
-    key: bytes | None = None,
-) -> dict[str, pd.DataFrame]:
-    """Aggregate tables of one movement.
+    store: Store, *, smallest_cell: int = 10, key: bytes | None = None
+) -> tuple[dict[str, pd.DataFrame], list[strength.StrengthFit]]:
+    """Aggregate tables of every movement the store has sets of.
 
     Parameters
     ----------
     store : Store
         Where the sets are.
-    movement : str
-        Which movement.
     smallest_cell : int
         Lifters a published cell holds at least, 5 or more.
     key : bytes, optional
@@ -63,43 +56,53 @@ def research_tables(
     -------
     tables : dict of str to DataFrame
         By name of the file they become.
+    fits : list of StrengthFit
+        Of the movements in them.
 
     Raises
     ------
     InputError
-        If the cell is too small or the movement has too few lifters.
+        If the cell or the key is too small or no movement has lifters enough.
     """
     check_smallest_cell(smallest_cell)
-    sets = stored_sets(store, movement=movement)
-    fit = strength.fitted(store, movement)
-    panel = tables.count_panel(fit, sets, smallest_cell=smallest_cell)
-    curve = evidence.curve_test(fit)
-    catalogue = load_catalogue().variants
-    modelled = [
-        v
-        for v in dict.fromkeys(fit.setups["variant"])
-        if v in catalogue and catalogue[v].modelled
-    ]
-    found = {
-        "ratios": tables.ratio_table(panel, fit, curve),
-        "strength_by_week": tables.week_table(panel, fit),
-        "sticking_angles": tables.sticking_table(
-            panel, mechanics.hardest(modelled) if modelled else None
-        ),
-        "curve_test": tables.curve_table(panel, curve),
-        "data_quality": tables.quality_table(panel),
-    }
     if key is not None:
-        weeks = found["strength_by_week"]
-        found |= tables.personal_tables(panel, fit, weeks, key=key)
-    return found
+        check_key(key)
+    logged = stored.movements(store)
+    names = logged.loc[logged["sets"] > 0, "movement"]
+    sets = {name: stored.sets(store, movement=name) for name in names}
+    fits = {
+        name: strength.fitted(store, name)
+        for name, rows in sets.items()
+        if rows["lifter"].nunique() >= smallest_cell
+    }
+    variants = {name: _modelled(fit) for name, fit in fits.items()}
+    modelled = [name for name, of_it in variants.items() if of_it]
+    found = tables.aggregate_tables(
+        sets,
+        fits,
+        {name: evidence.curve_test(fits[name]) for name in modelled},
+        {name: mechanics.hardest(variants[name]) for name in modelled},
+        smallest_cell=smallest_cell,
+        key=key,
+    )
+    published = set(found["data_quality"].query("status == 'published'")["movement"])
+    return found, [fit for name, fit in fits.items() if name in published]
+
+
+def _modelled(fit: strength.StrengthFit) -> list[str]:
+    """Variants of a fit that mechanics knows."""
+    known = load_catalogue().variants
+    return [
+        variant
+        for variant in dict.fromkeys(fit.setups["variant"])
+        if variant in known and known[variant].modelled
+    ]
 
 
 def write_tables(
     store: Store,
     directory: Path,
     *,
-    movement: str = "elbow_flexion",
     smallest_cell: int = 10,
     key: bytes | None = None,
 ) -> pd.DataFrame:
@@ -111,8 +114,6 @@ def write_tables(
         Where the sets are.
     directory : Path
         Made if missing; files of the same names are replaced.
-    movement : str
-        Which movement.
     smallest_cell : int
         Lifters a published cell holds at least, 5 or more.
     key : bytes, optional
@@ -127,20 +128,17 @@ def write_tables(
     Raises
     ------
     InputError
-        If the cell is too small or the movement has too few lifters.
+        If the cell is too small or no movement has lifters enough.
     FileRefusedError
         If the folder cannot be written.
     """
-    found = research_tables(
-        store, movement=movement, smallest_cell=smallest_cell, key=key
-    )
-    fit = strength.fitted(store, movement)
-    return write_package(found, fit, directory, smallest_cell=smallest_cell)
+    found, fits = research_tables(store, smallest_cell=smallest_cell, key=key)
+    return write_package(found, fits, directory, smallest_cell=smallest_cell)
 
 
 def write_package(
     found: dict[str, pd.DataFrame],
-    fit: strength.StrengthFit,
+    fits: Sequence[strength.StrengthFit],
     directory: Path,
     *,
     smallest_cell: int,
@@ -151,8 +149,8 @@ def write_package(
     ----------
     found : dict of str to DataFrame
         From :func:`research_tables`.
-    fit : StrengthFit
-        For method and parameters.
+    fits : sequence of StrengthFit
+        Of the movements in them, for method and parameters.
     directory : Path
         Made if missing.
     smallest_cell : int
@@ -191,7 +189,7 @@ def write_package(
             )
             written += [(str(p), len(table), withheld) for p in (csv, parquet)]
         text = json.dumps(
-            _description(fit, resources, smallest_cell=smallest_cell),
+            _description(fits, resources, smallest_cell=smallest_cell),
             indent=2,
             ensure_ascii=False,
         )
@@ -248,13 +246,18 @@ def _resource(path: Path, name: str, columns: Iterable[str]) -> dict[str, Any]:
 
 
 def _description(
-    fit: strength.StrengthFit, resources: list[dict[str, Any]], *, smallest_cell: int
+    fits: Sequence[strength.StrengthFit],
+    resources: list[dict[str, Any]],
+    *,
+    smallest_cell: int,
 ) -> dict[str, Any]:
     version = metadata.version("lacertus")
+    logged_only = [fit.movement for fit in fits if not _modelled(fit)]
     return {
         "$schema": f"{PROFILES}/datapackage.json",
-        "name": "lacertus-" + re.sub(r"[^a-z0-9]+", "-", fit.movement.lower()),
-        "title": f"Strength and mechanics of {fit.movement.replace('_', ' ')}",
+        "name": "lacertus-tables",
+        "title": "Strength and mechanics of "
+        + ", ".join(fit.movement.replace("_", " ") for fit in fits),
         "created": datetime.now(UTC).isoformat(timespec="seconds"),
         "description": (
             "Aggregates of training logs. Counts are measured; strengths, ratios and "
@@ -264,21 +267,39 @@ def _description(
             "published totals from revealing it; a line of which every cell would be "
             "withheld is not listed. Cells about nobody are left out, not withheld. "
             "Counts of lifters are rounded down to a multiple of 5, or to "
-            f"{smallest_cell}. {DIFFERENCING}"
+            f"{smallest_cell}. A total over all movements is withheld where it would "
+            "give a withheld movement away, and names people made up are withheld with "
+            f"their cells. {_logged_only(logged_only)}{DIFFERENCING}"
         ),
         "sources": [{"title": entry["citation"]} for entry in _cited()],
         "method": {
             "program": "lacertus",
             "version": version,
-            "strength": fit.method,
-            "interval": fit.interval,
-            "reference": fit.reference,
-            "parameters": _shared_parameters(fit.hyper),
             "smallest_cell": smallest_cell,
-            "converged": fit.converged,
+            "movements": {
+                fit.movement: {
+                    "modelled": fit.movement not in logged_only,
+                    "strength": fit.method,
+                    "interval": fit.interval,
+                    "parameters": _shared_parameters(fit.hyper),
+                    "converged": fit.converged,
+                }
+                for fit in fits
+            },
         },
         "resources": resources,
     }
+
+
+def _logged_only(movements: list[str]) -> str:
+    """Say which movements have no mechanics, if any."""
+    if not movements:
+        return ""
+    return (
+        f"Logged, not modelled: {', '.join(movements)}: ratios and strength by week "
+        "are estimated from logs, and there are no predicted ratios, sticking angles "
+        "or curve test of them. "
+    )
 
 
 def _cited() -> list[dict[str, Any]]:

@@ -1,142 +1,139 @@
-"""Aggregate tables for research, with small cells withheld.
+"""Aggregate tables of research for one movement, and all of them together."""
 
-Counts form a tree: all sets = the setups, a setup = its weeks, a setup = its
-kinds of evidence. Every level is one line for the rule in
-:mod:`analytics.reports.disclosure`, and no other totals are published.
-"""
-
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
 
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
+from analytics.reports.counting import (
+    ANGLE_KIND,
+    PUBLISHED,
+    QUALITY_COLUMNS,
+    SUPPRESSED,
+    Panel,
+    count_line,
+    count_panel,
+    movement_totals,
+    published,
+    week_of,
+)
 from analytics.reports.disclosure import (
     check_smallest_cell,
     pseudonyms,
     rounded_lifters,
-    suppressed_cells,
 )
 from analytics.strength import StrengthFit
 
-PUBLISHED, SUPPRESSED = "published", "suppressed"
-ANGLE_KIND = "failure with angle"
+COUNTS = ["lifters", "sets"]
+PERSONAL_ORDER = ["pseudonym", "movement", "setup", "week"]
 RATIO_DIGITS = 3
 SPREAD_SDS = 1.645  # 5th to 95th percentile of a normal distribution
 WEEK_COLUMNS = [
-    *("setup", "week", "lifters", "sets", "mean_kg", "change_frac"),
+    *("movement", "setup", "week", "lifters", "sets", "mean_kg", "change_frac"),
     "status",
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Panel:
-    """The counted sets, and which setups may be shown.
-
-    Attributes
-    ----------
-    sets : DataFrame
-        ``set_id, lifter, setup, week, kind`` of every set of the movement.
-    shown : tuple of str
-        Setups that are published.
-    labels : dict of str to str
-        Label of every setup; a withheld one is called by its variant alone.
-    smallest_cell : int
-        Lifters a published cell holds at least.
-    """
-
-    sets: pd.DataFrame
-    shown: tuple[str, ...]
-    labels: dict[str, str]
-    smallest_cell: int
-
-
-def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> Panel:
-    """Sort the sets into setups, weeks and kinds and choose what is shown.
+def aggregate_tables(
+    sets: Mapping[str, pd.DataFrame],
+    fits: Mapping[str, StrengthFit],
+    curves: Mapping[str, CurveTest],
+    hardest: Mapping[str, pd.DataFrame],
+    *,
+    smallest_cell: int,
+    key: bytes | None = None,
+) -> dict[str, pd.DataFrame]:
+    """Aggregate tables of all movements.
 
     Parameters
     ----------
-    fit : StrengthFit
-        Of one movement.
-    sets : DataFrame
-        Stored sets of the same movement.
+    sets : mapping of str to DataFrame
+        Stored sets by movement.
+    fits : mapping of str to StrengthFit
+        Fit of every movement that has lifters enough.
+    curves : mapping of str to CurveTest
+        Curve test of those of them that are modelled.
+    hardest : mapping of str to DataFrame
+        Their modelled angles, see :func:`sticking_table`.
     smallest_cell : int
         Lifters a published cell must hold at least, 5 or more.
+    key : bytes, optional
+        Secret for pseudonyms; without it no row is about a single lifter.
 
     Returns
     -------
-    panel : Panel
-        What all count tables are made of.
+    tables : dict of str to DataFrame
+        By name of the file they become; sticking angles and the curve test only
+        where a published movement is modelled.
 
     Raises
     ------
     InputError
-        If the cell size is too small or the movement has fewer lifters.
+        If the cell size is too small or no movement has lifters enough.
     """
     check_smallest_cell(smallest_cell)
-    points = fit.set_points[["set_id", "setup", "kind"]]
-    known = sets.merge(points, on="set_id", how="inner")
-    kind = known["kind"].where(
-        ~((known["kind"] == "failure") & known["failed_at_deg"].notna()),
-        ANGLE_KIND,
-    )
-    panel = pd.DataFrame(
-        {
-            "set_id": known["set_id"],
-            "lifter": known["lifter"],
-            "setup": known["setup"],
-            "week": _week(known["performed_on"]),
-            "kind": kind,
-            "failed_at_deg": known["failed_at_deg"],
-        }
-    )
-    present = panel["lifter"].nunique()
-    if present < smallest_cell:
+    codes = {movement: list(rows["lifter"]) for movement, rows in sets.items()}
+    panels = {}
+    for movement, fit in fits.items():
+        panel = count_panel(fit, sets[movement], smallest_cell=smallest_cell)
+        codes[movement] = list(panel.sets["lifter"])
+        if len(set(codes[movement])) >= smallest_cell:
+            panels[movement] = panel
+    if not panels:
+        most = max((len(set(who)) for who in codes.values()), default=0)
         raise InputError(
-            f"lifters with sets of this movement: {present}, a table needs "
+            f"lifters with sets of one movement: {most} at most, a table needs "
             f"{smallest_cell} or more; nothing was written"
         )
-    done = _line(panel, "setup")
-    withheld = suppressed_cells(done, smallest_cell=smallest_cell)
-    variant = fit.setups.set_index("setup")["variant"]
-    listed = {} if withheld == set(done) else done
-    return Panel(
-        sets=panel,
-        shown=tuple(s for s in fit.setups["setup"] if s in done and s not in withheld),
-        labels={str(s): str(variant[s]) if s in withheld else str(s) for s in listed},
-        smallest_cell=smallest_cell,
-    )
+    totals = movement_totals(codes, smallest_cell=smallest_cell)
+    parts: dict[str, list[pd.DataFrame]] = {"data_quality": [totals]}
+    for movement, panel in panels.items():
+        found = _tables_of(
+            panel, fits[movement], curves.get(movement), hardest.get(movement), key
+        )
+        for name, table in found.items():
+            parts.setdefault(name, []).append(table)
+    tables = {name: _stacked(of_all) for name, of_all in parts.items()}
+    for name in ("personal_ratios", "personal_strength"):
+        if name in tables:
+            tables[name] = tables[name].sort_values(
+                [c for c in PERSONAL_ORDER if c in tables[name]], ignore_index=True
+            )
+    return tables
 
 
-def _line(panel: pd.DataFrame, column: str) -> dict[Any, list[str]]:
-    """Who did each set of each cell of a line."""
-    return {cell: list(group["lifter"]) for cell, group in panel.groupby(column)}
+def _tables_of(
+    panel: Panel,
+    fit: StrengthFit,
+    curve: CurveTest | None,
+    modelled: pd.DataFrame | None,
+    key: bytes | None,
+) -> dict[str, pd.DataFrame]:
+    """Tables of one published movement."""
+    weeks = week_table(panel, fit)
+    found = {
+        "ratios": ratio_table(panel, fit, curve),
+        "strength_by_week": weeks,
+        "data_quality": quality_table(panel),
+    }
+    if curve is not None:
+        found["sticking_angles"] = sticking_table(panel, modelled)
+        found["curve_test"] = curve_table(panel, curve)
+    if key is not None:
+        found |= personal_tables(panel, fit, weeks, key=key)
+    return found
 
 
-def _counts(panel: Panel, column: str, *, setup: str | None = None) -> pd.DataFrame:
-    """Count one line: its cells with lifters, sets, status; nothing if all withheld."""
-    sets = panel.sets if setup is None else panel.sets[panel.sets["setup"] == setup]
-    line = _line(sets, column)
-    withheld = suppressed_cells(line, smallest_cell=panel.smallest_cell)
-    rows = [
-        {column: cell, "lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
-        if cell in withheld
-        else {column: cell, **_published(codes, panel.smallest_cell)}
-        for cell, codes in line.items()
-        if withheld != set(line)
-    ]
-    table = pd.DataFrame(rows, columns=[column, "lifters", "sets", "status"])
-    return table.astype({"lifters": "Int64", "sets": "Int64"})
+def _stacked(parts: list[pd.DataFrame]) -> pd.DataFrame:
+    filled = [part for part in parts if len(part)] or parts[:1]
+    return pd.concat(filled, ignore_index=True)
 
 
-def _published(codes: list[str], smallest_cell: int) -> dict[str, object]:
-    lifters = rounded_lifters(len(set(codes)), smallest_cell=smallest_cell)
-    return {"lifters": lifters, "sets": len(codes), "status": PUBLISHED}
-
-
-def ratio_table(panel: Panel, fit: StrengthFit, curve: CurveTest) -> pd.DataFrame:
+def ratio_table(
+    panel: Panel, fit: StrengthFit, curve: CurveTest | None
+) -> pd.DataFrame:
     """Cohort ratios beside the modelled ones.
 
     Parameters
@@ -145,19 +142,20 @@ def ratio_table(panel: Panel, fit: StrengthFit, curve: CurveTest) -> pd.DataFram
         What is shown.
     fit : StrengthFit
         The same movement's fit.
-    curve : CurveTest
-        Its curve test, for the predictions.
+    curve : CurveTest or None
+        Its curve test, for the predictions; None where it is not modelled.
 
     Returns
     -------
     ratios : DataFrame
         One row per setup; numbers empty where withheld.
     """
-    table = _counts(panel, "setup").merge(
+    table = count_line(panel, "setup").merge(
         fit.ratios.drop(columns=["lifters", "sets"]), on="setup"
     )
     wanted = ["setup", "predicted", "predicted_low", "predicted_high"]
-    modelled = curve.residuals.reindex(columns=wanted)
+    residuals = pd.DataFrame() if curve is None else curve.residuals
+    modelled = residuals.reindex(columns=wanted).astype({"setup": "object"})
     table = table.merge(modelled.drop_duplicates("setup"), on="setup", how="left")
     estimated = ["ratio", "low", "high", "between_sd"]
     numbers = [*estimated, *wanted[1:]]
@@ -165,8 +163,10 @@ def ratio_table(panel: Panel, fit: StrengthFit, curve: CurveTest) -> pd.DataFram
     linked = table["setup"].map(_linked(panel, fit.reference))
     table.loc[linked < panel.smallest_cell, estimated] = np.nan
     table.loc[table["status"] == SUPPRESSED, numbers] = np.nan
-    table["setup"] = table["setup"].map(panel.labels)
-    return table[["setup", "reference", "lifters", "sets", *numbers, "status"]]
+    for column in ("setup", "reference"):
+        table[column] = table[column].map(panel.labels)
+    table = table.assign(movement=panel.movement)
+    return table[["movement", "setup", "reference", *COUNTS, *numbers, "status"]]
 
 
 def _linked(panel: Panel, reference: str) -> pd.Series:
@@ -193,7 +193,7 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
     Returns
     -------
     weeks : DataFrame
-        ``setup, week, lifters, sets, mean_kg, change_frac, status``.
+        ``movement, setup, week, lifters, sets, mean_kg, change_frac, status``.
         ``change_frac`` is the mean strength of the lifters who trained that week
         relative to the same lifters' own mean of the whole log; ``mean_kg`` is
         that change applied to the mean of all lifters of the setup.
@@ -206,14 +206,15 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
     trend = fit.trend[fit.trend["setup"].isin(panel.shown)]
     level = np.log(trend["strength_kg"].astype(float))
     own = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
-    trend = trend.assign(week=_week(trend["date"]), change=level - own, own=own)
+    trend = trend.assign(week=week_of(trend["date"]), change=level - own, own=own)
     weekly = trend.groupby(["setup", "week", "lifter"])["change"].mean()
     weekly = weekly.groupby(["setup", "week"]).agg(["mean", "size"])
     change = np.expm1(weekly["mean"]).round(2)
     change = change[weekly["size"] >= panel.smallest_cell].rename("change_frac")
     whole = trend.groupby(["setup", "lifter"])["own"].first().groupby("setup").mean()
     parts = [
-        _counts(panel, "week", setup=setup).assign(setup=setup) for setup in panel.shown
+        count_line(panel, "week", setup=setup).assign(setup=setup)
+        for setup in panel.shown
     ]
     if not parts:
         return pd.DataFrame(columns=WEEK_COLUMNS)
@@ -223,12 +224,8 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
     table = table.merge(change.reset_index(), on=["setup", "week"], how="left")
     table.loc[table["status"] == SUPPRESSED, "change_frac"] = np.nan
     mean_kg = np.exp(table["setup"].map(whole)) * (1 + table["change_frac"])
-    return table.assign(mean_kg=mean_kg.round(1))[WEEK_COLUMNS]
-
-
-def _week(date: pd.Series) -> pd.Series:
-    """Monday of each date."""
-    return date.dt.to_period("W-SUN").dt.start_time
+    table = table.assign(movement=panel.movement, mean_kg=mean_kg.round(1))
+    return table[WEEK_COLUMNS]
 
 
 def quality_table(panel: Panel) -> pd.DataFrame:
@@ -242,21 +239,22 @@ def quality_table(panel: Panel) -> pd.DataFrame:
     Returns
     -------
     quality : DataFrame
-        ``setup, kind, lifters, sets, status``: one row per setup and kind of
-        evidence, one per setup for ``any``, and the grand total ``all``.
+        ``movement, setup, kind, lifters, sets, status``: one row per setup and kind
+        of evidence, one per setup for ``any``, and the movement's total, ``all``.
     """
-    everybody = _published(list(panel.sets["lifter"]), panel.smallest_cell)
+    everybody = published(list(panel.sets["lifter"]), panel.smallest_cell)
     parts = [pd.DataFrame([{"setup": "all", "kind": "any", **everybody}])]
-    setups = _counts(panel, "setup").assign(kind="any")
+    setups = count_line(panel, "setup").assign(kind="any")
     for setup, row in setups.groupby("setup"):
         parts.append(row)
         if setup in panel.shown:
-            parts.append(_counts(panel, "kind", setup=str(setup)).assign(setup=setup))
+            parts.append(
+                count_line(panel, "kind", setup=str(setup)).assign(setup=setup)
+            )
     table = pd.concat(parts, ignore_index=True)
     table["setup"] = table["setup"].map({"all": "all"} | panel.labels)
-    return table[["setup", "kind", "lifters", "sets", "status"]].astype(
-        {"lifters": "Int64", "sets": "Int64"}
-    )
+    table = table.assign(movement=panel.movement)
+    return table[QUALITY_COLUMNS].astype({"lifters": "Int64", "sets": "Int64"})
 
 
 def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
@@ -273,12 +271,12 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     Returns
     -------
     sticking : DataFrame
-        ``setup, source, elbow_deg, low_deg, high_deg, limit_load_ratio, evenness,
-        lifters, status``. Logged angles are the mean over lifters, each counted
-        once, with the 5th and 95th percentile of a normal spread between them.
+        ``movement, setup, source, elbow_deg, low_deg, high_deg, limit_load_ratio,
+        evenness, lifters, status``. Logged angles are the mean over lifters, each
+        counted once, with the 5th and 95th percentile of a normal spread between them.
     """
     numbers = ["elbow_deg", "low_deg", "high_deg", "limit_load_ratio", "evenness"]
-    columns = ["setup", "source", *numbers, "lifters", "status"]
+    columns = ["movement", "setup", "source", *numbers, "lifters", "status"]
     failed = panel.sets[panel.sets["setup"].isin(panel.shown)]
     angle = failed[failed["kind"] == ANGLE_KIND]
     angle = angle.groupby(["setup", "lifter"])["failed_at_deg"].mean()
@@ -303,6 +301,7 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     for column in numbers:
         digits = 0 if column.endswith("_deg") else RATIO_DIGITS
         table[column] = table[column].astype(float).round(digits)
+    table = table.assign(movement=panel.movement)
     return table.astype({"lifters": "Int64"}).reset_index(drop=True)
 
 
@@ -319,12 +318,13 @@ def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
     Returns
     -------
     test : DataFrame
-        ``verdict, p_value, weight_peaked, weight_flat, weight_inverted, setups,
-        lifters``.
+        ``movement, verdict, p_value, weight_peaked, weight_flat, weight_inverted,
+        setups, lifters``.
     """
     return pd.DataFrame(
         [
             {
+                "movement": panel.movement,
                 "verdict": curve.verdict,
                 "p_value": round(float(curve.p_value), 4),
                 **{
@@ -359,41 +359,28 @@ def personal_tables(
     Returns
     -------
     tables : dict of str to DataFrame
-        ``personal_ratios`` (``pseudonym, setup, ratio, low, high``) and
-        ``personal_strength`` (``pseudonym, setup, week, strength_kg, low_kg,
-        high_kg``), in the order of the pseudonyms.
+        ``personal_ratios`` (``pseudonym, movement, setup, ratio, low, high``) and
+        ``personal_strength`` (``pseudonym, movement, setup, week, strength_kg,
+        low_kg, high_kg``), in the order of the pseudonyms.
     """
     mine = fit.personal[fit.personal["sets"] > 0]
     ratios = mine[mine["setup"].isin(panel.shown)]
     open_weeks = weeks.loc[weeks["status"] == PUBLISHED, ["setup", "week"]]
-    strength = fit.trend.assign(week=_week(fit.trend["date"])).merge(open_weeks)
+    strength = fit.trend.assign(week=week_of(fit.trend["date"])).merge(open_weeks)
     by_week = strength.groupby(["lifter", "setup", "week"], as_index=False).mean(
         numeric_only=True
     )
     names = pseudonyms(sorted(panel.sets["lifter"].unique()), key=key)
-    return {
-        "personal_ratios": _under_pseudonym(
-            ratios, names, ["setup"], ["ratio", "low", "high"], digits=2
-        ),
-        "personal_strength": _under_pseudonym(
-            by_week,
-            names,
-            ["setup", "week"],
-            ["strength_kg", "low_kg", "high_kg"],
-            digits=1,
-        ),
+    numbers = {
+        "personal_ratios": (ratios, ["ratio", "low", "high"], 2),
+        "personal_strength": (by_week, ["strength_kg", "low_kg", "high_kg"], 1),
     }
-
-
-def _under_pseudonym(
-    table: pd.DataFrame,
-    names: dict[str, str],
-    cells: list[str],
-    numbers: list[str],
-    *,
-    digits: int,
-) -> pd.DataFrame:
-    rounded = table[numbers].astype(float).round(digits)
-    table = table.assign(pseudonym=table["lifter"].map(names), **rounded)
-    order = ["pseudonym", *cells]
-    return table.sort_values(order, ignore_index=True)[[*order, *numbers]]
+    found = {}
+    for name, (rows, columns, digits) in numbers.items():
+        rounded = rows[columns].astype(float).round(digits)
+        rows = rows.assign(
+            pseudonym=rows["lifter"].map(names), movement=panel.movement, **rounded
+        )
+        order = [column for column in PERSONAL_ORDER if column in rows]
+        found[name] = rows[[*order, *columns]].sort_values(order, ignore_index=True)
+    return found

@@ -2,33 +2,27 @@
 
 import streamlit as st
 
+from analytics.errors import InputError
 from analytics.reports import DIFFERENCING
-from app import decisions, figure, results, state
+from app import figure, research, state
 
 
 def page() -> None:
     st.title("Research tables")
     st.markdown(
         "Cohort ratios, strength by week, sticking angles, the curve test and data "
-        "quality as CSV and Parquet in a data package, with units, sources and method. "
-        "Cells with few lifters are left empty, together with others that would give "
-        "them away."
+        "quality of every movement logged, on all dates, as CSV and Parquet in a data "
+        "package, with units, sources and method. Cells with few lifters are left "
+        "empty, together with others that would give them away."
     )
-    choice = state.chosen()
-    if results.fit(choice) is None:
-        return figure.nothing_yet("the cohort", choice)
-    smallest = st.number_input(
-        "Fewest lifters a cell may stand for",
-        5,
-        100,
-        10,
-        key="smallest",
-        bind="query-params",
-    )
-    made = decisions.package_is_made(choice, smallest)
+    if not research.logged():
+        return figure.nothing_yet("the cohort", state.chosen())
+    words = "Fewest lifters a cell may stand for"
+    smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
+    made = research.is_made(smallest)
     if not made and not st.button("Make the data package", type="primary"):
-        return None
-    content, tables = decisions.research_package(choice, smallest)
+        return _personal(smallest)
+    content, tables = research.package(smallest)
     st.download_button(
         "Take away the data package, ZIP",
         content,
@@ -38,11 +32,45 @@ def page() -> None:
         on_click="ignore",
     )
     st.caption(DIFFERENCING)
+    _personal(smallest)
+    titles = state.movement_titles()
     for name, rows in tables.items():
         st.header(name.replace("_", " ").capitalize())
         figure.table(
-            state.named(rows), name=name, note="The package names variants by code."
+            state.named(rows.assign(movement=rows["movement"].replace(titles))),
+            name=name,
+            note="The package names movements and variants by code.",
         )
+
+
+def _personal(smallest: int) -> None:
+    """Offer the package with rows about single lifters to who brings a key."""
+    with (
+        st.expander("Add personal tables under pseudonyms"),
+        st.form("personal", clear_on_submit=True),
+    ):
+        secret = st.text_input(
+            "Key of the pseudonyms", type="password", autocomplete="off"
+        )
+        st.caption(
+            "A secret of 16 letters or more of your own replaces every lifter's code "
+            "by a pseudonym, the same as with `--key-file`; the rows are about single "
+            "lifters, so share them under an agreement only, and the key is used once "
+            "and kept nowhere."
+        )
+        if not st.form_submit_button("Make the package with personal tables"):
+            return
+    try:
+        content = research.personal_package(smallest, secret)
+    except InputError as error:
+        return st.error(figure.lines(str(error)))
+    st.download_button(
+        "Take away the package with personal tables, ZIP",
+        content,
+        "lacertus_personal_tables.zip",
+        "application/zip",
+        on_click="ignore",
+    )
 
 
 page()

@@ -1,0 +1,212 @@
+"""Who did what: the counted sets, and which cells of the counts are withheld.
+
+Counts form a tree: all sets = the movements, a movement = its setups, a setup = its
+weeks, a setup = its kinds of evidence. Every level is one line for the rule in
+:mod:`analytics.reports.disclosure`, and no other totals are published.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from analytics.reports.disclosure import rounded_lifters, suppressed_cells
+from analytics.strength import StrengthFit
+
+PUBLISHED, SUPPRESSED = "published", "suppressed"
+ANGLE_KIND = "failure with angle"
+WITHHELD_NAME = "one's own"  # a name people made up may tell who they are
+QUALITY_COLUMNS = ["movement", "setup", "kind", "lifters", "sets", "status"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Panel:
+    """The counted sets, and which setups may be shown.
+
+    Attributes
+    ----------
+    movement : str
+        Which movement.
+    sets : DataFrame
+        ``set_id, lifter, setup, week, kind`` of every set of the movement.
+    shown : tuple of str
+        Setups that are published.
+    labels : dict of str to str
+        Label of every setup; a withheld one is called by its variant in the catalogue
+        alone.
+    smallest_cell : int
+        Lifters a published cell holds at least.
+    """
+
+    movement: str
+    sets: pd.DataFrame
+    shown: tuple[str, ...]
+    labels: dict[str, str]
+    smallest_cell: int
+
+
+def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> Panel:
+    """Sort the sets into setups, weeks and kinds and choose what is shown.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    sets : DataFrame
+        Stored sets of the same movement.
+    smallest_cell : int
+        Lifters a published cell must hold at least, 5 or more.
+
+    Returns
+    -------
+    panel : Panel
+        What all count tables are made of.
+    """
+    points = fit.set_points[["set_id", "setup", "kind"]]
+    known = sets.merge(points, on="set_id", how="inner")
+    kind = known["kind"].where(
+        ~((known["kind"] == "failure") & known["failed_at_deg"].notna()),
+        ANGLE_KIND,
+    )
+    panel = pd.DataFrame(
+        {
+            "set_id": known["set_id"],
+            "lifter": known["lifter"],
+            "setup": known["setup"],
+            "week": week_of(known["performed_on"]),
+            "kind": kind,
+            "failed_at_deg": known["failed_at_deg"],
+        }
+    )
+    done = _line(panel, "setup")
+    withheld = suppressed_cells(done, smallest_cell=smallest_cell)
+    variant = fit.setups.set_index("setup")["variant"]
+    listed = {} if withheld == set(done) else done
+    return Panel(
+        movement=fit.movement,
+        sets=panel,
+        shown=tuple(s for s in fit.setups["setup"] if s in done and s not in withheld),
+        labels={
+            str(s): _in_catalogue(str(variant[s])) if s in withheld else str(s)
+            for s in listed
+        },
+        smallest_cell=smallest_cell,
+    )
+
+
+def _line(panel: pd.DataFrame, column: str) -> dict[Any, list[str]]:
+    """Who did each set of each cell of a line."""
+    return {cell: list(group["lifter"]) for cell, group in panel.groupby(column)}
+
+
+def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.DataFrame:
+    """Count one line of the tree.
+
+    Parameters
+    ----------
+    panel : Panel
+        The counted sets.
+    column : str
+        ``setup``, ``week`` or ``kind``.
+    setup : str, optional
+        Whose weeks or kinds.
+
+    Returns
+    -------
+    line : DataFrame
+        ``column, lifters, sets, status``; no rows if every cell is withheld.
+    """
+    sets = panel.sets if setup is None else panel.sets[panel.sets["setup"] == setup]
+    line = _line(sets, column)
+    withheld = suppressed_cells(line, smallest_cell=panel.smallest_cell)
+    rows = [
+        {column: cell, "lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
+        if cell in withheld
+        else {column: cell, **published(codes, panel.smallest_cell)}
+        for cell, codes in line.items()
+        if withheld != set(line)
+    ]
+    table = pd.DataFrame(rows, columns=[column, "lifters", "sets", "status"])
+    return table.astype({"lifters": "Int64", "sets": "Int64"})
+
+
+def published(codes: Sequence[str], smallest_cell: int) -> dict[str, object]:
+    """Return lifters, sets and status of a cell that may be shown.
+
+    Parameters
+    ----------
+    codes : sequence of str
+        Who did each set.
+    smallest_cell : int
+        Lifters a published cell holds at least.
+
+    Returns
+    -------
+    cell : dict
+        ``lifters, sets, status``.
+    """
+    lifters = rounded_lifters(len(set(codes)), smallest_cell=smallest_cell)
+    return {"lifters": lifters, "sets": len(codes), "status": PUBLISHED}
+
+
+def _in_catalogue(name: str) -> str:
+    """Return a name of the catalogue, and none that people made up."""
+    catalogue = load_catalogue()
+    known = name in catalogue.variants or name in catalogue.movements
+    return name if known else WITHHELD_NAME
+
+
+def week_of(date: pd.Series) -> pd.Series:
+    """Return the Monday of each date.
+
+    Parameters
+    ----------
+    date : Series of datetime
+        Days.
+
+    Returns
+    -------
+    week : Series of datetime
+        Mondays.
+    """
+    return date.dt.to_period("W-SUN").dt.start_time
+
+
+def movement_totals(
+    lifter_of_sets: Mapping[str, Sequence[str]], *, smallest_cell: int
+) -> pd.DataFrame:
+    """Count the line above the movements: their total, and those withheld.
+
+    Parameters
+    ----------
+    lifter_of_sets : mapping of str to sequence of str
+        Who did each set of each movement; one of them at least has enough lifters.
+    smallest_cell : int
+        Lifters a published movement holds at least.
+
+    Returns
+    -------
+    totals : DataFrame
+        ``movement, setup, kind, lifters, sets, status``: the total of several
+        movements as movement ``all``, and a row per movement of fewer lifters.
+
+    Notes
+    -----
+    Where the total less the published movements would tell of few lifters, the total
+    is withheld and not another movement: of all cells of the line it says least.
+    """
+    small = {m for m, c in lifter_of_sets.items() if len(set(c)) < smallest_cell}
+    safe = suppressed_cells(lifter_of_sets, smallest_cell=smallest_cell) == small
+    everything = [code for codes in lifter_of_sets.values() for code in codes]
+    nothing = {"lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
+    rows = [
+        {"movement": "all"}
+        | (published(everything, smallest_cell) if safe else nothing)
+    ] * (len(lifter_of_sets) > 1)
+    rows += [
+        {"movement": _in_catalogue(m)} | nothing for m in lifter_of_sets if m in small
+    ]
+    table = pd.DataFrame(rows, columns=QUALITY_COLUMNS).assign(setup="all", kind="any")
+    return table.astype({"lifters": "Int64", "sets": "Int64"})

@@ -1,0 +1,59 @@
+"""What the page of research tables asks for: the data package, as a ZIP."""
+
+import io
+import tempfile
+import zipfile
+from collections.abc import Hashable
+from pathlib import Path
+
+import pandas as pd
+
+from analytics import reports
+from analytics import store as stored
+from app.state import is_kept, kept, progress, read, store, store_path
+
+Package = tuple[bytes, dict[str, pd.DataFrame]]
+
+
+def logged() -> list[str]:
+    """Movements the store has sets of."""
+    rows = read(stored.movements)
+    return list(rows.loc[rows["sets"] > 0, "movement"])
+
+
+def package_key(smallest_cell: int) -> tuple[Hashable, ...]:
+    """Return what makes a package another one: store, sets and cell size."""
+    prints = [(name, read(stored.sets_hash, movement=name)) for name in logged()]
+    return (str(store_path()), smallest_cell, *prints)
+
+
+def is_made(smallest_cell: int) -> bool:
+    """Tell whether the data package of this log is there."""
+    return is_kept("research", package_key(smallest_cell))
+
+
+def package(smallest_cell: int) -> Package:
+    """Return the data package as a ZIP, and its tables."""
+    return kept("research", package_key(smallest_cell), lambda: _made(smallest_cell))
+
+
+def personal_package(smallest_cell: int, secret: str) -> bytes:
+    """Return the package with personal tables; neither it nor the secret is kept."""
+    return _made(smallest_cell, secret.strip("\r\n").encode())[0]
+
+
+def _made(smallest_cell: int, key: bytes | None = None) -> Package:
+    content = io.BytesIO()
+    with (
+        progress("Making the data package"),
+        tempfile.TemporaryDirectory() as folder,
+    ):
+        reports.write_tables(
+            store(), Path(folder), smallest_cell=smallest_cell, key=key
+        )
+        written = sorted(Path(folder).iterdir())
+        with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
+            for path in written:
+                archive.write(path, path.name)
+        tables = {p.stem: pd.read_csv(p) for p in written if p.suffix == ".csv"}
+    return content.getvalue(), tables
