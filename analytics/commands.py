@@ -288,11 +288,12 @@ def trace(
     form: str,
 ) -> None:
     """Find repetitions and sticking regions in traces, and keep them."""
-    kept = [
-        rep_log.keep_trace(store, path, lifter=lifter, variant=variant)
-        for path in paths
-    ]
-    print_rows(pd.concat(kept)[traces.COLUMNS], form)
+    found = []
+    for path in paths:
+        kept, number = rep_log.keep_trace(store, path, lifter=lifter, variant=variant)
+        click.echo(f"{path.name}: kept as intake {number}", err=True)
+        found.append(kept)
+    print_rows(pd.concat(found)[traces.COLUMNS], form)
 
 
 # --- what leaves the program --------------------------------------------------

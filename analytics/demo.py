@@ -46,7 +46,7 @@ def build(
         if log.suffix in (".csv", ".xlsx")
     }
     sample_traces = sorted((SAMPLE_LOGS / "traces").glob("*.csv"))
-    _clear(store, {log.name for log in logs})
+    _clear(store, {path.name for path in (*logs, *sample_traces)})
     steps = len(logs) + len(sample_traces) + 2
 
     def tell(done: int) -> None:

@@ -13,7 +13,7 @@ from analytics.store import Store
 
 def keep_trace(
     store: Store, path: Path, *, lifter: str | None = None, variant: str | None = None
-) -> pd.DataFrame:
+) -> tuple[pd.DataFrame, int]:
     """Find the repetitions of one trace file and keep them.
 
     Parameters
@@ -29,6 +29,8 @@ def keep_trace(
     -------
     details : DataFrame
         As from `traces.rep_details`.
+    intake_id : int
+        Number to withdraw them by; the same again for the same file.
 
     Raises
     ------
@@ -40,8 +42,10 @@ def keep_trace(
         details = traces.rep_details(trace, stature_m=statures(store))
     except InputError as error:
         raise FileRefusedError(f"{path.name}: {error}") from error
-    storage.save_reps(store, details, sha256(path.read_bytes()).hexdigest())
-    return details
+    file_hash = sha256(path.read_bytes()).hexdigest()
+    return details, storage.save_reps(
+        store, details, file=path.name, file_hash=file_hash
+    )
 
 
 def statures(store: Store) -> dict[str, float]:

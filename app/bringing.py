@@ -128,7 +128,7 @@ def aside() -> pd.DataFrame:
 def intakes() -> pd.DataFrame:
     """Return the files taken in, newest first, and not withdrawn."""
     rows = read(stored.intakes)
-    names = ["intake_id", "file", "taken_at", "rows_read", "sets_added"]
+    names = ["intake_id", "file", "kind", "taken_at", "rows_read", "sets_added"]
     names += ["already_known", "set_aside"]
     return rows.loc[rows["withdrawn_at"].isna(), names].iloc[::-1]
 
@@ -156,7 +156,7 @@ def teach(text: str, variant: str, movement: str | None) -> None:
 
 
 def withdraw(intake_id: int) -> int:
-    """Remove exactly what one intake added and return how many sets that was."""
+    """Remove exactly what one intake added and return how many rows that was."""
     return stored.withdraw(store(), intake_id)
 
 

@@ -228,7 +228,7 @@ def trace(name: str, content: bytes) -> tuple[pd.DataFrame, pd.DataFrame]:
 def keep_trace(name: str, content: bytes) -> int:
     """Keep the repetitions of a trace file in the store and count them."""
     with _as_file(name, content) as path:
-        return len(rep_log.keep_trace(store(), path))
+        return len(rep_log.keep_trace(store(), path)[0])
 
 
 @contextmanager

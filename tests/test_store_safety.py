@@ -26,12 +26,14 @@ from analytics.store import (
     intakes,
     load_fit,
     names,
+    reps,
     restore,
     save_fit,
     sets,
     teach_name,
     unnamed,
     variants,
+    withdraw,
 )
 from analytics.store.connection import schema_files
 
@@ -76,11 +78,25 @@ def test_a_store_of_every_earlier_schema_is_brought_up_to_date(tmp_path, version
             "(7, 1, 2, 'R01', '2025-01-06', 'barbell curl', 20, 8)"
         )
         con.execute(
+            "INSERT INTO intake SELECT 1, 'log.csv', 'h', 'r', 'sets', "
+            "CAST(now() AS TIMESTAMP), '', '[]', 1, 1, 0, 0, 1, 0, true, NULL"
+        )
+        con.execute(
             "INSERT INTO exercise_name VALUES "
             "('barbell curl', 'Barbell curl', 'standing_barbell_curl', 1, 'catalogue')"
         )
+        if version >= 2:  # two repetitions of a trace, of the time without numbers
+            con.execute(
+                "INSERT INTO traced_rep (file_hash, lifter, exercise, name_key, "
+                "set_label, rep) SELECT 'abc', 'R01', 'x', 'x', '1', unnest([1, 2])"
+            )
     store = Store(path)
     assert sets(store).load_kg.tolist() == [20]
+    traced = intakes(store).query("kind == 'traces'")
+    assert traced["rows_read"].tolist() == [2] * (version >= 2)
+    for number in traced["intake_id"]:
+        assert withdraw(store, number) == 2
+        assert reps(store).empty
     edit_set(store, "7", reps=9.0)
     assert history(store, "7").after.tolist() == ["9.0"]
 

@@ -6,7 +6,8 @@ import pytest
 
 from analytics import rep_log
 from analytics import store as storage
-from analytics.errors import FileRefusedError
+from analytics.errors import FileRefusedError, InputError
+from analytics.intake import take_in
 from analytics.store import Store
 from analytics.traces import read_trace
 
@@ -176,8 +177,41 @@ def test_a_file_that_is_not_there_is_refused(tmp_path):
 def test_a_bare_recording_is_told_whose_it_is_and_kept_once(tmp_path):
     path, store = tmp_path / "bare.csv", Store(tmp_path / "s.duckdb")
     one_rep()[["time_s", "elbow_deg"]].to_csv(path, index=False)
-    for _ in range(2):
-        rep_log.keep_trace(store, path, lifter="Z1", variant="hammer_curl")
+    numbers = {
+        rep_log.keep_trace(store, path, lifter="Z1", variant="hammer_curl")[1]
+        for _ in range(2)
+    }
+    assert numbers == {1}
+    assert storage.intakes(store)[["file", "kind"]].values.tolist() == [
+        ["bare.csv", "traces"]
+    ]
     kept = storage.reps(store, lifter="Z1", variant="hammer_curl")
     assert len(kept) == 1
     assert kept["performed_on"].isna().all()
+
+
+def test_withdrawing_a_trace_removes_exactly_what_it_added(tmp_path):
+    store, log = Store(tmp_path / "s.duckdb"), tmp_path / "log.csv"
+    log.write_text(
+        "lifter,date,exercise,load_kg,reps\nZ1,2026-01-05,hammer curl,20,8\n"
+    )
+    take_in(store, log, dates="iso")
+    before = [query(store) for query in (storage.sets, storage.names, storage.reps)]
+    numbers = []
+    for exercise in ("hammer curl", "qqqqq"):
+        path = tmp_path / f"{exercise}.csv"
+        one_rep(exercise=exercise).to_csv(path, index=False)
+        numbers.append(rep_log.keep_trace(store, path)[1])
+    assert numbers == [2, 3]
+    storage.withdraw(store, 3)
+    assert set(storage.reps(store)["exercise"]) == {"hammer curl"}
+    assert storage.withdraw(store, 2) == 1
+    for query, was in zip(
+        (storage.sets, storage.names, storage.reps), before, strict=True
+    ):
+        pd.testing.assert_frame_equal(query(store), was)
+    with pytest.raises(InputError, match="intake 2 was withdrawn on"):
+        storage.withdraw(store, 2)
+    # Withdrawn by mistake: the file comes back under a number of its own.
+    assert rep_log.keep_trace(store, tmp_path / "qqqqq.csv")[1] == 4
+    assert len(storage.reps(store)) == 1

@@ -40,7 +40,7 @@ def withdraw(store: Store, intake_id: int) -> int:
     Returns
     -------
     removed : int
-        Sets and body measurements removed.
+        Sets, body measurements and traced repetitions removed.
 
     Raises
     ------
@@ -53,7 +53,8 @@ def withdraw(store: Store, intake_id: int) -> int:
         )
         if found is None:
             raise InputError(
-                f"no intake {intake_id}; `lacertus aside` shows their numbers"
+                f"no intake {intake_id}; `lacertus intake` and `lacertus trace` print "
+                "their numbers, and the page of logs lists them"
             )
         if found[0] is not None:
             raise InputError(f"intake {intake_id} was withdrawn on {found[0]:%Y-%m-%d}")
@@ -64,7 +65,7 @@ def withdraw(store: Store, intake_id: int) -> int:
                 [intake_id],
             )
         removed = 0
-        for table in ("logged_set", "body", "aside_row"):
+        for table in ("logged_set", "body", "traced_rep", "aside_row"):
             count = first_row(
                 con, f"DELETE FROM {table} WHERE intake_id = ?", [intake_id]
             )
@@ -258,7 +259,9 @@ def _change(
     )
 
 
-def save_reps(store: Store, reps_frame: pd.DataFrame, file_hash: str) -> None:
+def save_reps(
+    store: Store, reps_frame: pd.DataFrame, *, file: str, file_hash: str
+) -> int:
     """Keep the repetitions of one trace file; saving it again replaces them.
 
     Parameters
@@ -268,23 +271,45 @@ def save_reps(store: Store, reps_frame: pd.DataFrame, file_hash: str) -> None:
     reps_frame : DataFrame
         Columns ``lifter, exercise, set, rep``, the times and angles of a trace, and
         ``performed_on`` if known.
+    file : str
+        Name of the trace file.
     file_hash : str
-        SHA-256 of the trace file.
+        SHA-256 of it.
+
+    Returns
+    -------
+    intake_id : int
+        Number to withdraw them by; the same again for the same file.
     """
-    keep = pd.DataFrame({
-        "file_hash": file_hash,
-        "lifter": reps_frame["lifter"].astype(str),
-        "performed_on": pd.to_datetime(reps_frame["performed_on"]).dt.date
-        if "performed_on" in reps_frame else None,
-        "exercise": reps_frame["exercise"].astype(str),
-        "name_key": [normalise_name(str(text)) for text in reps_frame["exercise"]],
-        "set_label": reps_frame["set"].astype(str),
-        "rep": reps_frame["rep"].astype(int),
-        **{column: reps_frame[column].astype(float) for column in _TRACE_COLUMNS},
-    })  # fmt: skip
     with store.write() as con:
-        con.execute("DELETE FROM traced_rep WHERE file_hash = ?", [file_hash])
+        found = first_row(
+            con,
+            "SELECT coalesce(min(intake_id) FILTER (WHERE kind = 'traces' AND "
+            "file_hash = ? AND withdrawn_at IS NULL), max(intake_id) + 1, 1) "
+            "FROM intake",
+            [file_hash],
+        )
+        intake_id = int(found[0]) if found else 1
+        for table in ("traced_rep", "intake"):
+            con.execute(f"DELETE FROM {table} WHERE intake_id = ?", [intake_id])
+        keep = pd.DataFrame({
+            "file_hash": file_hash,
+            "lifter": reps_frame["lifter"].astype(str),
+            "performed_on": pd.to_datetime(reps_frame["performed_on"]).dt.date
+            if "performed_on" in reps_frame else None,
+            "exercise": reps_frame["exercise"].astype(str),
+            "name_key": [normalise_name(str(text)) for text in reps_frame["exercise"]],
+            "set_label": reps_frame["set"].astype(str),
+            "rep": reps_frame["rep"].astype(int),
+            **{column: reps_frame[column].astype(float) for column in _TRACE_COLUMNS},
+            "intake_id": intake_id,
+        })  # fmt: skip
         enter_names(con, reps_frame["exercise"].astype(str).unique())
         con.register("kept", keep)
         con.execute("INSERT INTO traced_rep SELECT * FROM kept")
         con.unregister("kept")
+        con.execute(statement("add_trace"), {
+            "intake_id": intake_id, "file": file, "file_hash": file_hash,
+            "now": datetime.now(), "reps": len(keep),
+        })  # fmt: skip
+    return intake_id

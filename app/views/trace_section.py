@@ -15,7 +15,10 @@ def draw() -> None:
         key="trace",
     )
     if file is None:
-        return st.caption("Looked at first; kept in the store only when you say so.")
+        return st.caption(
+            "Looked at first; kept in the store only when you say so, and withdrawn on "
+            "the page *Bring in logs* like any file."
+        )
     samples, found = results.trace(file.name, file.getvalue())
     label = st.selectbox(
         "Recorded set", list(samples["recorded"].unique()), key="trace_set"

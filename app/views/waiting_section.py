@@ -52,7 +52,7 @@ def _undo(done: pd.DataFrame) -> None:
             format_func=lambda number: f"{number}: {labels[number]}",
             key="withdraw",
         )
-        sure = st.checkbox("Yes, remove its sets", key="sure")
+        sure = st.checkbox("Yes, remove what it added", key="sure")
         if st.button("Withdraw", disabled=not sure):
             removed = bringing.withdraw(intake_id)
             st.session_state["told"] = f"{figure.counted(removed, 'row')} removed."
