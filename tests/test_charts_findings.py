@@ -1,10 +1,13 @@
 """Figures say what they show, with units on every axis and intervals drawn."""
 
 import dataclasses
+import re
+from itertools import pairwise
 
 import altair as alt
 import pandas as pd
 import pytest
+import vl_convert
 
 from analytics.catalogue import load_catalogue
 from app import theme
@@ -388,3 +391,12 @@ def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
     hand = limb.joints(still, elbow_deg=90).iloc[-1]
     assert hand.x_m == pytest.approx(0.27)
     assert hand.y_m == pytest.approx(-0.30)
+
+
+def test_left_out_errors_that_agree_are_drawn_beside_each_other():
+    same = LEFT_OUT.head(1).assign(error_same_load=0.03, error_cohort_mean=0.03)
+    drawn = vl_convert.vegalite_to_svg(evidence.left_out(same, winner="All").to_dict())
+    at = re.findall(r'"point" transform="translate\((.+?),(.+?)\)', drawn)
+    high = sorted(float(y) for _, y in at)
+    assert len({x for x, _ in at}) == 1
+    assert [b - a >= 9 for a, b in pairwise(high)] == [True, True]  # 9 px each

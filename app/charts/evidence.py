@@ -131,7 +131,10 @@ def left_out(rows: pd.DataFrame, *, winner: str) -> alt.Chart:
         alt.Chart(long)
         .mark_point(size=80, opacity=1)
         .encode(
-            y=theme.by_name("setup", sort=list(rows["setup"])),
+            y=theme.by_name(
+                "setup", sort=list(rows["setup"]), scale=alt.Scale(paddingInner=0.4)
+            ),
+            yOffset=alt.YOffset("way:N", sort=ways),  # where they agree, all are seen
             x=alt.X(
                 "error:Q",
                 title="Mean error of the predicted load [%]",
@@ -151,7 +154,7 @@ def left_out(rows: pd.DataFrame, *, winner: str) -> alt.Chart:
                 alt.Tooltip("error:Q", title="Mean error", format=".1%"),
             ],
         )
-        .properties(height=alt.Step(30))
+        .properties(height=alt.Step(12))
     )
     return theme.titled(
         chart,
