@@ -1,11 +1,12 @@
 """How a figure, a table and the source of a number are put on a page."""
 
+import hashlib
+import pickle
 from collections.abc import Iterable
 from functools import partial
 from importlib.resources import files
 from typing import Any
 
-import altair as alt
 import pandas as pd
 import streamlit as st
 import vl_convert
@@ -41,36 +42,44 @@ def lines(text: str | list[str]) -> str:
     return joined
 
 
-def show(chart: alt.TopLevelMixin, table: pd.DataFrame, *, name: str) -> None:
+def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
     """Draw one figure under its finding, with its picture and table to take away.
 
     Parameters
     ----------
-    chart : altair chart
-        With title, subtitle and description (see ``theme.titled``).
+    draw : partial
+        A function of `charts` and all it takes, so that equal figures are made once.
     table : DataFrame
         The numbers behind it.
     name : str
         Stem of the files people download, unique on the page.
     """
-    screen = chart.copy(deep=False)
-    screen.title = alt.Undefined
-    st.markdown(f"### {lines(chart.title.text)}")
+    finding, detail, spec = _drawn(draw, mode())
+    st.markdown(f"### {lines(finding)}")
     # A chart with a width of its own is drawn to scale, the others fill the column.
-    width = "stretch" if chart._get("width") is alt.Undefined else "content"
-    st.altair_chart(
-        theme.in_mode(screen, mode()), theme=None, width=width, key=f"figure_{name}"
-    )
+    width = "content" if "width" in spec else "stretch"
+    st.vega_lite_chart(spec, theme=None, width=width, key=f"figure_{name}")
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.caption(lines(chart.title.subtitle), width="stretch")
+        st.caption(lines(detail), width="stretch")
         with st.popover("Take away", key=f"take_{name}", width="content"):
-            _downloads(chart, table, name)
+            _downloads(draw, table, name)
 
 
-def _downloads(chart: alt.TopLevelMixin, table: pd.DataFrame, name: str) -> None:
+def _drawn(draw: partial[Any], mode: str) -> tuple[Any, Any, dict[str, Any]]:
+    """Return title and subtitle of a figure, and what Vega-Lite draws."""
+
+    def make() -> tuple[Any, Any, dict[str, Any]]:
+        chart = draw()
+        return chart.title.text, chart.title.subtitle, theme.on_screen(chart, mode)
+
+    key = hashlib.sha256(pickle.dumps(draw)).hexdigest()
+    return state.kept("figure", (key, mode), make)
+
+
+def _downloads(draw: partial[Any], table: pd.DataFrame, name: str) -> None:
     for label, kind, mime, make in (
-        ("Picture, SVG", "svg", "image/svg+xml", partial(picture_svg, chart)),
-        ("Picture, PNG", "png", "image/png", partial(picture_png, chart)),
+        ("Picture, SVG", "svg", "image/svg+xml", partial(picture_svg, draw)),
+        ("Picture, PNG", "png", "image/png", partial(picture_png, draw)),
         ("Table, CSV", "csv", "text/csv", partial(table_csv, table)),
     ):
         st.download_button(
@@ -84,14 +93,14 @@ def _downloads(chart: alt.TopLevelMixin, table: pd.DataFrame, name: str) -> None
         )
 
 
-def picture_svg(chart: alt.TopLevelMixin) -> bytes:
+def picture_svg(draw: partial[Any]) -> bytes:
     """Return the figure as it is printed: light, with its title."""
-    return vl_convert.vegalite_to_svg(chart.to_dict()).encode()
+    return vl_convert.vegalite_to_svg(theme.printed(draw())).encode()
 
 
-def picture_png(chart: alt.TopLevelMixin) -> bytes:
+def picture_png(draw: partial[Any]) -> bytes:
     """Return the figure as a picture of twice the screen's resolution."""
-    return vl_convert.vegalite_to_png(chart.to_dict(), scale=2)
+    return vl_convert.vegalite_to_png(theme.printed(draw()), scale=2)
 
 
 def table_csv(table: pd.DataFrame) -> bytes:

@@ -6,6 +6,7 @@ a page is never slower than it must be and never shows a number of an older stor
 
 import os
 import re
+from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -20,7 +21,7 @@ from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.store import Store
 
-MOST_KEPT = 200
+MOST_KEPT = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,20 +35,21 @@ class Choice:
 
 
 @st.cache_resource(show_spinner=False)
-def _shelf() -> dict[Hashable, Any]:
-    return {}
+def _shelf() -> OrderedDict[Hashable, Any]:
+    return OrderedDict()
 
 
 def kept(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
     """Return what `make` gives, made once per task and key. Never change it."""
     shelf, label = _shelf(), (task, key)
-    if label not in shelf:
-        made = make()
-        while len(shelf) >= MOST_KEPT:
-            shelf.pop(next(iter(shelf)), None)
-        shelf[label] = made
-        return made
-    return shelf[label]
+    try:
+        shelf.move_to_end(label)  # what was asked for longest ago goes first
+        return shelf[label]
+    except KeyError:
+        made = shelf[label] = make()
+    while len(shelf) > MOST_KEPT:
+        shelf.popitem(last=False)
+    return made
 
 
 def is_kept(task: str, key: Hashable) -> bool:

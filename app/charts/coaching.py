@@ -117,7 +117,7 @@ def lean(
     rules = [
         alt.Chart(pd.DataFrame({"at": [at]}).dropna())
         .mark_rule(strokeDash=dash, color=hue, strokeWidth=2)
-        .encode(x="at:Q")
+        .encode(x=alt.X("at:Q"))
         for at, hue, dash in (
             (start, theme.ESTIMATED, [6, 3]),
             (needed, theme.MODELLED, [1, 3]),

@@ -44,10 +44,10 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
             title="Log's ratio against the model's [%]",
             axis=alt.Axis(format="+%"),
         ),
-        x2="high_gap:Q",
+        x2=alt.X2("high_gap:Q"),
     )
     dots = base.mark_point(size=80, opacity=1).encode(
-        x="gap:Q",
+        x=alt.X("gap:Q"),
         shape=alt.Shape("off:N", title=None, scale=form),
         tooltip=[
             alt.Tooltip("setup:N", title="Variant"),
@@ -61,7 +61,9 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
     missed = int((shown["off"] == states[1]).sum())
     worst = shown.loc[shown["gap"].abs().idxmax()]
     return theme.titled(
-        alt.layer(zero.encode(x="at:Q"), bars, dots).properties(height=alt.Step(30)),
+        alt.layer(zero.encode(x=alt.X("at:Q")), bars, dots).properties(
+            height=alt.Step(30)
+        ),
         f"{missed} of {len(shown)} compared variants miss the model; the furthest is "
         f"{worst['setup']}, {worst['gap']:+.0%}",
         "Estimated ratio against modelled ratio, 90 % interval of both together.",
@@ -91,11 +93,11 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
         tooltip=["shape:N", alt.Tooltip("weight:Q", title="Weight", format=".1%")],
     )
     words = base.mark_text(align="left", dx=6).encode(
-        x="weight:Q", text=alt.Text("weight:Q", format=".0%")
+        x=alt.X("weight:Q"), text=alt.Text("weight:Q", format=".0%")
     )
     third = alt.Chart(pd.DataFrame({"at": [1 / 3]})).mark_rule(strokeDash=[3, 3])
     return theme.titled(
-        alt.layer(third.encode(x="at:Q"), bars, words).properties(height=110),
+        alt.layer(third.encode(x=alt.X("at:Q")), bars, words).properties(height=110),
         f"{str(top['shape']).capitalize()} is the most believable of the three shapes, "
         f"weight {top['weight']:.0%}",
         "Estimated. All three start equal (dashed). Peaked: published length–strength "
@@ -185,10 +187,11 @@ def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
         color=alt.Color("source:N", title=None, scale=hue),
     )
     bars = base.mark_rule(strokeWidth=4, opacity=0.5).encode(
-        x=alt.X("low_deg:Q", title="Elbow angle, 0 = straight [°]"), x2="high_deg:Q"
+        x=alt.X("low_deg:Q", title="Elbow angle, 0 = straight [°]"),
+        x2=alt.X2("high_deg:Q"),
     )
     dots = base.mark_point(size=80, opacity=1).encode(
-        x="elbow_deg:Q",
+        x=alt.X("elbow_deg:Q"),
         shape=alt.Shape("source:N", title=None, scale=form),
         tooltip=[
             alt.Tooltip("variant:N", title="Variant"),
@@ -240,10 +243,12 @@ def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
         )
     )
     base = alt.Chart(points)
-    bars = base.mark_rule(strokeWidth=2).encode(x=angle, y="low:Q", y2="high:Q")
+    bars = base.mark_rule(strokeWidth=2).encode(
+        x=angle, y=alt.Y("low:Q"), y2=alt.Y2("high:Q")
+    )
     dots = base.mark_point(shape="square", color=theme.MEASURED, opacity=1).encode(
         x=angle,
-        y="ratio:Q",
+        y=alt.Y("ratio:Q"),
         tooltip=[
             alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
             alt.Tooltip("ratio:Q", title=f"Share of {base_deg:.0f}°", format=".0%"),
@@ -298,7 +303,7 @@ def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
     )
     limit = alt.Chart(pd.DataFrame({"at": [0.05]})).mark_rule(strokeDash=[3, 3])
     return theme.titled(
-        alt.layer(limit.encode(y="at:Q"), line).properties(height=300),
+        alt.layer(limit.encode(y=alt.Y("at:Q")), line).properties(height=300),
         finding,
         "Simulated logs of growing size with a known truth. Dashed: 5 %.",
         description="Share of verdicts `agrees` by size of the log and truth.",

@@ -70,7 +70,7 @@ def limb(joints: pd.DataFrame, *, elbow_deg: float, hardest: str) -> alt.LayerCh
     lines = [
         alt.Chart(joints[joints["part"] == part])
         .mark_line(strokeCap="round", strokeWidth=width, color=hue, point=False)
-        .encode(x=across, y=up, order="order:Q")
+        .encode(x=across, y=up, order=alt.Order("order:Q"))
         for part, (hue, width) in _PARTS.items()
     ]
     hip, shoulder = joints.iloc[0], joints.iloc[1]
@@ -123,8 +123,8 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
         .encode(
             x=across,
             y=alt.Y("y_m:Q", title="Height [m]", scale=alt.Scale(domain=[-0.1, 2.0])),
-            detail="part:N",
-            order="order:Q",
+            detail=alt.Detail("part:N"),
+            order=alt.Order("order:Q"),
         )
     )
     load = (
@@ -132,12 +132,14 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
         .mark_point(
             size=500, filled=False, strokeWidth=4, color=theme.FOURTH, opacity=1
         )
-        .encode(x=across, y="y_m:Q", tooltip=[alt.Tooltip("part:N", title="Part")])
+        .encode(
+            x=across, y=alt.Y("y_m:Q"), tooltip=[alt.Tooltip("part:N", title="Part")]
+        )
     )
     feet = (
         alt.Chart(base.assign(y_m=-0.03))
         .mark_rule(strokeWidth=9, color=theme.ESTIMATED)
-        .encode(x="base_back_m:Q", x2="base_front_m:Q", y="y_m:Q")
+        .encode(x=alt.X("base_back_m:Q"), x2=alt.X2("base_front_m:Q"), y=alt.Y("y_m:Q"))
     )
     centre = (
         alt.Chart(base)

@@ -88,7 +88,7 @@ def spans(spans: pd.DataFrame) -> alt.LayerChart:
             title="Biceps' long head, length ÷ optimal [1]",
             scale=alt.Scale(zero=False),
         ),
-        x2="longest:Q",
+        x2=alt.X2("longest:Q"),
         color=alt.Color("zone:N", title="Part of the curve", scale=_ZONE_HUE),
         strokeDash=alt.StrokeDash(
             "zone:N", scale=alt.Scale(domain=_ZONES, range=list(theme.DASHES[:3]))
@@ -105,7 +105,7 @@ def spans(spans: pd.DataFrame) -> alt.LayerChart:
     optimal = (
         alt.Chart(pd.DataFrame({"at": [1.0]}))
         .mark_rule(strokeDash=[6, 3])
-        .encode(x="at:Q")
+        .encode(x=alt.X("at:Q"))
     )
     longest = spans.loc[spans["longest"].idxmax()]
     return theme.titled(
@@ -153,9 +153,9 @@ def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.Laye
         .mark_rect(clip=True)
         .encode(
             x=across,
-            x2="elbow_end_deg:Q",
+            x2=alt.X2("elbow_end_deg:Q"),
             y=up,
-            y2="shoulder_end_deg:Q",
+            y2=alt.Y2("shoulder_end_deg:Q"),
             color=alt.Color(
                 "active:Q",
                 title="Active force ÷ greatest [%]",
@@ -174,7 +174,7 @@ def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.Laye
     way = (
         alt.Chart(path)
         .mark_point(size=45, color="white", stroke="black", strokeWidth=1, opacity=1)
-        .encode(x="elbow_deg:Q", y="shoulder_deg:Q")
+        .encode(x=alt.X("elbow_deg:Q"), y=alt.Y("shoulder_deg:Q"))
     )
     return theme.titled(
         alt.layer(cells, way).properties(height=300),

@@ -50,10 +50,10 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
             title="Ratio per working arm [1]",
             scale=alt.Scale(zero=False),
         ),
-        x2="high:Q",
+        x2=alt.X2("high:Q"),
     )
     dots = base.mark_point(size=90, opacity=1).encode(
-        x="ratio:Q",
+        x=alt.X("ratio:Q"),
         shape=alt.Shape("source:N", title=None, scale=shapes),
         tooltip=[
             alt.Tooltip("setup:N", title="Variant"),
@@ -75,7 +75,9 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
         else f"{len(ratios)} variants have a ratio; none of them is modelled"
     )
     return theme.titled(
-        alt.layer(one.encode(x="at:Q"), bars, dots).properties(height=alt.Step(18)),
+        alt.layer(one.encode(x=alt.X("at:Q")), bars, dots).properties(
+            height=alt.Step(18)
+        ),
         finding,
         f"Against {ratios['reference'].iloc[0]} (dashed), bars are 90 % intervals. "
         "Estimated: sets logged by the same lifters at one time. Modelled: anatomy "
@@ -120,14 +122,14 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     pull = (
         alt.Chart(rows.dropna(subset=["own_ratio"]))
         .mark_rule(strokeDash=[2, 2])
-        .encode(y=y, x="own_ratio:Q", x2="cohort_ratio:Q")
+        .encode(y=y, x=alt.X("own_ratio:Q"), x2=alt.X2("cohort_ratio:Q"))
     )
     dots = (
         alt.Chart(long)
         .mark_point(size=110, opacity=1, filled=False, strokeWidth=2.5)
         .encode(
             y=y,
-            x="value:Q",
+            x=alt.X("value:Q"),
             color=alt.Color(
                 "which:N",
                 title=None,
@@ -161,9 +163,9 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     if f"{strong['ratio']:.2f}" == f"{strong['cohort_ratio']:.2f}":
         finding = f"No ratio of {who} differs from everyone's"
     return theme.titled(
-        alt.layer(interval.encode(y=y, x=x, x2="high:Q"), pull, dots).properties(
-            height=alt.Step(38)
-        ),
+        alt.layer(
+            interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots
+        ).properties(height=alt.Step(38)),
         finding,
         "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
         "(dashed); the more own sets, the less. Bars are 90 % intervals.",

@@ -42,7 +42,7 @@ def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerCha
         .mark_point(size=90, opacity=1)
         .encode(
             x=time,
-            y=f"{panel}:Q",
+            y=alt.Y(f"{panel}:Q"),
             color=alt.Color("event:N", title=None, scale=hue),
             shape=alt.Shape("event:N", title=None, scale=form),
             tooltip=[

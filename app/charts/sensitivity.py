@@ -39,7 +39,9 @@ def tornado(moved: pd.DataFrame, *, title: str) -> alt.HConcatChart:
                 alt.Tooltip(f"{high}:Q", title="To", format=digits),
             ],
         )
-        bars = base.mark_bar(height=7, color=theme.MODELLED).encode(x2=f"{high}:Q")
+        bars = base.mark_bar(height=7, color=theme.MODELLED).encode(
+            x2=alt.X2(f"{high}:Q")
+        )
         ends = base.mark_tick(height=7, thickness=2, color=theme.MODELLED)
         panels.append(alt.layer(bars, ends).properties(width=230, height=alt.Step(15)))
     return theme.titled(

@@ -35,15 +35,15 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
                 title="Strength, load once [kg]",
                 scale=alt.Scale(zero=False),
             ),
-            y2="high_kg:Q",
+            y2=alt.Y2("high_kg:Q"),
         )
     )
     line = (
         alt.Chart(trend)
         .mark_line(color=theme.ESTIMATED, point=len(trend) < 3)
         .encode(
-            x="date:T",
-            y="strength_kg:Q",
+            x=alt.X("date:T"),
+            y=alt.Y("strength_kg:Q"),
             tooltip=[
                 alt.Tooltip("date:T", title="Date"),
                 alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
@@ -81,8 +81,8 @@ def _points(set_points: pd.DataFrame) -> alt.Chart:
         alt.Chart(set_points.assign(told=set_points["kind"].map(KIND_WORDS)))
         .mark_point(opacity=0.75, size=45)
         .encode(
-            x="date:T",
-            y="implied_kg:Q",
+            x=alt.X("date:T"),
+            y=alt.Y("implied_kg:Q"),
             color=alt.Color(
                 "told:N", title="Sets", scale=alt.Scale(domain=words, range=list(hues))
             ),
@@ -121,11 +121,11 @@ def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
     x = alt.X("low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False))
     base = alt.Chart(rows)
     bars = base.mark_rule(strokeWidth=3, color=theme.ESTIMATED, opacity=0.5).encode(
-        y=y, x=x, x2="high_kg:Q"
+        y=y, x=x, x2=alt.X2("high_kg:Q")
     )
     dots = base.mark_point(size=80, color=theme.ESTIMATED, opacity=1).encode(
         y=y,
-        x="strength_kg:Q",
+        x=alt.X("strength_kg:Q"),
         tooltip=[
             alt.Tooltip("lifter:N", title="Lifter"),
             alt.Tooltip("date:T", title="Last set"),
@@ -152,7 +152,7 @@ def _spread(rows: pd.DataFrame, finding: str, detail: str) -> alt.Chart:
         .mark_rect(color=theme.ESTIMATED, stroke=theme.PAPER["light"])
         .encode(
             x=alt.X("from:Q", title="Strength, load once [kg]"),
-            x2="to:Q",
+            x2=alt.X2("to:Q"),
             y=alt.Y("lifters:Q", title="Lifters [1]"),
             y2=alt.datum(0),
             tooltip=[
@@ -180,10 +180,10 @@ def compared(rows: pd.DataFrame) -> alt.LayerChart:
         y=alt.Y(
             "low_kg:Q", title="Strength, load once [kg]", scale=alt.Scale(zero=False)
         ),
-        y2="high_kg:Q",
+        y2=alt.Y2("high_kg:Q"),
     )
     line = base.mark_line().encode(
-        y="strength_kg:Q",
+        y=alt.Y("strength_kg:Q"),
         strokeDash=marks["strokeDash"],
         tooltip=[
             "lifter:N",

@@ -55,7 +55,9 @@ def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChar
             alt.Chart(curve)
             .mark_area(opacity=0.2, color=theme.MODELLED)
             .encode(
-                x=_angle_axis(), y="capability_low_nm:Q", y2="capability_high_nm:Q"
+                x=_angle_axis(),
+                y=alt.Y("capability_low_nm:Q"),
+                y2=alt.Y2("capability_high_nm:Q"),
             ),
         )
     spare = (curve["capability_nm"] - curve["demand_nm"]).min()
@@ -107,16 +109,20 @@ def utilisation(
     band = (
         alt.Chart(curve)
         .mark_area(opacity=0.15, color=hue, clip=True)
-        .encode(x=_angle_axis(), y="utilisation_low:Q", y2="utilisation_high:Q")
+        .encode(
+            x=_angle_axis(),
+            y=alt.Y("utilisation_low:Q"),
+            y2=alt.Y2("utilisation_high:Q"),
+        )
     )
     where = (
         alt.Chart(sticking)
         .mark_rect(opacity=0.15, color=theme.MEASURED)
-        .encode(x="low_deg:Q", x2="high_deg:Q")
+        .encode(x=alt.X("low_deg:Q"), x2=alt.X2("high_deg:Q"))
     )
     marks = pd.DataFrame({"elbow_deg": [elbow_deg], "limit": [1.0]})
-    here = alt.Chart(marks).mark_rule(strokeDash=[2, 3]).encode(x="elbow_deg:Q")
-    limit = alt.Chart(marks).mark_rule(strokeDash=[6, 3]).encode(y="limit:Q")
+    here = alt.Chart(marks).mark_rule(strokeDash=[2, 3]).encode(x=alt.X("elbow_deg:Q"))
+    limit = alt.Chart(marks).mark_rule(strokeDash=[6, 3]).encode(y=alt.Y("limit:Q"))
     finding = str(sticking["sentence"].iloc[0])
     return theme.titled(
         alt.layer(where, band, line, limit, here).properties(height=300),
@@ -138,15 +144,15 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
     """
     base = alt.Chart(rows).encode(y=theme.by_name("variant", sort="-x"))
     whole = base.mark_rule(strokeWidth=1, color=theme.MEASURED).encode(
-        x="range_from_deg:Q", x2="range_to_deg:Q"
+        x=alt.X("range_from_deg:Q"), x2=alt.X2("range_to_deg:Q")
     )
     bars = base.mark_rule(strokeWidth=5, opacity=0.4, color=theme.MODELLED).encode(
         x=alt.X("low_deg:Q", title=_ANGLE),
-        x2="high_deg:Q",
+        x2=alt.X2("high_deg:Q"),
         tooltip=[alt.Tooltip("variant:N", title="Variant"), *_SPAN],
     )
     dots = base.mark_point(shape="diamond", color=theme.MODELLED, opacity=1).encode(
-        x="elbow_deg:Q",
+        x=alt.X("elbow_deg:Q"),
         tooltip=[
             alt.Tooltip("variant:N", title="Variant"),
             alt.Tooltip("elbow_deg:Q", title="Hardest at [°]", format=".0f"),
@@ -222,7 +228,7 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame) -> alt.LayerChart:
             y=alt.Y("velocity_deg_per_s:Q", title="Elbow speed [°/s]"),
             color=alt.Color("load:N", title="Load", sort=loads),
             strokeDash=alt.StrokeDash("load:N", title="Load", sort=loads),
-            order="order:Q",
+            order=alt.Order("order:Q"),
             tooltip=[
                 alt.Tooltip("load:N", title="Load"),
                 alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
@@ -234,7 +240,7 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame) -> alt.LayerChart:
     region = (
         alt.Chart(slow)
         .mark_rect(opacity=0.15, color=theme.MEASURED)
-        .encode(x="sticking_from_deg:Q", x2="slowest_deg:Q")
+        .encode(x=alt.X("sticking_from_deg:Q"), x2=alt.X2("slowest_deg:Q"))
     )
     return theme.titled(
         alt.layer(region, line).properties(height=280),

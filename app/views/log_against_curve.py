@@ -1,5 +1,7 @@
 """Log against curve: the verdict in a sentence, and everything behind it."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import figure, results, state
@@ -51,7 +53,9 @@ def _direct(test: results.CurveTest) -> None:
     points, curves = results.direct_points(test)
     if len(points):
         points = state.named(points)
-        figure.show(evidence.direct_points(points, curves), points, name="holds")
+        figure.show(
+            partial(evidence.direct_points, points, curves), points, name="holds"
+        )
     if test.direct_points.empty:
         return
     with st.expander("The numbers"):
@@ -67,12 +71,12 @@ def _direct(test: results.CurveTest) -> None:
 
 def _behind(test: results.CurveTest) -> None:
     rows = state.named(test.residuals)
-    figure.show(evidence.residuals(rows), rows, name="residuals")
+    figure.show(partial(evidence.residuals, rows), rows, name="residuals")
     rivals = results.weights(test)
-    figure.show(evidence.weights(rivals), rivals, name="weights")
+    figure.show(partial(evidence.weights, rivals), rivals, name="weights")
     if len(test.left_out):
         rows = state.named(test.left_out)
-        chart = evidence.left_out(rows, winner=results.winner(test))
+        chart = partial(evidence.left_out, rows, winner=results.winner(test))
         figure.show(chart, rows, name="left_out")
 
 

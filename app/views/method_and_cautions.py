@@ -1,5 +1,7 @@
 """Method and cautions: where every number comes from, and what to beware of."""
 
+from functools import partial
+
 import streamlit as st
 
 from analytics.evidence import information_table, pipeline_table
@@ -22,7 +24,9 @@ st.markdown(figure.words("shapes"))
 st.header("How much a log can tell")
 for design in results.DESIGNS:
     rows, finding = results.power(design)
-    figure.show(evidence.power(rows, finding=finding), rows, name=f"power_{design}")
+    figure.show(
+        partial(evidence.power, rows, finding=finding), rows, name=f"power_{design}"
+    )
 st.caption(
     "Ratios alone, of twelve invented lifters. *Variants*: dynamic sets, as most logs "
     "are. *With holds*: also later range starts and isometric holds at known angles. "

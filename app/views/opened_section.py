@@ -1,5 +1,7 @@
 """One client opened, or up to four compared."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import figure, results, state
@@ -23,8 +25,8 @@ def draw(fit: results.StrengthFit, names: list[str]) -> None:
     if len(names) == 1:
         trend, points = results.series(fit, names[0], setup)
         trend = state.named(trend)
-        figure.show(strength.over_time(trend, points), trend, name="client")
+        figure.show(partial(strength.over_time, trend, points), trend, name="client")
     else:
         trend = fit.trend[fit.trend["lifter"].isin(names)]
         trend = state.named(trend[trend["setup"] == setup])
-        figure.show(strength.compared(trend), trend, name="clients_compared")
+        figure.show(partial(strength.compared, trend), trend, name="clients_compared")

@@ -1,5 +1,7 @@
 """Sections of the range page: equipment settings, one all-out rep, balance."""
 
+from functools import partial
+
 import streamlit as st
 
 from analytics.mechanics import LEAN_IS_BALANCE, SUPPORT_HOLDS
@@ -20,7 +22,7 @@ def _settings(posture: model.Posture) -> None:
     if sweep is None or sweep.empty:
         st.info("This variant has no pulley, band, pad or bench to adjust.")
     else:
-        figure.show(through_range.setups(sweep), sweep, name="settings")
+        figure.show(partial(through_range.setups, sweep), sweep, name="settings")
         figure.table(
             found,
             name="settings_search",
@@ -36,7 +38,9 @@ def _rep(posture: model.Posture) -> None:
         st.info(figure.lines(found))
     else:
         motion, reps = found
-        figure.show(through_range.rep(motion, reps), motion, name="all_out_rep")
+        figure.show(
+            partial(through_range.rep, motion, reps), motion, name="all_out_rep"
+        )
         figure.table(
             reps,
             name="all_out_reps",
@@ -59,10 +63,12 @@ def _balance(posture: model.Posture) -> None:
     row = st.container(horizontal=True, gap="medium")  # below each other if narrow
     left, right = row.container(width=350), row.container(width=540)
     with left:
-        figure.show(limb.balance(body, base, finding=finding), rows, name="balance")
+        figure.show(
+            partial(limb.balance, body, base, finding=finding), rows, name="balance"
+        )
     with right:
         leans = physics.leans(posture)
-        figure.show(limb.lean(leans), leans, name="lean")
+        figure.show(partial(limb.lean, leans), leans, name="lean")
         figure.bullets([LEAN_IS_BALANCE, SUPPORT_HOLDS])
     rows = rows.replace(float("inf"), float("nan"))
     figure.table(rows, name="stances", note="Modelled, no heave; –: no limit.")

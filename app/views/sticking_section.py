@@ -1,5 +1,7 @@
 """Where it is hardest, three ways: modelled, logged at failure, traced in a rep."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import figure, results, state
@@ -24,4 +26,6 @@ def draw(choice: state.Choice) -> None:
     agree = int(compared["agree"].fillna(False).sum())
     verdict = f"{agree} of {len(compared)} variants with more than one source agree"
     rows = state.named(table)
-    figure.show(evidence.sticking_ways(rows, verdict=verdict), rows, name="sticking")
+    figure.show(
+        partial(evidence.sticking_ways, rows, verdict=verdict), rows, name="sticking"
+    )

@@ -1,5 +1,7 @@
 """Strength over time: one lifter with every set, or everyone's latest."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import figure, results, state
@@ -39,7 +41,9 @@ def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
     for sentence in results.sentences(fit, lifter, setup):
         st.markdown(figure.lines(sentence))
     figure.show(
-        strength.over_time(trend, points), trend, name=f"strength_{lifter}_{setup}"
+        partial(strength.over_time, trend, points),
+        trend,
+        name=f"strength_{lifter}_{setup}",
     )
     sides = results.of(fit.sides, lifter, setup)
     if len(sides):
@@ -60,7 +64,7 @@ def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
 
 def _everyone(fit: results.StrengthFit, setup: str) -> None:
     trend = state.named(fit.trend[fit.trend["setup"] == setup])
-    figure.show(strength.latest(trend), trend, name=f"latest_{setup}")
+    figure.show(partial(strength.latest, trend), trend, name=f"latest_{setup}")
     names = list(trend["lifter"].unique())
     st.header("Side by side")
     some = st.multiselect(
@@ -73,7 +77,7 @@ def _everyone(fit: results.StrengthFit, setup: str) -> None:
     )
     rows = trend[trend["lifter"].isin(some)]
     if some:
-        figure.show(strength.compared(rows), rows, name=f"compared_{setup}")
+        figure.show(partial(strength.compared, rows), rows, name=f"compared_{setup}")
 
 
 page()

@@ -1,5 +1,7 @@
 """Through the range: what a load asks, what muscles can give, where it is hardest."""
 
+from functools import partial
+
 import pandas as pd
 import streamlit as st
 
@@ -28,10 +30,12 @@ def page() -> None:
     _muscles(posture, title)
     st.header("Every variant over its own range")
     table = state.named(model.all_hardest(state.chosen()))
-    figure.show(through_range.hardest(table), table, name="hardest")
+    figure.show(partial(through_range.hardest, table), table, name="hardest")
     st.header("What the answer hangs on")
     moved = model.sensitivity(posture)
-    figure.show(sensitivity.tornado(moved, title=title), moved, name="sensitivity")
+    figure.show(
+        partial(sensitivity.tornado, moved, title=title), moved, name="sensitivity"
+    )
     physics_section.draw(posture)
 
 
@@ -39,7 +43,9 @@ def _range(posture: model.Posture, title: str) -> None:
     curve = model.range_curve(posture)
     _figure(posture, curve)
     figure.bullets(model.limits(posture))
-    moments = through_range.moments(curve, title=title, load_kg=posture.arm_load_kg)
+    moments = partial(
+        through_range.moments, curve, title=title, load_kg=posture.arm_load_kg
+    )
     figure.show(moments, curve, name="moments")
 
 
@@ -60,22 +66,24 @@ def _figure(posture: model.Posture, curve: pd.DataFrame) -> None:
         )
         at, words = model.at_angle(curve, elbow_deg)
         joints = limb.joints(posture.variant, elbow_deg=elbow_deg)
-        drawn = limb.limb(joints, elbow_deg=elbow_deg, hardest=words)
+        drawn = partial(limb.limb, joints, elbow_deg=elbow_deg, hardest=words)
         figure.show(drawn, at, name="limb")
     with right:
         hardest = model.hardest(posture)
-        use = through_range.utilisation(curve, hardest, elbow_deg=elbow_deg)
+        use = partial(through_range.utilisation, curve, hardest, elbow_deg=elbow_deg)
         figure.show(use, curve, name="utilisation")
 
 
 def _muscles(posture: model.Posture, title: str) -> None:
     st.header("Which muscle, and how long it is")
     work = model.muscle_work(posture)
-    figure.show(muscles.shares(work, title=title), work, name="muscles")
+    figure.show(partial(muscles.shares, work, title=title), work, name="muscles")
     grid, path, finding = model.strong_regions(posture)
-    figure.show(muscles.regions(grid, path, finding=finding), grid, name="regions")
+    figure.show(
+        partial(muscles.regions, grid, path, finding=finding), grid, name="regions"
+    )
     spans = state.named(model.fibre_spans(state.chosen()))
-    figure.show(muscles.spans(spans), spans, name="fibre_lengths")
+    figure.show(partial(muscles.spans, spans), spans, name="fibre_lengths")
 
 
 page()

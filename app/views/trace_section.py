@@ -1,5 +1,7 @@
 """The rep explorer: a recorded set, its speed, and the events found."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import figure, results
@@ -27,7 +29,7 @@ def draw() -> None:
     sentence = results.rep_sentence(events)
     for panel in ("elbow_deg", "elbow_deg_per_s"):
         figure.show(
-            reps.explorer(one, panel=panel, finding=sentence),
+            partial(reps.explorer, one, panel=panel, finding=sentence),
             one,
             name=f"trace_{panel}",
         )

@@ -1,5 +1,7 @@
 """Variant against variant: the log's ratios beside the model's, everyone's and own."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import figure, results, state
@@ -23,7 +25,7 @@ def page() -> None:
             "Only one variant has been logged. Log a second one in the same weeks, and "
             "its ratio appears here."
         )
-    figure.show(ratios.side_by_side(table), table, name="ratios")
+    figure.show(partial(ratios.side_by_side, table), table, name="ratios")
     st.caption(
         f"Reference: {state.label(fit.reference)}. `between_sd` is how "
         "much lifters differ in the ratio's logarithm. Training mostly one variant "
@@ -35,7 +37,9 @@ def page() -> None:
     own = state.named(results.of(fit.personal, choice.lifter))
     if own.empty:
         return st.info(f"{choice.lifter} has no two variants in overlapping weeks yet.")
-    figure.show(ratios.personal(own, table), own, name=f"ratios_{choice.lifter}")
+    figure.show(
+        partial(ratios.personal, own, table), own, name=f"ratios_{choice.lifter}"
+    )
 
 
 page()

@@ -1,5 +1,7 @@
 """Weekly work, arm girth and technique of one lifter, and what they cannot say."""
 
+from functools import partial
+
 import streamlit as st
 
 from app import decisions, figure, results, state
@@ -13,16 +15,17 @@ def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
     figure.bullets(work.can_say)
     st.markdown("What this log cannot say:")
     figure.bullets(work.cannot_say)
-    figure.show(coaching.weekly(work.weekly), work.weekly, name="weekly_sets")
+    figure.show(partial(coaching.weekly, work.weekly), work.weekly, name="weekly_sets")
     if len(work.girth):
-        chart = coaching.girth(work.girth, finding=work.can_say[1])
+        chart = partial(coaching.girth, work.girth, finding=work.can_say[1])
         figure.show(chart, work.girth, name="arm_girth")
     st.header("Technique")
     seen = decisions.technique(choice, fit)
     figure.bullets(seen.sentences)
     leaning = seen.sets.dropna(subset=["lean_deg"])
     if len(leaning):
-        chart = coaching.lean(
+        chart = partial(
+            coaching.lean,
             leaning,
             start=seen.start.start_frac,
             needed=seen.model_start_frac,
