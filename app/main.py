@@ -3,7 +3,7 @@
 import streamlit as st
 
 from analytics.errors import AnalyticsError
-from app import figure, frame, results
+from app import figure, frame, model, results, state
 
 # file, title, stage of the line it belongs to
 PAGES = (
@@ -19,8 +19,15 @@ PAGES = (
 )
 
 
+@st.fragment(run_every=0.5)
+def _await_verdict(choice: state.Choice) -> None:
+    """Run the page again, to draw its line, when the verdict is there."""
+    if results.test_soon(choice):
+        st.rerun()
+
+
 def run() -> None:
-    """Choose, show the page, then fill the line above it."""
+    """Choose, show the page, then fill the line above it as more is known."""
     st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
     pages, stage_of = [], {}
     for file, title, stage in PAGES:
@@ -37,10 +44,15 @@ def run() -> None:
     line = st.empty()
     try:
         choice = st.session_state["choice"] = frame.choose()
-        frame.draw_line(line, results.line_facts(choice, wait=False), here=here)
+        frame.draw_line(line, results.line_facts(choice), here=here)
         page.run()
-        wait = page.title not in ("Bring in logs", "Method and cautions")
-        frame.draw_line(line, results.line_facts(choice, wait=wait), here=here)
+        if page.title in ("Bring in logs", "Method and cautions"):
+            return
+        tested = results.test_soon(choice)
+        model.compare_soon(choice)
+        frame.draw_line(line, results.line_facts(choice), here=here)
+        if not tested:
+            _await_verdict(choice)
     except AnalyticsError as error:
         st.error(figure.lines(str(error)))
 

@@ -1,7 +1,10 @@
 """What pages ask of the mechanics: one posture, its curves, muscles and findings."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,7 +16,7 @@ from analytics.catalogue import (
     Variant,
     load_catalogue,
 )
-from app.state import Choice, kept, variant_titles
+from app.state import Choice, kept, soon, variant_titles
 
 PULLS = {
     "gravity": "free weight",
@@ -300,8 +303,19 @@ def _parameter_words(name: str) -> str:
 
 def all_hardest(choice: Choice) -> pd.DataFrame:
     """Return where every modelled variant is hardest over its own range."""
+    return kept(*_all_hardest(choice))
+
+
+def _all_hardest(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any]]:
     names = tuple(modelled_titles(choice))
-    return kept("all_hardest", names, lambda: mechanics.hardest(list(names)))
+    return "all_hardest", names, partial(mechanics.hardest, names)
+
+
+def compare_soon(choice: Choice) -> None:
+    """Compare every modelled variant beside the pages, before its page is opened."""
+    if modelled_titles(choice):
+        soon(*_all_hardest(choice))
+        soon(*_fibre_spans(choice))
 
 
 def at_angle(curve: pd.DataFrame, elbow_deg: int) -> tuple[pd.DataFrame, str]:
@@ -331,10 +345,15 @@ def _long_work(chosen: Variant, elbow: np.ndarray) -> pd.DataFrame:
 
 def fibre_spans(choice: Choice) -> pd.DataFrame:
     """Return which part of its curve the biceps works on in every variant's range."""
+    return kept(*_fibre_spans(choice))
+
+
+def _fibre_spans(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any]]:
+    names = tuple(modelled_titles(choice))
 
     def make() -> pd.DataFrame:
         parts = []
-        for name in modelled_titles(choice):
+        for name in names:
             chosen = variant(name)
             elbow = np.arange(chosen.range_from_deg, chosen.range_to_deg + 1)
             parts.append(_long_work(chosen, elbow).assign(variant=name))
@@ -347,7 +366,7 @@ def fibre_spans(choice: Choice) -> pd.DataFrame:
             elbow_to_deg=("elbow_deg", "max"),
         )
 
-    return kept("fibre_spans", choice.movement, make)
+    return "fibre_spans", names, make
 
 
 def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:

@@ -4,6 +4,7 @@ import hashlib
 import tempfile
 from collections.abc import Hashable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -26,6 +27,7 @@ from app.state import (
     progress,
     read,
     sets,
+    soon,
     stamp,
     store,
     store_path,
@@ -119,6 +121,22 @@ def _curve_test(choice: Choice, lifter: str | None) -> CurveTest | None:
             return evidence.curve_test(found, lifter=lifter)
 
     return kept("curve_test", (*fit_key(choice), lifter), make)
+
+
+def test_soon(choice: Choice) -> bool:
+    """Test the log beside the pages, also for everyone, and tell if that is done."""
+    found = fit(choice)
+    if found is None:
+        return True
+    works = [
+        soon(
+            "curve_test",
+            (*fit_key(choice), lifter),
+            partial(evidence.curve_test, found, lifter=lifter),
+        )
+        for lifter in dict.fromkeys((choice.lifter, None))
+    ]
+    return works[0].done()
 
 
 def ratio_table(choice: Choice) -> pd.DataFrame:
@@ -258,27 +276,19 @@ def rep_sentence(reps: pd.DataFrame) -> str:
     return f"{counted}, {len(stuck)} with a sticking region, at {where}"
 
 
-def line_facts(choice: Choice, *, wait: bool) -> dict[str, str]:
-    """Return what the line from log to verdict says of each stage.
-
-    Parameters
-    ----------
-    choice : Choice
-        Who, which movement, which dates.
-    wait : bool
-        Whether to compute what no page has asked for yet.
-    """
+def line_facts(choice: Choice) -> dict[str, str]:
+    """Return what is known so far of each stage of the line from log to verdict."""
     rows = lifters()
     count = int(rows["sets"].sum())
     facts = {"Log": f"{count:,} sets of {len(rows):,}" if count else "no sets yet"}
-    if not count or not (wait or is_kept(*fit_key(choice))):
+    if count and not set_count(choice):
+        return facts | {"Strength": "no sets in this choice"}
+    if not count or not is_kept(*fit_key(choice)):
         return facts
     found = fit(choice)
-    if found is None:
-        return facts | {"Strength": "no sets in this choice"}
     facts["Strength"] = f"{len(found.setups)} setups"
     facts["Ratios"] = f"{len(found.ratios)}"
-    if wait or is_kept("curve_test", (*fit_key(choice), choice.lifter)):
+    if is_kept("curve_test", (*fit_key(choice), choice.lifter)):
         test = curve_test(choice)
         facts["Model"] = f"{len(test.residuals)} compared"
         facts["Verdict"] = test.verdict

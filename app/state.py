@@ -8,10 +8,13 @@ import os
 import re
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 from pathlib import Path
+from threading import Lock, RLock
 from typing import Any
 
 import pandas as pd
@@ -34,27 +37,41 @@ class Choice:
     until: date | None
 
 
-@st.cache_resource(show_spinner=False)
-def _shelf() -> OrderedDict[Hashable, Any]:
-    return OrderedDict()
+@dataclass(slots=True)
+class _Result:
+    lock: RLock = field(default_factory=RLock)
+    made: bool = False
+    value: Any = None
+
+
+_SHELF: OrderedDict[Hashable, _Result] = OrderedDict()
+_SHELF_LOCK = Lock()
+_WORKER = ThreadPoolExecutor(max_workers=1)
 
 
 def kept(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
     """Return what `make` gives, made once per task and key. Never change it."""
-    shelf, label = _shelf(), (task, key)
-    try:
-        shelf.move_to_end(label)  # what was asked for longest ago goes first
-        return shelf[label]
-    except KeyError:
-        made = shelf[label] = make()
-    while len(shelf) > MOST_KEPT:
-        shelf.popitem(last=False)
-    return made
+    with _SHELF_LOCK:
+        result = _SHELF.setdefault((task, key), _Result())
+        _SHELF.move_to_end((task, key))  # what was asked for longest ago goes first
+        while len(_SHELF) > MOST_KEPT:
+            _SHELF.popitem(last=False)
+    with result.lock:  # who asks while another makes it, waits
+        if not result.made:
+            result.value, result.made = make(), True
+        return result.value
 
 
 def is_kept(task: str, key: Hashable) -> bool:
     """Tell whether a result is there without making it."""
-    return (task, key) in _shelf()
+    result = _SHELF.get((task, key))
+    return result is not None and result.made
+
+
+def soon(task: str, key: Hashable, make: Callable[[], Any]) -> "Future[Any]":
+    """Have a result made beside the pages, in turn, before they ask for it."""
+    submit = partial(_WORKER.submit, kept, task, key, make)
+    return kept("soon", (task, key), submit)
 
 
 @contextmanager

@@ -3,13 +3,15 @@
     python tests/bench_pages.py [--sets 500000] [--store STORE]
 
 A script, not a test: it prints a table and fails nothing. The strength fit is made
-before the clock starts; a page is timed from the click until the script has run and
-nothing on the page is marked stale. ``first`` is the first visit of a new session.
+before the clock starts; a page is timed from the click until the script has run,
+nothing on the page is marked stale and every figure is there. ``first`` is the first
+visit of a new session of a new server, ``second session`` that of the next one.
 """
 
 import argparse
 import tempfile
 import time
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -22,10 +24,22 @@ from analytics.intake import take_in
 from analytics.store import Store
 from analytics.strength import fitted
 
+WATCH = """() => {
+  const app = document.querySelector('[data-testid=stApp]');
+  window.ran = false;
+  new MutationObserver((_, watcher) => {
+    if (app.dataset.testScriptState !== 'notRunning') {
+      window.ran = true;
+      watcher.disconnect();
+    }
+  }).observe(app, {attributes: true});
+}"""
 DONE = """() => {
   const app = document.querySelector('[data-testid=stApp]');
-  return app && app.dataset.testScriptState === 'notRunning'
+  const figures = [...document.querySelectorAll('[data-testid=stVegaLiteChart]')];
+  return app && app.dataset.testScriptState === 'notRunning' && window.ran !== false
     && !document.querySelector('[data-stale=true]')
+    && figures.every(figure => figure.querySelector('canvas, svg'))
     && document.querySelector('h1')?.textContent.startsWith(%r);
 }"""
 VARIANTS = {
@@ -36,6 +50,19 @@ VARIANTS = {
     "concentration_curl": -0.08,
     "standing_dumbbell_curl": -0.03,
 }
+
+PAD = "Supported curl on a 45° pad"
+SELECTIONS = (  # stem: of the codes of lifters, as R0 of R02
+    ("Strength over time", "Variant", PAD),
+    ("Next load", "Variant", PAD),
+    ("Next load", "Purpose", "The heaviest load for this lifter"),
+    ("Through the range", "Variant", PAD),
+    ("Clients side by side", "Open one", "{stem}6"),
+    ("Next load", "Who", "{stem}3"),
+    ("Strength over time", "Who", "{stem}4"),
+    ("Log against curve", "Who", "{stem}5"),
+    ("Strength over time", "Who", "everyone"),
+)
 
 
 def long_log(sets: int, path: Path) -> None:
@@ -68,14 +95,15 @@ def long_log(sets: int, path: Path) -> None:
 
 def wait(tab: Page, title: str) -> None:
     """Wait until the page with this title stands still."""
-    tab.wait_for_function(DONE % title, timeout=600_000, polling=20)
+    tab.wait_for_function(DONE % title, timeout=60_000, polling=20)
 
 
 def timed(tab: Page, title: str, act) -> float:
     """Seconds from an action until the page stands still."""
+    if tab.locator("h1", has_text=title).count():
+        tab.evaluate(WATCH)  # what is there already must change first
     began = time.perf_counter()
     act()
-    tab.wait_for_timeout(30)  # the script state needs a moment to change
     wait(tab, title)
     return time.perf_counter() - began
 
@@ -93,23 +121,29 @@ def measure(store: Path, who: str, log: Path) -> pd.DataFrame:
     rows = []
     with served(store, log=log) as address, sync_playwright() as playwright:
         browser = launched(playwright)
-        tab = browser.new_page(viewport={"width": 1440, "height": 1000})
-        tab.goto(f"{address}/?who={who}")
-        wait(tab, "Bring in logs")
-        for visit in ("first", "again"):
-            for title in [*list(PAGES.values())[1:], "Bring in logs"]:
-                link = tab.get_by_role("link", name=title, exact=True).first
-                rows.append((f"page, {visit}", title, timed(tab, title, link.click)))
-        for title, label, value in (
-            ("Strength over time", "Variant", "Supported curl on a 45° pad"),
-            ("Next load", "Variant", "Supported curl on a 45° pad"),
-            ("Through the range", "Variant", "Supported curl on a 45° pad"),
-            ("Strength over time", "Who", "everyone"),
-        ):
+        for visits in (("first", "again"), ("second session",)):
+            tab = browser.new_page(viewport={"width": 1440, "height": 1000})
+            tab.goto(f"{address}/?who={who}")
+            wait(tab, "Bring in logs")
+            for visit in visits:
+                for title in [*list(PAGES.values())[1:], "Bring in logs"]:
+                    link = tab.get_by_role("link", name=title, exact=True).first
+                    seconds = timed(tab, title, link.click)
+                    rows.append((f"page, {visit}", title, seconds))
+        for title, label, value in SELECTIONS:
             tab.get_by_role("link", name=title, exact=True).first.click()
             wait(tab, title)
+            value = value.format(stem=who[:-1])
             seconds = timed(tab, title, choose(tab, label, value))
             rows.append(("selection", f"{title}: {value}", seconds))
+            tab.keyboard.press("Escape")  # a list of several stays open
+        tab.get_by_role("link", name="Through the range", exact=True).first.click()
+        wait(tab, "Through the range")
+        for label in ("Load as logged", "Elbow angle of the figure"):
+            slider = tab.get_by_role("slider", name=label, exact=False).first
+            act = partial(slider.press, "ArrowRight")
+            seconds = timed(tab, "Through the range", act)
+            rows.append(("selection", f"Through the range: {label}", seconds))
         browser.close()
     return pd.DataFrame(rows, columns=["what", "where", "seconds"])
 

@@ -1,6 +1,11 @@
 """Next load, variant and range choice, cautions."""
 
-from analytics.advice.choice import GOALS, rank_variants, variant_facts
+from analytics.advice.choice import (
+    GOALS,
+    modelled_reference,
+    rank_variants,
+    variant_facts,
+)
 from analytics.advice.clients import clients
 from analytics.advice.lean import LeanStart, lean_start
 from analytics.advice.loads import Capacity, capacity, next_load
@@ -25,6 +30,7 @@ __all__ = [
     "lean_start",
     "lockout",
     "measured_body",
+    "modelled_reference",
     "next_load",
     "rank_variants",
     "rule",

@@ -5,6 +5,7 @@ Ranks by what mechanics says of each variant, beside the lifter's own ratios.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -194,11 +195,7 @@ def _along_range(
     elbow = curve["elbow_deg"].to_numpy(float)
     give = curve["capability_nm"].to_numpy(float)
     asked = curve["demand_nm"].to_numpy(float).clip(min=0)
-    work = mechanics.muscle_work(
-        elbow,
-        shoulder_deg=variant.shoulder_deg(elbow),
-        rotation_deg=variant.rotation_deg,
-    )
+    work = _muscle_work(variant, tuple(elbow))
     share = work["share_frac"] * work["elbow_deg"].map(
         dict(zip(elbow, asked, strict=True))
     )
@@ -219,6 +216,17 @@ def _along_range(
     }
 
 
+@lru_cache(maxsize=100)
+def _muscle_work(variant: Variant, elbow_deg: tuple[float, ...]) -> pd.DataFrame:
+    """Return each muscle's work, which no body or load changes."""
+    elbow = np.array(elbow_deg)
+    return mechanics.muscle_work(
+        elbow,
+        shoulder_deg=variant.shoulder_deg(elbow),
+        rotation_deg=variant.rotation_deg,
+    )
+
+
 def _shoulder(variant: Variant) -> dict[str, object]:
     angles = np.array([shoulder for _, shoulder in variant.path])
     return {
@@ -237,6 +245,7 @@ def rank_variants(
     lifter: str | None = None,
     range_deg: tuple[float, float] | None = None,
     body: mechanics.Body | None = None,
+    facts: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Rank variants for a goal, with the reason in words.
 
@@ -254,6 +263,8 @@ def rank_variants(
         First and last elbow angle. [deg]
     body : Body, optional
         Whose segments.
+    facts : DataFrame, optional
+        Of `variant_facts`, which serve every goal; gathered here if not given.
 
     Returns
     -------
@@ -278,9 +289,11 @@ def rank_variants(
             f"no mechanical model of '{unknown[0]}'; there are: {', '.join(modelled)}"
         )
     aim = GOALS[goal]
-    facts = variant_facts(
-        wanted, range_deg=range_deg, body=body, reference=_reference(fit)
-    ).merge(own_ratios(fit, lifter), on="variant", how="left")
+    if facts is None:
+        facts = variant_facts(
+            wanted, range_deg=range_deg, body=body, reference=modelled_reference(fit)
+        )
+    facts = facts.merge(own_ratios(fit, lifter), on="variant", how="left")
     facts["ratio_here"] = facts["own_ratio"].fillna(facts["limit_load_ratio"])
     facts = facts.sort_values(
         aim.column, ascending=not aim.largest_first, ignore_index=True
@@ -301,8 +314,19 @@ def rank_variants(
     ]
 
 
-def _reference(fit: StrengthFit | None) -> str | None:
-    """Variant that own ratios are of, if there is a model of it."""
+def modelled_reference(fit: StrengthFit | None) -> str | None:
+    """Return the variant that own ratios are of, if there is a model of it.
+
+    Parameters
+    ----------
+    fit : StrengthFit or None
+        Strength of one movement.
+
+    Returns
+    -------
+    reference : str or None
+        Variant.
+    """
     if fit is None:
         return None
     names = dict(zip(fit.setups["setup"], fit.setups["variant"], strict=True))

@@ -6,6 +6,7 @@ from analytics.advice import GOALS
 from app import decisions, figure, results, state
 
 
+@st.fragment
 def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
     """Rank the modelled variants for one purpose and answer the lockout question."""
     st.header("Which variant for which purpose")

@@ -49,6 +49,7 @@ def _rep(posture: model.Posture) -> None:
         )
 
 
+@st.fragment
 def _balance(posture: model.Posture) -> None:
     st.header("Balance while standing")
     stance = st.segmented_control(
