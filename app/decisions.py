@@ -73,19 +73,18 @@ def load_sentence(row: pd.Series) -> str:
 
 def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
     """Return variants for one goal, the best first, with reasons in words."""
-    key = (*fit_key(choice), choice.lifter, stamp())
+    body, _ = body_of(choice)
+    reference = advice.modelled_reference(fit)
 
     def facts() -> pd.DataFrame:
-        body, _ = body_of(choice)
         names = list(load_catalogue().modelled)
-        reference = advice.modelled_reference(fit)
         return advice.variant_facts(names, body=body, reference=reference)
 
     def make() -> pd.DataFrame:
-        known = kept("variant_facts", key, facts)
+        known = kept("variant_facts", (repr(body), reference), facts)
         return advice.rank_variants(goal, fit=fit, lifter=choice.lifter, facts=known)
 
-    return kept("ranking", (*key, goal), make)
+    return kept("ranking", (*fit_key(choice), choice.lifter, goal, stamp()), make)
 
 
 def body_of(choice: Choice) -> tuple[Body, str]:
