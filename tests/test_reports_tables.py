@@ -1,5 +1,7 @@
 """Research tables: what they say, and that nobody can be found in them."""
 
+from dataclasses import replace
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -14,6 +16,7 @@ from research_club import (
     build,
     cohort,
     curve,
+    fitted,
     legs,
     random_club,
 )
@@ -112,6 +115,16 @@ def test_the_total_of_movements_is_told_where_those_withheld_hide_each_other():
     found = build(pd.concat([sets, other], ignore_index=True))[0]["data_quality"]
     # Twelve different lifters are behind what the total less the curls leaves.
     assert found.set_index("movement").loc["all", "sets"] == len(sets) + len(other)
+
+
+def test_a_movement_of_which_no_set_can_be_counted_is_left_out():
+    sets = two_movements(12)
+    fits = fitted(sets)
+    fits[LEGS] = replace(fits[LEGS], set_points=fits[LEGS].set_points.head(0))
+    found = tables.aggregate_tables(
+        dict(list(sets.groupby("movement"))), fits, {}, {}, smallest_cell=10
+    )
+    assert set(found["data_quality"]["movement"]) == {CURLS}
 
 
 def test_a_withheld_setup_with_a_name_people_made_up_is_not_named():

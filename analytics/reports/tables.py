@@ -87,7 +87,8 @@ def aggregate_tables(
             f"lifters with sets of one movement: {most} at most, a table needs "
             f"{smallest_cell} or more; nothing was written"
         )
-    totals = movement_totals(codes, smallest_cell=smallest_cell)
+    counted = {movement: who for movement, who in codes.items() if who}
+    totals = movement_totals(counted, smallest_cell=smallest_cell)
     parts: dict[str, list[pd.DataFrame]] = {"data_quality": [totals]}
     for movement, panel in panels.items():
         found = _tables_of(
