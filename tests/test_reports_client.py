@@ -121,6 +121,15 @@ def test_all_that_was_seen_of_technique_is_printed(busy):
         assert escape(sentence) in page
 
 
+def test_a_load_held_back_says_so_beside_its_variant(busy):
+    page = reports.report_html(busy, WORDY)
+    rows = re.findall("<tr><td>.*?</tr>", page, flags=re.DOTALL)
+    assert len(rows) == 5
+    for row in rows:
+        assert re.search(r"own sets: 12, held to 5% above the [\d.]+ kg shown", row)
+    assert len(re.findall("held to", page)) == 5
+
+
 def pages_of(store: Store, lifter: str, path: Path) -> int:
     content = reports.write_report(store, lifter, path).read_bytes()
     assert content.startswith(b"%PDF")

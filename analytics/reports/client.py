@@ -4,7 +4,6 @@ import os
 import shutil
 import subprocess
 import tempfile
-from collections.abc import Iterable
 from datetime import date
 from importlib import metadata, resources
 from pathlib import Path
@@ -304,9 +303,9 @@ def _loads(
         ]
     )
     known = table[table["load_kg"].notna()]
-    notes = _once(
-        part for caution in table["caution"] for part in caution.split(". ") if part
-    )
+    said = [[part for part in text.split(". ") if part] for text in table["caution"]]
+    notes = dict.fromkeys(part for parts in said for part in parts)
+    held = {note for note in notes if note.startswith("held to")}  # of one variant
     return {
         "reps": REPS,
         "rir": RIR,
@@ -315,16 +314,15 @@ def _loads(
                 "variant": _in_words(r["variant"]),
                 "load": f"{r['load_kg']:g}",
                 "interval": f"{r['low_kg']:.1f} to {r['high_kg']:.1f}",
-                "basis": r["basis"].split(";")[0].split(" of ")[0],
+                "basis": ", ".join(
+                    [r["basis"].split(";")[0].split(" of ")[0]]
+                    + [note for note in held if note in r["caution"]]
+                ),
             }
             for _, r in known.iterrows()
         ],
-        "load_notes": notes,
+        "load_notes": [note for note in notes if note not in held],
     }
-
-
-def _once(texts: Iterable[str]) -> list[str]:
-    return list(dict.fromkeys(texts))
 
 
 def _work(
