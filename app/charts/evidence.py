@@ -261,7 +261,7 @@ def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
         alt.layer(lines, bars, dots).properties(height=300),
         f"{variant}: loads were held at {angles} beside {base_deg:.0f}°",
         "Squares: measured holds, 90 % interval. Lines: the three modelled shapes, "
-        "which share the geometry of the resistance and differ only in muscle length.",
+        "which share the geometry of the resistance and differ in joint strength.",
         description=f"Loads held at {len(points)} angles over three curves.",
     )
 
