@@ -125,6 +125,7 @@ def measure(store: Path, who: str, log: Path) -> pd.DataFrame:
             tab = browser.new_page(viewport={"width": 1440, "height": 1000})
             tab.goto(f"{address}/?who={who}")
             wait(tab, "Bring in logs")
+            tab.wait_for_timeout(1000)  # a click at once would lose who is chosen
             for visit in visits:
                 for title in [*list(PAGES.values())[1:], "Bring in logs"]:
                     link = tab.get_by_role("link", name=title, exact=True).first
