@@ -190,7 +190,7 @@ def all_gain_changes(inference: Inference, readings: Readings) -> list[GainChang
     precision = np.bincount(cell, state.precision)
     strength = np.bincount(cell, state.weighted - off) / precision
     strength -= readings.ratio_mean[panel.lifter_of_cell, panel.setup_of_cell]
-    spread = cell_variances(panel, inference.sets, hyper) + 1 / precision
+    spread = cell_variances(panel, hyper) + 1 / precision
     new_day = np.diff(panel.lifter_of_cell, prepend=-1).astype(bool)
     new_day |= np.diff(panel.day_of_cell, prepend=-1).astype(bool)
     day = np.cumsum(new_day) - 1

@@ -88,6 +88,33 @@ def hyper_space(panel: Panel) -> HyperSpace:
     )
 
 
+def expected_curvature(
+    space: HyperSpace,
+    panel: Panel,
+    *,
+    kind: NDArray[np.str_],
+    called: NDArray[np.bool_],
+) -> Floats:
+    """Rough information on each parameter, from how much there is to learn it."""
+    marked = float(np.isin(kind, ("failure", "rir")).sum())
+    unmarked = float((kind == "floor").sum())
+    cells, lifters = float(panel.n_cells), float(panel.n_lifters)
+    known = {
+        "set_sd": 2 * marked,
+        "rir_scale": float(called.sum()) / 2,
+        "outlier": marked / 50,
+        "easy": unmarked / 50,
+        "shortfall": unmarked / 3,
+        "shortfall_sd": 2 * unmarked,
+        "day_sd": cells / 3,
+        "cell_sd": cells / 3,
+        "walk_sd": cells / 10,
+        "level_sd": 2 * lifters,
+        "setup_sd": 2 * lifters,
+    }
+    return np.array([known.get(n, lifters / 2) for n in space.names])
+
+
 def fixed_prior(panel: Panel) -> tuple[list[str], Floats, Floats]:
     """Names, prior means and prior precisions of the cohort means."""
     names = fixed_names(panel, CELL_TERMS, SET_TERMS)

@@ -11,7 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from analytics.strength.hyper import HyperSpace, hyper_space, prior_of
+from analytics.strength.hyper import (
+    HyperSpace,
+    expected_curvature,
+    hyper_space,
+    prior_of,
+)
 from analytics.strength.observe import Observations
 from analytics.strength.panel import Batch, Panel, batches, take_lifters
 from analytics.strength.posterior import (
@@ -30,10 +35,11 @@ from analytics.strength.propagation import (
 )
 from analytics.strength.terms import (
     CURVE_TERMS,
+    RESERVE_TERMS,
     called_reserve,
     curve_terms,
-    expected_repetitions,
-    usual_repetitions,
+    entered_repetitions,
+    implied_near,
 )
 
 Floats = NDArray[np.float64]
@@ -44,9 +50,10 @@ CLIMBS = (10, 10, 40, 40)
 REACH = 1.5  # of a scaled parameter, in one climb
 UNKNOWN_SD = 0.1  # of a log strength: four repetitions, too wide to expect any by
 SETTLED = 1e-3  # change of a belief, in its own SD, that counts as none
+RENEWED, MOST_RENEWALS = 0.02, 12  # the same, from one renewal of the terms to the next
+VISIBLE = 0.05  # the same, beyond which a fit has not settled
 STEP = 0.1  # of a scaled parameter, for curvature and sensitivity
-# What unmarked sets leave in reserve shows only beside sets with known effort. Without
-# those, equal straight sets would look like sets that leave nothing.
+# What unmarked sets leave in reserve shows only beside sets with known effort.
 FEWEST_MARKED = 10
 RESERVE = ("shortfall", "shortfall_sd", "easy")
 HYPER_LIFTERS = 120  # enough to know the variances to a few per cent
@@ -104,6 +111,7 @@ class _Objective:
     tolerance: float = 5e-3
     still: float = 0.999
     best: float = -np.inf
+    moved: float = np.inf
 
     def __call__(self, scaled: Floats) -> tuple[float, Floats]:
         theta = self.space.centre + self.space.scale * scaled
@@ -152,18 +160,29 @@ class _Objective:
         values = self.space.natural(theta)
         self.state = first_state(self.sets, values)
         self._propagate(values, sweeps=4)
-        self._renew_terms()
+        self._renew_terms(self.read(theta))
 
-    def settle(self, theta: Floats) -> None:
-        """Bring the sites to rest at the fitted parameters."""
-        self._propagate(self.space.natural(theta), sweeps=60)
+    def settle(self, theta: Floats) -> Readings:
+        """Bring sites and terms to rest at the fitted parameters, and read them off."""
+        now = self.read(theta)
+        share, last = 1.0, np.zeros(self.panel.n_cells)
+        for _ in range(MOST_RENEWALS):
+            self._renew_terms(now, share)
+            self._propagate(self.space.natural(theta), sweeps=60)
+            before, now = now, self.read(theta)
+            off = (now.cell_mean - before.cell_mean) / np.sqrt(now.cell_variance)
+            self.moved = float(np.quantile(np.abs(off), self.still))
+            if self.moved < RENEWED:
+                break
+            share, last = share / 2 if off @ last < 0 else share, off
+        return now
 
     def climb_to(self, theta: Floats, climbs: tuple[int, ...]) -> tuple[Floats, bool]:
         """Climb with terms renewed in between; the last only where still needed."""
         done = False
         for steps in climbs:
             theta, done = self.climb(theta, steps)
-            self._renew_terms()
+            self._renew_terms(self.read(theta))
             if done and steps == CLIMBS[-1]:
                 break
         return theta, done
@@ -181,31 +200,44 @@ class _Objective:
             on_sweep=self.on_step,
         )
 
-    def _renew_terms(self) -> None:
-        """Set terms at the repetitions that the present strength lets expect."""
+    def _renew_terms(self, now: Readings, share: float = 1.0) -> None:
+        """Move set terms to the repetitions that the present strength lets expect.
+
+        Strength without the good or bad day: with it, a day on which more was done
+        than the load let expect would be taken for the shape of the relation.
+        """
         assert self.state.marginals is not None
-        # Good and bad days count: the load is often chosen knowing them. The set itself
-        # does not: its own luck would raise what it does and what is expected of it.
-        state = self.state
-        assert state.cavity_mean is not None
-        assert state.cavity_variance is not None
-        known = state.cavity_variance < UNKNOWN_SD**2
-        expected = np.where(known, state.cavity_mean, self.sets.implied)
-        gain = expected - self.sets.log_load
-        two_sided = np.isin(self.sets.kind, ["failure", "rir"])
-        usual = self.sets.usual_repetitions
-        reps = np.where(two_sided, expected_repetitions(gain), usual)
-        terms = self.panel.set_terms.copy()
-        varying = curve_terms(self.sets.kind, self.sets.called, reps)
-        terms[:, : len(CURVE_TERMS)] = varying
-        self.panel = replace(self.panel, set_terms=terms)
+        panel, sets = self.panel, self.sets
+        effects = self.state.marginals.set_effects[panel.lifter_of_set]
+        strength = now.cell_mean[panel.cell_of_set]
+        strength = strength + (panel.set_terms * effects).sum(axis=1)
+        known = now.cell_variance[panel.cell_of_set] < UNKNOWN_SD**2
+        expected = np.where(known, strength, sets.implied)
+        reps = entered_repetitions(
+            expected - sets.log_load, kind=sets.kind, lifter=panel.lifter_of_set
+        )
+        n = len(CURVE_TERMS)
+        gain, stretch = implied_near(sets.repetitions, reps, effects[:, :n])
+        varying = curve_terms(sets.kind, sets.called, reps)
+        varying[:, RESERVE_TERMS] *= stretch[:, None]
+        self.sets = replace(
+            sets,
+            implied=sets.implied + share * (sets.log_load + gain - sets.implied),
+            stretch=sets.stretch + share * (stretch - sets.stretch),
+        )
+        terms = panel.set_terms.copy()
+        terms[:, :n] += share * (varying - terms[:, :n])
+        self.panel = replace(panel, set_terms=terms)
 
     def climb(self, theta: Floats, steps: int) -> tuple[Floats, bool]:
         """Parameters of largest marginal posterior, and whether they were reached."""
         centre, scale = self.space.centre, self.space.scale
         start = np.where(self.held, 0.0, (theta - centre) / scale)
         # Steps in units of about the posterior's SD, so that all are alike.
-        unit = 1 / np.sqrt(1 + self._expected_curvature() * scale**2)
+        known = expected_curvature(
+            self.space, self.panel, kind=self.sets.kind, called=self.sets.called
+        )
+        unit = 1 / np.sqrt(1 + known * scale**2)
 
         def stretched(x: Floats) -> tuple[float, Floats]:
             value, slope = self(x * unit)
@@ -228,32 +260,15 @@ class _Objective:
         return centre + scale * at, bool(found.success) and inside
 
     @property
+    def settled(self) -> bool:
+        """Whether neither another pass nor renewed terms would move a belief."""
+        return max(self.state.change, self.moved) < VISIBLE
+
+    @property
     def held(self) -> NDArray[np.bool_]:
         """Parameters that this log cannot tell, which stay at their prior."""
         marked = np.isin(self.sets.kind, ("failure", "rir")).sum()
         return np.isin(self.space.names, RESERVE) & (marked < FEWEST_MARKED)
-
-    def _expected_curvature(self) -> Floats:
-        """Rough information on each parameter, from how much there is to learn it."""
-        kind, panel = self.sets.kind, self.panel
-        marked = float(np.isin(kind, ("failure", "rir")).sum())
-        called, unmarked = float(self.sets.called.sum()), float((kind == "floor").sum())
-        cells, lifters = float(panel.n_cells), float(panel.n_lifters)
-        known = {
-            "set_sd": 2 * marked,
-            "rir_scale": called / 2,
-            "outlier": marked / 50,
-            "easy": unmarked / 50,
-            "shortfall": unmarked / 3,
-            "shortfall_sd": 2 * unmarked,
-            "day_sd": cells / 3,
-            "cell_sd": cells / 3,
-            "reserve_day_sd": cells / 3,
-            "walk_sd": cells / 10,
-            "level_sd": 2 * lifters,
-            "setup_sd": 2 * lifters,
-        }
-        return np.array([known.get(n, lifters / 2) for n in self.space.names])
 
     def uncertain(self, theta: Floats, readings: Readings) -> Readings:
         """Widen readings by the uncertainty of the parameters (Laplace)."""
@@ -286,8 +301,8 @@ def _sets(seen: Observations) -> Sets:
         kind=seen.sets["kind"].to_numpy(str),
         log_load=seen.sets["log_load"].to_numpy(float),
         repetitions=seen.sets["repetitions"].to_numpy(float),
-        usual_repetitions=usual_repetitions(seen.sets),
         called=called_reserve(seen.sets),
+        stretch=np.ones(len(seen.sets)),
     )
 
 
@@ -339,17 +354,15 @@ def infer(
         theta, _ = few.climb_to(theta, CLIMBS[:3])
         some.begin(theta)
         theta, success = some.climb_to(theta, CLIMBS[2:])
-        some.settle(theta)
-        seen_of_some = some.read(theta)
+        seen_of_some = some.settle(theta)
         wider = some.uncertain(theta, seen_of_some)
         whole.on_step = partial(steps.step, SWEEP_STEPS)
         whole.begin(theta)
     else:
         theta, success = whole.climb_to(theta, CLIMBS)
         whole.tolerance = SETTLED
-    whole.settle(theta)
-    state = whole.state
-    readings = whole.read(theta)
+    readings = whole.settle(theta)
+    state, converged = whole.state, success and whole.settled
     if large:
         readings = widened_alike(readings, seen_of_some, wider)
     else:
@@ -358,11 +371,11 @@ def infer(
     return Inference(
         panel=whole.panel,
         groups=whole.groups,
-        sets=sets,
+        sets=whole.sets,
         space=space,
         theta=theta,
         state=state,
-        converged=success and state.change < 0.05,
+        converged=converged,
         readings=readings,
     )
 

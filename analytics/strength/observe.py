@@ -190,9 +190,10 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
     usable = _implied(usable)
     usable["unmarked"] = ~usable["kind"].isin(["failure", "rir"])
     usable["log_order"] = np.arange(len(usable))
-    order = ["lifter", "date", "setup", "side", "unmarked"]
+    order = ["lifter", "date", "setup", "side"]
     usable = usable.sort_values(order, kind="stable")
     usable = usable.reset_index(drop=True)
+    usable.loc[_outdone(usable, order), "kind"] = "outdone"
     setups = _setups(usable)
     ref = _reference(usable, setups, reference)
     return Observations(
@@ -266,6 +267,17 @@ def _implied(sets: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
+    """Tell which unmarked sets a better one with the same load that day outdoes.
+
+    What the best shows at least, they show too. Straight sets are planned alike, so
+    that they end alike tells neither how hard they were nor how exact a set is.
+    """
+    floor = sets["kind"] == "floor"
+    straight = sets[floor].groupby([*cell, "effective_kg"])
+    return floor & ~sets.index.isin(straight["reps"].idxmax())
+
+
 def _setups(sets: pd.DataFrame) -> pd.DataFrame:
     keys = ["setup", "variant", "equipment", "range_from_deg", "range_to_deg"]
     grouped = sets.groupby("setup", sort=True)
@@ -294,12 +306,9 @@ def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
     new_day = np.diff(lifter, prepend=-1).astype(bool) | np.diff(
         date, prepend=date[0] - 1
     ).astype(bool)
-    # Unmarked sets of one day and setup share a reserve, so they are a cell of
-    # their own; so is a side, which has its own good and bad days.
-    unmarked = sets["unmarked"].to_numpy(int)
+    # A side has its own good and bad days.
     side = pd.factorize(sets["side"])[0]
     new_cell = new_day | np.diff(setup, prepend=-1).astype(bool)
-    new_cell |= np.diff(unmarked, prepend=-1).astype(bool)
     new_cell |= np.diff(side, prepend=-1).astype(bool)
     cell = np.cumsum(new_cell) - 1
     at = np.flatnonzero(new_cell)

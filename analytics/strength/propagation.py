@@ -39,8 +39,9 @@ OUTLIER_FACTOR = 9.0  # a careless set: three times the usual SD
 TYPING_ERROR_SD = 0.7  # a mistyped load: a factor of two either way
 TYPING_ERROR_SHARE = 0.003
 EASY_SD = 0.6  # warm-ups and back-off sets: far below strength
-# By fours of passes: sets that hover between error and surprise need short steps.
-_DAMPING = (1.0, 0.6, 0.3)
+# A set that swings between error and surprise takes half the step each time it turns.
+SHORTEST, LONGER = 0.02, 1.1
+LEAST = 1e-7  # precision of a set that says nothing
 BOUND_SD = 0.3  # sets beyond 12 reps or 4 in reserve
 # Kinds of sets that are treated alike.
 ALIKE = {
@@ -64,9 +65,9 @@ class Sets:
     log_load : ndarray, shape (n_sets,)
     repetitions : ndarray, shape (n_sets,)
         Done and, if called, in reserve.
-    usual_repetitions : ndarray, shape (n_sets,)
-        Mean of the lifter's one-sided sets.
     called : ndarray of bool, shape (n_sets,)
+    stretch : ndarray, shape (n_sets,)
+        Steepness of the relation over that of the mean one.
     """
 
     implied: Floats
@@ -74,8 +75,8 @@ class Sets:
     kind: NDArray[np.str_]
     log_load: Floats
     repetitions: Floats
-    usual_repetitions: Floats
     called: NDArray[np.bool_]
+    stretch: Floats
 
     @cached_property
     def alike(self) -> dict[str, NDArray[np.int64]]:
@@ -92,13 +93,13 @@ class Sets:
 
     def noise(self, values: Mapping[str, float]) -> Floats:
         """Variance of what each set implies, as luck and a wrong call make it."""
-        called = values["rir_scale"] * self.reps_error_sd
+        called = values["rir_scale"] * self.stretch * self.reps_error_sd
         return (values["set_sd"] * self.luck) ** 2 + called**2
 
     @cached_property
     def steep(self) -> Floats:
         """Log strength that one rep in reserve is worth, shape (n_sets,)."""
-        return reserve_steepness(self.repetitions)
+        return self.stretch * reserve_steepness(self.repetitions)
 
     def take(self, at: NDArray[np.int64]) -> "Sets":
         """Return some of the sets."""
@@ -145,7 +146,8 @@ def site_tilt(
     mean, variance : ndarray, shape (n_sets,)
         Belief before.
     groups : iterable of str
-        Of ``ALIKE``; sets of others get 0.
+        Of ``ALIKE``; what others say is nothing, as of sets that a better one of
+        the day outdoes.
 
     Returns
     -------
@@ -153,7 +155,7 @@ def site_tilt(
     """
     noise = sets.noise(values)
     n = len(mean)
-    log_z, m, v = np.zeros(n), np.zeros(n), np.zeros(n)
+    log_z, m, v = np.zeros(n), mean.copy(), variance.copy()
     shares = np.zeros((3, n))
     for kind in groups:
         if not len(at := sets.alike[kind]):
@@ -223,22 +225,13 @@ def first_state(sets: Sets, values: Mapping[str, float]) -> State:
         [values["shortfall"] * steep, BOUND_SD / 2, -BOUND_SD / 2],
         0.0,
     )
-    precision = 1 / (noise + extra)
+    precision = np.where(sets.kind == "outdone", LEAST, 1 / (noise + extra))
     return State(precision=precision, weighted=precision * (sets.implied + shift))
 
 
-def unmarked_cells(panel: Panel, sets: Sets) -> NDArray[np.bool_]:
-    """Cells of sets that do not say how hard they were, shape (n_cells,)."""
-    found = np.zeros(panel.n_cells, dtype=bool)
-    one_sided = ~np.isin(sets.kind, ("failure", "rir"))
-    found[panel.cell_of_set[one_sided]] = True
-    return found
-
-
-def cell_variances(panel: Panel, sets: Sets, values: Mapping[str, float]) -> Floats:
-    """Variance of each cell's effect; first exposures and unmarked sets vary more."""
-    out = values["cell_sd"] ** 2 + FAMILIAR_SD**2 * panel.cell_terms.sum(axis=1)
-    return out + values["reserve_day_sd"] ** 2 * unmarked_cells(panel, sets)
+def cell_variances(panel: Panel, values: Mapping[str, float]) -> Floats:
+    """Variance of each cell's effect; first exposures vary more."""
+    return values["cell_sd"] ** 2 + FAMILIAR_SD**2 * panel.cell_terms.sum(axis=1)
 
 
 def propagate(
@@ -266,10 +259,9 @@ def propagate(
     sweeps : int
         At most so many passes. [1]
     tolerance : float
-        Change of a mean, in its own SD, that counts as still. [1]
+        What a set would still move its own mean, in its SD, that counts as still. [1]
     still : float
-        Share of the sets that must stand still; one suspect set may hover between
-        error and surprise for ever. [1]
+        Share of the sets that must stand still. [1]
     on_sweep : callable, optional
         Called after every pass.
 
@@ -279,9 +271,9 @@ def propagate(
         ``change`` tells how still it stood.
     """
     prior = prior_of(panel, values)
-    variance = cell_variances(panel, sets, values)
+    variance = cell_variances(panel, values)
     now = State(precision=state.precision, weighted=state.weighted)
-    before = None
+    step, before = np.ones(len(sets.implied)), np.zeros(len(sets.implied))
     for sweep in range(sweeps):
         now.sums = sums(
             panel,
@@ -304,23 +296,24 @@ def propagate(
         now.cavity_variance = 1 / left
         now.cavity_mean = (m / v - now.weighted) / left
         now.tilted = site_tilt(sets, values, now.cavity_mean, now.cavity_variance)
-        if before is not None:
-            moves = np.abs(m - before) / np.sqrt(v)
-            now.change = float(np.quantile(moves, still))
-            if now.change < tolerance:
-                break
-        before = m
+        off = (now.tilted.mean - m) / np.sqrt(v)
+        now.change = float(np.quantile(np.abs(off), still))
+        if now.change < tolerance:
+            break
+        turned = off * before < 0
+        step = np.where(turned, step / 2, np.minimum(step * LONGER, 1.0))
+        step, before = np.maximum(step, SHORTEST), off
         if sweep < sweeps - 1:
-            _update_sites(now, damping=_DAMPING[min(sweep // 4, 2)])
+            _update_sites(now, damping=step)
     return now
 
 
-def _update_sites(state: State, *, damping: float) -> None:
+def _update_sites(state: State, *, damping: Floats) -> None:
     t = state.tilted
     assert t is not None
     assert state.cavity_variance is not None
     assert state.cavity_mean is not None
-    precision = np.maximum(1 / t.variance - 1 / state.cavity_variance, 1e-7)
+    precision = np.maximum(1 / t.variance - 1 / state.cavity_variance, LEAST)
     weighted = t.mean * (precision + 1 / state.cavity_variance)
     weighted -= state.cavity_mean / state.cavity_variance
     state.precision = (1 - damping) * state.precision + damping * precision
@@ -353,12 +346,10 @@ def evidence_gradient(
     assert state.solution is not None
     assert state.marginals is not None
     by_prior = prior_gradient(panel, groups, prior_of(panel, values), state.solution)
-    variance = cell_variances(panel, sets, values)
+    variance = cell_variances(panel, values)
     gain = (state.marginals.cell_square / variance - 1) / variance
     by_prior["cell_sd"] = values["cell_sd"] ** 2 * gain.sum()
-    unmarked = gain[unmarked_cells(panel, sets)].sum()
-    by_prior["reserve_day_sd"] = values["reserve_day_sd"] ** 2 * unmarked
-    by_site = _site_gradient(panel, sets, space, theta, state)
+    by_site = _site_gradient(sets, space, theta, state)
     return chain(panel, space, values, by_prior, by_site)
 
 
@@ -372,7 +363,7 @@ _KNOWN_TO = {
 
 
 def _site_gradient(
-    panel: Panel, sets: Sets, space: HyperSpace, theta: Floats, state: State
+    sets: Sets, space: HyperSpace, theta: Floats, state: State
 ) -> dict[str, float]:
     assert state.tilted is not None
     assert state.cavity_mean is not None

@@ -11,7 +11,7 @@ from analytics.strength.results import Z90
 
 Floats = NDArray[np.float64]
 
-_SHOWN_KIND = {"bound": "floor", "below": "failure"}
+_SHOWN_KIND = {"bound": "floor", "below": "failure", "outdone": "floor"}
 
 
 def session_variance(hyper: dict[str, float]) -> float:
@@ -150,10 +150,10 @@ def point_table(seen: Observations, inference: Inference) -> pd.DataFrame:
     kind = sets["kind"].replace(_SHOWN_KIND).to_numpy()
     effects = state.marginals.set_effects[panel.lifter_of_set]
     correction = (panel.set_terms * effects).sum(axis=1)
-    one_sided = np.isin(sets["kind"], ["floor", "bound", "below"])
-    correction = np.where(one_sided, 0.0, correction)
+    two_sided = np.isin(sets["kind"], ["failure", "rir"])
+    correction = np.where(two_sided, correction, 0.0)
     body = sets["body_kg"].to_numpy()
-    expected = state.cavity_mean
+    expected, implied = state.cavity_mean, inference.sets.implied
     spread = np.sqrt(state.cavity_variance + noise)
     return pd.DataFrame(
         {
@@ -162,10 +162,10 @@ def point_table(seen: Observations, inference: Inference) -> pd.DataFrame:
             "setup": sets["setup"].to_numpy(),
             "date": sets["date"].to_numpy(),
             "kind": np.where(flagged, "flagged", kind),
-            "implied_kg": np.exp(sets["implied"] - correction).to_numpy() - body,
+            "implied_kg": np.exp(implied - correction) - body,
             "influence": np.clip(state.precision * state.marginals.variance, 0, 1),
             "expected_kg": np.exp(expected - correction) - body,
-            "z": (sets["implied"].to_numpy() - expected) / spread,
+            "z": (implied - expected) / spread,
         }
     )
 

@@ -11,6 +11,8 @@ Floats = NDArray[np.float64]
 TYPICAL_RESERVE = 2.0  # where the worth of a rep in reserve is taken; assumed
 MOST_EARLIER = 4  # earlier sets from which on a further one tires no more; assumed
 CURVE_TERMS = ("curve", "rir", "shortfall", "spread_1", "spread_2", "spread_3")
+RESERVE_TERMS = (1, 2)  # those of CURVE_TERMS that are worth of reps
+STRETCHES = (0.4, 2.5)  # twice what published relations differ by; assumed
 # "side" and one column for each setup with sides follow if the log has sides.
 SET_TERMS = (*CURVE_TERMS, "earlier_sets")
 
@@ -31,12 +33,8 @@ def curve_terms(
     called : ndarray of bool, shape (n_sets,)
         Whether reps in reserve were called.
     repetitions : ndarray, shape (n_sets,)
-        Repetitions at which the relation is entered: for sets to failure and
-        sets with reps in reserve those that load and strength let expect. Not
-        those done: a good day gives more reps at a given load, and a
-        regression on them would take that for a steeper curve. One-sided sets
-        have the lifter's usual number, so that they say nothing of the curve's
-        shape. [1]
+        Repetitions at which the relation is entered, from
+        :func:`entered_repetitions`. [1]
 
     Returns
     -------
@@ -52,10 +50,69 @@ def curve_terms(
     return np.stack(columns, axis=1)
 
 
+def implied_near(
+    repetitions: Floats, entered: Floats, effects: Floats
+) -> tuple[Floats, Floats]:
+    """Log gain of each set, with the steepness of the lifter's own relation.
+
+    Parameters
+    ----------
+    repetitions : ndarray, shape (n_sets,)
+        Done and, if called, in reserve. [1]
+    entered : ndarray, shape (n_sets,)
+        Repetitions at which the relation was entered in :func:`curve_terms`. [1]
+    effects : ndarray, shape (n_sets, 6)
+        The lifter's coefficients of ``CURVE_TERMS``.
+
+    Returns
+    -------
+    gain : ndarray, shape (n_sets,)
+        The mean relation at ``entered``, and from there along the lifter's own. What
+        the relations differ by at ``entered`` is in the terms.
+    stretch : ndarray, shape (n_sets,)
+        Steepness of the lifter's own relation over that of the mean one.
+    """
+    curve = repetition_curve()
+    mean = curve.mean(entered, 1)
+    own = (1 + effects[:, 0]) * mean
+    own += (effects[:, 3:] * curve.spread(entered, 1)).sum(axis=1)
+    stretch = np.clip(own / mean, *STRETCHES)
+    at = curve.mean(entered)
+    return at + stretch * (curve.mean(repetitions) - at), stretch
+
+
 def expected_repetitions(log_gain_expected: Floats) -> Floats:
     """Repetitions to failure at which the mean relation has the given log gain."""
     reps = np.linspace(1, LARGEST_REPS, 301)
     return np.interp(log_gain_expected, log_gain(reps), reps)
+
+
+def entered_repetitions(
+    log_gain_expected: Floats, *, kind: NDArray[np.str_], lifter: NDArray[np.int64]
+) -> Floats:
+    """Repetitions to failure at which each set enters the relation.
+
+    Parameters
+    ----------
+    log_gain_expected : ndarray, shape (n_sets,)
+        Expected strength over load. [1]
+    kind : ndarray of str, shape (n_sets,)
+    lifter : ndarray of int, shape (n_sets,)
+
+    Returns
+    -------
+    repetitions : ndarray, shape (n_sets,)
+        Those that load and strength let expect. Not those done: a good day gives more
+        reps at a given load, and a regression on them would take that for a steeper
+        curve. Sets without effort mark have the mean of the lifter's, so that what
+        they leave in reserve is not taken for the shape of the curve. [1]
+    """
+    reps = expected_repetitions(log_gain_expected)
+    floor = kind == "floor"
+    n = np.maximum(np.bincount(lifter, floor), 1)
+    mean = np.bincount(lifter, reps * floor) / n
+    # A load that was not lifted once says nothing of the relation.
+    return np.where(floor, mean[lifter], np.where(kind == "below", 1.0, reps))
 
 
 def first_terms(sets: pd.DataFrame) -> Floats:
@@ -63,19 +120,10 @@ def first_terms(sets: pd.DataFrame) -> Floats:
     kind = sets["kind"].to_numpy(str)
     rough = sets.groupby(["lifter", "setup"])["implied"].transform("mean")
     gain = (rough - sets["log_load"]).to_numpy()
-    two_sided = np.isin(kind, ["failure", "rir"])
-    usual = usual_repetitions(sets)
-    reps = np.where(two_sided, expected_repetitions(gain), usual)
+    lifter = pd.factorize(sets["lifter"])[0]
+    reps = entered_repetitions(gain, kind=kind, lifter=lifter)
     varying = curve_terms(kind, called_reserve(sets), reps)
     return np.column_stack([varying, earlier_sets(sets), side_terms(sets)])
-
-
-def usual_repetitions(sets: pd.DataFrame) -> Floats:
-    """Mean repetitions of each lifter's one-sided sets, for every set."""
-    one_sided = ~sets["kind"].isin(["failure", "rir"])
-    reps = sets["repetitions"].where(one_sided)
-    mean = reps.groupby(sets["lifter"]).transform("mean")
-    return mean.fillna(1.0).to_numpy(float)
 
 
 def called_reserve(sets: pd.DataFrame) -> NDArray[np.bool_]:
