@@ -11,8 +11,8 @@ Floats = NDArray[np.float64]
 TYPICAL_RESERVE = 2.0  # where the worth of a rep in reserve is taken; assumed
 MOST_EARLIER = 4  # earlier sets from which on a further one tires no more; assumed
 CURVE_TERMS = ("curve", "rir", "shortfall", "spread_1", "spread_2", "spread_3")
-RESERVE_TERMS = (1, 2)  # those of CURVE_TERMS that are worth of reps
-STRETCHES = (0.4, 2.5)  # twice what published relations differ by; assumed
+RESERVE_TERMS = (1, 2)  # "rir" and "shortfall": what a rep is worth
+STRETCHES = (0.4, 2.5)  # further from the mean relation none is taken to lie; assumed
 # "side" and one column for each setup with sides follow if the log has sides.
 SET_TERMS = (*CURVE_TERMS, "earlier_sets")
 
