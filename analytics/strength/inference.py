@@ -253,7 +253,7 @@ class _Objective:
             jac=True,
             method="L-BFGS-B",
             bounds=np.stack([low / unit, high / unit], axis=1),
-            options={"maxiter": steps, "ftol": 0.02 / size, "gtol": 0.2},
+            options={"maxiter": steps, "ftol": 0.005 / size, "gtol": 0.1},
         )
         at = found.x * unit
         inside = bool(np.abs(at - start).max() < REACH)
