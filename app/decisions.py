@@ -158,7 +158,7 @@ def clients_sentence(rows: pd.DataFrame) -> str:
     first = rows.iloc[0]
     chance = f"probability {first['stall_probability']:.2f}"
     if len(rows) == 1:
-        return f"{first['lifter']} is not gaining, {chance}"
+        return f"{first['lifter']} may not be gaining, {chance}"
     return (
         f"{len(rows):,} lifters; {first['lifter']} is the likeliest not to be gaining, "
         f"{chance}"

@@ -2,6 +2,7 @@
 
 import hashlib
 import pickle
+import re
 from collections.abc import Iterable
 from functools import partial
 from importlib.resources import files
@@ -33,9 +34,18 @@ def counted(number: float, word: str) -> str:
     return f"{number:,.0f} {word}{'' if number == 1 else 's'}"
 
 
+_TYPE = (  # a minus is no hyphen, and a sign does not leave its number at a line's end
+    (r"(?<=[ (])-(?=\d)", "\N{MINUS SIGN}"),
+    (r"(?<=\d) ?%", "\N{NO-BREAK SPACE}%"),
+    (r"\bp ([=<]) ", "p\N{NO-BREAK SPACE}\\1\N{NO-BREAK SPACE}"),
+)
+
+
 def lines(text: str | list[str]) -> str:
     """Join the lines of a chart title; brackets and dollars stay what they are."""
     joined = text if isinstance(text, str) else " ".join(text)
+    for sign, printed in _TYPE:
+        joined = re.sub(sign, printed, joined)
     joined = joined.replace("`", '"')
     for mark in "\\[]$*_<>":
         joined = joined.replace(mark, "\\" + mark)
@@ -55,7 +65,7 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
         Stem of the files people download, unique on the page.
     """
     finding, detail, spec = _drawn(draw, mode())
-    st.markdown(f"### {lines(finding)}")
+    st.markdown(f"### {lines(finding).removesuffix('.')}")
     # A chart with a width of its own is drawn to scale, the others fill the column.
     width = "content" if "width" in spec else "stretch"
     st.vega_lite_chart(spec, theme=None, width=width, key=f"figure_{name}")
@@ -143,6 +153,8 @@ def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
         elif pd.api.types.is_float_dtype(kind):
             whole = not unit and (rows[name].dropna() % 1 == 0).all()
             digits = "localized" if whole else _DIGITS.get(unit, "%.3f")
+            if unit == "deg" and rows[name].abs().max() < 10:  # a lean of 0.3° is none
+                digits = "%.1f"
             settings[name] = st.column_config.NumberColumn(label, format=digits)
         else:
             settings[name] = label

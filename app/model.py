@@ -279,9 +279,10 @@ def sensitivity(posture: Posture) -> pd.DataFrame:
         rows = mechanics.sensitivity(
             posture.variant, range_deg=posture.range_deg, body=posture.body
         )
-        rows = rows.iloc[1:].assign(parameter=rows["parameter"].map(_parameter_words))
+        rows = rows.iloc[1:].assign(structure=rows["change"].isna())
         values = ["limit_load_ratio", "sticking_deg", "evenness"]
-        ends = rows.groupby("parameter", sort=False)[values].agg(["min", "max"])
+        each = rows.groupby(["parameter", "structure"], sort=False)
+        ends = each[values].agg(["min", "max"])
         ends.columns = [
             name.replace("_deg", "") + {"min": "_low", "max": "_high"}[end] + unit
             for name, end in ends.columns
@@ -290,15 +291,6 @@ def sensitivity(posture: Posture) -> pd.DataFrame:
         return ends.reset_index()
 
     return kept("sensitivity", posture.unloaded, make)
-
-
-def _parameter_words(name: str) -> str:
-    """Say a parameter's name as a person would."""
-    if " with " in name:
-        return "other sets: " + name.replace("_", " ")
-    kind, _, muscle = name.partition(".")
-    words = f"{kind}, {muscle}" if muscle else kind
-    return words.removesuffix("_deg").replace("_", " ")
 
 
 def all_hardest(choice: Choice) -> pd.DataFrame:

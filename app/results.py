@@ -19,6 +19,7 @@ from analytics.evidence import (
     sets_for_power,
 )
 from analytics.strength import StrengthFit, fit_strength, fitted
+from app.figure import counted
 from app.state import (
     Choice,
     is_kept,
@@ -194,9 +195,14 @@ def power(design: str) -> tuple[pd.DataFrame, str]:
     )
     wrong = rows.loc[rows["truth"].isin(["flat", "inverted"]), "agrees"].max()
     return rows, (
-        f"{design.capitalize()}: a peaked truth {told}; a flat or inverted one was "
-        f"said to agree in at most {wrong:.1%}"
+        f"{design.capitalize()}: a peaked truth {told}; a flat or inverted one "
+        + (f"was said to agree in at most {wrong:.1%}" if wrong else "never agreed")
     )
+
+
+def chance(test: CurveTest) -> str:
+    """Say how well the log fits the curve, as a p value."""
+    return evidence.p_in_words(test.p_value)
 
 
 def weights(test: CurveTest) -> pd.DataFrame:
@@ -207,8 +213,8 @@ def weights(test: CurveTest) -> pd.DataFrame:
 
 
 def winner(test: CurveTest) -> str:
-    """Say which way of predicting a left-out variant wins."""
-    return evidence.left_out_sentence(test.left_out)
+    """Say which way of predicting a left-out variant wins, without the errors."""
+    return evidence.left_out_sentence(test.left_out).partition(" (")[0]
 
 
 def sticking(choice: Choice) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -267,26 +273,27 @@ def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
 def rep_sentence(reps: pd.DataFrame) -> str:
     """Say how many repetitions were found and where they stuck."""
     stuck = reps["sticking_deg"].dropna()
-    counted = f"{len(reps)} repetitions" if len(reps) != 1 else "1 repetition"
+    found = counted(len(reps), "repetition")
     if stuck.empty:
-        return f"{counted}, no sticking region found"
+        return f"{found}, no sticking region found"
     where = (
         f"{stuck.min():.0f}°" if len(stuck) == 1 else f"{stuck.mean():.0f}° on average"
     )
-    return f"{counted}, {len(stuck)} with a sticking region, at {where}"
+    return f"{found}, {len(stuck)} with a sticking region, at {where}"
 
 
 def line_facts(choice: Choice) -> dict[str, str]:
     """Return what is known so far of each stage of the line from log to verdict."""
     rows = lifters()
     count = int(rows["sets"].sum())
-    facts = {"Log": f"{count:,} sets of {len(rows):,}" if count else "no sets yet"}
+    told = f"{counted(count, 'set')} of {counted(len(rows), 'lifter')}"
+    facts = {"Log": told if count else "no sets yet"}
     if count and not set_count(choice):
         return facts | {"Strength": "no sets in this choice"}
     if not count or not is_kept(*fit_key(choice)):
         return facts
     found = fit(choice)
-    facts["Strength"] = f"{len(found.setups)} setups"
+    facts["Strength"] = counted(len(found.setups), "setup")
     facts["Ratios"] = f"{len(found.ratios)}"
     if is_kept("curve_test", (*fit_key(choice), choice.lifter)):
         test = curve_test(choice)

@@ -23,6 +23,7 @@ import streamlit as st
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.store import Store
+from analytics.strength import setup_in_words
 
 MOST_KEPT = 500
 
@@ -151,14 +152,16 @@ def sources() -> pd.DataFrame:
 def label(setup: str) -> str:
     """Return a setup in words: the variant's title, then station and range."""
     variant = re.split(r" (?:[@\[]|held )", setup)[0]
-    return variant_titles().get(variant, variant) + setup.removeprefix(variant)
+    rest = setup_in_words(setup.removeprefix(variant))
+    return variant_titles().get(variant, variant) + rest
 
 
 def in_words(text: str) -> str:
     """Return a sentence with variants by their titles."""
     titles = variant_titles()
     names = sorted(map(re.escape, titles), key=len, reverse=True)
-    return re.sub("|".join(names), lambda found: titles[found[0]], text)
+    said = re.sub("|".join(names), lambda found: titles[found[0]], text)
+    return setup_in_words(said)
 
 
 def named(frame: pd.DataFrame) -> pd.DataFrame:

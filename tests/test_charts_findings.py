@@ -134,7 +134,8 @@ REGIONS = pd.DataFrame(
 )
 MOVED = pd.DataFrame(
     {
-        "parameter": ["lever", "posture"],
+        "parameter": ["lever", "posture_deg"],
+        "structure": False,
         "limit_load_ratio_low": [0.97, 0.9],
         "limit_load_ratio_high": [1.03, 1.1],
         "sticking_low_deg": [52.0, 50.0],
@@ -247,7 +248,9 @@ CHARTS = {
     "regions": lambda: muscles.regions(
         REGIONS, REGIONS.head(2), finding="The band is bright"
     ),
-    "tornado": lambda: sensitivity.tornado(MOVED, title="Curl"),
+    "tornado": lambda: sensitivity.tornado(
+        MOVED, title="Curl", prediction="limit_load_ratio"
+    ),
     "leans": lambda: limb.lean(LEANS),
     "weekly": lambda: coaching.weekly(WEEKLY),
     "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),

@@ -261,8 +261,8 @@ def _lean_sentences(start: LeanStart, needed: float) -> list[str]:
     if np.isfinite(start.deg_per_set_high):  # else every day had one set
         said.append(
             "From one set to the next, at the same load, it changes by "
-            f"{start.deg_per_set:+.1f}° ({start.deg_per_set_low:+.1f} to "
-            f"{start.deg_per_set_high:+.1f})."
+            f"{start.deg_per_set:+z.1f}° ({start.deg_per_set_low:+z.1f} to "
+            f"{start.deg_per_set_high:+z.1f})."
         )
     return said
 
@@ -320,8 +320,8 @@ def _stance_sentences(leaning: pd.DataFrame, start: LeanStart) -> list[str]:
         np.column_stack(design), rows["lean_deg"].to_numpy(float)
     )
     return [
-        f"At the same relative load, {stance} leans {b:+.1f}° ({b - h:+.1f} to "
-        f"{b + h:+.1f}) against {known[0]}, {counts[stance]} and {counts[known[0]]} "
+        f"At the same relative load, {stance} leans {b:+z.1f}° ({b - h:+z.1f} to "
+        f"{b + h:+z.1f}) against {known[0]}, {counts[stance]} and {counts[known[0]]} "
         "sets; the days differ, so this shows no cause."
         for stance, b, h in zip(known[1:], beta[-others:], half[-others:], strict=True)
         if np.isfinite(h)

@@ -212,8 +212,8 @@ def _girth_sentence(n: int, per_week: float, low: float, high: float) -> str:
         )
     way = "grew" if low > 0 else "shrank" if high < 0 else "did not clearly change"
     return (
-        f"Arm girth {way}: {per_week * 4000:+.1f} mm in four weeks "
-        f"({low * 4000:+.1f} to {high * 4000:+.1f}), {n} measurements."
+        f"Arm girth {way}: {per_week * 4000:+z.1f} mm in four weeks "
+        f"({low * 4000:+z.1f} to {high * 4000:+z.1f}), {n} measurements."
     )
 
 
@@ -228,8 +228,8 @@ def _mass_words(girth: pd.DataFrame) -> str:
         return ""
     slope, low, high = (4 * per_week for per_week in trend)
     return (
-        f" Body mass meanwhile: {slope:+.1f} kg in four weeks ({low:+.1f} to "
-        f"{high:+.1f})."
+        f" Body mass meanwhile: {slope:+z.1f} kg in four weeks ({low:+z.1f} to "
+        f"{high:+z.1f})."
     )
 
 
@@ -238,6 +238,6 @@ def _strength_sentence(setup: str, slope: float, low: float, high: float) -> str
         return "Curl strength: not enough data yet for a trend."
     way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"
     return (
-        f"Curl strength, in {setup}, {way}: {slope * 100:+.2f} % a week "
-        f"({low * 100:+.2f} to {high * 100:+.2f})."
+        f"Curl strength, in {setup}, {way}: {slope * 100:+z.2f} % a week "
+        f"({low * 100:+z.2f} to {high * 100:+z.2f})."
     )

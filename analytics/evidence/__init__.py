@@ -10,12 +10,14 @@ from analytics.evidence.power import (
 )
 from analytics.evidence.ratio_table import ratio_table
 from analytics.evidence.sticking import sticking, sticking_agreement
+from analytics.evidence.verdict import p_in_words
 
 __all__ = [
     "CurveTest",
     "curve_test",
     "information_table",
     "left_out_sentence",
+    "p_in_words",
     "pipeline_table",
     "power_table",
     "ratio_table",

@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
+from analytics.evidence.verdict import p_in_words
 from analytics.mechanics import hardest
 
 COLUMNS = [
@@ -166,4 +167,4 @@ def _sentence(
     if agree is None:
         return f"Nothing to compare yet: {said}."
     verdict = "agree" if agree else "do not agree"
-    return f"The sources {verdict} (p = {p_value:.2g}): {said}."
+    return f"The sources {verdict} ({p_in_words(p_value)}): {said}."

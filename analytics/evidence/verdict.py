@@ -91,6 +91,22 @@ def _decided(
     return gap >= math.log(DECISIVE_RATIO)
 
 
+def p_in_words(p_value: float) -> str:
+    """Say a p value with no more digits than mean something.
+
+    Parameters
+    ----------
+    p_value : float
+        From 0 to 1. [1]
+
+    Returns
+    -------
+    words : str
+        Such as ``p = 0.035``, or ``p < 0.001``.
+    """
+    return f"p = {p_value:.2g}" if p_value >= 0.001 else "p < 0.001"
+
+
 def count(number: int, what: str) -> str:
     """Say how many, singular where it is one.
 
@@ -105,7 +121,7 @@ def count(number: int, what: str) -> str:
     -------
     words : str
     """
-    return f"{number} {what}{'' if number == 1 else 's'}"
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
 
 
 def _times(log_ratio: float) -> str:
@@ -155,7 +171,7 @@ def _fit_sentence(chi2: float, dof: int, p_value: float) -> str:
     how = "no more than" if p_value >= FIT_LEVEL else "more than"
     return (
         f"Log and peaked curve differ by {how} their uncertainties explain: "
-        f"χ² {chi2:.1f} on {count(dof, 'setup')}, p = {p_value:.2g}."
+        f"χ² {chi2:.1f} on {count(dof, 'setup')}, {p_in_words(p_value)}."
     )
 
 

@@ -141,15 +141,11 @@ def _main_movement(own: pd.DataFrame) -> str:
 
 
 def _in_words(setup: str) -> str:
-    """Title of a setup: the catalogue's, then station and range as logged."""
-    variant, mark, rest = setup, "", ""
-    for sign in (" @ ", " ["):
-        if sign in setup:
-            mark = sign
-            variant, rest = setup.split(sign, 1)
-            break
+    """Title of a setup: the catalogue's, then station and range."""
+    variant = setup.split(" ")[0]
     entry = load_catalogue().variants.get(variant)
-    return f"{entry.title if entry else variant}{mark}{rest}"
+    title = entry.title if entry else variant
+    return title + strength.setup_in_words(setup.removeprefix(variant))
 
 
 def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:

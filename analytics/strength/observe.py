@@ -4,6 +4,7 @@ Sets that cannot be used are returned with the reason; nothing is dropped
 silently.
 """
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -153,6 +154,33 @@ def setup_label(sets: pd.DataFrame) -> pd.Series:
         text += "" if pd.isna(low) and pd.isna(high) else f" [{low:g}:{high:g}]"
         labels.append(text)
     return pd.Series(np.array(labels, dtype=object)[code], index=sets.index)
+
+
+_SIGNS = (
+    (r" @ ", " on "),
+    (r" \[nan:([\d.]+)\]", r" up to \1°"),
+    (r" \[([\d.]+):nan\]", r" from \1°"),
+    (r" \[([\d.]+):([\d.]+)\]", r" from \1° to \2°"),
+    (r" held (\d+)° : (\d+)°", r" held at \1° against \2°"),
+)
+
+
+def setup_in_words(text: str) -> str:
+    """Write station, range and hold of setups as words.
+
+    Parameters
+    ----------
+    text : str
+        A setup's key, or a sentence with some.
+
+    Returns
+    -------
+    text : str
+        The same without signs; names of variants are left as they are.
+    """
+    for sign, words in _SIGNS:
+        text = re.sub(sign, words, text)
+    return text
 
 
 def _unusable_reason(sets: pd.DataFrame) -> pd.Series:

@@ -111,22 +111,27 @@ def _sessions_needed(
     return np.where((p >= SURE) | (p <= 1 - SURE), 0.0, wait)
 
 
+def _chance(p: float) -> str:
+    """Say a high probability, which is never certainty."""
+    return f"{p:.2f}" if p < 0.995 else "over 0.99"
+
+
 def _sentence(now: PresentGain, needed: float, since: np.datetime64) -> str:
     mean, sd, p = now.slope, now.slope_sd, now.p_not_positive
-    gain = f"{100 * mean:+.2f} % a week (90 % interval "
-    gain += f"{100 * (mean - Z90 * sd):+.2f} to {100 * (mean + Z90 * sd):+.2f})"
+    gain = f"{100 * mean:+z.2f} % a week (90 % interval "
+    gain += f"{100 * (mean - Z90 * sd):+z.2f} to {100 * (mean + Z90 * sd):+z.2f})"
     if p >= SURE:
         return (
-            f"No gain any more since about {since:.10}, with probability {p:.2f}: "
+            f"No gain any more since about {since:.10}, with probability {_chance(p)}: "
             f"{gain}."
         )
     if now.has_stalled:
         return (
             f"Gains have more likely than not ended, since about {since:.10} "
-            f"(probability {now.p_ended:.2f}): now {gain}."
+            f"(probability {_chance(now.p_ended)}): now {gain}."
         )
     if p <= 1 - SURE:
-        return f"Still gaining, with probability {1 - p:.2f}: {gain}."
+        return f"Still gaining, with probability {_chance(1 - p)}: {gain}."
     wait = (
         "more than two years of weekly sessions would be needed to tell"
         if np.isinf(needed)

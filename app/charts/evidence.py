@@ -42,7 +42,7 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
         x=alt.X(
             "low_gap:Q",
             title="Log's ratio against the model's [%]",
-            axis=alt.Axis(format="+%"),
+            axis=alt.Axis(format="+%", labelExpr="datum.value ? datum.label : '0%'"),
         ),
         x2=alt.X2("high_gap:Q"),
     )
@@ -64,7 +64,8 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
         alt.layer(zero.encode(x=alt.X("at:Q")), bars, dots).properties(
             height=alt.Step(30)
         ),
-        f"{missed} of {len(shown)} compared variants miss the model; the furthest is "
+        f"{missed or 'None'} of {len(shown)} compared variants "
+        f"{'miss' if missed > 1 else 'misses'} the model; the furthest is "
         f"{worst['setup']}, {worst['gap']:+.0%}",
         "Estimated ratio against modelled ratio, 90 % interval of both together.",
         description=f"Residuals of {len(shown)} variants.",
@@ -79,6 +80,7 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
     rows : DataFrame
         `shape, weight`; the weights add up to 1.
     """
+    rows = rows.assign(told=rows["weight"].map(_share))
     top = rows.loc[rows["weight"].idxmax()]
     names = list(theme.RIVAL)
     base = alt.Chart(rows).encode(y=theme.by_name("shape", sort=names))
@@ -93,18 +95,25 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
         tooltip=["shape:N", alt.Tooltip("weight:Q", title="Weight", format=".1%")],
     )
     words = base.mark_text(align="left", dx=6).encode(
-        x=alt.X("weight:Q"), text=alt.Text("weight:Q", format=".0%")
+        x=alt.X("weight:Q"), text=alt.Text("told:N")
     )
     third = alt.Chart(pd.DataFrame({"at": [1 / 3]})).mark_rule(strokeDash=[3, 3])
     return theme.titled(
         alt.layer(third.encode(x=alt.X("at:Q")), bars, words).properties(height=110),
         f"{str(top['shape']).capitalize()} is the most believable of the three shapes, "
-        f"weight {top['weight']:.0%}",
-        "Estimated. All three start equal (dashed). Peaked: published length–strength "
-        "curve. Flat: geometry of the resistance alone. Inverted: strongest at the "
-        "extremes.",
+        f"weight {top['told']}",
+        "Estimated. All three start equal (dashed); weights compare them and do not "
+        "say whether any fits. Peaked: published length–strength curve. Flat: geometry "
+        "of the resistance alone. Inverted: strongest at the extremes.",
         description="Posterior weights of the shapes peaked, flat and inverted.",
     )
+
+
+def _share(weight: float) -> str:
+    """Say a weight that is never quite nothing or everything."""
+    if weight > 0.995:
+        return "over 99%"
+    return f"{weight:.0%}" if weight >= 0.005 else "under 1%"
 
 
 _PREDICTORS = {
@@ -127,14 +136,17 @@ def left_out(rows: pd.DataFrame, *, winner: str) -> alt.Chart:
     """
     long = rows.melt("setup", list(_PREDICTORS), "way", "error").dropna()
     long["way"] = long["way"].map(_PREDICTORS)
-    ways = list(_PREDICTORS.values())
+    long["setup"] = long["setup"].replace("all", "all together")
+    ways = [way for way in _PREDICTORS.values() if way in set(long["way"])]
     hues = [theme.MODELLED, theme.MEASURED, theme.ESTIMATED]
     chart = (
         alt.Chart(long)
         .mark_point(size=80, opacity=1)
         .encode(
             y=theme.by_name(
-                "setup", sort=list(rows["setup"]), scale=alt.Scale(paddingInner=0.4)
+                "setup",
+                sort=list(long["setup"].unique()),
+                scale=alt.Scale(paddingInner=0.4),
             ),
             yOffset=alt.YOffset("way:N", sort=ways),  # where they agree, all are seen
             x=alt.X(
@@ -203,7 +215,9 @@ def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
         ],
     )
     return theme.titled(
-        alt.layer(bars, dots).properties(height=alt.Step(18)),
+        alt.layer(bars, dots).properties(
+            height=alt.Step(max(18, 34 // rows["source"].nunique()))
+        ),
         verdict,
         "Modelled from anatomy; logged as failure angles; traced as the slowest "
         "point of recorded reps. Bars are 90 % intervals.",
@@ -223,6 +237,7 @@ def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
         `shape, elbow_deg, ratio`: the same as modelled.
     """
     names = [name for name in theme.RIVAL if name in set(curves["shape"])]
+    hues = [theme.RIVAL[name][0] for name in names]
     base_deg, variant = points["base"].iloc[0], points["variant"].iloc[0]
     angle = alt.X("elbow_deg:Q", title="Elbow angle, 0 = straight [°]")
     share = alt.Y(
@@ -231,16 +246,10 @@ def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
         axis=alt.Axis(format="%"),
         scale=alt.Scale(domain=[0, 2], clamp=True),
     )
-    hue, dash = (_scaled(names, theme.RIVAL, slot) for slot in (0, 1))
     lines = (
-        alt.Chart(curves)
+        alt.Chart(curves[curves["ratio"] <= 2])  # a clamped line would look level
         .mark_line(clip=True)
-        .encode(
-            x=angle,
-            y=share,
-            color=alt.Color("shape:N", title=None, scale=hue),
-            strokeDash=alt.StrokeDash("shape:N", title=None, scale=dash),
-        )
+        .encode(x=angle, y=share, **theme.by_line("shape", names, hues))
     )
     base = alt.Chart(points)
     bars = base.mark_rule(strokeWidth=2).encode(
@@ -259,11 +268,24 @@ def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
     angles = ", ".join(f"{at:.0f}°" for at in sorted(points["elbow_deg"]))
     return theme.titled(
         alt.layer(lines, bars, dots).properties(height=300),
-        f"{variant}: loads were held at {angles} beside {base_deg:.0f}°",
+        f"{variant}: loads held at {angles} lie nearest the {_nearest(points, curves)} "
+        "shape",
         "Squares: measured holds, 90 % interval. Lines: the three modelled shapes, "
         "which share the geometry of the resistance and differ in joint strength.",
         description=f"Loads held at {len(points)} angles over three curves.",
     )
+
+
+def _nearest(points: pd.DataFrame, curves: pd.DataFrame) -> str:
+    """Name the shape whose curve the points miss least, as a ratio."""
+    miss = {
+        shape: np.abs(
+            np.log(np.interp(points["elbow_deg"], own["elbow_deg"], own["ratio"]))
+            - np.log(points["ratio"])
+        ).mean()
+        for shape, own in curves.groupby("shape")
+    }
+    return str(min(miss, key=miss.__getitem__))
 
 
 def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
@@ -277,6 +299,7 @@ def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         The sentence above.
     """
     names = [name for name in theme.RIVAL if name in set(rows["truth"])]
+    hues = [theme.RIVAL[name][0] for name in names]
     line = (
         alt.Chart(rows)
         .mark_line(point=True)
@@ -288,12 +311,7 @@ def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
                 axis=alt.Axis(format="%"),
                 scale=alt.Scale(domain=[0, 1]),
             ),
-            color=alt.Color(
-                "truth:N", title="Truth", scale=_scaled(names, theme.RIVAL, 0)
-            ),
-            strokeDash=alt.StrokeDash(
-                "truth:N", title="Truth", scale=_scaled(names, theme.RIVAL, 1)
-            ),
+            **theme.by_line("truth", names, hues, title="Truth"),
             tooltip=[
                 "truth:N",
                 alt.Tooltip("sets:Q", title="Sets"),

@@ -171,8 +171,7 @@ def lean(rows: pd.DataFrame) -> alt.Chart:
         .encode(
             x=alt.X("load_kg:Q", title="Load in front [kg]"),
             y=alt.Y("lean_deg:Q", title="Lean back that balance needs [°]"),
-            color=alt.Color("stance:N", title="Stance"),
-            strokeDash=alt.StrokeDash("stance:N", title="Stance"),
+            **theme.by_line("stance", list(free.index), theme.CATEGORIES),
             tooltip=[
                 alt.Tooltip("stance:N", title="Stance"),
                 alt.Tooltip("load_kg:Q", title="Load [kg]", format=".0f"),

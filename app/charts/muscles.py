@@ -37,16 +37,7 @@ def shares(work: pd.DataFrame, *, title: str) -> alt.Chart:
                 title="Share of the moment [%]",
                 axis=alt.Axis(format="%"),
             ),
-            color=alt.Color(
-                "family:N",
-                title=None,
-                scale=alt.Scale(domain=families, range=list(theme.CATEGORIES[:4])),
-            ),
-            strokeDash=alt.StrokeDash(
-                "family:N",
-                title=None,
-                scale=alt.Scale(domain=families, range=list(theme.DASHES[:4])),
-            ),
+            **theme.by_line("family", families, theme.CATEGORIES),
             tooltip=[
                 alt.Tooltip("family:N", title="Muscle"),
                 alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),

@@ -126,9 +126,10 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     )
     dots = (
         alt.Chart(long)
-        .mark_point(size=110, opacity=1, filled=False, strokeWidth=2.5)
+        .mark_point(size=80, opacity=1)
         .encode(
             y=y,
+            yOffset=alt.YOffset("which:N", sort=words),  # where they agree, all show
             x=alt.X("value:Q"),
             color=alt.Color(
                 "which:N",
@@ -165,7 +166,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     return theme.titled(
         alt.layer(
             interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots
-        ).properties(height=alt.Step(38)),
+        ).properties(height=alt.Step(14)),
         finding,
         "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
         "(dashed); the more own sets, the less. Bars are 90 % intervals.",

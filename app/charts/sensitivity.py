@@ -5,51 +5,87 @@ import pandas as pd
 
 from app import theme
 
-_PANELS = (
-    ("limit_load_ratio", "Limit load ÷ published [1]", ".2f"),
-    ("sticking", "Hardest angle [°]", ".0f"),
-    ("evenness", "Evenness [1]", ".2f"),
-)
+MOST_DRAWN = 12
+PREDICTIONS = {  # words, axis, digits, suffix of the columns
+    "limit_load_ratio": ("limit load", "Limit load ÷ published [1]", ".2f", ""),
+    "sticking": ("hardest angle", "Hardest angle [°]", ".0f", "_deg"),
+    "evenness": ("evenness", "Evenness [1]", ".2f", ""),
+}
+
+_KINDS = {
+    "profile_tilt": "moment arms along the range",
+    "profile_straight": "moment arms near straight",
+    "lever": "elbow to grip",
+    "grip": "palm-down factor",
+    "posture_deg": "path of the upper arm",
+    "arm_deg": "upper arm in this variant",
+    "shoulder_deg": "trunk in this variant",
+    "slack": "slack length of the band",
+}
+_NAMES = {
+    "biceps_long": "biceps, long head",
+    "biceps_short": "biceps, short head",
+    "ecrl": "wrist extensor",
+    "mobl_arms": "MoBL-ARMS",
+    "arm26": "Arm26",
+    "millard": "Millard",
+    "thelen": "Thelen",
+    "de_groote": "De Groote",
+}
 
 
-def tornado(moved: pd.DataFrame, *, title: str) -> alt.HConcatChart:
-    """Draw how far each parameter moves limit load, hardest angle and evenness.
+def tornado(moved: pd.DataFrame, *, title: str, prediction: str) -> alt.LayerChart:
+    """Draw how far each parameter moves one prediction.
 
     Parameters
     ----------
     moved : DataFrame
-        `parameter` and `_low`, `_high` of `limit_load_ratio`, `sticking` (with
-        `_deg`) and `evenness`: one standard deviation down and up.
+        `parameter, structure` and `_low`, `_high` of `limit_load_ratio`, `sticking`
+        (with `_deg`) and `evenness`: one standard deviation down and up; where
+        `structure`, another muscle set or curve as printed.
     title : str
         Name of the variant.
+    prediction : str
+        Which of `PREDICTIONS` is drawn.
     """
-    reach = (moved["limit_load_ratio_high"] - moved["limit_load_ratio_low"]).abs()
-    order = moved["parameter"].iloc[reach.argsort()[::-1]].tolist()
-    panels = []
-    for i, (name, axis, digits) in enumerate(_PANELS):
-        unit = "_deg" if name == "sticking" else ""
-        low, high = f"{name}_low{unit}", f"{name}_high{unit}"
-        names = alt.Axis(title=None, labelLimit=220) if i == 0 else None
-        base = alt.Chart(moved).encode(
-            y=alt.Y("parameter:N", sort=order, axis=names),
-            x=alt.X(f"{low}:Q", title=axis, scale=alt.Scale(zero=False)),
-            tooltip=[
-                alt.Tooltip("parameter:N", title="Parameter"),
-                alt.Tooltip(f"{low}:Q", title="From", format=digits),
-                alt.Tooltip(f"{high}:Q", title="To", format=digits),
-            ],
-        )
-        bars = base.mark_bar(height=7, color=theme.MODELLED).encode(
-            x2=alt.X2(f"{high}:Q")
-        )
-        ends = base.mark_tick(height=7, thickness=2, color=theme.MODELLED)
-        panels.append(alt.layer(bars, ends).properties(width=230, height=alt.Step(15)))
-    return theme.titled(
-        alt.hconcat(*panels, spacing=14),
-        f"{title}: {order[0]} moves the limit load most, by "
-        f"{reach.max():.0%} from one end to the other",
-        "Modelled: one parameter at a time, one standard deviation down and up, from "
-        "the published values of one muscle set and curve; the other sets and curves "
-        "as printed. Spreads are published or, where marked so in the data, assumed.",
-        description=f"Effect of {len(moved)} parameters on three predictions.",
+    words, axis, digits, unit = PREDICTIONS[prediction]
+    ends = [f"{prediction}_{end}{unit}" for end in ("low", "high")]
+    rows = moved[["structure"]].assign(
+        parameter=moved["parameter"].map(_in_words),
+        low=moved[ends[0]],
+        high=moved[ends[1]],
     )
+    reach = (rows["high"] - rows["low"]).where(~rows["structure"])
+    single = rows.loc[reach.nlargest(MOST_DRAWN).index]
+    drawn = pd.concat([single, rows[rows["structure"]]])
+    base = alt.Chart(drawn).encode(
+        y=theme.by_name("parameter", sort=list(drawn["parameter"])),
+        x=alt.X("low:Q", title=axis, scale=alt.Scale(zero=False)),
+        tooltip=[
+            alt.Tooltip("parameter:N", title="Parameter"),
+            alt.Tooltip("low:Q", title="From", format=digits),
+            alt.Tooltip("high:Q", title="To", format=digits),
+        ],
+    )
+    bars = base.mark_bar(height=8, color=theme.MODELLED).encode(x2=alt.X2("high:Q"))
+    ticks = base.mark_tick(height=8, thickness=2, color=theme.MODELLED)
+    first = single.iloc[0]
+    return theme.titled(
+        alt.layer(bars, ticks).properties(height=alt.Step(30)),
+        f"{title}: of single parameters, {first['parameter']} moves the {words} most, "
+        f"from {first['low']:{digits}} to {first['high']:{digits}}",
+        f"Modelled: the {len(single)} parameters that move it most, each one standard "
+        "deviation down and up from the published values of one muscle set and curve; "
+        "below them other sets and curves as printed. Spreads are published or, where "
+        "marked so in the data, assumed.",
+        description=f"Effect of {len(drawn)} parameters on the {words}.",
+    )
+
+
+def _in_words(name: str) -> str:
+    """Say a parameter's name as a person would."""
+    kind, _, muscle = name.partition(".")
+    said = _KINDS.get(kind, kind) + (f" of {muscle}" if muscle else "")
+    for code, words in _NAMES.items():
+        said = said.replace(code, words)
+    return said.replace("_", " ")

@@ -110,6 +110,8 @@ def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
     finding = (
         f"{setup}: latest strength from {low:.0f} to {high:.0f} kg "
         f"({len(rows)} with sets)"
+        if len(rows) > 1
+        else f"{setup}: latest strength of {rows['lifter'].iloc[0]} {low:.1f} kg"
     )
     detail = (
         "Estimated from each log at its last set, 90 % interval. Logged convention: "
@@ -174,6 +176,8 @@ def compared(rows: pd.DataFrame) -> alt.LayerChart:
     """Draw the strength of up to four lifters in one setup over time."""
     setup = rows["setup"].iloc[0]
     names = list(rows["lifter"].unique())
+    last = rows.sort_values("date").groupby("lifter")["strength_kg"].last()
+    said = [f"{name} {last[name]:.1f} kg" for name in names]
     marks = theme.by_line("lifter", names, theme.CATEGORIES, title="Lifter")
     base = alt.Chart(rows).encode(x=theme.by_day("date"), color=marks["color"])
     band = base.mark_area(opacity=0.15).encode(
@@ -193,7 +197,7 @@ def compared(rows: pd.DataFrame) -> alt.LayerChart:
     )
     return theme.titled(
         alt.layer(band, line).properties(height=320),
-        f"{setup}: {', '.join(names)} side by side",
+        f"{setup}, latest strength: {', '.join(said)}",
         "Estimated from each log, 90 % interval.",
         description=f"Strength over time of {len(names)} lifters in {setup}.",
     )

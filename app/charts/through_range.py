@@ -6,7 +6,7 @@ import pandas as pd
 from app import theme
 
 _ANGLE = "Elbow angle, 0 = straight [°]"
-_MARK = ["demand", "capability"]
+_MARK = ["capability", "demand"]
 _SPAN = [
     alt.Tooltip("range_from_deg:Q", title="Range from [°]", format=".0f"),
     alt.Tooltip("range_to_deg:Q", title="to [°]", format=".0f"),
@@ -32,16 +32,13 @@ def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChar
     """
     long = curve.melt("elbow_deg", ["demand_nm", "capability_nm"], "which", "moment_nm")
     long["which"] = long["which"].str.removesuffix("_nm")
-    hue = alt.Scale(domain=_MARK, range=[theme.FOURTH, theme.MODELLED])
-    dash = alt.Scale(domain=_MARK, range=[[6, 3], [1, 0]])
     layers = [
         alt.Chart(long)
         .mark_line()
         .encode(
             x=_angle_axis(),
             y=alt.Y("moment_nm:Q", title="Moment at one elbow [N·m]"),
-            color=alt.Color("which:N", title=None, scale=hue),
-            strokeDash=alt.StrokeDash("which:N", title=None, scale=dash),
+            **theme.by_line("which", _MARK, [theme.MODELLED, theme.FOURTH]),
             tooltip=[
                 alt.Tooltip("which:N", title="Moment"),
                 alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
@@ -166,8 +163,8 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
     none = int(rows["elbow_deg"].isna().sum())
     return theme.titled(
         alt.layer(whole, bars, dots).properties(height=alt.Step(30)),
-        f"{len(rows) - none} variants have one hardest angle, for {none} the model "
-        "allows many",
+        f"One hardest angle in {len(rows) - none} of {len(rows)} variants; in the "
+        "others the model allows many",
         "Modelled. Thin grey: the range each variant is taken over; on pads its start "
         "decides nearly everything. Bars are 90 % intervals.",
         description=f"Hardest elbow angle of {len(rows)} variants.",
@@ -222,12 +219,15 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame) -> alt.LayerChart:
     loads = reps["load"].tolist()
     line = (
         alt.Chart(series)
-        .mark_line()
+        .mark_line(clip=True)  # a stalled repetition ends a hair below zero
         .encode(
             x=_angle_axis(),
-            y=alt.Y("velocity_deg_per_s:Q", title="Elbow speed [°/s]"),
-            color=alt.Color("load:N", title="Load", sort=loads),
-            strokeDash=alt.StrokeDash("load:N", title="Load", sort=loads),
+            y=alt.Y(
+                "velocity_deg_per_s:Q",
+                title="Elbow speed [°/s]",
+                scale=alt.Scale(domainMin=0),
+            ),
+            **theme.by_line("load", loads, theme.CATEGORIES, title="Load"),
             order=alt.Order("order:Q"),
             tooltip=[
                 alt.Tooltip("load:N", title="Load"),

@@ -22,7 +22,7 @@ def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
     figure.bullets(best["title"] + ": " + best["reason"])
     _, size = decisions.body_of(choice)
     figure.table(
-        ranked.drop(columns="variant"),
+        ranked.drop(columns="variant").rename(columns={"title": "variant"}),
         name="variants_ranked",
         note=f"Modelled for {size}; own ratios estimated from the log. Scores closer "
         "than their intervals do not tell two variants apart.",

@@ -18,7 +18,7 @@ _SHARES = {"lean_frac": "leaned", "heave_frac": "heaved", "effort_frac": "effort
 COLUMNS = {
     "lifter": column.Column("lifter", pinned=True),
     "stall_probability": column.ProgressColumn(
-        "P(not gaining)", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
+        "chance of no gain", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
     "setup": "variant with most sets",
     **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},
@@ -59,7 +59,7 @@ def page() -> None:
     figure.take_away(
         rows.drop(columns=["spark", "ratios"]),
         name="clients",
-        note=f"All numbers of all {len(rows):,}.",
+        note=f"All numbers of {figure.counted(len(rows), 'lifter')}.",
     )
     names = st.multiselect(
         "Open one, or compare up to four",

@@ -20,7 +20,7 @@ def page() -> None:
     st.markdown(
         f"Does the strength {figure.BADGE['estimated']} from the log fit the "
         f"length–strength curve {figure.BADGE['modelled']} from anatomy? "
-        f"{test.n_obs} sets, p = {test.p_value:.2g}."
+        f"{figure.counted(test.n_obs, 'set')}, {figure.lines(results.chance(test))}."
     )
     figure.bullets(test.reasons)
     if test.comparison is not None:
@@ -30,10 +30,11 @@ def page() -> None:
         st.header("The lifter's own curve")
         figure.bullets(test.personal["sentence"])
         note = (
-            "Estimated under the published prior; `sd ratio` near 1: still the prior."
+            "Estimated under the published prior; *sd ratio* near 1: still the prior."
         )
         quantity = test.personal["sentence"].str.partition(":")[0]
         rows = test.personal.assign(quantity=quantity).drop(columns="sentence")
+        rows["unit"] = rows["unit"].replace({"deg": "°"})
         figure.table(rows, name="personal_curve", note=note)
     if len(test.more_data):
         st.header("What to log next")

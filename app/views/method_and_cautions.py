@@ -59,6 +59,6 @@ figure.table(named, name="length_information", note=note)
 st.header("Sources")
 st.markdown(
     "Published parameters live in data files, each table with its source. "
-    "`read` says how much of a source could be read."
+    "*Read* says how much of a source could be read."
 )
 figure.table(state.sources(), name="sources", note="Citations as entered.")

@@ -11,11 +11,11 @@ def draw(names: pd.DataFrame) -> None:
     st.header(f"{figure.counted(len(names), 'exercise name')} to be named")
     figure.table(
         state.named(names.rename(columns={"nearest": "variant"})).rename(
-            columns={"variant": "nearest, not taken"}
+            columns={"text": "name in the log", "variant": "nearest, not taken"}
         ),
         name="unnamed",
         note="Their sets are stored, and count as soon as the name has a meaning. "
-        "`likeness` says how near the nearest variant's name is.",
+        "*Likeness* says how near the nearest variant's name is.",
     )
     titles = state.variant_titles()
     with st.form("naming", border=True):
@@ -25,7 +25,7 @@ def draw(names: pd.DataFrame) -> None:
             list(titles),
             index=None,
             format_func=titles.__getitem__,
-            placeholder="choose a variant, or name one of your own below",
+            placeholder="a variant, or your own below",
         )
         own = st.text_input("Or a variant of my own, such as leg_press")
         movement = st.text_input("of the movement, such as knee_extension")

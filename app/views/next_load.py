@@ -49,7 +49,7 @@ def page() -> None:
     st.markdown(
         f"{figure.BADGE['estimated']} {figure.lines(state.in_words(row['basis']))}"
     )
-    st.warning(figure.lines(state.in_words(row["caution"])))
+    st.warning(figure.lines(state.in_words(row["caution"])).removesuffix(".") + ".")
     if row["load_kg"] > 0:
         st.subheader("Before the first working set")
         steps = warm_up(row["load_kg"], step_kg=step_kg)

@@ -20,11 +20,15 @@ def draw(choice: state.Choice) -> None:
     if compared.empty:
         st.markdown(
             "The log holds no failure angles and no traced repetitions: the modelled "
-            "angles stand alone. Note the elbow angle at which a set fails "
-            "(`failed_at_deg`), or bring in a trace."
+            "angles stand alone. Note the elbow angle at which a set fails, "
+            "or bring in a trace."
         )
     agree = int(compared["agree"].fillna(False).sum())
-    verdict = f"{agree} of {len(compared)} variants with more than one source agree"
+    verdict = (
+        f"The sources agree in {agree} of {len(compared)} variants that have several"
+        if len(compared)
+        else "Only the model says yet where each variant is hardest"
+    )
     rows = state.named(table)
     figure.show(
         partial(evidence.sticking_ways, rows, verdict=verdict), rows, name="sticking"

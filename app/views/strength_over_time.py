@@ -66,6 +66,8 @@ def _everyone(fit: results.StrengthFit, setup: str) -> None:
     trend = state.named(fit.trend[fit.trend["setup"] == setup])
     figure.show(partial(strength.latest, trend), trend, name=f"latest_{setup}")
     names = list(trend["lifter"].unique())
+    if len(names) < 2:
+        return
     st.header("Side by side")
     some = st.multiselect(
         "Lifters, up to four",

@@ -6,8 +6,8 @@ import pandas as pd
 import streamlit as st
 
 from app import figure, model, state
-from app.charts import limb, muscles, sensitivity, through_range
-from app.views import physics_section, posture_section
+from app.charts import limb, muscles, through_range
+from app.views import hangs_section, physics_section, posture_section
 
 
 def page() -> None:
@@ -31,11 +31,7 @@ def page() -> None:
     st.header("Every variant over its own range")
     table = state.named(model.all_hardest(state.chosen()))
     figure.show(partial(through_range.hardest, table), table, name="hardest")
-    st.header("What the answer hangs on")
-    moved = model.sensitivity(posture)
-    figure.show(
-        partial(sensitivity.tornado, moved, title=title), moved, name="sensitivity"
-    )
+    hangs_section.draw(posture, title)
     physics_section.draw(posture)
 
 

@@ -27,7 +27,7 @@ def page() -> None:
         )
     figure.show(partial(ratios.side_by_side, table), table, name="ratios")
     st.caption(
-        f"Reference: {state.label(fit.reference)}. `between_sd` is how "
+        f"Reference: {state.label(fit.reference)}. In the table, *between_sd* is how "
         "much lifters differ in the ratio's logarithm. Training mostly one variant "
         "shifts its ratio: strength is specific to what is trained."
     )
