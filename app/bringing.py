@@ -1,5 +1,6 @@
 """What the page of logs asks of the intake: suggest, try, take in, name, withdraw."""
 
+import re
 import tempfile
 from collections.abc import Mapping
 from dataclasses import replace
@@ -60,6 +61,29 @@ DATES = {
     "iso": "year first",
 }
 UNITS = {None: "as the file says", "kg": "kg", "lb": "lb", "stone": "stone"}
+DECIMALS = {None: "as the file shows", ",": "comma", ".": "point"}
+DUMBBELLS = {None: "as the file says", "per_hand": "per hand", "total": "both together"}
+CHOICES = {
+    "unit": ("Unit of the loads", UNITS),
+    "dates": ("Order of the dates", DATES),
+    "decimal": ("Decimal sign", DECIMALS),
+    "dumbbells": ("Loads of two dumbbells", DUMBBELLS),
+}
+# What the command line answers with a column map is answered on the page.
+_ANSWERS = (
+    (r"; map it under \[columns\].*", "; choose it below"),
+    (r"; say which .*", "; say which below"),
+    (r"; give the headers .*", "; write headers such as date, exercise, load and reps "
+     "above the columns and bring the file in again"),
+)  # fmt: skip
+
+
+def question(told: object) -> str:
+    """Return what the intake asks, answered on the page rather than by command."""
+    text = str(told)
+    for remedy, here in _ANSWERS:
+        text = re.sub(remedy, here, text, flags=re.DOTALL)
+    return text
 
 
 def saved(name: str, content: bytes) -> Path:
@@ -83,11 +107,18 @@ def sample_table(found: Suggestion) -> pd.DataFrame:
 
 
 def mapped(
-    found: Suggestion, columns: Mapping[str, tuple[str, ...]], **settings: Any
+    found: Suggestion,
+    columns: Mapping[str, tuple[str, ...]],
+    *,
+    decimal: str | None = None,
+    **settings: Any,
 ) -> ColumnMap:
     """Return the suggested map with the person's columns and settings."""
     chosen = {name: headers for name, headers in columns.items() if headers}
-    return replace(found.column_map, columns=chosen).with_settings(**settings)
+    read = {**found.column_map.read} | ({"decimal": decimal} if decimal else {})
+    return replace(found.column_map, columns=chosen, read=read).with_settings(
+        **settings
+    )
 
 
 def tried(path: Path, column_map: ColumnMap) -> IntakeResult:

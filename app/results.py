@@ -205,6 +205,24 @@ def chance(test: CurveTest) -> str:
     return evidence.p_in_words(test.p_value)
 
 
+_QUANTITIES = {
+    "peak_deg": "angle of greatest strength",
+    "plateau_deg": "width within 5 % of the peak",
+    "fall_per_10_deg": "steepest loss per 10° beyond the peak",
+    "extremes_over_middle": "mean of both ends ÷ middle",
+    "low_end_over_middle": "straight end ÷ middle",
+    "high_end_over_middle": "bent end ÷ middle",
+    "dip_frac": "largest dip",
+}
+
+
+def quantities(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return a table of quantities with their names and units for people."""
+    said = rows["quantity"].map(lambda name: _QUANTITIES.get(name, name))
+    units = rows["unit"].replace({"deg": "°"})
+    return rows.assign(quantity=said, unit=units).drop(columns="sentence")
+
+
 def weights(test: CurveTest) -> pd.DataFrame:
     """Return the posterior weights of the three shapes as a table."""
     return pd.DataFrame(

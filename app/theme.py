@@ -81,6 +81,7 @@ def config(mode: str) -> dict[str, Any]:
             "tickColor": quiet,
             "tickCount": 7,
             "labelLimit": 170,
+            "labelSeparation": 8,
             "labelFlush": False,  # moved inward, an end's label meets its neighbour
         },
         "legend": {

@@ -9,7 +9,7 @@ from streamlit.testing.v1 import AppTest
 from analytics import store as stored
 from analytics.intake import take_in
 from analytics.store import Store
-from app import bringing
+from app import bringing, figure
 
 MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
 VIEWS = sorted(
@@ -230,3 +230,44 @@ def test_a_kept_trace_is_withdrawn_on_the_page_of_logs(sample_copy, monkeypatch)
     gone = before - len(stored.reps(sample_copy))
     assert gone == files.at[number, "rows_added"] > 0
     assert len(stored.sets(sample_copy)) == sets_before
+
+
+def test_the_stored_sets_are_offered_for_correction(small_store, monkeypatch):
+    offered, stored_sets = [], bringing.stored_sets
+
+    def seen(lifter, variant):
+        offered.append(len(stored_sets(lifter, variant)))
+        return stored_sets(lifter, variant)
+
+    monkeypatch.setattr(bringing, "stored_sets", seen)
+    page("strength_over_time", who="A")
+    assert offered
+    assert all(offered)
+
+
+@pytest.mark.parametrize(
+    ("asked", "said"),
+    [
+        ("no column for load; map it under [columns] with `-c`", "; choose it below"),
+        ("`1,500` can be read twice; say which with `decimal`", "; say which below"),
+        ("no row names its columns; give the headers with `-c`", "in again"),
+        ("holds NUL bytes, so it is no text", "no text"),
+    ],
+)
+def test_a_question_is_answered_on_the_page_and_not_by_command(asked, said):
+    told = bringing.question(asked)
+    assert told.endswith(said)
+    assert "`-c`" not in told
+
+
+@pytest.mark.parametrize(
+    ("typed", "printed"),
+    [
+        ("now -0.40 % a week (-1.1 to +0.3)", "now −0.40\xa0% a week (−1.1 to +0.3)"),
+        ("since 2026-03-19, 13% below", "since 2026-03-19, 13\xa0% below"),
+        ("they agree (p = 0.8)", "they agree (p\xa0=\xa00.8)"),
+        ("'-8' is refused", "'-8' is refused"),
+    ],
+)
+def test_minus_and_per_cent_are_printed_and_not_typed(typed, printed):
+    assert figure.lines(typed) == printed

@@ -401,3 +401,26 @@ def test_left_out_errors_that_agree_are_drawn_beside_each_other():
     drawn = vl_convert.vegalite_to_svg(evidence.left_out(same, winner="All").to_dict())
     high = sorted(map(float, re.findall(r'"point" .+?\(.+?,(.+?)\)', drawn)))
     assert [b - a >= 9 for a, b in pairwise(high)] == [True, True]  # 9 px each
+
+
+def finding(chart) -> str:
+    return " ".join(chart.title.text)
+
+
+def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
+    assert finding(strength.latest(TREND)).endswith("latest strength of R07 40.2 kg")
+    assert finding(strength.compared(TREND)).endswith("latest strength: R07 40.2 kg")
+    near = RESIDUALS.assign(predicted=RESIDUALS["ratio"])
+    assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
+    sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0])
+    assert finding(evidence.weights(sure)).endswith("weight over 99%")
+
+
+def test_held_loads_are_said_to_lie_nearest_the_shape_they_miss_least():
+    curves = pd.concat(
+        [
+            pd.DataFrame({"shape": name, "elbow_deg": [40, 110], "ratio": ratio})
+            for name, ratio in (("peaked", [1.2, 1.1]), ("flat", [0.72, 1.02]))
+        ]
+    )
+    assert finding(evidence.direct_points(DIRECT, curves)).endswith("the flat shape")

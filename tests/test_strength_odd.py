@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.strength import fit_strength
+from analytics.strength import fit_strength, setup_in_words
 from analytics.strength.changes import gain_changes
 
 START = pd.Timestamp("2025-01-06")
@@ -113,3 +113,19 @@ def test_steady_gains_raise_few_alarms_and_a_plateau_is_dated():
     # 20 weeks of plateau after 10 of 1 % a week: most are seen
     assert len(dated) / len(seen) > 0.5
     assert abs(np.median(dated) - 10) < 4
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [
+        ("low_cable_curl @ stack 2", "low_cable_curl on stack 2"),
+        ("preacher_curl_45 [50:120]", "preacher_curl_45 (50–120°)"),
+        ("preacher_curl_45 @ bench [12.5:90]", "preacher_curl_45 on bench (12.5–90°)"),
+        ("leg_press [nan:90]", "leg_press (to 90°)"),
+        ("leg_press [10:nan]", "leg_press (from 10°)"),
+        ("preacher_curl_45 held 40° : 80°", "preacher_curl_45 held 40° ÷ 80°"),
+        ("hammer_curl", "hammer_curl"),
+    ],
+)
+def test_a_setup_is_said_without_signs(key, words):
+    assert setup_in_words(key) == words

@@ -158,10 +158,10 @@ def setup_label(sets: pd.DataFrame) -> pd.Series:
 
 _SIGNS = (
     (r" @ ", " on "),
-    (r" \[nan:([\d.]+)\]", r" up to \1°"),
-    (r" \[([\d.]+):nan\]", r" from \1°"),
-    (r" \[([\d.]+):([\d.]+)\]", r" from \1° to \2°"),
-    (r" held (\d+)° : (\d+)°", r" held at \1° against \2°"),
+    (r" \[nan:([\d.]+)\]", r" (to \1°)"),
+    (r" \[([\d.]+):nan\]", r" (from \1°)"),
+    (r" \[([\d.]+):([\d.]+)\]", r" (\1–\2°)"),
+    (r" held (\d+)° : (\d+)°", r" held \1° ÷ \2°"),
 )
 
 

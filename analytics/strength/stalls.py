@@ -135,6 +135,7 @@ def _sentence(now: PresentGain, needed: float, since: np.datetime64) -> str:
     wait = (
         "more than two years of weekly sessions would be needed to tell"
         if np.isinf(needed)
-        else f"about {needed:.0f} more weekly sessions before this can be told"
+        else f"about {needed:.0f} more weekly session{'' if needed == 1 else 's'} "
+        "before this can be told"
     )
     return f"Cannot be told from noise yet: {gain}; {wait}."

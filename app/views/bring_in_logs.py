@@ -32,13 +32,13 @@ def _one_file(name: str, content: bytes) -> None:
     try:
         found = bringing.suggestion(path)
     except AnalyticsError as error:
-        return st.error(figure.lines(str(error)))
+        return st.error(figure.lines(bringing.question(error)))
     column_map = mapping_section.confirm(found)
     try:
         result = bringing.tried(path, column_map)
     except AnalyticsError as error:
         if str(error) not in found.questions:
-            st.error(figure.lines(str(error)))
+            st.error(figure.lines(bringing.question(error)))
         return st.info("Nothing can be added before this is answered.")
     st.header("What will happen")
     with st.container(horizontal=True):

@@ -33,8 +33,7 @@ def page() -> None:
             "Estimated under the published prior; *sd ratio* near 1: still the prior."
         )
         quantity = test.personal["sentence"].str.partition(":")[0]
-        rows = test.personal.assign(quantity=quantity).drop(columns="sentence")
-        rows["unit"] = rows["unit"].replace({"deg": "°"})
+        rows = results.quantities(test.personal.assign(quantity=quantity))
         figure.table(rows, name="personal_curve", note=note)
     if len(test.more_data):
         st.header("What to log next")
@@ -61,7 +60,7 @@ def _direct(test: results.CurveTest) -> None:
         return
     with st.expander("The numbers"):
         note = "Estimated from holds and failure angles, without any muscle model."
-        figure.table(test.direct, name="direct", note=note)
+        figure.table(results.quantities(test.direct), name="direct", note=note)
         note = (
             "Measured angles. The moment of a hold is measured; that of a failure "
             "angle is the demand there at the strength estimated for the setup."

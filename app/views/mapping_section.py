@@ -13,8 +13,8 @@ def confirm(found: bringing.Suggestion) -> bringing.ColumnMap:
         if found.remembered
         else "Suggested from the headers: please check it."
     )
-    for question in found.questions:
-        st.warning(figure.lines(question))
+    for asked in found.questions:
+        st.warning(figure.lines(bringing.question(asked)))
     st.dataframe(
         bringing.sample_table(found),
         hide_index=True,
@@ -25,26 +25,20 @@ def confirm(found: bringing.Suggestion) -> bringing.ColumnMap:
     with st.expander("More columns"):
         columns |= _pick(found, bringing.MORE)
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        unit = st.selectbox(
-            "Unit of the loads",
-            list(bringing.UNITS),
-            format_func=bringing.UNITS.__getitem__,
-            key="unit",
-            width=200,
-        )
-        dates = st.selectbox(
-            "Order of the dates",
-            list(bringing.DATES),
-            format_func=bringing.DATES.__getitem__,
-            key="date_order",
-            width=200,
-        )
+        settings = {
+            name: st.selectbox(
+                words,
+                list(options),
+                format_func=options.__getitem__,
+                key=f"setting_{name}",
+                width=200,
+            )
+            for name, (words, options) in bringing.CHOICES.items()
+        }
         lifter = st.text_input(
             "Code of the lifter, if no column says", key="lifter_code", width=280
         )
-    return bringing.mapped(
-        found, columns, unit=unit, dates=dates, lifter=lifter or None
-    )
+    return bringing.mapped(found, columns, lifter=lifter or None, **settings)
 
 
 def _pick(

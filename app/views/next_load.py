@@ -46,10 +46,11 @@ def page() -> None:
     )
     row = suggested.iloc[0]
     st.header(decisions.load_sentence(row))
-    st.markdown(
-        f"{figure.BADGE['estimated']} {figure.lines(state.in_words(row['basis']))}"
-    )
-    st.warning(figure.lines(state.in_words(row["caution"])).removesuffix(".") + ".")
+    if row["basis"]:
+        basis = figure.lines(state.in_words(row["basis"]))
+        st.markdown(f"{figure.BADGE['estimated']} {basis}")
+    caution = figure.lines(state.in_words(row["caution"])).removesuffix(".")
+    st.warning(f"{caution[:1].upper()}{caution[1:]}.")
     if row["load_kg"] > 0:
         st.subheader("Before the first working set")
         steps = warm_up(row["load_kg"], step_kg=step_kg)

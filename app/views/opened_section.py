@@ -10,10 +10,12 @@ from app.charts import strength
 
 def draw(fit: results.StrengthFit, names: list[str]) -> None:
     """Draw what the fit says of up to four lifters in one variant."""
-    st.header(figure.lines(" and ".join(names)))
+    *others, last = names
+    title = f"{', '.join(others)} and {last}" if others else last
+    st.header(figure.lines(title))
     setups = results.setups_of(fit, names[0])
     setup = st.selectbox(
-        "In",
+        "Variant",
         setups,
         format_func=state.label,
         key="client_setup",

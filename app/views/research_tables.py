@@ -23,6 +23,8 @@ def page() -> None:
     if not made and not st.button("Make the data package", type="primary"):
         return _personal(smallest)
     content, tables = research.package(smallest)
+    if not made:
+        st.rerun()  # the button that made it is of no more use
     st.download_button(
         "Take away the data package, ZIP",
         content,
@@ -54,9 +56,9 @@ def _personal(smallest: int) -> None:
         )
         st.caption(
             "A secret of 16 letters or more of your own replaces every lifter's code "
-            "by a pseudonym, the same as with `--key-file`; the rows are about single "
-            "lifters, so share them under an agreement only, and the key is used once "
-            "and kept nowhere."
+            "by a pseudonym, the same as on the command line; the rows are about "
+            "single lifters, so share them under an agreement only, and the key is "
+            "used once and kept nowhere."
         )
         if not st.form_submit_button("Make the package with personal tables"):
             return

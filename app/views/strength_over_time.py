@@ -37,7 +37,7 @@ def page() -> None:
 
 def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
     trend, points = results.series(fit, lifter, setup)
-    trend = state.named(trend)
+    variant, trend = trend["variant"].iloc[0], state.named(trend)
     for sentence in results.sentences(fit, lifter, setup):
         st.markdown(figure.lines(sentence))
     figure.show(
@@ -59,7 +59,7 @@ def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
             note="Measured: load, repetitions, reserve. Estimated: what each implies "
             "once, how far off the curve it lies, and how much it moves the curve.",
         )
-    correction_section.draw(lifter, trend["variant"].iloc[0])
+    correction_section.draw(lifter, variant)
 
 
 def _everyone(fit: results.StrengthFit, setup: str) -> None:

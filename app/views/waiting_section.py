@@ -16,7 +16,7 @@ def draw() -> None:
     if len(rows):
         st.header(f"{figure.counted(len(rows), 'row')} set aside")
         figure.table(rows, name="set_aside", note="Stored as found, counted nowhere.")
-        _mend(rows["intake_id"].unique().tolist())
+        _mend(dict(zip(rows["intake_id"], rows["file"], strict=True)))
     done = bringing.intakes()
     if len(done):
         st.header("Files taken in")
@@ -24,15 +24,18 @@ def draw() -> None:
         _undo(done)
 
 
-def _mend(intakes: list[int]) -> None:
+def _mend(files: dict[int, str]) -> None:
     with st.expander("Mend them here"):
-        intake_id = st.selectbox("Intake", intakes, key="mend_intake")
+        intake_id = st.selectbox(
+            "Rows of", list(files), format_func=files.__getitem__, key="mend_intake"
+        )
         waiting = bringing.waiting_rows(intake_id)
         fixed = [waiting.columns[0], "problem", "accepted"]
         cells = st.data_editor(
             waiting,
             hide_index=True,
             disabled=fixed,
+            column_config={fixed[0]: None},  # a key, of no use to the eye
             key=f"mend_{intake_id}_{len(waiting)}",
             alt="Rows set aside, cell by cell, to be mended",
         )
