@@ -72,10 +72,17 @@ CHOICES = {
 # What the command line answers with a column map is answered on the page.
 _ANSWERS = (
     (r"; map it under \[columns\].*", "; choose it below"),
-    (r"; say which .*", "; say which below"),
+    (r"; (?:say which|give [`']?--).*", "; say which below"),
     (r"; give the headers .*", "; write headers such as date, exercise, load and reps "
      "above the columns and bring the file in again"),
 )  # fmt: skip
+
+
+def asked(path: Path, found: Suggestion, error: Exception | None) -> list[str]:
+    """Return what is still open: doubts about the headers, and why a trial failed."""
+    refused = f"`{path.name}`"  # by the columns as first suggested
+    doubts = [told for told in found.questions if not told.startswith(refused)]
+    return [question(told) for told in (*doubts, *([error] if error else []))]
 
 
 def question(told: object) -> str:

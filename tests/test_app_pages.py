@@ -7,6 +7,7 @@ import pytest
 from streamlit.testing.v1 import AppTest
 
 from analytics import store as stored
+from analytics.errors import FileRefusedError
 from analytics.intake import take_in
 from analytics.store import Store
 from app import bringing, figure
@@ -271,3 +272,18 @@ def test_a_question_is_answered_on_the_page_and_not_by_command(asked, said):
 )
 def test_minus_and_per_cent_are_printed_and_not_typed(typed, printed):
     assert figure.lines(typed) == printed
+
+
+def test_a_question_that_has_been_answered_is_asked_no_more(tmp_path, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "own.duckdb"))
+    path = tmp_path / "s.csv"
+    path.write_text("date;who;exercise;kg;Anz.\n2025-06-05;R;curl;20;8\n", "utf-8")
+    found = bringing.suggestion(path)
+    with pytest.raises(FileRefusedError) as refused:
+        bringing.tried(path, found.column_map)
+    (asked,) = bringing.asked(path, found, refused.value)
+    assert "reps" in asked
+    assert bringing.asked(path, found, None) == []
+    path.write_text("date;who;exercise;kg;reps;effort\n2025-06-05;R;curl;20;8;8\n")
+    (asked,) = bringing.asked(path, bringing.suggestion(path), None)
+    assert asked.startswith("`effort` could be")

@@ -144,7 +144,7 @@ def test_the_report_of_an_unusual_lifter_has_two_pages_too(busy, tmp_path, lifte
 
 def test_pain_replaces_loads_by_the_reason(club):
     page = reports.report_html(club, "R09")
-    assert "no load suggested: pain 4" in page
+    assert "No load suggested: pain 4" in page
     assert "<th>variant</th>" not in page
 
 

@@ -28,7 +28,8 @@ def warm_up(load_kg: float, *, step_kg: float = 2.5) -> pd.DataFrame:
         for frac, reps in warm_up_steps()
     ]
     steps = pd.DataFrame(rows, columns=["load_kg", "reps"])
-    return steps[steps["load_kg"] > 0].reset_index(drop=True)
+    steps = steps[steps["load_kg"] > 0].drop_duplicates("load_kg")  # each a step up
+    return steps.reset_index(drop=True)
 
 
 def warm_up_sentence(load_kg: float, *, step_kg: float = 2.5, unit: str = "kg") -> str:

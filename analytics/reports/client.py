@@ -1,6 +1,7 @@
 """The report for one lifter: two pages in plain words, HTML or PDF."""
 
 import os
+import re
 import shutil
 import subprocess
 import tempfile
@@ -140,12 +141,11 @@ def _main_movement(own: pd.DataFrame) -> str:
     return first if first in counts.index or counts.empty else str(counts.index[0])
 
 
-def _in_words(setup: str) -> str:
-    """Title of a setup: the catalogue's, then station and range."""
-    variant = setup.split(" ")[0]
-    entry = load_catalogue().variants.get(variant)
-    title = entry.title if entry else variant
-    return title + strength.setup_in_words(setup.removeprefix(variant))
+def _in_words(text: str) -> str:
+    """Put variants of a setup or sentence by their titles, and ranges in words."""
+    known = load_catalogue().variants
+    named = re.sub(r"\w+", lambda w: known[w[0]].title if w[0] in known else w[0], text)
+    return strength.setup_in_words(named)
 
 
 def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:
@@ -317,7 +317,9 @@ def _loads(
             }
             for _, r in known.iterrows()
         ],
-        "load_notes": [note for note in notes if note not in held],
+        "load_notes": [
+            _in_words(note[:1].upper() + note[1:]) for note in notes if note not in held
+        ],
     }
 
 
@@ -338,11 +340,12 @@ def _work(
     said += seen.sentences
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
     if len(sore):
+        days = sore["performed_on"].nunique()
         said.append(
-            f"Pain was logged on {sore['performed_on'].nunique()} days, last on "
+            f"Pain was logged on {days} day{'s' * (days != 1)}, last on "
             f"{sore['performed_on'].max():%Y-%m-%d}."
         )
-    return {"work": said, "cannot_say": cannot_say}
+    return {"work": [*map(_in_words, said)], "cannot_say": cannot_say}
 
 
 def find_browser() -> str:

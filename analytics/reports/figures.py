@@ -18,7 +18,13 @@ WIDTH, HEIGHT = 620, 190
 QUIET: dict[str, Any] = {
     "view": {"stroke": None},
     "font": "Liberation Sans, Arial, sans-serif",
-    "axis": {"labelFontSize": 11, "titleFontSize": 11, "gridColor": "#e4e4e4"},
+    "axis": {
+        "labelFontSize": 11,
+        "titleFontSize": 11,
+        "gridColor": "#e4e4e4",
+        "labelFlush": False,
+        "labelSeparation": 8,
+    },
     "legend": {
         "labelFontSize": 11,
         "title": None,
@@ -91,7 +97,8 @@ def strength_figure(trend: pd.DataFrame, *, interval: float) -> dict[str, Any]:
     shown = trend[trend["setup"].isin(most)]
     columns = ["setup", "date", "strength_kg", "low_kg", "high_kg"]
     scales = _scales(most)
-    x = {"field": "date", "type": "temporal", "title": None}
+    days = {"format": "%-d %b %y", "labelOverlap": "greedy", "tickCount": 7}
+    x = {"field": "date", "type": "temporal", "title": None, "axis": days}
     y = {
         "field": "strength_kg",
         "type": "quantitative",

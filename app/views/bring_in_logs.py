@@ -33,13 +33,17 @@ def _one_file(name: str, content: bytes) -> None:
         found = bringing.suggestion(path)
     except AnalyticsError as error:
         return st.error(figure.lines(bringing.question(error)))
-    column_map = mapping_section.confirm(found)
+    st.header("How the file is read")
+    top = st.container()
+    column_map, result, refusal = mapping_section.confirm(found), None, None
     try:
         result = bringing.tried(path, column_map)
     except AnalyticsError as error:
-        if str(error) not in found.questions:
-            st.error(figure.lines(bringing.question(error)))
-        return st.info("Nothing can be added before this is answered.")
+        refusal = error
+    for question in bringing.asked(path, found, refusal):
+        top.warning(figure.lines(question))
+    if result is None:
+        return st.info("Nothing can be added before the question above is answered.")
     st.header("What will happen")
     with st.container(horizontal=True):
         for label, count in (

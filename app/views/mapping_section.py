@@ -2,19 +2,16 @@
 
 import streamlit as st
 
-from app import bringing, figure
+from app import bringing
 
 
 def confirm(found: bringing.Suggestion) -> bringing.ColumnMap:
     """Show the suggested mapping for confirmation and return the answer."""
-    st.header("How the file is read")
     st.caption(
         "Remembered from a file with the same headers."
         if found.remembered
         else "Suggested from the headers: please check it."
     )
-    for asked in found.questions:
-        st.warning(figure.lines(bringing.question(asked)))
     st.dataframe(
         bringing.sample_table(found),
         hide_index=True,
