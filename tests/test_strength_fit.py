@@ -86,6 +86,18 @@ def test_strength_of_a_known_cohort_is_recovered(small):
     assert (np.abs(z) < Z90).mean() > 0.75
 
 
+@pytest.mark.published
+def test_strength_is_recovered_where_reserve_is_called_one_short():
+    # people leave 0.95 reps more than they call (Halperin et al. 2022, pooled); what is
+    # called 0 can be short only, so the bias is not the same at every call
+    cohort = simulate(4, lifters=8, weeks=12, relation="brzycki", call_bias=0.95)
+    _, errors = judged(cohort)
+    error, z = errors["strength"]
+    # the bound of the cohort above
+    assert abs(error.mean()) < 0.02 + 2 * 0.012
+    assert (np.abs(z) < Z90).mean() > 0.75
+
+
 @pytest.mark.analytic
 def test_ratios_of_a_known_cohort_lie_in_wide_intervals(small):
     _, fit, errors = small

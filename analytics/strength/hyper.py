@@ -93,7 +93,7 @@ def expected_curvature(
     panel: Panel,
     *,
     kind: NDArray[np.str_],
-    called: NDArray[np.bool_],
+    called: Floats,
 ) -> Floats:
     """Rough information on each parameter, from how much there is to learn it."""
     marked = float(np.isin(kind, ("failure", "rir")).sum())

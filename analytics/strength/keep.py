@@ -17,7 +17,7 @@ from analytics.store import Store
 from analytics.strength.fit import fit_strength
 from analytics.strength.results import StrengthFit
 
-MODEL_VERSION = "8"  # change it when the same sets would give other numbers
+MODEL_VERSION = "9"  # change it when the same sets would give other numbers
 
 
 def fitted(

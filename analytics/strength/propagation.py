@@ -65,7 +65,8 @@ class Sets:
     log_load : ndarray, shape (n_sets,)
     repetitions : ndarray, shape (n_sets,)
         Done and, if called, in reserve.
-    called : ndarray of bool, shape (n_sets,)
+    called : ndarray, shape (n_sets,)
+        From :func:`analytics.strength.terms.called_reserve`. [1]
     stretch : ndarray, shape (n_sets,)
         Steepness of the relation over that of the mean one.
     """
@@ -75,7 +76,7 @@ class Sets:
     kind: NDArray[np.str_]
     log_load: Floats
     repetitions: Floats
-    called: NDArray[np.bool_]
+    called: Floats
     stretch: Floats
 
     @cached_property

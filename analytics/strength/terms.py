@@ -22,16 +22,14 @@ def reserve_steepness(repetitions: Floats) -> Floats:
     return repetition_curve().mean(repetitions + TYPICAL_RESERVE, 1)
 
 
-def curve_terms(
-    kind: NDArray[np.str_], called: NDArray[np.bool_], repetitions: Floats
-) -> Floats:
+def curve_terms(kind: NDArray[np.str_], called: Floats, repetitions: Floats) -> Floats:
     """Columns ``CURVE_TERMS``; the model's mean of a set is strength plus terms.
 
     Parameters
     ----------
     kind : ndarray of str, shape (n_sets,)
-    called : ndarray of bool, shape (n_sets,)
-        Whether reps in reserve were called.
+    called : ndarray, shape (n_sets,)
+        From :func:`called_reserve`. [1]
     repetitions : ndarray, shape (n_sets,)
         Repetitions at which the relation is entered, from
         :func:`entered_repetitions`. [1]
@@ -43,7 +41,7 @@ def curve_terms(
     curve = repetition_curve()
     columns = [
         -curve.mean(repetitions),
-        np.where(called, -curve.mean(repetitions, 1), 0.0),
+        -called * curve.mean(repetitions, 1),
         np.where(kind == "floor", -reserve_steepness(repetitions), 0.0),
         *-curve.spread(repetitions).T,
     ]
@@ -126,9 +124,14 @@ def first_terms(sets: pd.DataFrame) -> Floats:
     return np.column_stack([varying, earlier_sets(sets), side_terms(sets)])
 
 
-def called_reserve(sets: pd.DataFrame) -> NDArray[np.bool_]:
-    """Tell which sets have reps in reserve called, also beyond the two-sided limit."""
-    return (sets["rir"].notna() & ~sets["failed"]).to_numpy()
+def called_reserve(sets: pd.DataFrame) -> Floats:
+    """Share of the lifter's bias in calling a reserve that each set carries.
+
+    None without a call. Half where none was called to be left: that errs to one side
+    alone, and bias grows from failure on (Zourdos 2021); the half is assumed.
+    """
+    called = (sets["rir"].notna() & ~sets["failed"]).to_numpy(float)
+    return called * np.where(sets["rir"] < 0.5, 0.5, 1.0)
 
 
 def earlier_sets(sets: pd.DataFrame) -> Floats:
