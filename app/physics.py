@@ -10,6 +10,15 @@ from app.state import kept
 
 LOAD_RATIOS = (0.8, 0.95, 1.05)
 
+SETTINGS = {
+    "anchor_height_m": "anchor height [m]",
+    "anchor_forward_m": "anchor ahead of the shoulder [m]",
+    "pad_deg": "angle of the pad [°]",
+    "bench_deg": "angle of the bench [°]",
+    "range_from_deg": "range from [°]",
+    "range_to_deg": "range to [°]",
+}
+
 
 def settings(posture: Posture) -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
     """Return every equipment setting tried and the search, None if nothing adjusts."""
@@ -21,7 +30,10 @@ def settings(posture: Posture) -> tuple[pd.DataFrame | None, pd.DataFrame | None
         except InputError:
             return None, None
         found = mechanics.search_setups(posture.variant, body=posture.body)
-        return sweep.dropna(subset="evenness"), found
+        sweep = sweep.dropna(subset="evenness")
+        return sweep.replace({"setting": SETTINGS}), found.replace(
+            {"setting": SETTINGS}
+        )
 
     return kept("settings", posture.unloaded, make)
 

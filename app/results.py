@@ -32,6 +32,7 @@ from app.state import (
     stamp,
     store,
     store_path,
+    variant_titles,
 )
 
 DESIGNS = ("variants", "with holds")
@@ -283,7 +284,8 @@ def _as_file(name: str, content: bytes) -> Iterator[Path]:
 
 def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
     keys = ("lifter", "performed_on", "exercise", "set")
-    words = [rows[key].astype("string").fillna("") for key in keys]
+    named = rows.replace({"exercise": variant_titles()})
+    words = [named[key].astype("string").fillna("") for key in keys]
     label = words[0].str.cat(words[1:], sep=" · ").str.strip(" ·")
     return rows.drop(columns=list(keys)).assign(recorded=label)
 

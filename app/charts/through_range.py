@@ -187,7 +187,7 @@ def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
         color=alt.Color("setting:N", title="Setting"),
     )
     dots = base.mark_point(opacity=1, size=70).encode(
-        shape=alt.Shape("setting:N", legend=None),
+        shape=alt.Shape("setting:N", title="Setting"),
         tooltip=[
             alt.Tooltip("setting:N", title="Setting"),
             alt.Tooltip("value:Q", title="Value", format=".2f"),
