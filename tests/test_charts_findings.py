@@ -424,3 +424,12 @@ def test_held_loads_are_said_to_lie_nearest_the_shape_they_miss_least():
         ]
     )
     assert finding(evidence.direct_points(DIRECT, curves)).endswith("the flat shape")
+
+
+def test_personal_ratios_that_agree_are_drawn_beside_each_other_in_rows_apart():
+    same = PERSONAL.assign(ratio=0.9, own_ratio=0.9)
+    both = ratios.personal(same, RATIOS.assign(ratio=0.9))
+    drawn = vl_convert.vegalite_to_svg(both.to_dict())
+    high = sorted(map(float, re.findall(r'"point" .+?\(.+?,(.+?)\)', drawn)))
+    assert len(high) == 6
+    assert all(b - a >= 9 for a, b in pairwise(high))  # 9 px each

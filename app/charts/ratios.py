@@ -166,7 +166,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     return theme.titled(
         alt.layer(
             interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots
-        ).properties(height=alt.Step(14)),
+        ).properties(height=alt.Step(44, **{"for": "position"})),
         finding,
         "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
         "(dashed); the more own sets, the less. Bars are 90 % intervals.",
