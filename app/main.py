@@ -41,7 +41,7 @@ def run() -> None:
         stage_of[title] = stage
     page = st.navigation(pages)
     here = stage_of[page.title]
-    line = st.empty()
+    line, st.session_state["progress"] = st.empty(), st.empty()
     try:
         choice = st.session_state["choice"] = frame.choose()
         frame.draw_line(line, results.line_facts(choice), here=here)

@@ -78,7 +78,9 @@ def soon(task: str, key: Hashable, make: Callable[[], Any]) -> "Future[Any]":
 @contextmanager
 def progress(doing: str) -> Iterator[Callable[[int, int], None]]:
     """Show a bar while long work runs; gives the work's ``on_progress``."""
-    bar = st.empty()
+    # In one place above the page: beside what follows it, it would move that when it
+    # is gone, and an opened expander would close.
+    bar = st.session_state["progress"]
     bar.progress(0.0, doing)
     try:
         yield lambda done, total: bar.progress(min(done / max(total, 1), 1.0), doing)
