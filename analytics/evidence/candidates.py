@@ -107,7 +107,7 @@ def plan_next(
     moving = [s for s in _possible(movement) if s != reference]
     holds: list[Setup] = [(HOLD_VARIANT, (a, a)) for a in HOLD_ANGLES_DEG]
     base: Setup = (HOLD_VARIANT, (HOLD_BASE_DEG, HOLD_BASE_DEG))
-    moved = list(dict.fromkeys([*logged, *moving]))
+    moved = list(dict.fromkeys([*moving, *logged]))
     every = moved + holds
     against = [reference] * len(moved) + [base] * len(holds)
     share = dict(zip(logged, got.table["share"].head(got.n_ratios), strict=True))

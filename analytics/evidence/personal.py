@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 GRID_DEG = np.arange(20.0, 131.0)
 # Length sensitivity: 1 is the published curve, 0 leverage alone. Prior assumed.
 SENSITIVITY_PRIOR = (1.0, 0.5)
-SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 81)
+SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 41)
 # People differ from the published muscles by about this much in all (assumed).
 SCALE_PRIOR_LOG_SD = 0.35
 MOVED_FRAC = 0.9  # posterior over prior spread below which the log has spoken

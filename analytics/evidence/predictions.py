@@ -1,6 +1,7 @@
 """What the model predicts for setups, and the spread it cannot explain."""
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +56,26 @@ def person_frac(lifter: str | None) -> float:
     return 1.0 if lifter is not None else count**-0.5
 
 
+# What all lifters are told to log next is drawn once; a few megabytes each.
+@lru_cache(maxsize=32)
+def _logs(
+    setups: tuple[Setup, ...],
+    reference: Setup,
+    shape: str,
+    n_draws: int,
+    seed: int,
+    cohort: bool,
+) -> Array:
+    return log_ratio_draws(
+        setups,
+        reference=reference,
+        shape=shape,
+        n_draws=n_draws,
+        seed=seed,
+        person_frac=person_frac(None if cohort else ""),
+    )
+
+
 def paired_draws(
     setups: list[Setup],
     against: list[Setup],
@@ -82,19 +103,12 @@ def paired_draws(
         By shape, and for leverage alone; NaN where the resistance asks for
         nothing. [1]
     """
-    unique = list(dict.fromkeys([*setups, *against]))
+    unique = tuple(dict.fromkeys([*setups, *against]))
     over = [unique.index(s) for s in setups]
     under = [unique.index(s) for s in against]
     result = {}
     for shape in (*SHAPES, LEVERAGE):
-        logs = log_ratio_draws(
-            unique,
-            reference=unique[under[0]],
-            shape=shape,
-            n_draws=n_draws,
-            seed=seed,
-            person_frac=person_frac(lifter),
-        )
+        logs = _logs(unique, unique[under[0]], shape, n_draws, seed, lifter is None)
         result[shape] = logs[:, over] - logs[:, under]
     return result
 
