@@ -1,6 +1,7 @@
 """The dashboard's entry: page config, pages in the order of the work, the line."""
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from analytics.errors import AnalyticsError
 from app import figure, frame, model, results, state
@@ -19,11 +20,13 @@ PAGES = (
 )
 
 
-@st.fragment(run_every=0.5)
-def _await_verdict(choice: state.Choice) -> None:
-    """Run the page again, to draw its line, when the verdict is there."""
-    if results.test_soon(choice):
-        st.rerun()
+@st.fragment(run_every=1.0)
+def _fill_line(line: DeltaGenerator, choice: state.Choice, here: str) -> None:
+    """Draw the line with what was made beside the page since; until the next run.
+
+    Not by running the page again: that could undo a click on another page.
+    """
+    frame.draw_line(line, results.line_facts(choice), here=here)
 
 
 def run() -> None:
@@ -52,7 +55,7 @@ def run() -> None:
         model.compare_soon(choice)
         frame.draw_line(line, results.line_facts(choice), here=here)
         if not tested:
-            _await_verdict(choice)
+            _fill_line(line, choice, here)
     except AnalyticsError as error:
         st.error(figure.lines(str(error)))
 
