@@ -1,12 +1,11 @@
 """Strength, ratios and stalls from whole logs with a known truth."""
 
-import os
-
 import numpy as np
 import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
 from strength_generator import VARIANTS, simulate
+from strength_judging import Z90, judged
 
 from analytics.errors import InputError
 from analytics.store import Store
@@ -14,59 +13,6 @@ from analytics.strength import fit_strength, inference, load_for, log_gain, pred
 from analytics.strength.keep import fitted, pack, unpack
 from analytics.strength.repetitions import published_log_gain
 from analytics.strength.stalls import slope_sd_by_sessions
-
-Z90 = 1.645
-
-
-def judged(cohort):
-    """Errors and standardised errors of a fit of one cohort."""
-    fit = fit_strength(cohort.sets)
-    at = fit.trend.merge(cohort.truth, on=["lifter", "setup", "date"])
-    error = (at.log_strength - at.true).to_numpy()
-    place = {v: n for n, v in enumerate(VARIANTS)}
-    mine = [
-        cohort.personal[a][place[v]]
-        for a, v in zip(fit.personal.lifter, fit.personal.setup, strict=True)
-    ]
-    personal = np.log(fit.personal.ratio) - mine
-    personal_sd = np.log(fit.personal.high / fit.personal.low) / 2 / Z90
-    ratio = fit.log_ratio - [cohort.offsets[s] for s in fit.ratio_setups]
-    ratio_sd = np.sqrt(np.diag(fit.log_ratio_cov))
-    return fit, {
-        "strength": (error, error / at.log_sd.to_numpy()),
-        "personal": (personal.to_numpy(), (personal / personal_sd).to_numpy()),
-        "ratio": (ratio, ratio / ratio_sd),
-        "weekly best": weekly_best(cohort),
-        "average": average_of_all(cohort),
-    }
-
-
-def implied_by_one_equation(sets):
-    return np.log(sets.load_kg * (1 + sets.reps / 30))
-
-
-def against_truth(table, cohort):
-    joined = table.merge(cohort.truth, on=["lifter", "setup", "date"])
-    return (joined.guess - joined.true).to_numpy()
-
-
-def weekly_best(cohort):
-    """Common practice: the best set of the week through one equation."""
-    sets = cohort.sets.assign(
-        guess=implied_by_one_equation(cohort.sets),
-        week=cohort.sets.performed_on.dt.isocalendar().week.to_numpy(),
-    ).rename(columns={"variant": "setup", "performed_on": "date"})
-    sets["guess"] = sets.groupby(["lifter", "setup", "week"]).guess.transform("max")
-    return against_truth(sets.drop_duplicates(["lifter", "setup", "date"]), cohort)
-
-
-def average_of_all(cohort):
-    """Common practice: the mean of all sets of the day through one equation."""
-    sets = cohort.sets.assign(guess=implied_by_one_equation(cohort.sets))
-    sets = sets.rename(columns={"variant": "setup", "performed_on": "date"})
-    return against_truth(
-        sets.groupby(["lifter", "setup", "date"]).guess.mean().reset_index(), cohort
-    )
 
 
 @pytest.fixture(scope="module")
@@ -314,79 +260,6 @@ def test_a_kept_fit_comes_back_the_same(small, tmp_path):
     pd.testing.assert_frame_equal(back.slopes, fit.slopes)
     assert_allclose(back.log_ratio_cov, fit.log_ratio_cov, rtol=0)
     assert fitted(Store(tmp_path / "none.duckdb")).n_obs == 0
-
-
-COHORTS = int(os.environ.get("LACERTUS_COHORTS", "200"))
-
-
-def calibration(seeds, **habits):
-    """Coverage, mean error and size of error over many cohorts."""
-    found = []
-    for seed in seeds:
-        _, errors = judged(simulate(1000 + seed, lifters=10, weeks=14, **habits))
-        row = {}
-        for name, error in errors.items():
-            if isinstance(error, tuple):
-                row[f"{name} covered"] = (np.abs(error[1]) < Z90).mean()
-                error = error[0]
-            row[f"{name} mean error"] = error.mean()
-            row[f"{name} squared error"] = (error**2).mean()
-        found.append(row)
-    return pd.DataFrame(found)
-
-
-def told(table, capsys, title):
-    """Print the figures of the contributor's guide."""
-    mean = table.mean()
-    squared = mean.index.str.endswith("squared error")
-    mean[squared] = np.sqrt(mean[squared])
-    with capsys.disabled():
-        print(f"\n{title}, {len(table)} cohorts\n{mean.round(4).to_string()}")
-    return mean
-
-
-@pytest.fixture(scope="module")
-def calibrated():
-    """Half of the sets unmarked; each cohort draws a published relation."""
-    return calibration(range(COHORTS))
-
-
-@pytest.mark.slow
-@pytest.mark.analytic
-@pytest.mark.parametrize("name", ["ratio", "personal", "strength"])
-def test_intervals_cover_the_truth_of_many_cohorts(calibrated, name, capsys):
-    mean = told(calibrated, capsys, "drawn habits")
-    assert 0.87 < mean[f"{name} covered"] < 0.93
-    assert abs(mean[f"{name} mean error"]) < 0.02
-
-
-@pytest.mark.slow
-@pytest.mark.analytic
-def test_the_model_beats_both_habits_over_many_cohorts(calibrated, capsys):
-    mean = told(calibrated, capsys, "drawn habits")
-    for habit in ("weekly best", "average"):
-        assert mean["strength squared error"] < mean[f"{habit} squared error"]
-
-
-@pytest.mark.slow
-@pytest.mark.analytic
-@pytest.mark.parametrize(
-    "habits",
-    [
-        {"call_bias": 1.0},
-        {"no_effort": 0.8},
-        {"heavy": True, "trend": "blocks"},
-        {"trend": "log time"},
-        {"plans": (3, 4, 5, 6)},
-    ],
-    ids=str,
-)
-def test_other_habits_leave_intervals_honest(habits, capsys):
-    # a tenth of the cohorts, so three standard errors of a coverage are about 0.1
-    mean = told(calibration(range(max(COHORTS // 10, 2)), **habits), capsys, habits)
-    for name in ("strength", "ratio", "personal"):
-        assert mean[f"{name} covered"] > 0.80
-    assert abs(mean["ratio mean error"]) < 0.02
 
 
 @pytest.mark.slow

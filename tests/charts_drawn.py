@@ -1,0 +1,279 @@
+"""Every figure, drawn from invented tables."""
+
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from app.charts import (
+    coaching,
+    evidence,
+    limb,
+    muscles,
+    ratios,
+    reps,
+    sensitivity,
+    strength,
+    through_range,
+)
+
+CURL = load_catalogue().variants["standing_barbell_curl"]
+DAYS = pd.to_datetime(["2025-01-06", "2025-01-13", "2025-01-20", "2025-01-27"])
+TREND = pd.DataFrame(
+    {
+        "lifter": "R07",
+        "setup": "standing_barbell_curl",
+        "date": DAYS,
+        "strength_kg": [38.0, 38.6, 39.1, 40.2],
+        "low_kg": [36.0, 36.9, 37.5, 38.4],
+        "high_kg": [40.1, 40.4, 40.8, 42.1],
+    }
+)
+POINTS = pd.DataFrame(
+    {
+        "date": DAYS,
+        "kind": ["failure", "rir", "floor", "flagged"],
+        "implied_kg": [38.2, 37.9, 36.0, 51.0],
+        "expected_kg": [38.0, 38.6, 39.1, 40.2],
+        "z": [0.1, -0.4, -1.0, 6.2],
+    }
+)
+RATIOS = pd.DataFrame(
+    {
+        "setup": ["standing_barbell_curl", "preacher_curl_45", "chin_up"],
+        "reference": "standing_barbell_curl",
+        "ratio": [1.0, 0.82, 1.9],
+        "low": [1.0, 0.78, 1.7],
+        "high": [1.0, 0.86, 2.1],
+        "predicted": [1.0, 0.88, float("nan")],
+        "predicted_low": [1.0, 0.84, float("nan")],
+        "predicted_high": [1.0, 0.93, float("nan")],
+    }
+)
+PERSONAL = pd.DataFrame(
+    {
+        "lifter": "R07",
+        "setup": ["preacher_curl_45", "chin_up"],
+        "ratio": [0.85, 1.8],
+        "low": [0.8, 1.6],
+        "high": [0.9, 2.0],
+        "own_ratio": [0.9, float("nan")],
+        "shrinkage": [0.6, 1.0],
+        "sets": [12, 0],
+    }
+)
+CURVE = pd.DataFrame(
+    {
+        "elbow_deg": [30.0, 60.0, 90.0, 120.0],
+        "demand_nm": [30.0, 50.0, 58.0, 45.0],
+        "capability_nm": [55.0, 70.0, 72.0, 50.0],
+        "capability_low_nm": [45.0, 60.0, 61.0, 40.0],
+        "capability_high_nm": [66.0, 81.0, 84.0, 61.0],
+        "utilisation": [0.55, 0.71, 0.81, 0.9],
+        "utilisation_low": [0.45, 0.6, 0.7, 0.8],
+        "utilisation_high": [0.65, 0.8, 0.9, 1.1],
+    }
+)
+STICKING = pd.DataFrame(
+    {
+        "variant": "standing_barbell_curl",
+        "source": ["modelled", "logged", "traced"],
+        "range_from_deg": 0.0,
+        "range_to_deg": 140.0,
+        "limit_load_ratio": 1.0,
+        "elbow_deg": [90.0, 85.0, 88.0],
+        "low_deg": [70.0, 78.0, 80.0],
+        "high_deg": [110.0, 93.0, 97.0],
+        "evenness": [0.8, float("nan"), float("nan")],
+        "sentence": "Hardest near 90°",
+        "n": [0, 12, 5],
+    }
+)
+RESIDUALS = RATIOS.iloc[:2].assign(informative=[False, True])
+REP = pd.DataFrame(
+    {
+        "load": ["10 kg"] * 3 + ["20 kg"] * 3,
+        "order": [0, 1, 2] * 2,
+        "elbow_deg": [10.0, 80.0, 140.0, 10.0, 60.0, 82.0],
+        "velocity_deg_per_s": [0.0, 150.0, 90.0, 0.0, 40.0, 0.0],
+    }
+)
+REPS = pd.DataFrame(
+    {
+        "load": ["10 kg", "20 kg"],
+        "completed": [True, False],
+        "stalled_deg": [float("nan"), 82.0],
+        "sticking_from_deg": [40.0, float("nan")],
+        "slowest_deg": [85.0, float("nan")],
+    }
+)
+SPANS = pd.DataFrame(
+    {
+        "variant": "preacher_curl_45",
+        "zone": ["ascending", "plateau"],
+        "shortest": [0.6, 0.85],
+        "longest": [0.85, 1.1],
+        "elbow_from_deg": [90.0, 20.0],
+        "elbow_to_deg": [120.0, 89.0],
+    }
+)
+REGIONS = pd.DataFrame(
+    {
+        "elbow_deg": [0.0, 5.0] * 2,
+        "shoulder_deg": [0.0, 0.0, 7.5, 7.5],
+        "fibre_length": [1.2, 1.1, 1.1, 1.0],
+        "active": [0.8, 0.9, 0.9, 1.0],
+        "zone": ["descending", "plateau", "plateau", "plateau"],
+    }
+)
+MOVED = pd.DataFrame(
+    {
+        "parameter": ["lever", "posture_deg"],
+        "structure": False,
+        "limit_load_ratio_low": [0.97, 0.9],
+        "limit_load_ratio_high": [1.03, 1.1],
+        "sticking_low_deg": [52.0, 50.0],
+        "sticking_high_deg": [53.0, 80.0],
+        "evenness_low": [0.7, 0.6],
+        "evenness_high": [0.7, 0.8],
+    }
+)
+LEANS = pd.DataFrame(
+    {
+        "stance": ["parallel", "split"] * 2,
+        "load_kg": [10.0, 10.0, 40.0, 40.0],
+        "lean_deg": [0.0, 0.0, 3.0, 0.0],
+        "largest_load_kg": [18.0, 126.0] * 2,
+    }
+)
+TRACE = pd.DataFrame(
+    {
+        "time_s": [0.0, 0.1, 0.2],
+        "elbow_deg": [10.0, 20.0, 40.0],
+        "elbow_deg_per_s": [0.0, 120.0, 90.0],
+        "rep": [1, 1, 1],
+        "event": ["start", "peak1", "low"],
+    }
+)
+BODY = pd.DataFrame(
+    {
+        "part": ["leg", "leg", "load"],
+        "order": [0, 1, 0],
+        "x_m": [0.0, 0.0, 0.4],
+        "y_m": [0.0, 0.9, 1.1],
+    }
+)
+BASE = pd.DataFrame(
+    {
+        "stance": ["parallel"],
+        "base_back_m": [-0.05],
+        "base_front_m": [0.19],
+        "centre_of_mass_m": [0.11],
+    }
+)
+WEIGHTS = pd.DataFrame(
+    {"shape": ["peaked", "flat", "inverted"], "weight": [0.7, 0.28, 0.02]}
+)
+LEFT_OUT = pd.DataFrame(
+    {
+        "setup": ["preacher_curl_45", "all"],
+        "error_model": [0.03, 0.03],
+        "error_same_load": [0.2, 0.2],
+        "error_cohort_mean": [0.05, float("nan")],
+    }
+)
+POWER = pd.DataFrame(
+    {"truth": ["peaked", "flat"], "sets": [100, 100], "agrees": [0.6, 0.03]}
+)
+DIRECT = pd.DataFrame(
+    {
+        "variant": "standing_barbell_curl",
+        "base": 90.0,
+        "elbow_deg": [40.0, 110.0],
+        "ratio": [0.7, 1.0],
+        "low": [0.6, 0.9],
+        "high": [0.8, 1.1],
+    }
+)
+RIVALS = pd.DataFrame(
+    {"shape": ["peaked", "flat"], "elbow_deg": [90, 90], "ratio": [1.0, 0.9]}
+)
+SETUPS = pd.DataFrame(
+    {
+        "setting": ["pulley height"] * 2,
+        "value": [0.2, 0.4],
+        "evenness": [0.71, 0.84],
+        "sticking_deg": [80, 95],
+        "limit_load_ratio": [1.1, 1.0],
+    }
+)
+
+WORK = pd.DataFrame(
+    {
+        "variant": ["preacher_curl_45"] * 4,
+        "muscle": ["biceps_long", "brachialis"] * 2,
+        "elbow_deg": [20, 20, 80, 80],
+        "share_frac": [0.6, 0.4, 0.5, 0.5],
+        "fibre_length": [1.2, 1.3, 0.9, 0.8],
+        "zone": ["descending", "descending", "plateau", "ascending"],
+    }
+)
+WEEKLY = pd.DataFrame(
+    {
+        "week": DAYS,
+        "direct": [6, 8, 7, 9],
+        "indirect": [4, 4, 5, 3],
+        "effort_unknown": 1,
+    }
+)
+GIRTH = pd.DataFrame({"measured_on": DAYS, "arm_girth_m": [0.34, 0.341, 0.343, 0.344]})
+LEAN = pd.DataFrame(
+    {
+        "relative_load": [0.6, 0.8, 0.9],
+        "lean_deg": [0.0, 2.0, 8.0],
+        "stance": ["parallel", "", "split"],
+        "heave": [False, False, True],
+    }
+)
+
+CHARTS = {
+    "shares": lambda: muscles.shares(WORK, title="Curl"),
+    "spans": lambda: muscles.spans(SPANS),
+    "regions": lambda: muscles.regions(
+        REGIONS, REGIONS.head(2), finding="The band is bright"
+    ),
+    "tornado": lambda: sensitivity.tornado(
+        MOVED, title="Curl", prediction="limit_load_ratio"
+    ),
+    "leans": lambda: limb.lean(LEANS),
+    "weekly": lambda: coaching.weekly(WEEKLY),
+    "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),
+    "lean": lambda: coaching.lean(
+        LEAN, start=0.8, needed=0.5, finding="Lean starts at 80 %"
+    ),
+    "over_time": lambda: strength.over_time(TREND, POINTS),
+    "latest": lambda: strength.latest(TREND),
+    "compared": lambda: strength.compared(
+        pd.concat([TREND, TREND.assign(lifter="R08")])
+    ),
+    "side_by_side": lambda: ratios.side_by_side(RATIOS),
+    "personal": lambda: ratios.personal(PERSONAL, RATIOS),
+    "moments": lambda: through_range.moments(CURVE, title="Curl", load_kg=20),
+    "utilisation": lambda: through_range.utilisation(
+        CURVE, STICKING.head(1), elbow_deg=90
+    ),
+    "hardest": lambda: through_range.hardest(STICKING),
+    "setups": lambda: through_range.setups(SETUPS),
+    "rep": lambda: through_range.rep(REP, REPS),
+    "limb": lambda: limb.limb(
+        limb.joints(CURL, elbow_deg=90), elbow_deg=90, hardest="the load is hardest"
+    ),
+    "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),
+    "residuals": lambda: evidence.residuals(RESIDUALS),
+    "weights": lambda: evidence.weights(WEIGHTS),
+    "left_out": lambda: evidence.left_out(LEFT_OUT, winner="The model wins"),
+    "sticking_ways": lambda: evidence.sticking_ways(STICKING, verdict="They agree"),
+    "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS),
+    "power": lambda: evidence.power(POWER, finding="Found in 60 %"),
+    "explorer": lambda: reps.explorer(
+        TRACE, panel="elbow_deg", finding="One repetition is found"
+    ),
+}
