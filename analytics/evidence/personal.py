@@ -37,7 +37,7 @@ COLUMNS = [
 WORDS = {
     "peak_deg": "angle of greatest strength",
     "width_deg": "width within 5 % of the peak",
-    "length_sensitivity": "length sensitivity (1 is the published curve, 0 flat)",
+    "length_sensitivity": "length sensitivity (1 as published, 0 leverage alone)",
     "scale": "strength over the published muscles",
 }
 
