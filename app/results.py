@@ -10,9 +10,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analytics import evidence, mechanics, rep_log, traces
+from analytics import evidence, mechanics, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
+from analytics.cli import rep_log
 from analytics.evidence import (
     CurveTest,
     power_table,

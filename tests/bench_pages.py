@@ -19,7 +19,7 @@ import pandas as pd
 from dashboard import PAGES, launched, served
 from playwright.sync_api import Page, sync_playwright
 
-from analytics import demo
+from analytics.cli import demo
 from analytics.intake import take_in
 from analytics.store import Store
 from analytics.strength import fitted

@@ -11,7 +11,7 @@ import pytest
 from dashboard import CHROMIUM, launched, served
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from analytics import demo
+from analytics.cli import demo
 from analytics.intake import IntakeResult, parse_column_map, take_in
 from analytics.store import Store
 

@@ -6,7 +6,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from analytics.bench import balanced_panel, closed_form, fit_ours, fit_statsmodels
+from analytics.cli.bench.timing import (
+    balanced_panel,
+    closed_form,
+    fit_ours,
+    fit_statsmodels,
+)
 
 
 @pytest.mark.analytic

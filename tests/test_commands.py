@@ -8,11 +8,11 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from analytics.commands import main
+from analytics.cli.main import main
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 COLUMNS = {
-    ("aside",): "intake_id,file,row,column,value,problem,accepted",
+    ("rejected",): "intake_id,file,row,column,value,problem,accepted",
     ("variants",): "movement,variant,title,sets,lifters",
     ("unnamed",): "text,sets,lifters,nearest,likeness",
     ("strength", "--lifter", "R02"): (
@@ -85,18 +85,21 @@ def test_a_refused_file_says_what_to_do_and_stores_nothing(
     assert run("variants", "--as", "csv", store=str(store)).exit_code == 0
 
 
-def test_bad_cells_are_set_aside_with_their_row_and_column(tmp_path):
+def test_bad_cells_are_rejected_with_their_row_and_column(tmp_path):
     log, store = tmp_path / "log.csv", str(tmp_path / "s.duckdb")
     bad = ["2025-02-03,x,30,acht", "2025-02-03,x,30,-8", "2025-02-03,x,10000,8"]
     rows = [*bad, "2190-02-03,x,30,8", "2025-02-03,x,30,8"]
     log.write_text(HEADER + "".join(f"A,{row}\n" for row in rows), encoding="utf-8")
     done = run("intake", str(log), "--as", "csv", store=store)
-    assert done.stdout.splitlines()[1] == "log.csv,1,5,1,0,4"
-    aside = run("aside", "--as", "json", store=store)
-    found = [(row["row"], row["column"]) for row in json.loads(aside.stdout)]
+    assert done.stdout.splitlines() == [
+        "file,intake_id,rows_read,sets_added,already_known,rejected",
+        "log.csv,1,5,1,0,4",
+    ]
+    rejected = run("rejected", "--as", "json", store=store)
+    found = [(row["row"], row["column"]) for row in json.loads(rejected.stdout)]
     assert found == [(2, "reps"), (3, "reps"), (4, "load_kg"), (5, "date")]
-    assert run("withdraw", "1", store=store).exit_code == 0
-    assert json.loads(run("aside", "--as", "json", store=store).stdout) == []
+    assert run("undo", "1", store=store).exit_code == 0
+    assert json.loads(run("rejected", "--as", "json", store=store).stdout) == []
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,8 @@ import pytest
 from simulated_fits import DEFAULTS, STARTS, simulated_fit
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence import curve_test
-from analytics.evidence.power import power_table, sets_for_power, simulate_power
+from analytics.cli.bench.power import simulate_power
+from analytics.evidence import curve_test, power_table, sets_for_power
 from analytics.evidence.predictions import spreads_of
 from analytics.evidence.spread import spread_table
 from analytics.evidence.verdict import (

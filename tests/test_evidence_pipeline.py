@@ -1,8 +1,8 @@
 """The whole line from somebody else's log to the verdict, on logs of known truth."""
 
 import pytest
-from stranger_logs import simulate, verdict_on
 
+from analytics.cli.bench.whole_logs import simulate, verdict_on
 from analytics.evidence import pipeline_table
 
 NOT_ENOUGH = "not enough data yet"

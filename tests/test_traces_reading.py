@@ -4,8 +4,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics import rep_log
 from analytics import store as storage
+from analytics.cli import rep_log
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import take_in
 from analytics.store import Store

@@ -2,13 +2,13 @@
 
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
-from analytics.evidence.power import (
+from analytics.evidence.ratio_table import ratio_table
+from analytics.evidence.shipped import (
     information_table,
     pipeline_table,
     power_table,
     sets_for_power,
 )
-from analytics.evidence.ratio_table import ratio_table
 from analytics.evidence.sticking import sticking, sticking_agreement
 from analytics.evidence.verdict import p_in_words
 

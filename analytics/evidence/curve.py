@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from threadpoolctl import threadpool_limits
 
 from analytics.catalogue import load_catalogue
 from analytics.evidence.candidates import COLUMNS, plan_next
@@ -175,6 +176,13 @@ def curve_test(
     See `decide` for the rule and `spreads_of` for the spread added to the
     covariances of log and model.
     """
+    with threadpool_limits(1):  # matrices are small: threads would wait for each other
+        return _curve_test(fit, lifter, n_draws=n_draws, seed=seed)
+
+
+def _curve_test(
+    fit: StrengthFit, lifter: str | None, *, n_draws: int, seed: int
+) -> CurveTest:
     points, direct, holds, hold_sentence = _direct(
         fit, lifter, n_draws=n_draws, seed=seed
     )

@@ -142,7 +142,9 @@ def _headers(con: object, intake_id: int) -> tuple[list[str], str, str]:
         {"id": intake_id},
     )
     if found is None:
-        raise InputError(f"no intake {intake_id}; `lacertus aside` shows their numbers")
+        raise InputError(
+            f"no intake {intake_id}; `lacertus rejected` shows their numbers"
+        )
     return json.loads(found[0]), found[1], found[2]
 
 

@@ -85,14 +85,9 @@ class IntakeResult:
         Returns
         -------
         row : dict
-            ``file, intake_id, rows_read, sets_added, already_known, set_aside``.
+            ``file, intake_id, rows_read, sets_added, already_known, rejected``.
         """
-        names = (
-            "file",
-            "intake_id",
-            "rows_read",
-            "sets_added",
-            "already_known",
-            "set_aside",
-        )
-        return {name: getattr(self, name) for name in names}
+        names = ("file", "intake_id", "rows_read", "sets_added", "already_known")
+        return {name: getattr(self, name) for name in names} | {
+            "rejected": self.set_aside
+        }

@@ -28,6 +28,7 @@ from analytics.store.queries import (
     sets,
     sets_and_pains,
     sets_hash,
+    variant_counts,
     variants,
 )
 
@@ -56,6 +57,7 @@ __all__ = [
     "sets_hash",
     "teach_name",
     "unnamed",
+    "variant_counts",
     "variants",
     "withdraw",
 ]

@@ -5,16 +5,18 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import duckdb
-import pandas as pd
 
 from analytics.catalogue import normalise_name
 from analytics.errors import InputError
 from analytics.store.connection import Store, first_row, statement
 from analytics.store.limits import BODY_COLUMNS, FIRST_DAY, LENGTHS, LIMITS
 from analytics.store.names import enter_names
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # Columns a person may change, and those of them in logged_set.
 _TEXTS = ("lifter", "equipment", "side", "stance", "tempo", "note")
@@ -279,8 +281,10 @@ def save_reps(
     Returns
     -------
     intake_id : int
-        Number to withdraw them by; the same again for the same file.
+        Number to undo them by; the same again for the same file.
     """
+    import pandas as pd
+
     with store.write() as con:
         found = first_row(
             con,

@@ -11,15 +11,18 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import duckdb
-import pandas as pd
 from rapidfuzz import fuzz, process
 from rapidfuzz.distance import OSA
 
 from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import InputError
 from analytics.store.connection import Store, statement
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 # Short forms of the trade, English and German; common practice, no source.
 _SHORT = {
@@ -299,6 +302,8 @@ def unnamed(store: Store) -> pd.DataFrame:
     unnamed : DataFrame
         Columns ``text, sets, lifters, nearest, likeness``.
     """
+    import pandas as pd
+
     frame = names(store)
     frame = frame[frame.variant.isna()].reset_index(drop=True)
     keys = [normalise_name(text) for text in frame.text]

@@ -5,6 +5,7 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from analytics.strength.changes import all_gain_changes
 from analytics.strength.inference import Inference, infer
@@ -68,8 +69,9 @@ def fit_strength(
     seen = observe(sets, reference=reference) if len(sets) else None
     if seen is None:
         return _nothing(sets, reference)
-    inference = infer(seen, start=start, on_progress=on_progress)
-    return _assemble(seen, inference)
+    with threadpool_limits(1):  # matrices are small: threads would wait for each other
+        inference = infer(seen, start=start, on_progress=on_progress)
+        return _assemble(seen, inference)
 
 
 def _assemble(seen: Observations, inference: Inference) -> StrengthFit:

@@ -30,7 +30,7 @@ def keep_trace(
     details : DataFrame
         As from `traces.rep_details`.
     intake_id : int
-        Number to withdraw them by; the same again for the same file.
+        Number to undo them by; the same again for the same file.
 
     Raises
     ------

@@ -1,11 +1,9 @@
 """The benchmark: our tasks beside general libraries doing the same, in one run.
 
-Every task runs in a fresh process, so that its peak memory is its own.  Inputs are
-invented, from fixed seeds.
+Every task runs in a fresh process, so that its peak memory is its own.
 """
 
 import multiprocessing
-import resource
 import tempfile
 import time
 import warnings
@@ -18,6 +16,7 @@ import duckdb
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
 
 from analytics import intake, mechanics
 from analytics.catalogue import load_catalogue
@@ -132,27 +131,28 @@ def fit_ours(rows: pd.DataFrame) -> Floats:
     n_setups = int(variant.max()) + 1
     first = np.diff(lifter * n_setups + variant, prepend=-1) != 0
     n_cells = int(first.sum())
-    fit = fit_linear(
-        Panel(
-            cell_of_set=np.cumsum(first) - 1,
-            lifter_of_set=lifter,
-            lifter_of_cell=lifter[first],
-            day_of_cell=np.zeros(n_cells, dtype=np.int64),
-            setup_of_cell=variant[first],
-            weeks_of_cell=np.zeros(n_cells),
-            cell_terms=np.zeros((n_cells, 0)),
-            set_terms=rows[["week"]].to_numpy(float),
-            n_setups=n_setups,
-            mean_set_terms=(0,),
-            days=False,
-            slope=False,
-            setup_slopes=False,
-            mean_slope=False,
-        ),
-        rows["logs"].to_numpy(),
-        free=("level_sd", "setup_sd", "set_sd"),
-        start={"level_sd": 0.3, "setup_sd": 0.1, "set_sd": 0.1},
-    )
+    with threadpool_limits(1):  # as around the fit of a log
+        fit = fit_linear(
+            Panel(
+                cell_of_set=np.cumsum(first) - 1,
+                lifter_of_set=lifter,
+                lifter_of_cell=lifter[first],
+                day_of_cell=np.zeros(n_cells, dtype=np.int64),
+                setup_of_cell=variant[first],
+                weeks_of_cell=np.zeros(n_cells),
+                cell_terms=np.zeros((n_cells, 0)),
+                set_terms=rows[["week"]].to_numpy(float),
+                n_setups=n_setups,
+                mean_set_terms=(0,),
+                days=False,
+                slope=False,
+                setup_slopes=False,
+                mean_slope=False,
+            ),
+            rows["logs"].to_numpy(),
+            free=("level_sd", "setup_sd", "set_sd"),
+            start={"level_sd": 0.3, "setup_sd": 0.1, "set_sd": 0.1},
+        )
     spread = [fit.values[k] ** 2 for k in ("level_sd", "setup_sd", "set_sd")]
     return np.array([*spread, fit.fixed_mean[-1]])
 
@@ -194,6 +194,8 @@ def _draw_limits() -> Task:
 
 
 def _run(prepare: Callable[..., Task], arguments: tuple[Any, ...], pipe: Any) -> None:
+    import resource  # not on Windows
+
     task = prepare(*arguments)
     started = time.perf_counter()
     result = task()

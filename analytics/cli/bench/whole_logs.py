@@ -4,31 +4,38 @@ Nothing is shared with the strength model or the curve test: loads are planned, 
 to what the rack holds, reps happen as strength, form and tiredness allow, and half of
 the sets say how hard they were. Only the true ratios come from the mechanics.
 
-``python tests/stranger_logs.py`` renews ``analytics/evidence/data/pipeline.csv``, which
-the method page shows (about half an hour).
+``python -m analytics.cli.bench.whole_logs`` renews ``pipeline.csv`` of the evidence,
+which the method page shows (about half an hour).
 """
 
 import tempfile
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence import curve_test
-from analytics.intake import read_column_map, take_in
+from analytics.cli.bench.ship import ship
+from analytics.evidence import CurveTest, curve_test
+from analytics.evidence.predictions import Setup
+from analytics.evidence.verdict import AGREES, DISAGREES, NOT_ENOUGH
+from analytics.intake import parse_column_map, take_in
 from analytics.mechanics import STRUCTURES, log_ratio_draws
 from analytics.store import Store
 from analytics.strength import fitted
 
-REFERENCE = ("standing_barbell_curl", None)
-ORDINARY = [
+Floats = NDArray[np.float64]
+
+REFERENCE: Setup = ("standing_barbell_curl", None)
+ORDINARY: list[Setup] = [
     *(("preacher_curl_45", None), ("preacher_curl_90", None)),
     *(("incline_curl_45", None), ("standing_dumbbell_curl", None)),
     *(("low_cable_curl", None), ("concentration_curl", None)),
 ]
-RANGES = [
+RANGES: list[Setup] = [
     *(("preacher_curl_45", None), ("preacher_curl_45", (50.0, 120.0))),
     *(("preacher_curl_30", (40.0, 120.0)), ("preacher_curl_60", None)),
     *(("incline_curl_60", None), ("standing_dumbbell_curl", None)),
@@ -36,7 +43,7 @@ RANGES = [
 ]
 PAD = "preacher_curl_0"
 HELD_DEG, BASE_DEG = (30.0, 60.0, 110.0, 120.0), 90.0
-DESIGNS = {
+DESIGNS: dict[str, tuple[list[Setup], tuple[float, ...]]] = {
     "ordinary": (ORDINARY, ()),
     "ranges": (RANGES, ()),
     "ranges and holds": (RANGES, HELD_DEG),
@@ -62,11 +69,27 @@ dates = "iso"
 """
 
 
-def true_log_ratios(truth, setups, reference, *, seed):
+def true_log_ratios(
+    truth: str, setups: list[Setup], reference: Setup, *, seed: int
+) -> Floats:
     """Log ratios per arm under one idea of the elbow.
 
-    ``one peaked curve``: a single published muscle set and curve, another one for
-    every seed; the others are medians over all sets and curves.
+    Parameters
+    ----------
+    truth : str
+        One of ``TRUTHS``. ``one peaked curve``: a single published muscle set and
+        curve, another one for every seed; the others are medians over all of them.
+    setups : list of (variant, range)
+        What is compared.
+    reference : (variant, range)
+        What it is compared with.
+    seed : int
+        Of the log.
+
+    Returns
+    -------
+    log_ratios : ndarray, shape (len(setups),)
+        Natural logarithms. [1]
     """
     shape = "peaked" if truth == "one peaked curve" else truth
     draws = log_ratio_draws(
@@ -74,24 +97,47 @@ def true_log_ratios(truth, setups, reference, *, seed):
     )
     if truth == "one peaked curve":
         draws = np.split(draws, len(STRUCTURES))[seed % len(STRUCTURES)]
-    return np.median(draws, axis=0)
+    return np.asarray(np.median(draws, axis=0))
 
 
-def simulate(truth, design, *, seed, lifters=None, weeks=None):
-    """Sets of 8 to 14 people over 12 to 24 weeks, as they would write them down."""
+def simulate(
+    truth: str,
+    design: str,
+    *,
+    seed: int,
+    lifters: int | None = None,
+    weeks: int | None = None,
+) -> pd.DataFrame:
+    """Write sets of people over weeks, as they would themselves.
+
+    Parameters
+    ----------
+    truth, design : str
+        One of ``TRUTHS`` and of ``DESIGNS``.
+    seed : int
+        Of everything.
+    lifters, weeks : int, optional
+        8 to 14 people and 12 to 24 weeks without.
+
+    Returns
+    -------
+    log : DataFrame
+        Columns as in ``COLUMN_MAP``.
+    """
     rng = np.random.default_rng(seed)
     setups, held = DESIGNS[design]
     lifters = lifters or int(rng.integers(8, 15))
     weeks = weeks or int(rng.integers(12, 25))
     ratios = np.r_[0.0, true_log_ratios(truth, setups, REFERENCE, seed=seed)]
     spread = rng.uniform(0.04, 0.06)
-    holds = [(PAD, (a, a)) for a in (*held, BASE_DEG)] if held else []
+    angles = (*held, BASE_DEG) if held else ()
+    holds: list[Setup] = [(PAD, (angle, angle)) for angle in angles]
     at_hold = (
         true_log_ratios(truth, holds, holds[-1], seed=seed) if holds else np.empty(0)
     )
-    rows = []
+    rows: list[dict[str, Any]] = []
     for number in range(lifters):
-        person = {
+        person: dict[str, Any] = {
             "who": f"S{number:02d}",
             "level": np.log(rng.normal(20, 3)),  # kg per arm in the reference
             "gain": rng.normal(0.003, 0.002),
@@ -105,7 +151,7 @@ def simulate(truth, design, *, seed, lifters=None, weeks=None):
                 if rng.random() < 0.9:
                     today = rng.choice(does, size=min(3, len(does)), replace=False)
                     rows += _session(rng, person, [REFERENCE, *setups], today, day)
-        for (_, (angle, _)), ratio in zip(holds, at_hold, strict=True):
+        for angle, ratio in zip(angles, at_hold, strict=True):
             kg = 2 * np.exp(person["level"] + ratio + rng.normal(0, 0.05, 2))
             rows += [
                 {
@@ -119,7 +165,13 @@ def simulate(truth, design, *, seed, lifters=None, weeks=None):
     return log.assign(day=days.dt.date.astype(str))
 
 
-def _session(rng, person, setups, today, day):
+def _session(
+    rng: np.random.Generator,
+    person: dict[str, Any],
+    setups: list[Setup],
+    today: NDArray[np.int_],
+    day: int,
+) -> list[dict[str, Any]]:
     """Two or three sets of each setup; straight load, tiring from set to set."""
     form = rng.normal(0, 0.025)
     rows = []
@@ -153,18 +205,28 @@ def _session(rng, person, setups, today, day):
     return rows
 
 
-def verdict_on(log, folder):
-    """Bring a log in, fit strength, test the curve: as the program does it."""
-    folder = Path(folder)
+def verdict_on(log: pd.DataFrame, folder: Path) -> CurveTest:
+    """Bring a log in, fit strength, test the curve: as the program does it.
+
+    Parameters
+    ----------
+    log : DataFrame
+        From `simulate`.
+    folder : Path
+        An empty one, for the file and the store.
+
+    Returns
+    -------
+    test : CurveTest
+        Its verdict.
+    """
     path = folder / "log.csv"
     for name in ("reps", "left", "failed", "from", "to", "held", "at"):
         if name not in log:
             log[name] = None
     log.to_csv(path, index=False)
-    columns = folder / "columns.toml"
-    columns.write_text(COLUMN_MAP, encoding="utf-8")
     store = Store(folder / "store.duckdb")
-    result = take_in(store, path, column_map=read_column_map(columns))
+    result = take_in(store, path, column_map=parse_column_map(COLUMN_MAP))
     assert result.set_aside == 0
     return curve_test(fitted(store))
 
@@ -177,17 +239,17 @@ CASES = [
     ("peaked", "two variants"),
     ("flat", "two variants"),
 ]
-VERDICTS = ("agrees", "disagrees", "not enough data yet")
+VERDICTS = (AGREES, DISAGREES, NOT_ENOUGH)
 
 
-def main():
+def main() -> None:
     """Renew the shipped table, a log of every case at a time."""
-    counts = {case: Counter() for case in CASES}
+    counts: dict[tuple[str, str], Counter[str]] = {case: Counter() for case in CASES}
     for seed in range(LOGS):
         for truth, design in CASES:
             log = simulate(truth, design, seed=seed)
             with tempfile.TemporaryDirectory() as folder:
-                test = verdict_on(log, folder)
+                test = verdict_on(log, Path(folder))
             counts[truth, design][test.verdict] += 1
             lead = {k: round(v, 1) for k, v in test.log_evidence.items()}
             print(seed, truth, design, len(log), test.verdict, lead, flush=True)
@@ -196,12 +258,7 @@ def main():
             | {verdict: count[verdict] for verdict in VERDICTS}
             for (truth, design), count in counts.items()
         ]
-        text = (
-            f"# seeds 0 to {seed} of tests/stranger_logs.py; invented logs, not "
-            "evidence about anybody\n"
-        ) + pd.DataFrame(rows).to_csv(index=False, lineterminator="\n")
-        data = Path(__file__).parents[1] / "analytics" / "evidence" / "data"
-        (data / "pipeline.csv").write_text(text, encoding="utf-8")
+        ship(pd.DataFrame(rows), "pipeline.csv", f"seeds 0 to {seed} of whole logs")
 
 
 if __name__ == "__main__":

@@ -1,18 +1,18 @@
-"""The commands that bring logs in, name exercises and keep the store.
+"""Commands that bring logs in, name exercises and keep the store."""
 
-They are part of :mod:`analytics.commands`, whose rules hold here too.
-"""
+from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
-import pandas as pd
 
-from analytics import intake
-from analytics import store as storage
+from analytics.cli.options import with_store
+from analytics.cli.printing import print_rows, print_table, progress
 from analytics.errors import FileRefusedError
-from analytics.options import print_rows, progress, with_store
-from analytics.store import Store
+
+if TYPE_CHECKING:
+    from analytics.store import Store
 
 
 @click.command("intake")
@@ -36,6 +36,8 @@ def take_in(
     form: str,
 ) -> None:
     """Read logs into the store, all or nothing per file."""
+    from analytics import intake
+
     column_map = intake.read_column_map(columns) if columns else None
     results, refused = [], False
     for path in paths:
@@ -58,33 +60,39 @@ def take_in(
             for note in result.notes:
                 click.echo(f"{path.name}: {note}", err=True)
     if results:
-        print_rows(pd.DataFrame(results), form)
+        print_rows(results, form)
     if refused:
         raise SystemExit(FileRefusedError.exit_code)
 
 
 @click.command()
-@click.option("--intake", "intake_id", type=int, help="Only this intake.")
+@click.option("--intake", "intake_id", type=int, help="Only of this import.")
 @with_store
-def aside(intake_id: int | None, store: Store, form: str) -> None:
-    """List the rows set aside and why."""
-    print_rows(storage.aside(store, intake_id), form)
+def rejected(intake_id: int | None, store: Store, form: str) -> None:
+    """List the rows that were not taken, and why."""
+    from analytics import store as storage
+
+    print_table(storage.aside(store, intake_id), form)
 
 
 @click.command()
 @click.argument("intake_id", type=int, metavar="ID")
 @with_store
-def withdraw(intake_id: int, store: Store, form: str) -> None:
-    """Remove exactly what one intake added."""
+def undo(intake_id: int, store: Store, form: str) -> None:
+    """Take back one import: remove exactly what it added."""
+    from analytics import store as storage
+
     storage.withdraw(store, intake_id)
-    click.echo(f"intake {intake_id} withdrawn", err=True)
+    click.echo(f"import {intake_id} undone", err=True)
 
 
 @click.command()
 @with_store
 def variants(store: Store, form: str) -> None:
     """List the catalogue and how many sets each variant has."""
-    print_rows(storage.variants(store), form)
+    from analytics import store as storage
+
+    print_rows(storage.variant_counts(store), form)
 
 
 @click.command()
@@ -96,6 +104,8 @@ def name(
     text: str, variant: str, movement: str | None, store: Store, form: str
 ) -> None:
     """Teach the exercise name TEXT to mean VARIANT; stored sets follow."""
+    from analytics import store as storage
+
     storage.teach_name(store, text, variant, movement)
     click.echo(f"'{text}' now means {variant}", err=True)
 
@@ -104,7 +114,9 @@ def name(
 @with_store
 def unnamed(store: Store, form: str) -> None:
     """List exercise names that wait for a decision."""
-    print_rows(storage.unnamed(store), form)
+    from analytics import store as storage
+
+    print_table(storage.unnamed(store), form)
 
 
 @click.command()
@@ -112,6 +124,8 @@ def unnamed(store: Store, form: str) -> None:
 @with_store
 def backup(file: Path, store: Store, form: str) -> None:
     """Copy the whole store to FILE."""
+    from analytics import store as storage
+
     storage.backup(store, file)
     click.echo(f"store copied to {file}", err=True)
 
@@ -121,8 +135,10 @@ def backup(file: Path, store: Store, form: str) -> None:
 @with_store
 def restore(file: Path, store: Store, form: str) -> None:
     """Replace the store by the backup FILE."""
+    from analytics import store as storage
+
     storage.restore(store, file)
     click.echo(f"store restored from {file}", err=True)
 
 
-COMMANDS = (take_in, aside, withdraw, variants, name, unnamed, backup, restore)
+COMMANDS = (take_in, rejected, undo, variants, name, unnamed, backup, restore)

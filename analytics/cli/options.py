@@ -1,17 +1,18 @@
-"""What all commands share: errors in one line, options, printing, progress."""
+"""What all commands share: errors in one line, and options."""
 
-import sys
-from collections.abc import Callable, Iterable
+from __future__ import annotations
+
+from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
-import pandas as pd
 
-from analytics.catalogue import load_catalogue
 from analytics.errors import AnalyticsError
-from analytics.store import Store
 from analytics.units import KG_PER_UNIT
+
+if TYPE_CHECKING:
+    from analytics.store import Store
 
 FORMS = ("table", "csv", "json")
 
@@ -33,6 +34,12 @@ class OneLineErrors(click.Group):
             ctx.exit(error.exit_code)
 
 
+def _store(_ctx: click.Context, _param: click.Parameter, path: Path) -> Store:
+    from analytics.store import Store
+
+    return Store(path)
+
+
 def with_store(command: Callable[..., None]) -> Callable[..., None]:
     """Give a command the two options every command has."""
     command = click.option(
@@ -50,59 +57,9 @@ def with_store(command: Callable[..., None]) -> Callable[..., None]:
         default="lacertus.duckdb",
         show_default=True,
         type=click.Path(dir_okay=False, path_type=Path),
-        callback=lambda _ctx, _param, path: Store(path),
+        callback=_store,
         help="The store file; also LACERTUS_STORE.",
     )(command)
-
-
-def print_rows(frame: pd.DataFrame, form: str) -> None:
-    """Print a table to stdout as people or programs read it."""
-    for name in frame.select_dtypes("datetime").columns:
-        frame = frame.assign(**{name: frame[name].dt.strftime("%Y-%m-%d")})
-    if form == "csv":
-        click.echo(frame.to_csv(index=False), nl=False)
-    elif form == "json":
-        click.echo(frame.to_json(orient="records", indent=2, force_ascii=False))
-    elif frame.empty:
-        click.echo("nothing to show", err=True)
-    else:
-        click.echo(
-            frame.to_string(index=False, na_rep="-", float_format=lambda x: f"{x:.4g}")
-        )
-
-
-def remark(text: str, form: str) -> None:
-    """Say on stderr what a person should know beside a table."""
-    if form == "table" and text:
-        click.echo(text, err=True)
-
-
-def ask_start(
-    variants: Iterable[str], range_deg: tuple[float, float] | None, form: str
-) -> None:
-    """Say on which pads the range was left to us: its start decides the result."""
-    known = load_catalogue().variants
-    pads = [known[v] for v in variants if v in known and known[v].support == "pad"]
-    if range_deg is None and pads:
-        ranges = ", ".join(
-            f"{pad.variant} {pad.range_from_deg:g}:{pad.range_to_deg:g}" for pad in pads
-        )
-        remark(
-            "on a pad the start of the range decides nearly everything, and it is "
-            f"assumed here: {ranges}; give the lifter's own with --range A:B",
-            form,
-        )
-
-
-def progress(label: str) -> Callable[[int, int], None] | None:
-    """Give a counter on stderr, only where somebody watches."""
-    if not sys.stderr.isatty():
-        return None
-
-    def show(done: int, total: int) -> None:
-        click.echo(f"\r{label} {done}/{total}", err=True, nl=done >= total)
-
-    return show
 
 
 def _two_angles(

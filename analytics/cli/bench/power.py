@@ -1,14 +1,8 @@
 """How often the curve test is right: simulated logs of known truth, by size.
 
-``python -c "from analytics.evidence.power import main; main()"`` renews
-``data/power.csv`` and ``data/information.csv``, which the method page draws (about 3
-minutes), and
-``python tests/stranger_logs.py`` renews ``data/pipeline.csv``, where whole logs went
-through intake and strength fit as well; nothing is simulated again for a reader.
+``python -m analytics.cli.bench.power`` renews ``power.csv`` and ``information.csv`` of
+the evidence, which the method page draws (about 3 minutes).
 """
-
-from importlib.resources import files
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -16,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from analytics.catalogue import load_catalogue
+from analytics.cli.bench.ship import ship
 from analytics.evidence.comparison import (
     Comparison,
     length_information,
@@ -219,83 +214,16 @@ def _rows(
     ]
 
 
-def _shipped(name: str) -> pd.DataFrame:
-    with files(__package__).joinpath("data", name).open(encoding="utf-8") as file:
-        return pd.read_csv(file, comment="#")
-
-
-def power_table(*, design: str = "with holds", curve: str = "all") -> pd.DataFrame:
-    """Read the shipped simulation of ratios.
-
-    Parameters
-    ----------
-    design : str
-        ``variants`` or ``with holds``, see `designs`.
-    curve : str
-        ``all``, or a muscle set and curve such as ``mobl_arms with thelen``.
-
-    Returns
-    -------
-    table : DataFrame
-        ``design, truth, curve, sets, logs, agrees, disagrees``.
-    """
-    table = _shipped("power.csv")
-    chosen = (table["design"] == design) & (table["curve"] == curve)
-    return table[chosen].reset_index(drop=True)
-
-
-def information_table() -> pd.DataFrame:
-    """Read the shipped result of `setup_information`.
-
-    Returns
-    -------
-    table : DataFrame
-        See there.
-    """
-    return _shipped("information.csv")
-
-
-def pipeline_table() -> pd.DataFrame:
-    """Read the shipped simulation of whole logs: intake, strength fit and verdict.
-
-    Returns
-    -------
-    table : DataFrame
-        ``design, truth, logs`` and the number of logs with each verdict.
-    """
-    return _shipped("pipeline.csv")
-
-
-def sets_for_power(table: pd.DataFrame, *, at_least: float = 0.9) -> int | None:
-    """Size of the smallest simulated log from which a peaked truth is found.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Result of `power_table`.
-    at_least : float
-        Share of logs that must say ``agrees``, there and at every larger size. [1]
-
-    Returns
-    -------
-    sets : int or None
-        None when no simulated size suffices.
-    """
-    peaked = table[table["truth"] == "peaked"].sort_values("sets", ascending=False)
-    found = peaked[(peaked["agrees"] >= at_least).cummin()]
-    return None if found.empty else int(found["sets"].min())
-
-
 def main() -> None:
     """Renew the shipped tables."""
-    table = simulate_power().round(4)
     settings = (
-        f"# {LIFTERS} lifters, set sd {SET_SD}, between lifters {BETWEEN_SD}, "
+        f"{LIFTERS} lifters, set sd {SET_SD}, between lifters {BETWEEN_SD}, "
         f"{MODEL_DRAWS} model draws; seeds: model {MODEL_SEED}, truth {TRUTH_SEED}, "
-        f"noise {NOISE_SEED}; invented logs, not evidence about anybody\n"
+        f"noise {NOISE_SEED}"
     )
-    folder = Path(__file__).with_name("data")
-    text = settings + table.to_csv(index=False, lineterminator="\n")
-    (folder / "power.csv").write_text(text, encoding="utf-8")
-    table = setup_information().round(2)
-    table.to_csv(folder / "information.csv", index=False, lineterminator="\n")
+    ship(simulate_power().round(4), "power.csv", settings)
+    ship(setup_information().round(2), "information.csv", f"seed {MODEL_SEED}")
+
+
+if __name__ == "__main__":
+    main()

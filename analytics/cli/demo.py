@@ -9,8 +9,8 @@ import pandas as pd
 from analytics import evidence, intake, strength
 from analytics import store as storage
 from analytics.catalogue import load_catalogue
+from analytics.cli.rep_log import keep_trace
 from analytics.errors import StoreError
-from analytics.rep_log import keep_trace
 from analytics.store import Store
 
 SAMPLE_LOGS = Path(str(files("sample_logs")))
@@ -87,7 +87,7 @@ def _findings(
     lines = [
         "The sample logs are invented; nothing here is evidence about anybody.",
         f"Measured: {lifters['sets'].sum():.0f} sets of {len(lifters)} lifters; "
-        f"{len(storage.aside(store))} rows set aside with a reason; "
+        f"{len(storage.aside(store))} rows rejected with a reason; "
         f"{len(waiting)} exercise names wait to be named.",
     ]
     lines += [

@@ -1,0 +1,17 @@
+"""Where the command line starts: all commands in one group."""
+
+import click
+
+from analytics.cli import findings, logs, mechanics, outputs
+from analytics.cli.options import OneLineErrors
+
+
+@click.group(cls=OneLineErrors, context_settings={"max_content_width": 100})
+@click.version_option(package_name="lacertus")
+def main() -> None:
+    """Strength from ordinary training logs, set against a mechanical model."""
+
+
+for topic in (logs, findings, mechanics, outputs):
+    for command in topic.COMMANDS:
+        main.add_command(command)

@@ -1,0 +1,107 @@
+"""Commands whose result leaves the terminal: tables, report, dashboard, benchmark."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from contextlib import suppress
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from analytics.cli.findings import check_lifter
+from analytics.cli.options import with_store
+from analytics.cli.printing import print_table, progress
+
+if TYPE_CHECKING:
+    from analytics.store import Store
+
+
+@click.command()
+@click.argument("directory", type=click.Path(path_type=Path), metavar="DIR")
+@click.option("--smallest-cell", type=int, default=10, show_default=True)
+@click.option(
+    "--key-file",
+    type=click.Path(path_type=Path),
+    help="Secret of 16 bytes or more, readable by you alone: adds personal ratios and "
+    "strength under pseudonyms. Never written anywhere.",
+)
+@with_store
+def tables(
+    directory: Path, smallest_cell: int, key_file: Path | None, store: Store, form: str
+) -> None:
+    """Write aggregate research tables as a data package into DIR."""
+    from analytics import reports
+
+    key = reports.read_key(key_file, exported=directory) if key_file else None
+    print_table(
+        reports.write_tables(store, directory, smallest_cell=smallest_cell, key=key),
+        form,
+    )
+    click.echo(reports.DIFFERENCING, err=True)
+
+
+@click.command()
+@click.argument("lifter")
+@click.argument("file", type=click.Path(path_type=Path), metavar="FILE.html|.pdf")
+@with_store
+def report(lifter: str, file: Path, store: Store, form: str) -> None:
+    """Write a page for LIFTER."""
+    from analytics import reports
+
+    check_lifter(store, lifter)
+    reports.write_report(store, lifter, file)
+    click.echo(f"report written to {file}", err=True)
+
+
+@click.command()
+@click.option("--port", type=int, default=8501, show_default=True)
+@with_store
+def serve(port: int, store: Store, form: str) -> None:
+    """Serve the dashboard on this machine."""
+    _serve(store, port)
+
+
+def _serve(store: Store, port: int) -> None:
+    app = Path(str(files("app"))) / "main.py"
+    click.echo(f"dashboard: http://127.0.0.1:{port} (stop with Ctrl-C)", err=True)
+    with suppress(KeyboardInterrupt):
+        subprocess.run(
+            [sys.executable, "-m", "streamlit", "run", app, "--server.port", str(port)],
+            cwd=app.parents[1],
+            env={**os.environ, "LACERTUS_STORE": str(store.path.resolve())},
+            check=False,
+        )
+
+
+@click.command()
+@click.option("--port", type=int, default=8501, show_default=True)
+@click.option("--no-serve", is_flag=True, help="Print the findings and stop.")
+@with_store
+def demo(port: int, no_serve: bool, store: Store, form: str) -> None:
+    """Bring the invented sample logs into a fresh store and show the findings."""
+    from analytics.cli.demo import build
+
+    findings = build(store, on_progress=progress("sample logs"))
+    if form == "table":
+        click.echo("\n".join(findings["finding"]))
+    else:
+        print_table(findings, form)
+    if not no_serve:
+        _serve(store, port)
+
+
+@click.command()
+@click.option("--sets", "n_sets", type=int, default=1_000_000, show_default=True)
+@with_store
+def bench(n_sets: int, store: Store, form: str) -> None:
+    """Time our tasks beside general libraries in the same run."""
+    from analytics.cli.bench.timing import run
+
+    print_table(run(n_sets, on_progress=progress("tasks")), form)
+
+
+COMMANDS = (tables, report, serve, demo, bench)

@@ -1,0 +1,72 @@
+"""Rows to stdout, remarks and progress to stderr."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sys
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Row = Mapping[str, object]
+
+
+def print_table(frame: pd.DataFrame, form: str) -> None:
+    """Print a table as people or programs read it."""
+    for name in frame.select_dtypes("datetime").columns:
+        frame = frame.assign(**{name: frame[name].dt.strftime("%Y-%m-%d")})
+    plain = frame.astype(object).where(frame.notna(), None)
+    print_rows(plain.to_dict("records"), form, columns=list(frame.columns))
+
+
+def print_rows(
+    rows: Sequence[Row], form: str, *, columns: Iterable[str] | None = None
+) -> None:
+    """Print rows, None for what is missing; columns are those of the first row."""
+    names = list(columns or rows[0])
+    if form == "csv":
+        out = io.StringIO()
+        writer = csv.DictWriter(out, names, lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows)
+        click.echo(out.getvalue(), nl=False)
+    elif form == "json":
+        click.echo(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
+    elif not rows:
+        click.echo("nothing to show", err=True)
+    else:
+        lines = [names, *([_cell(row[name]) for name in names] for row in rows)]
+        widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
+        for line in lines:
+            click.echo(" ".join(map(str.rjust, line, widths)))
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return "-"
+    text = f"{value:.4g}" if isinstance(value, float) else str(value)
+    # A log may hold line ends, or what a terminal would take as an order.
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
+def remark(text: str, form: str) -> None:
+    """Say on stderr what a person should know beside a table."""
+    if form == "table" and text:
+        click.echo(text, err=True)
+
+
+def progress(label: str) -> Callable[[int, int], None] | None:
+    """Give a counter on stderr, only where somebody watches."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show(done: int, total: int) -> None:
+        click.echo(f"\r{label} {done}/{total}", err=True, nl=done >= total)
+
+    return show
