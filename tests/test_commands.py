@@ -56,6 +56,15 @@ def test_columns_are_those_of_the_contract(arguments, sample):
     assert len(rows) > 1
 
 
+def test_ratios_show_every_movement_or_the_one_of_the_reference(sample):
+    def references(*arguments):
+        done = run("ratios", *arguments, "--as", "json", store=sample)
+        return {row["reference"] for row in json.loads(done.stdout)}
+
+    assert references() == {"standing_barbell_curl", "barbell_row"}
+    assert references("--reference", "hammer_curl") == {"hammer_curl"}
+
+
 def test_curve_test_prints_the_fields_of_the_contract(sample):
     fields = json.loads(run("fit", store=sample).stdout)
     assert fields["verdict"] in ("agrees", "disagrees", "not enough data yet")

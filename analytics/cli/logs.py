@@ -66,7 +66,7 @@ def take_in(
 
 
 @click.command()
-@click.option("--intake", "intake_id", type=int, help="Only of this import.")
+@click.option("--intake", "intake_id", type=int, help="Only of this intake.")
 @with_store
 def rejected(intake_id: int | None, store: Store, form: str) -> None:
     """List the rows that were not taken, and why."""
@@ -79,11 +79,11 @@ def rejected(intake_id: int | None, store: Store, form: str) -> None:
 @click.argument("intake_id", type=int, metavar="ID")
 @with_store
 def undo(intake_id: int, store: Store, form: str) -> None:
-    """Take back one import: remove exactly what it added."""
+    """Take back one intake: remove exactly what it added."""
     from analytics import store as storage
 
     storage.withdraw(store, intake_id)
-    click.echo(f"import {intake_id} undone", err=True)
+    click.echo(f"intake {intake_id} undone", err=True)
 
 
 @click.command()

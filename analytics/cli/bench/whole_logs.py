@@ -152,17 +152,24 @@ def simulate(
                     today = rng.choice(does, size=min(3, len(does)), replace=False)
                     rows += _session(rng, person, [REFERENCE, *setups], today, day)
         for angle, ratio in zip(angles, at_hold, strict=True):
-            kg = 2 * np.exp(person["level"] + ratio + rng.normal(0, 0.05, 2))
-            rows += [
-                {
-                    **{"who": person["who"], "day": 30, "lift": PAD, "kg": load},
-                    **{"held": 5, "at": angle, "failed": "yes"},
-                }
-                for load in kg
-            ]
+            rows += _held(rng, person, angle, ratio)
     log = pd.DataFrame(rows)
     days = pd.Timestamp("2025-01-06") + pd.to_timedelta(log["day"], unit="D")
     return log.assign(day=days.dt.date.astype(str))
+
+
+def _held(
+    rng: np.random.Generator, person: dict[str, Any], angle_deg: float, ratio: float
+) -> list[dict[str, Any]]:
+    """Two holds to failure at one angle."""
+    kg = 2 * np.exp(person["level"] + ratio + rng.normal(0, 0.05, 2))
+    return [
+        {
+            **{"who": person["who"], "day": 30, "lift": PAD, "kg": load},
+            **{"held": 5, "at": angle_deg, "failed": "yes"},
+        }
+        for load in kg
+    ]
 
 
 def _session(
