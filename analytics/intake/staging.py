@@ -6,6 +6,7 @@ sheets and defines the view ``entry``, one row per set with one column per field
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
@@ -34,7 +35,8 @@ _SPACE = "".join(filter(str.isspace, map(chr, range(0x3001))))
 _READ_CSV = (
     "read_csv($path, delim = $delimiter, skip = $skip, columns = $columns, "
     "nullstr = $empty, allow_quoted_nulls = true, header = false, auto_detect = false, "
-    "quote = '\"', escape = '\"', strict_mode = true, max_line_size = 2097152)"
+    "quote = '\"', escape = '\"', strict_mode = true, max_line_size = 2097152, "
+    "compression = 'none', hive_partitioning = false)"
 )
 _Cells = tuple[int | str | None, ...]
 Progress = Callable[[int, int], None] | None
@@ -205,8 +207,9 @@ def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
 
 
 def _read_options(plan: Plan, path: Path, width: int) -> dict[str, Any]:
+    # DuckDB takes `[ * ?` in a path for a pattern; in brackets each is itself.
     return {
-        "path": str(path), "delimiter": plan.sheets[0][0].delimiter,
+        "path": re.sub(r"[\[*?]", r"[\g<0>]", str(path.absolute())), "delimiter": plan.sheets[0][0].delimiter,
         "columns": {f"f{number}": "VARCHAR" for number in range(width)},
     }  # fmt: skip
 

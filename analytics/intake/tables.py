@@ -286,7 +286,8 @@ def _parquet(path: Path) -> Sheet:
     import pyarrow.parquet as pq
 
     try:
-        headers = list(pq.ParquetFile(path).schema_arrow.names)
+        with path.open("rb") as file:  # a path would be read as an address too
+            headers = list(pq.ParquetFile(file).schema_arrow.names)
     except (pa.ArrowException, OSError) as error:
         raise FileRefusedError(
             f"`{path.name}` is no sound Parquet file: {error}"
@@ -296,8 +297,8 @@ def _parquet(path: Path) -> Sheet:
         yield 0, headers
         number = 0
         try:
-            with pq.ParquetFile(path) as file:
-                for batch in file.iter_batches(batch_size=10_000):
+            with path.open("rb") as file:
+                for batch in pq.ParquetFile(file).iter_batches(batch_size=10_000):
                     for values in zip(
                         *(c.to_pylist() for c in batch.columns), strict=True
                     ):
