@@ -8,9 +8,9 @@ import shutil
 import openpyxl
 import pandas as pd
 import pytest
+from analytics.rep_log import keep_trace
 
 from analytics.intake import read_column_map, take_in
-from analytics.rep_log import keep_trace
 from analytics.store import Store, backup, reps, restore, sets
 
 HEAD = ["lifter", "date", "exercise", "load_kg", "reps"]
@@ -25,7 +25,7 @@ def even(path, lifter):
 
 
 def uneven(path, lifter):
-    path.write_text("\n".join(map(",".join, [HEAD, row(lifter)[:4] + ["8 "], []])))
+    path.write_text("\n".join(map(",".join, [HEAD, [*row(lifter)[:4], "8 "], []])))
 
 
 def semicolons(path, lifter):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.options import lifter_option, step_option, with_store
-from analytics.cli.printing import print_table, progress, remark
+from analytics.cli.printing import print_table, progress, remark, say
 from analytics.errors import InputError
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def fit(lifter: str | None, store: Store, form: str) -> None:
 
     check_lifter(store, lifter)
     test = evidence.curve_test(_fit_of(store, None), lifter=lifter)
-    click.echo(json.dumps(test.as_dict(), indent=2, ensure_ascii=False))
+    say(json.dumps(test.as_dict(), indent=2, ensure_ascii=False))
 
 
 @click.command("next")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.options import with_store
-from analytics.cli.printing import print_rows, print_table, progress
+from analytics.cli.printing import print_rows, print_table, progress, say
 from analytics.errors import FileRefusedError
 
 if TYPE_CHECKING:
@@ -53,12 +53,12 @@ def take_in(
                 on_progress=progress(path.name),
             )
         except FileRefusedError as error:
-            click.echo(f"lacertus: {error}", err=True)
+            say(f"lacertus: {error}", err=True)
             refused = True
         else:
             results.append(result.row())
             for note in result.notes:
-                click.echo(f"{path.name}: {note}", err=True)
+                say(f"{path.name}: {note}", err=True)
     if results:
         print_rows(results, form)
     if refused:
@@ -83,7 +83,7 @@ def undo(intake_id: int, store: Store, form: str) -> None:
     from analytics import store as storage
 
     storage.withdraw(store, intake_id)
-    click.echo(f"intake {intake_id} undone", err=True)
+    say(f"intake {intake_id} undone", err=True)
 
 
 @click.command()
@@ -107,7 +107,7 @@ def name(
     from analytics import store as storage
 
     storage.teach_name(store, text, variant, movement)
-    click.echo(f"'{text}' now means {variant}", err=True)
+    say(f"'{text}' now means {variant}", err=True)
 
 
 @click.command()
@@ -127,7 +127,7 @@ def backup(file: Path, store: Store, form: str) -> None:
     from analytics import store as storage
 
     storage.backup(store, file)
-    click.echo(f"store copied to {file}", err=True)
+    say(f"store copied to {file}", err=True)
 
 
 @click.command()
@@ -138,7 +138,7 @@ def restore(file: Path, store: Store, form: str) -> None:
     from analytics import store as storage
 
     storage.restore(store, file)
-    click.echo(f"store restored from {file}", err=True)
+    say(f"store restored from {file}", err=True)
 
 
 COMMANDS = (take_in, rejected, undo, variants, name, unnamed, backup, restore)

@@ -14,7 +14,7 @@ import click
 
 from analytics.cli.findings import check_lifter
 from analytics.cli.options import with_store
-from analytics.cli.printing import print_table, progress
+from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
     from analytics.store import Store
@@ -41,7 +41,7 @@ def tables(
         reports.write_tables(store, directory, smallest_cell=smallest_cell, key=key),
         form,
     )
-    click.echo(reports.DIFFERENCING, err=True)
+    say(reports.DIFFERENCING, err=True)
 
 
 @click.command()
@@ -54,7 +54,7 @@ def report(lifter: str, file: Path, store: Store, form: str) -> None:
 
     check_lifter(store, lifter)
     reports.write_report(store, lifter, file)
-    click.echo(f"report written to {file}", err=True)
+    say(f"report written to {file}", err=True)
 
 
 @click.command()
@@ -67,7 +67,7 @@ def serve(port: int, store: Store, form: str) -> None:
 
 def _serve(store: Store, port: int) -> None:
     app = Path(str(files("app"))) / "main.py"
-    click.echo(f"dashboard: http://127.0.0.1:{port} (stop with Ctrl-C)", err=True)
+    say(f"dashboard: http://127.0.0.1:{port} (stop with Ctrl-C)", err=True)
     with suppress(KeyboardInterrupt):
         subprocess.run(
             [sys.executable, "-m", "streamlit", "run", app, "--server.port", str(port)],
@@ -87,7 +87,7 @@ def demo(port: int, no_serve: bool, store: Store, form: str) -> None:
 
     findings = build(store, on_progress=progress("sample logs"))
     if form == "table":
-        click.echo("\n".join(findings["finding"]))
+        say("\n".join(findings["finding"]))
     else:
         print_table(findings, form)
     if not no_serve:

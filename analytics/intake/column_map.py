@@ -14,6 +14,7 @@ from typing import Any
 from analytics.errors import InputError
 from analytics.intake.dates import ORDERS
 from analytics.intake.fields import BODY_FIELDS, FIELDS
+from analytics.labels import label_problem
 from analytics.units import KG_PER_UNIT
 
 READ_KEYS = ("delimiter", "decimal", "encoding", "sheet", "skip_rows")
@@ -220,7 +221,8 @@ def _check(where: str, part: str, key: str, value: Any) -> None:
     elif key in _CHOICES and part != "names":
         good, words = value in _CHOICES[key], " or ".join(_CHOICES[key])
     else:
-        good, words = isinstance(value, str) and value.strip() != "", "a text"
+        good = isinstance(value, str) and value.strip() and not label_problem(value)
+        words = "a text that can be seen"
     if not good:
         raise InputError(f"{where}: [{part}] {key} is {value!r}; must be {words}")
 

@@ -20,10 +20,6 @@ _NEEDED = {
     "body_mass": "at least one measurement",
 }
 _SPECIAL = {
-    "exercise:unread": ("exercise", "a name without letters or digits",
-                        _NEEDED["exercise"]),
-    "lifter:invisible": ("lifter", "a character that cannot be seen",
-                         "the code without it"),
     "load:negative": ("load", "a negative load",
                       "0 or more; BW-20 for help with body mass"),
     "day:unread": ("day", "not a number of days", "whole days since day_zero"),

@@ -45,6 +45,7 @@ BODY_FIELDS = (
     "lifter", "measured_on", "body_mass", "stature", "forearm_length", "arm_girth",
 )  # fmt: skip
 LENGTHS = BODY_FIELDS[3:]
+LABELS = ("lifter", "equipment", "stance", "tempo")
 # One column for each side of the body, in place of a column `side`.
 SIDED = tuple(
     f"{name}_{side}"

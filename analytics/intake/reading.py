@@ -12,13 +12,13 @@ from typing import Any
 
 import pyarrow as pa
 
-from analytics.catalogue import load_catalogue, normalise_name
+from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError
 from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.intake.column_map import ColumnMap, day_zero
 from analytics.intake.dates import read_date
-from analytics.intake.fields import LENGTHS, READERS
+from analytics.intake.fields import LABELS, LENGTHS, READERS
 from analytics.intake.headers import length_scale_m
 from analytics.intake.numerals import read_number
 from analytics.intake.questions import (
@@ -65,11 +65,15 @@ def read_cells(staged: Staged) -> None:
         _unfold(staged)
     rows = [
         (field, text, *(said.get(name) for name, _ in _CELL))
-        for field, text, said in (*_numbers(staged), *_words(staged))
+        for field, text, said in (
+            *_numbers(staged),
+            *_words(staged),
+            *_labels(staged),
+            *_names(staged),
+        )
     ]
     staged.keep("cell", [("field", _TEXT), ("text", _TEXT), *_CELL], rows)
     _dates(staged)
-    _names(staged)
     _settings(staged)
     define_values(staged, rows)
 
@@ -138,6 +142,16 @@ def _words(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
         said = _refused(side) if isinstance(side, Refusal) else {"word": side}
         rows.append(("side", text, said))
     return rows
+
+
+def _labels(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
+    """Names that hold what cannot be seen."""
+    return [
+        (field, text, _refused(label))
+        for field in LABELS if field in staged.mapped
+        for text in staged.unplain_texts(field)
+        if isinstance(label := cells.read_label(text), Refusal)
+    ]  # fmt: skip
 
 
 def _unfold(staged: Staged) -> None:
@@ -214,14 +228,16 @@ def _dates(staged: Staged) -> None:
     staged.keep("day_cell", columns, rows)
 
 
-def _names(staged: Staged) -> None:
+def _names(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
     texts = staged.texts("exercise") if "exercise" in staged.mapped else []
     if len(texts) > MOST_NAMES:
         raise FileRefusedError(
             f"{staged.file} column {staged.header('exercise')} holds {len(texts)} "
             f"different names, such as `{texts[0][:40]}`; is it the exercise?"
         )
-    keys = {text: "" if len(text) > LONGEST else normalise_name(text) for text in texts}
+    read = {text: cells.read_exercise(text) for text in texts if len(text) <= LONGEST}
+    refused = {text: key for text, key in read.items() if isinstance(key, Refusal)}
+    keys = {text: "" if text in refused else read.get(text, "") for text in texts}
     taught = staged.plan.column_map.names
     matches = match_names(keys.values())
     meant = {
@@ -244,6 +260,7 @@ def _names(staged: Staged) -> None:
         )
     columns = [("text", _TEXT), ("name_key", _TEXT), ("on_body", pa.bool_())]
     staged.keep("name_cell", columns, rows)
+    return [("exercise", text, _refused(key)) for text, key in refused.items()]
 
 
 def _settings(staged: Staged) -> None:

@@ -104,6 +104,26 @@ class Staged:
             )
         return [row[0] for row in found]
 
+    def unplain_texts(self, field: str) -> list[str]:
+        """List the texts of a field that hold more than printable ASCII.
+
+        Parameters
+        ----------
+        field : str
+            One of the fields.
+
+        Returns
+        -------
+        texts : list of str
+            In no order.
+        """
+        # Materialised, since else every row and not every text is looked through.
+        found = self.con.execute(
+            f"WITH text AS MATERIALIZED (SELECT DISTINCT {field} AS it FROM entry) "
+            "SELECT it FROM text WHERE regexp_matches(it, '[^ -~]')"
+        ).fetchall()
+        return [row[0] for row in found]
+
     def odd_texts(self, field: str) -> list[str]:
         """List the texts of a field that are no plain numbers.
 

@@ -209,7 +209,8 @@ def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
 def _read_options(plan: Plan, path: Path, width: int) -> dict[str, Any]:
     # DuckDB takes `[ * ?` in a path for a pattern; in brackets each is itself.
     return {
-        "path": re.sub(r"[\[*?]", r"[\g<0>]", str(path.absolute())), "delimiter": plan.sheets[0][0].delimiter,
+        "path": re.sub(r"[\[*?]", r"[\g<0>]", str(path.absolute())),
+        "delimiter": plan.sheets[0][0].delimiter,
         "columns": {f"f{number}": "VARCHAR" for number in range(width)},
     }  # fmt: skip
 

@@ -24,6 +24,7 @@ from analytics.intake.results import IntakeResult, RowIssue
 from analytics.intake.staged import Staged, statement
 from analytics.intake.staging import SHEET_STEP, Plan, Progress, stage
 from analytics.intake.values import details
+from analytics.labels import label_problem
 from analytics.store import Store
 from analytics.store.connection import first_row
 from analytics.store.names import enter_names, teach
@@ -91,6 +92,8 @@ def take_in(
     """
     _check("unit", unit, KG_PER_UNIT)
     _check("dates", dates, ORDERS)
+    if lifter is not None and (problem := label_problem(lifter)):
+        raise InputError(f"lifter {lifter!r} holds {problem}; give the code without it")
     path = Path(path)
     settings = {"lifter": lifter, "unit": unit, "dates": dates}
     report = on_progress or (lambda done, steps: None)

@@ -10,6 +10,7 @@ from analytics.intake.fields import (
     COLUMN_OF,
     CORE,
     DETAIL,
+    LABELS,
     LENGTHS,
     READERS,
     SET_FIELDS,
@@ -63,15 +64,17 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
     said = {
         "value": f"coalesce({plain}, {cell}.value)",
         "unit_kg": f"{cell}.unit_kg", "on_body": f"coalesce({cell}.on_body, false)",
-        "word": f"{cell}.word",
+        "word": f"{cell}.word", "bad": f"{cell}.problem IS NOT NULL",
     } if joined else {
         "value": plain, "unit_kg": "CAST(NULL AS DOUBLE)",
-        "on_body": "false", "word": "CAST(NULL AS TEXT)",
+        "on_body": "false", "word": "CAST(NULL AS TEXT)", "bad": "false",
     }  # fmt: skip
     columns = [f"e.{field} AS {field}_text"]
     if field in (*READERS, "load", "body_mass"):
         name = "day_number" if field == "day" else field
         columns.append(f"{said['value']} AS {name}")
+    if field in LABELS:
+        columns.append(f"{said['bad']} AS {field}_bad")
     if field in ("load", "body_mass"):
         columns.append(f"{said['unit_kg']} AS {field}_unit_kg")
     if field == "load":

@@ -16,6 +16,7 @@ WITH converted AS (
         metres(v.arm_girth) AS arm_girth_m,
         CASE
             WHEN v.surplus IS NOT NULL THEN 'row:surplus'
+            WHEN v.lifter_bad THEN 'lifter:unread'
             WHEN v.measured_on_text IS NULL THEN 'measured_on:missing'
             WHEN d.day IS NULL THEN 'measured_on:unread'
             WHEN v.body_mass_text IS NOT NULL AND v.body_mass IS NULL

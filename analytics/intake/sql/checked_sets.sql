@@ -47,9 +47,7 @@ converted AS (
             WHEN coalesce(lifter_text, CAST(getvariable('lifter') AS TEXT)) IS NULL
                 THEN 'lifter:missing'
             WHEN length(lifter_text) > 100 THEN 'lifter:long'
-            -- Only text with letters beyond ASCII takes more bytes than letters.
-            WHEN strlen(lifter_text) > length(lifter_text)
-                AND regexp_matches(lifter_text, '\p{Cf}') THEN 'lifter:invisible'
+            WHEN lifter_bad THEN 'lifter:unread'
             WHEN performed_on_text IS NULL AND day_text IS NULL THEN 'performed_on:missing'
             WHEN performed_on_text IS NOT NULL AND day IS NULL THEN 'performed_on:unread'
             WHEN day_text IS NOT NULL
@@ -82,6 +80,9 @@ converted AS (
             WHEN heave_text IS NOT NULL AND heave IS NULL THEN 'heave:unread'
             WHEN side_text IS NOT NULL AND side IS NULL THEN 'side:unread'
             WHEN length(note_text) > 10000 THEN 'note:long'
+            WHEN equipment_bad THEN 'equipment:unread'
+            WHEN stance_bad THEN 'stance:unread'
+            WHEN tempo_bad THEN 'tempo:unread'
             WHEN length(equipment_text) > 200 THEN 'equipment:long'
             WHEN length(stance_text) > 200 THEN 'stance:long'
             WHEN length(tempo_text) > 200 THEN 'tempo:long'
