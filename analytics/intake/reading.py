@@ -12,7 +12,7 @@ from typing import Any
 
 import pyarrow as pa
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import FileRefusedError
 from analytics.intake import cells
 from analytics.intake.cells import Refusal
@@ -238,11 +238,12 @@ def _names(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
     read = {text: cells.read_exercise(text) for text in texts if len(text) <= LONGEST}
     refused = {text: key for text, key in read.items() if isinstance(key, Refusal)}
     keys = {text: "" if text in refused else read.get(text, "") for text in texts}
-    taught = staged.plan.column_map.names
+    named = staged.plan.column_map.names
+    taught = {normalise_name(text): name.variant for text, name in named.items()}
     matches = match_names(keys.values())
     meant = {
         text: load_catalogue().variants.get(
-            taught.get(text) or matches[key].variant or ""
+            taught.get(key) or matches[key].variant or ""
         )
         for text, key in keys.items()
     }
@@ -273,6 +274,8 @@ def _settings(staged: Staged) -> None:
         "mass_unit_kg": KG_PER_UNIT.get(mass_unit),
         "day_zero": day_zero(staged.plan.column_map),
         "counts": staged.settings.get("dumbbells", ""),
+        "rir": staged.settings.get("rir"),
+        "failed": staged.settings.get("failed") == "yes",
         "low": {name: float(limit.low) for name, limit in LIMITS.items()},
         "high": {name: float(limit.high) for name, limit in LIMITS.items()},
     }

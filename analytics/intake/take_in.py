@@ -14,7 +14,7 @@ import pandas as pd
 
 from analytics.catalogue import normalise_name
 from analytics.errors import FileRefusedError, InputError
-from analytics.intake.column_map import ColumnMap
+from analytics.intake.column_map import OF_ONE_FILE, ColumnMap
 from analytics.intake.dates import ORDERS
 from analytics.intake.faults import word_faults
 from analytics.intake.fields import DETAIL
@@ -27,7 +27,7 @@ from analytics.intake.values import details
 from analytics.labels import label_problem
 from analytics.store import Store
 from analytics.store.connection import first_row
-from analytics.store.names import enter_names, teach
+from analytics.store.names import enter_names, makes_variant, teach
 from analytics.units import KG_PER_UNIT
 
 PREVIEW = 50
@@ -170,6 +170,7 @@ def _store(
             con.execute(statement(f"known_{kind}"))
             con.execute(statement("still_aside"))
             counts = _counts(con, flat=staged.flat)
+            _teach(con, plan, trial=trial)
             intake_id = None if trial else _add(staged, counts)
             if mends:
                 con.execute(
@@ -218,7 +219,6 @@ def _add(staged: Staged, counts: dict[str, int]) -> int:
     con, plan = staged.con, staged.plan
     found = first_row(con, "SELECT coalesce(max(intake_id), 0) + 1 FROM intake")
     intake_id = int(found[0]) if found else 1
-    _teach(con, plan)
     con.execute(statement(f"add_{plan.column_map.kind}"), {"intake_id": intake_id})
     if plan.column_map.kind == "sets":
         _add_details(staged)
@@ -238,8 +238,9 @@ def _add(staged: Staged, counts: dict[str, int]) -> int:
 
 
 def _remember(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
-    """Keep the confirmed layout, but not whose log it was."""
-    settings = {k: v for k, v in plan.column_map.settings.items() if k != "lifter"}
+    """Keep the confirmed layout, but not what was said of this one file."""
+    given = plan.column_map.settings
+    settings = {name: given[name] for name in given if name not in OF_ONE_FILE}
     confirmed = replace(plan.column_map, settings=settings, names={})
     con.execute(
         "INSERT OR REPLACE INTO layout VALUES ($signature, $map, $now)",
@@ -266,19 +267,30 @@ def _add_details(staged: Staged) -> None:
     )
 
 
-def _teach(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+def _teach(con: duckdb.DuckDBPyConnection, plan: Plan, *, trial: bool) -> None:
     """Names of the column map; they may not contradict what a person said before."""
     said = dict(con.execute(
         "SELECT name_key, variant FROM exercise_name WHERE decided_by = 'person'"
     ).fetchall())  # fmt: skip
-    for text, variant in plan.column_map.names.items():
+    names = plan.column_map.names
+    made: dict[str, str] = {}
+    # Those that make a variant go first, since others may mean it.
+    for text in sorted(names, key=lambda text: names[text].movement is None):
+        variant, movement = names[text]
+        where = f"{plan.column_map.where}: [names] `{text}` = `{variant}`"
         before = said.get(normalise_name(text), variant)
         if before != variant:
             raise FileRefusedError(
-                f"the column map names `{text}` {variant}, but it was named {before} "
-                "before; change that with `lacertus name`, or the map"
+                f"{where}, but it was named {before} before; change that with "
+                "`lacertus name`, or the map"
             )
-        teach(con, text, variant)
+        try:
+            if makes_variant(con, text, variant, movement, made=made):
+                made[variant] = str(movement)
+            if not trial:
+                teach(con, text, variant, movement)
+        except InputError as error:
+            raise FileRefusedError(f"{where}: {error}") from error
 
 
 def _issues(con: duckdb.DuckDBPyConnection, plan: Plan) -> tuple[RowIssue, ...]:

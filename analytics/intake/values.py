@@ -92,7 +92,8 @@ def _filled(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> list[str]:
     filled = _ALWAYS | {COLUMN_OF.get(field, field) for field in staged.mapped}
     loads = [row for row in rows if row[0] == "load"]
     extra = {
-        "rir": "rpe" in staged.mapped,
+        "rir": "rpe" in staged.mapped or "rir" in staged.settings,
+        "failed": "failed" in staged.settings,
         "reps": "shorthand" in staged.mapped or not staged.flat,
         "side": any(row[0] == "side" for row in rows),
         "on_body": any(row[4] for row in loads),

@@ -2,7 +2,7 @@
 -- grain:   one row per set in the file
 -- returns: row_no BIGINT, slot INTEGER, the columns of logged_set that a file can fill,
 --          fault TEXT ('field:kind' of the first check that failed, NULL if none)
--- params:  variables lifter, unit_kg, mass_unit_kg, day_zero, counts, low and high
+-- params:  variables lifter, unit_kg, mass_unit_kg, day_zero, counts, rir, failed, low and high
 --          (structs of limits by column); view valued, which has for each field its text
 --          and the value that was read, NULL where it could not be read
 CREATE TEMP VIEW checked AS
@@ -32,8 +32,15 @@ converted AS (
         coalesce(
             nullif(load_counts, ''), CAST(getvariable('counts') AS TEXT)
         ) AS load_counts,
-        reps, rir AS rir_logged, rpe, coalesce(rir, 10 - rpe) AS rir, failed AS failed_value,
-        coalesce(failed = 1, false) AS failed, failed_at_deg, range_from_deg, range_to_deg,
+        reps, rir AS rir_logged, rpe, failed AS failed_value,
+        -- What the map says of all sets fills in where the row says nothing of effort.
+        coalesce(
+            rir, 10 - rpe,
+            CASE WHEN NOT coalesce(failed = 1, false) THEN CAST(getvariable('rir') AS DOUBLE) END
+        ) AS rir,
+        coalesce(
+            failed = 1, getvariable('failed') AND coalesce(rir, 10 - rpe, 0) < 1
+        ) AS failed, failed_at_deg, range_from_deg, range_to_deg,
         lower(coalesce(stance_text, '')) AS stance, rotation AS rotation_deg, hold_s,
         angle_deg, coalesce(tempo_text, '') AS tempo, pain,
         body_mass * coalesce(
