@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from analytics.intake import ColumnMap, staging, take_in
-from analytics.intake.even_lines import even_copy
 from analytics.intake.planning import make_plan
 from analytics.store import Store
+from analytics.tables.even_lines import even_copy
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"

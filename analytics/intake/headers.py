@@ -13,7 +13,7 @@ from analytics.errors import FileRefusedError
 from analytics.intake.cells import words
 from analytics.intake.column_map import ColumnMap
 from analytics.intake.fields import FIELDS, LENGTHS
-from analytics.intake.tables import Sheet
+from analytics.tables import Sheet
 
 _UNIT = re.compile(r"(?:^|[\s_(\[/.])(kgs?|lbs?|pounds?|stone|st)(?:$|[\s_)\].])", re.I)
 _UNIT_NAME = {"kgs": "kg", "lbs": "lb", "pound": "lb", "pounds": "lb", "st": "stone"}

@@ -12,11 +12,10 @@ from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
 from analytics.intake.fields import BODY_FIELDS, LENGTHS
 from analytics.intake.headers import Header, find_header, positions, suggest
 from analytics.intake.numerals import read_number
-from analytics.intake.scan import scan
 from analytics.intake.staging import Plan
-from analytics.intake.tables import LEAD, Sheet, open_sheets
 from analytics.store import Store
 from analytics.store.connection import first_row
+from analytics.tables import LEAD, Sheet, open_sheets, scan
 
 _WORDS = {
     "lifter": "who lifted", "performed_on": "the date", "exercise": "the exercise",

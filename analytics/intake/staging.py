@@ -18,15 +18,12 @@ import duckdb
 import pyarrow as pa
 
 from analytics.intake.column_map import ColumnMap
-from analytics.intake.even_lines import even_copy
 from analytics.intake.fields import BODY_FIELDS, FIELDS, SET_FIELDS, SIDED
 from analytics.intake.headers import Header, positions
-from analytics.intake.scan import Scan
-from analytics.intake.tables import Row, Sheet
 from analytics.store.connection import first_row
+from analytics.tables import EMPTY, Row, Scan, Sheet
+from analytics.tables.even_lines import even_copy
 
-EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
-         "–", "—", "<NA>")  # fmt: skip
 _EMPTY_CELLS = frozenset(EMPTY)
 SHEET_STEP = 1 << 32  # row_no = number of the sheet * SHEET_STEP + row in the sheet
 BATCH = 20_000

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Iterable
+import threading
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -28,6 +30,7 @@ from analytics.labels import label_problem
 from analytics.store import Store
 from analytics.store.connection import first_row
 from analytics.store.names import enter_names, makes_variant, teach
+from analytics.tables import bounds
 from analytics.units import KG_PER_UNIT
 
 PREVIEW = 50
@@ -37,7 +40,6 @@ FAR_APART, MANY = 20, 5  # that many equal sets that many rows apart look pasted
 _UNREADABLE = (
     duckdb.DataError, duckdb.InvalidInputException, duckdb.OutOfMemoryException,
 )  # fmt: skip
-MEMORY = "2400MB"
 
 
 def take_in(
@@ -101,9 +103,10 @@ def take_in(
     before = _taken_before(store, plan) if store.exists and not trial else None
     if before is not None:
         return before
-    with duckdb.connect(":memory:") as con:
-        con.execute("SET memory_limit = $most", {"most": MEMORY})
+    with duckdb.connect(":memory:") as con, _in_time(con):
+        con.execute("SET memory_limit = $most", {"most": bounds.MEMORY})
         con.execute("SET temp_directory = $folder", {"folder": tempfile.gettempdir()})
+        con.execute("SET max_temp_directory_size = $most", {"most": bounds.SPILL})
         report(1, STEPS)
         try:
             stage(con, plan)
@@ -112,12 +115,29 @@ def take_in(
             read_cells(staged)
             report(3, STEPS)
             _judge(staged)
+        except duckdb.InterruptException as error:
+            found = "not been read"
+            raise bounds.too_much(
+                path.name, found, bounds.MOST_SECONDS, " seconds"
+            ) from error
         except _UNREADABLE as error:
             raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
         report(4, STEPS)
         result = _store(store, staged, mends=mends, trial=trial)
         report(STEPS, STEPS)
         return result
+
+
+@contextmanager
+def _in_time(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """Stop what the connection does when the time for one file is over."""
+    timer = threading.Timer(bounds.MOST_SECONDS, con.interrupt)
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 def _judge(staged: Staged) -> None:

@@ -8,22 +8,26 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from typing import Any
 
 from analytics.errors import FileRefusedError
-from analytics.intake.scan import ACCEPTED, Scan
+from analytics.tables import bounds
+from analytics.tables.bounds import bounded, check_unpacked, too_much
+from analytics.tables.scan import ACCEPTED, Scan, is_json
 
 Row = tuple[int, list[str]]
+EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
+         "–", "—", "<NA>")  # fmt: skip
 LEAD = 60
-MOST_COLUMNS = 2000
-MOST_JSON_BYTES = 128 << 20
 _DELIMITERS = ",;\t|"
-csv.field_size_limit(1 << 21)
+csv.field_size_limit(bounds.MOST_LETTERS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,7 +82,7 @@ def open_sheets(path: Path, scanned: Scan, read: dict[str, Any]) -> list[Sheet]:
         If it is damaged, hostile, or holds no table.
     """
     if scanned.kind == "zip":
-        from analytics.intake.workbook import workbook_sheets
+        from analytics.tables.workbook import workbook_sheets
 
         sheets = workbook_sheets(path, read.get("sheet"))
     elif scanned.kind == "parquet":
@@ -90,17 +94,31 @@ def open_sheets(path: Path, scanned: Scan, read: dict[str, Any]) -> list[Sheet]:
     sheets = [sheet for sheet in sheets if any(any(cells) for _, cells in sheet.lead)]
     if not sheets:
         raise FileRefusedError(f"`{path.name}` holds no rows; {ACCEPTED} is accepted")
-    for sheet in sheets:
-        widest = max(len(cells) for _, cells in sheet.lead)
-        if widest > MOST_COLUMNS:
-            raise FileRefusedError(
-                f"`{path.name}` has {widest} columns; at most {MOST_COLUMNS} are read"
-            )
     return sheets
 
 
-def _lead(rows: Callable[[], Iterator[Row]], most: int = LEAD) -> list[Row]:
-    return list(islice(rows(), most))
+def made_sheet(path: Path, rows: Callable[[], Iterator[Row]], **known: Any) -> Sheet:
+    """Make a sheet whose rows stay within bounds.
+
+    Parameters
+    ----------
+    path : Path
+        File.
+    rows : callable
+        Starts a stream of all rows.
+    **known : Any
+        Further attributes.
+
+    Returns
+    -------
+    sheet : Sheet
+        With its first rows read.
+    """
+
+    def within() -> Iterator[Row]:
+        return bounded(rows(), path.name)
+
+    return Sheet(lead=list(islice(within(), LEAD)), rows=within, **known)
 
 
 # Delimited text
@@ -128,7 +146,7 @@ def _delimited(path: Path, scanned: Scan, read: dict[str, Any]) -> Sheet:
                 "the rest of the file would be one cell; close or remove it"
             )
 
-    return Sheet(lead=_lead(rows), rows=rows, delimiter=delimiter)
+    return made_sheet(path, rows, delimiter=delimiter)
 
 
 def _unclosed(path: Path, encoding: str, line: int) -> bool:
@@ -167,66 +185,125 @@ def _sniff(path: Path, encoding: str) -> str:
 
 def _is_json(path: Path, scanned: Scan) -> bool:
     with path.open(encoding=scanned.encoding, errors="replace") as file:
-        return file.read(256).lstrip("\ufeff \t\r\n")[:1] in ("{", "[")
+        return is_json(file.read(256))
 
 
 def _json(path: Path, scanned: Scan) -> Sheet:
-    if path.stat().st_size > MOST_JSON_BYTES:
+    size = path.stat().st_size
+    if size > bounds.MOST_JSON_BYTES:
         raise FileRefusedError(
-            f"`{path.name}` is JSON of more than {MOST_JSON_BYTES >> 20} MB; "
-            "bring CSV or Parquet"
+            f"`{path.name}` is JSON of {size >> 20} MB, which is held in memory; at "
+            f"most {bounds.MOST_JSON_BYTES >> 20} MB are read; bring CSV or Parquet"
         )
-    text = path.read_text(encoding=scanned.encoding, errors="replace")
-    try:
-        try:
-            data = json.loads(text)
-        except json.JSONDecodeError:
-            data = _json_lines(path, text)
-    except (RecursionError, ValueError) as error:
-        raise FileRefusedError(
-            f"`{path.name}` is no sound JSON: {str(error).split(';')[0]}"
-        ) from error
-    if isinstance(data, dict):
-        lists = [
-            v
-            for v in data.values()
-            if isinstance(v, list) and v and isinstance(v[0], dict)
-        ]
-        data = lists[0] if len(lists) == 1 else [data]
-    if isinstance(data, list) and data and all(isinstance(row, list) for row in data):
-        table = [[_text(cell) for cell in row] for row in data]
-
-        def table_rows() -> Iterator[Row]:
-            yield from enumerate(table, start=1)
-
-        return Sheet(lead=_lead(table_rows), rows=table_rows)
-    records = []
-    for number, record in enumerate(data, start=1):
-        rows_of = (
-            _flat(record) if isinstance(record, dict) else [{"value": _text(record)}]
-        )
-        records += [(number, flat) for flat in rows_of]
-    headers = list(dict.fromkeys(key for _, flat in records for key in flat))
+    text = path.read_text(encoding=scanned.encoding, errors="replace").lstrip(_BLANK)
+    if _is_lines(path, text):
+        records = partial(_json_lines, path, text)
+    elif text.startswith("{"):
+        records = partial(iter, _json_object(path, text))
+    else:
+        records = partial(_json_list, path, text)
+    first = next(records(), None)
+    if isinstance(first, list):
+        return made_sheet(path, lambda: (
+            (number, [_text(cell) for cell in row] if isinstance(row, list) else
+             [_text(row)])
+            for number, row in enumerate(records(), start=1)
+        ))  # fmt: skip
+    found = (key for record in records() for flat in _flattened(record) for key in flat)
+    headers = list(dict.fromkeys(found))
 
     def rows() -> Iterator[Row]:
         yield 0, headers
-        for number, flat in records:
-            yield number, [flat.get(header, "") for header in headers]
+        for number, record in enumerate(records(), start=1):
+            for flat in _flattened(record):
+                yield number, [flat.get(header, "") for header in headers]
 
-    return Sheet(lead=_lead(rows), rows=rows, header_at=0)
+    return made_sheet(path, rows, header_at=0)
 
 
-def _json_lines(path: Path, text: str) -> list[Any]:
-    data = []
-    for number, line in enumerate(text.splitlines(), start=1):
-        try:
-            data += [json.loads(line)] if line.strip() else []
-        except json.JSONDecodeError as error:
-            raise FileRefusedError(
-                f"`{path.name}` line {number} is no sound JSON: {error.msg} at "
-                f"character {error.pos + 1}"
-            ) from error
-    return data
+def _is_lines(path: Path, text: str) -> bool:
+    """Whether the first of several lines is a value of its own."""
+    first, _, rest = text.partition("\n")
+    if not rest.strip() or len(first) > bounds.MOST_LETTERS:
+        return False
+    try:
+        return not first[_decoded(path, first, 0)[1] :].strip()
+    except FileRefusedError:
+        return False
+
+
+def _json_object(path: Path, text: str) -> list[Any]:
+    """List the records of an object that holds the whole file."""
+    if len(text) > bounds.MOST_JSON_OBJECT_BYTES:
+        raise too_much(path.name, f"one JSON object of {len(text):,} letters",
+                       bounds.MOST_JSON_OBJECT_BYTES, " letters")  # fmt: skip
+    data, end = _decoded(path, text, 0)
+    if text[end:].strip():
+        raise _unsound(path, "more after its end", text, end)
+    lists = [
+        v for v in data.values() if isinstance(v, list) and v and isinstance(v[0], dict)
+    ]
+    return lists[0] if len(lists) == 1 else [data]
+
+
+def _json_list(path: Path, text: str) -> Iterator[Any]:
+    """Give the records of a list one by one, so that never all are in memory."""
+    at, mark = text.index("[") + 1, "["
+    while True:
+        at = _SPACE.match(text, at).end()  # type: ignore[union-attr]
+        sign = text[at : at + 1]
+        if sign == "]" and (mark == "[" or mark == "v"):
+            if rest := text[at + 1 :].strip():
+                raise _unsound(path, f"`{rest[:20]}` after the list", text, at + 1)
+            return
+        if mark == "v":
+            if sign != ",":
+                raise _unsound(path, "a `,` or `]` is missing", text, at)
+            at, mark = _SPACE.match(text, at + 1).end(), ","  # type: ignore[union-attr]
+        record, at = _decoded(path, text, at)
+        mark = "v"
+        yield record
+
+
+def _json_lines(path: Path, text: str) -> Iterator[Any]:
+    at = 0
+    while at < len(text):
+        end = text.find("\n", at)
+        end = len(text) if end < 0 else end
+        line = text[at:end].strip(_BLANK)
+        if line:
+            start = text.index(line, at)
+            record, stop = _decoded(path, text, start)
+            if stop != start + len(line):
+                raise _unsound(path, "more than one value in a line", text, stop)
+            yield record
+        at = end + 1
+
+
+_BLANK = "\ufeff \t\r\n"
+_SPACE = re.compile(r"[ \t\r\n]*")
+_DECODER = json.JSONDecoder()
+
+
+def _decoded(path: Path, text: str, at: int) -> tuple[Any, int]:
+    try:
+        return _DECODER.raw_decode(text, at)
+    except json.JSONDecodeError as error:
+        raise _unsound(path, error.msg, text, error.pos) from error
+    except (RecursionError, ValueError) as error:
+        raise _unsound(path, str(error).split(";")[0], text, at) from error
+
+
+def _unsound(path: Path, problem: str, text: str, at: int) -> FileRefusedError:
+    line = text.count("\n", 0, at) + 1
+    return FileRefusedError(
+        f"`{path.name}` line {line} is no sound JSON: {problem} at character "
+        f"{at - text.rfind(chr(10), 0, at)}"
+    )
+
+
+def _flattened(record: Any) -> list[dict[str, str]]:
+    return _flat(record) if isinstance(record, dict) else [{"value": _text(record)}]
 
 
 def _flat(
@@ -283,11 +360,16 @@ cell_text = _text
 
 def _parquet(path: Path) -> Sheet:
     import pyarrow as pa
+    import pyarrow.compute as pc
     import pyarrow.parquet as pq
 
+    size = path.stat().st_size
     try:
         with path.open("rb") as file:  # a path would be read as an address too
-            headers = list(pq.ParquetFile(file).schema_arrow.names)
+            opened = pq.ParquetFile(file)
+            _check_parquet(path.name, opened.metadata, size)
+            headers = list(opened.schema_arrow.names)
+            texts = [f.name for f in opened.schema_arrow if pa.types.is_string(f.type)]
     except (pa.ArrowException, OSError) as error:
         raise FileRefusedError(
             f"`{path.name}` is no sound Parquet file: {error}"
@@ -295,10 +377,17 @@ def _parquet(path: Path) -> Sheet:
 
     def rows() -> Iterator[Row]:
         yield 0, headers
-        number = 0
+        number = letters = 0
         try:
             with path.open("rb") as file:
-                for batch in pq.ParquetFile(file).iter_batches(batch_size=10_000):
+                opened = pq.ParquetFile(file, read_dictionary=texts)
+                for batch in opened.iter_batches(batch_size=10_000):
+                    # How long texts are is known before each is repeated.
+                    for column in batch.columns:
+                        if pa.types.is_dictionary(column.type):
+                            lengths = pc.binary_length(column.dictionary)
+                            letters += pc.sum(lengths.take(column.indices)).as_py() or 0
+                            check_unpacked(path.name, letters, size)
                     for values in zip(
                         *(c.to_pylist() for c in batch.columns), strict=True
                     ):
@@ -307,4 +396,16 @@ def _parquet(path: Path) -> Sheet:
         except (pa.ArrowException, OSError) as error:
             raise FileRefusedError(f"`{path.name}` is damaged: {error}") from error
 
-    return Sheet(lead=_lead(rows), rows=rows, header_at=0)
+    return made_sheet(path, rows, header_at=0)
+
+
+def _check_parquet(name: str, metadata: Any, size: int) -> None:
+    """Refuse by its declared sizes what would unpack to too much."""
+    groups = [metadata.row_group(n) for n in range(metadata.num_row_groups)]
+    columns = [g.column(n) for g in groups for n in range(g.num_columns)]
+    cells = max(sum(column.num_values for column in columns), metadata.num_rows)
+    if cells > bounds.MOST_CELLS:
+        raise too_much(name, f"{metadata.num_rows:,} rows with {cells:,} cells",
+                       bounds.MOST_CELLS, " cells")  # fmt: skip
+    stored = sum(column.total_uncompressed_size for column in columns)
+    check_unpacked(name, max(stored, 8 * cells), size)  # a cell takes 8 bytes or more
