@@ -237,7 +237,9 @@ def _names(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
         )
     read = {text: cells.read_exercise(text) for text in texts if len(text) <= LONGEST}
     refused = {text: key for text, key in read.items() if isinstance(key, Refusal)}
-    keys = {text: "" if text in refused else read.get(text, "") for text in texts}
+    keys = {
+        text: str(read[text]) if text in read.keys() - refused else "" for text in texts
+    }
     named = staged.plan.column_map.names
     taught = {normalise_name(text): name.variant for text, name in named.items()}
     matches = match_names(keys.values())

@@ -120,30 +120,43 @@ def _guard(path: Path) -> None:
     size = sum(member.file_size for member in members)
     check_unpacked(path.name, size, path.stat().st_size)
     for member in members:
+        found = f"a part `{member.filename[:60]}` of {member.file_size:,} bytes"
         most = next(
             (most for part, most in _MOST_OF_PART if member.filename.startswith(part)),
             bounds.MOST_PART_BYTES,
         )
         if member.filename.endswith((".xml", ".rels")) and member.file_size > most:
-            found = f"a part `{member.filename[:60]}` of {member.file_size:,} bytes"
             raise too_much(path.name, found, most, " bytes of it")
+        if (
+            member.file_size > bounds.MOST_ROW_BYTES
+            and "worksheets/" in member.filename
+        ):
+            _check_rows(path, member.filename)
+
+
+def _check_rows(path: Path, part: str) -> None:
+    """Refuse a row that would be held in memory whole; already opening reads it."""
+    since, tail = 0, b""
+    with zipfile.ZipFile(path) as archive, archive.open(part) as file:
+        while chunk := file.read(1 << 20):
+            end = (tail + chunk).rfind(b"row>")
+            since = since + len(chunk) if end < 0 else len(tail + chunk) - end
+            tail = chunk[-4:]
+            if since > bounds.MOST_ROW_BYTES:
+                found = f"a row of more than {bounds.MOST_ROW_BYTES:,} bytes in {part}"
+                raise too_much(path.name, found, bounds.MOST_ROW_BYTES, " bytes of it")
 
 
 def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
     """Cells covered by a merge, to the one with the value; whether formulas occur."""
     covered: Cells = {}
-    formulas, tail, since = False, b"", 0
+    formulas, tail = False, b""
     with zipfile.ZipFile(path) as archive, archive.open(part) as file:
         while chunk := file.read(1 << 20):
             text = tail + chunk
             formulas = formulas or b"<f" in text
-            end = chunk.rfind(b"row>")
-            since = len(chunk) - end if end >= 0 else since + len(chunk)
-            if since > bounds.MOST_ROW_BYTES:
-                found = f"a row of more than {since:,} bytes in {part}"
-                raise too_much(path.name, found, bounds.MOST_ROW_BYTES, " bytes of it")
-            for found in _MERGE.finditer(text):
-                left, top, right, bottom = range_boundaries(found[1].decode())
+            for merge in _MERGE.finditer(text):
+                left, top, right, bottom = range_boundaries(merge[1].decode())
                 if (right - left + 1) * (bottom - top + 1) + len(covered) > (
                     bounds.MOST_MERGED
                 ):
