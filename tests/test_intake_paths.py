@@ -8,8 +8,8 @@ import shutil
 import openpyxl
 import pandas as pd
 import pytest
-from analytics.rep_log import keep_trace
 
+from analytics.cli.rep_log import keep_trace
 from analytics.intake import read_column_map, take_in
 from analytics.store import Store, backup, reps, restore, sets
 
