@@ -13,47 +13,19 @@ import streamlit as st
 from analytics import intake
 from analytics import store as stored
 from analytics.intake import ColumnMap, IntakeResult, Suggestion
+from analytics.store.fields import FIELDS
 from app.figure import counted
 from app.state import kept, progress, read, stamp, store
 
+
 # Fields in the order a person looks for them, with the words of the page.
-NEEDED = {
-    "performed_on": "Date",
-    "exercise": "Exercise",
-    "load": "Load",
-    "reps": "Repetitions",
-    "lifter": "Who lifted",
-}
-EFFORT = {
-    "rir": "Reps in reserve",
-    "rpe": "RPE",
-    "failed": "Failed (yes or no)",
-    "failed_at_deg": "Elbow angle at failure",
-}
-MORE = {
-    "day": "Day number",
-    "load_unit": "Unit of the load",
-    "sets": "Number of sets",
-    "shorthand": "Shorthand, such as 3x8 @ 22.5kg",
-    "equipment": "Equipment",
-    "side": "Side",
-    "range_from_deg": "Range from",
-    "range_to_deg": "Range to",
-    "stance": "Stance",
-    "rotation": "Forearm rotation",
-    "lean": "Lean",
-    "heave": "Heave",
-    "hold_s": "Hold time",
-    "angle_deg": "Angle of the hold",
-    "tempo": "Tempo",
-    "pain": "Pain",
-    "body_mass": "Body mass",
-    "note": "Note",
-    "measured_on": "Date of measuring",
-    "stature": "Stature",
-    "forearm_length": "Forearm length",
-    "arm_girth": "Arm girth",
-}
+def _titled(*names: str) -> dict[str, str]:
+    return {name: FIELDS[name].title for name in names}
+
+
+NEEDED = _titled("performed_on", "exercise", "load", "reps", "lifter")
+EFFORT = _titled("rir", "rpe", "failed", "failed_at_deg")
+MORE = _titled(*(name for name in FIELDS if name not in {**NEEDED, **EFFORT}))
 DATES = {
     None: "as the file shows",
     "dmy": "day first",

@@ -14,9 +14,9 @@ import tomli_w
 
 from analytics.errors import InputError
 from analytics.intake.dates import ORDERS
-from analytics.intake.fields import BODY_FIELDS, FIELDS
+from analytics.intake.fields import FIELDS, MEASURES
 from analytics.labels import label_problem
-from analytics.store.limits import LIMITS
+from analytics.store.fields import FIELDS as REGISTRY
 from analytics.units import KG_PER_UNIT
 
 READ_KEYS = ("delimiter", "decimal", "encoding", "sheet", "skip_rows")
@@ -75,7 +75,7 @@ class ColumnMap:
         """``bodies`` if it maps measurements of bodies, else ``sets``."""
         bodies = "measured_on" in self.columns or (
             "exercise" not in self.columns
-            and any(name in self.columns for name in BODY_FIELDS[2:])
+            and any(name in self.columns for name in MEASURES)
         )
         return "bodies" if bodies else "sets"
 
@@ -243,7 +243,8 @@ def _check(where: str, part: str, key: str, value: Any) -> None:
         good, words = isinstance(value, int) and 0 <= value <= 10_000, "0 to 10000"
     elif key == "rir":
         good = isinstance(value, int | float) and not isinstance(value, bool)
-        good, words = good and 0 <= value <= LIMITS["rir"].high, LIMITS["rir"].words
+        low, high = REGISTRY["rir"].limits or (0, 0)
+        good, words = good and low <= value <= high, REGISTRY["rir"].accepted
     elif key == "day_zero":
         good, words = _day_zero(value) is not None, 'a date such as "2025-01-06"'
     elif key == "delimiter":

@@ -9,7 +9,7 @@ from typing import Any
 
 from analytics.errors import FileRefusedError
 from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
-from analytics.intake.fields import BODY_FIELDS, LENGTHS
+from analytics.intake.fields import LENGTHS, MEASURES
 from analytics.intake.headers import Header, find_header, positions, suggest
 from analytics.intake.numerals import read_number
 from analytics.intake.staging import Plan
@@ -199,7 +199,7 @@ def _settled(
     Lengths of the body in a log of sets are left out, and so noted as not read.
     """
     columns = _settle_day(columns, sheet)
-    if "measured_on" in columns or not columns.keys() & set(BODY_FIELDS[2:]):
+    if "measured_on" in columns or not columns.keys() & set(MEASURES):
         return columns
     if columns.keys() & {"exercise", "reps", "hold_s", "shorthand"}:
         return {name: at for name, at in columns.items() if name not in LENGTHS}

@@ -18,7 +18,7 @@ from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.intake.column_map import ColumnMap, day_zero
 from analytics.intake.dates import read_date
-from analytics.intake.fields import LABELS, LENGTHS, READERS
+from analytics.intake.fields import LABELS, LENGTHS, LOADS, READERS
 from analytics.intake.headers import length_scale_m
 from analytics.intake.numerals import read_number
 from analytics.intake.questions import (
@@ -32,7 +32,7 @@ from analytics.intake.staged import MOST_TEXTS, Staged, statement
 from analytics.intake.unfold import ACCEPTED, Entry, unfold
 from analytics.intake.values import define_values
 from analytics.store import match_names
-from analytics.store.limits import LIMITS
+from analytics.store.limits import HIGHEST, LOWEST
 from analytics.units import KG_PER_UNIT
 
 MOST_NAMES = 20_000
@@ -116,7 +116,7 @@ def _numbers(staged: Staged) -> list[tuple[str, str, dict[str, Any]]]:
                 value = bare * scale
             said = _refused(value) if isinstance(value, Refusal) else {"value": value}
             rows.append((field, text, said))
-    for field in ("load", "body_mass"):
+    for field in LOADS:
         for text in staged.odd_texts(field):
             load = cells.read_load(text, decimal) if len(text) <= LONGEST else _TOO_LONG
             if isinstance(load, Refusal):
@@ -278,8 +278,8 @@ def _settings(staged: Staged) -> None:
         "counts": staged.settings.get("dumbbells", ""),
         "rir": staged.settings.get("rir"),
         "failed": staged.settings.get("failed") == "yes",
-        "low": {name: float(limit.low) for name, limit in LIMITS.items()},
-        "high": {name: float(limit.high) for name, limit in LIMITS.items()},
+        "low": LOWEST,
+        "high": HIGHEST,
     }
     for name, value in variables.items():
         staged.con.execute(f"SET VARIABLE {name} = $value", {"value": value})

@@ -10,7 +10,7 @@ import duckdb
 import pyarrow as pa
 
 from analytics.errors import FileRefusedError
-from analytics.intake.fields import BODY_FIELDS, READERS, unsided
+from analytics.intake.fields import BODY_FIELDS, LOADS, READERS, unsided
 from analytics.intake.staging import SHEET_STEP, Plan, slots
 from analytics.store.connection import first_row
 
@@ -210,7 +210,7 @@ class Staged:
         known = self.mapped | (
             {"reps", "load"} if "shorthand" in self.mapped else set()
         )
-        fields = [field for field in (*READERS, "load", "body_mass") if field in known]
+        fields = [field for field in (*READERS, *LOADS) if field in known]
         if self.bodies:
             fields = [field for field in fields if field in BODY_FIELDS]
         if fields:

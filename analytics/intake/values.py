@@ -7,16 +7,17 @@ from typing import Any
 
 from analytics.intake.fields import (
     BODY_FIELDS,
-    COLUMN_OF,
     CORE,
     DETAIL,
     LABELS,
     LENGTHS,
+    LOADS,
     READERS,
     SET_FIELDS,
 )
 from analytics.intake.headers import length_scale_m
 from analytics.intake.staged import Staged
+from analytics.store.fields import FIELDS as REGISTRY
 
 _ALWAYS = {"row_no", "slot", "lifter", "performed_on", "name_key", "load_kg", "fault"}
 
@@ -70,12 +71,12 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
         "on_body": "false", "word": "CAST(NULL AS TEXT)", "bad": "false",
     }  # fmt: skip
     columns = [f"e.{field} AS {field}_text"]
-    if field in (*READERS, "load", "body_mass"):
+    if field in (*READERS, *LOADS):
         name = "day_number" if field == "day" else field
         columns.append(f"{said['value']} AS {name}")
     if field in LABELS:
         columns.append(f"{said['bad']} AS {field}_bad")
-    if field in ("load", "body_mass"):
+    if field in LOADS:
         columns.append(f"{said['unit_kg']} AS {field}_unit_kg")
     if field == "load":
         columns.append(f"{said['on_body']} AS on_body")
@@ -89,7 +90,7 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
 
 def _filled(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> list[str]:
     """Columns of the store that can have a value in this file."""
-    filled = _ALWAYS | {COLUMN_OF.get(field, field) for field in staged.mapped}
+    filled = _ALWAYS | {REGISTRY[field].column for field in staged.mapped}
     loads = [row for row in rows if row[0] == "load"]
     extra = {
         "rir": "rpe" in staged.mapped or "rir" in staged.settings,
