@@ -146,17 +146,17 @@ def intakes() -> pd.DataFrame:
 def waiting_rows(intake_id: int) -> pd.DataFrame:
     """Return the cells of one intake's rows that wait, under the file's headers."""
     key = (stamp(), intake_id)
-    return kept("waiting", key, lambda: intake.aside_table(store(), intake_id))
+    return kept("waiting", key, lambda: intake.rejected_table(store(), intake_id))
 
 
 def mended(rows: pd.DataFrame) -> str:
     """Bring mended rows back and say what became of them."""
-    results = intake.repair_aside(store(), rows)
+    results = intake.repair_rejected(store(), rows)
     added = sum(result.sets_added for result in results)
-    still = sum(result.set_aside for result in results)
+    still = sum(result.rejected for result in results)
     return (
         f"{counted(added, 'set')} added from mended rows, "
-        f"{counted(still, 'row')} still aside."
+        f"{counted(still, 'row')} still rejected."
     )
 
 

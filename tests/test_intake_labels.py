@@ -45,7 +45,7 @@ def test_a_name_with_what_cannot_be_seen_is_rejected(store, bring, text):
         result = bring(HEADER + ",".join(cells), trial=True)
         if "\u2028" in text and at == 2:
             continue  # a line end in the name of an exercise is a space
-        assert result.set_aside == 1
+        assert result.rejected == 1
         assert "cannot be seen" in result.issues[0].problem
         assert result.issues[0].value == text
     assert bring(HEADER + ",".join([*row[:6], f'"{text}"']), trial=True).sets_added == 1

@@ -85,7 +85,7 @@ def test_rows_of_a_long_uneven_file_keep_their_line_numbers(tmp_path):
     path = tmp_path / "long.csv"
     path.write_text(HEADER + "".join(lines))
     result = take_in(Store(tmp_path / "s.duckdb"), path)
-    assert (result.rows_read, result.set_aside) == (600_000 - 12, 24)
+    assert (result.rows_read, result.rejected) == (600_000 - 12, 24)
     assert [issue.row for issue in result.issues] == [
         n + at for n in faulty for at in (2, 4)
     ]

@@ -15,7 +15,7 @@ from analytics.intake.cells import Refusal
 from analytics.intake.dates import read_date
 from analytics.intake.fields import READERS
 from analytics.intake.numerals import read_number
-from analytics.intake.staged import statement
+from analytics.intake.steps import statement
 from analytics.intake.unfold import unfold
 from analytics.store import sets
 

@@ -8,10 +8,10 @@ import pytest
 
 from analytics.errors import InputError
 from analytics.intake import cells
-from analytics.intake.fields import DETAIL
 from analytics.intake.headers import field_of
-from analytics.intake.staged import statement
+from analytics.intake.steps import statement
 from analytics.store import edit_set, sets
+from analytics.store.append import DETAIL
 from analytics.store.fields import EDITABLE, FIELDS
 from analytics.store.limits import HIGHEST, LOWEST
 
@@ -76,7 +76,7 @@ def test_the_store_has_a_column_of_its_type_for_every_field(store):
 def test_every_field_is_checked(name):
     field = FIELDS[name]
     body = field.stored == "body"
-    checks = statement("checked_bodies" if body else "checked_sets")
+    checks = statement("typed_bodies" if body else "typed_sets")
     wanted = ["unread"] if field.reader else []
     wanted += ["range"] if field.limits else []
     wanted += ["long"] if field.letters and name != "side" else []

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import duckdb
 
-from analytics.intake.staged import statement
-from analytics.intake.staging import Plan, slots
+from analytics.intake.plan import Plan, slots
+from analytics.intake.steps import statement
 from analytics.store.connection import first_row
 from analytics.store.fields import FIELDS as REGISTRY
 
@@ -60,7 +60,7 @@ def _words() -> list[tuple[str, str, str, str]]:
 
 
 def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
-    """Make ``set_aside`` from the rows in ``bad_row``.
+    """Make ``rejected`` from the rows in ``bad_row``.
 
     Parameters
     ----------
@@ -70,7 +70,7 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         File.
     """
     if first_row(con, "SELECT 1 FROM bad_row LIMIT 1") is None:
-        con.execute(statement("nothing_aside"))
+        con.execute(statement("nothing_rejected"))
         return
     con.execute(
         "CREATE TEMP TABLE fault_word "
@@ -103,4 +103,4 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         "FROM entry AS e SEMI JOIN bad_row AS b "
         "ON b.row_no = e.row_no AND b.slot = e.slot"
     )
-    con.execute(statement("set_aside"))
+    con.execute(statement("rejected"))

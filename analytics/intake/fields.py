@@ -29,13 +29,6 @@ SIDED = tuple(
     for side in ("left", "right")
 )  # fmt: skip
 FIELDS = tuple(dict.fromkeys((*SET_FIELDS, *SIDED, *BODY_FIELDS)))
-# Columns of logged_set that a file can fill, and of set_detail with the value that
-# stands for not logged; a load cell fills two of these besides its own.
-CORE = tuple(f.column for f in REGISTRY.values() if f.stored == "core")
-DETAIL = {"on_body": "false", "load_counts": "''"} | {
-    f.column: "''" if f.type == "TEXT" else "NULL"
-    for f in REGISTRY.values() if f.stored == "detail"
-}  # fmt: skip
 
 
 def unsided(field: str) -> str:

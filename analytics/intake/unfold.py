@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 
 from analytics.intake.cells import Refusal
 from analytics.intake.numerals import NUMBER, read_number, tidy
+from analytics.tables.bounds import MOST_SETS
 
-MOST_SETS = 50
 _UNITS = r"(?:kgs?|kilos?|lbs?\.?|pounds?|#|st|stone)"
 _BODY_LOAD = rf"(?:bw|bodyweight)(?:\s*[+-]\s*{NUMBER})?"
 _LOAD = rf"(?:{_BODY_LOAD}|{NUMBER})\s*{_UNITS}?"
