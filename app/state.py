@@ -63,6 +63,12 @@ def kept(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
         return result.value
 
 
+def forget_kept() -> None:
+    """Drop every result, since what one was made from has been erased."""
+    with _SHELF_LOCK:
+        _SHELF.clear()
+
+
 def is_kept(task: str, key: Hashable) -> bool:
     """Tell whether a result is there without making it."""
     result = _SHELF.get((task, key))

@@ -79,11 +79,29 @@ def rejected(intake_id: int | None, store: Store, form: str) -> None:
 @click.argument("intake_id", type=int, metavar="ID")
 @with_store
 def undo(intake_id: int, store: Store, form: str) -> None:
-    """Take back one intake: remove exactly what it added."""
+    """Take back one intake: remove exactly what it added, for good."""
     from analytics import store as storage
 
-    storage.withdraw(store, intake_id)
-    click.echo(f"intake {intake_id} undone", err=True)
+    erased = storage.undo(store, intake_id)
+    click.echo(f"intake {intake_id} undone: {erased.rows} rows removed", err=True)
+    if erased.still_held:
+        click.echo(erased.still_held, err=True)
+
+
+@click.command()
+@click.argument("lifter")
+@with_store
+def forget(lifter: str, store: Store, form: str) -> None:
+    """Remove everything of LIFTER from the store, for good."""
+    from analytics import store as storage
+
+    erased = storage.forget(store, lifter)
+    counts = {
+        name: getattr(erased, name) for name in ("sets", "traces", "bodies", "imports")
+    }
+    print_rows([{"lifter": lifter, **counts}], form)
+    if erased.still_held:
+        click.echo(erased.still_held, err=True)
 
 
 @click.command()
@@ -141,4 +159,4 @@ def restore(file: Path, store: Store, form: str) -> None:
     click.echo(f"store restored from {file}", err=True)
 
 
-COMMANDS = (take_in, rejected, undo, variants, name, unnamed, backup, restore)
+COMMANDS = (take_in, rejected, undo, forget, variants, name, unnamed, backup, restore)

@@ -7,7 +7,7 @@ import duckdb
 from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, SET_FIELDS
 from analytics.intake.staged import statement
 from analytics.intake.staging import Plan, slots
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 from analytics.store.limits import LENGTHS, LIMITS
 
 _NEEDED = {

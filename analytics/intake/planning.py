@@ -16,7 +16,7 @@ from analytics.intake.scan import scan
 from analytics.intake.staging import Plan
 from analytics.intake.tables import LEAD, Sheet, open_sheets
 from analytics.store import Store
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 
 _WORDS = {
     "lifter": "who lifted", "performed_on": "the date", "exercise": "the exercise",

@@ -15,7 +15,7 @@ from analytics.intake.fields import unsided
 from analytics.intake.headers import header_unit
 from analytics.intake.staged import Staged
 from analytics.intake.staging import SHEET_STEP
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 
 # Lists of repetitions hold commas too, so they prove no decimal sign.
 _EVIDENCE_FROM = ("load", "body_mass", "stature", "rir", "rpe", "hold_s")

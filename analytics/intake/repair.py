@@ -14,7 +14,8 @@ from analytics.intake.column_map import ColumnMap, parse_column_map
 from analytics.intake.results import IntakeResult
 from analytics.intake.take_in import take_in
 from analytics.store import Store
-from analytics.store.connection import first_row, statement
+from analytics.store.engine import first_row
+from analytics.store.schema import statement
 
 NUMBER = "set aside as"
 

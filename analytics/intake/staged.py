@@ -12,7 +12,7 @@ import pyarrow as pa
 from analytics.errors import FileRefusedError
 from analytics.intake.fields import BODY_FIELDS, READERS, unsided
 from analytics.intake.staging import SHEET_STEP, Plan, slots
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 
 MOST_TEXTS = 300_000
 _SQL = files("analytics.intake") / "sql"

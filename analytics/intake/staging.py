@@ -22,7 +22,7 @@ from analytics.intake.fields import BODY_FIELDS, FIELDS, SET_FIELDS, SIDED
 from analytics.intake.headers import Header, positions
 from analytics.intake.scan import Scan
 from analytics.intake.tables import Row, Sheet
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 
 EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
          "–", "—", "<NA>")  # fmt: skip

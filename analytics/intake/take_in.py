@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tempfile
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime
@@ -25,7 +24,7 @@ from analytics.intake.staged import Staged, statement
 from analytics.intake.staging import SHEET_STEP, Plan, Progress, stage
 from analytics.intake.values import details
 from analytics.store import Store
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row, in_memory
 from analytics.store.names import enter_names, teach
 from analytics.units import KG_PER_UNIT
 
@@ -98,9 +97,8 @@ def take_in(
     before = _taken_before(store, plan) if store.exists and not trial else None
     if before is not None:
         return before
-    with duckdb.connect(":memory:") as con:
+    with in_memory() as con:
         con.execute("SET memory_limit = $most", {"most": MEMORY})
-        con.execute("SET temp_directory = $folder", {"folder": tempfile.gettempdir()})
         report(1, STEPS)
         try:
             stage(con, plan)
@@ -147,7 +145,7 @@ def _note_repeats(staged: Staged) -> None:
         staged.notes.append(
             f"{found[0]} sets in rows {first} to {last} equal sets of the same days "
             f"more than {FAR_APART} rows before; they count, so if rows were pasted "
-            "twice, withdraw this intake and mend the file"
+            "twice, undo this intake and mend the file"
         )
 
 
@@ -162,26 +160,20 @@ def _store(
     con, plan = staged.con, staged.plan
     kind = plan.column_map.kind
     with store.attached(con, read_only=trial):
-        con.begin()
-        try:
-            con.execute(statement(f"known_{kind}"))
-            con.execute(statement("still_aside"))
-            counts = _counts(con, flat=staged.flat)
-            intake_id = None if trial else _add(staged, counts)
-            if mends:
-                con.execute(
-                    "UPDATE aside_row SET mended_by = $id WHERE intake_id <> $id "
-                    "AND list_contains($keys, row_key)",
-                    {"id": intake_id, "keys": list(mends)},
-                )
-            elif not trial:
-                _remember(con, plan)
-            preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
-            issues = _issues(con, plan)
-            con.commit()
-        except BaseException:
-            con.rollback()
-            raise
+        con.execute(statement(f"known_{kind}"))
+        con.execute(statement("still_aside"))
+        counts = _counts(con, flat=staged.flat)
+        intake_id = None if trial else _add(staged, counts)
+        if mends:
+            con.execute(
+                "UPDATE aside_row SET mended_by = $id WHERE intake_id <> $id "
+                "AND list_contains($keys, row_key)",
+                {"id": intake_id, "keys": list(mends)},
+            )
+        elif not trial:
+            _remember(con, plan)
+        preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
+        issues = _issues(con, plan)
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
         preview=preview, notes=(*plan.notes, *staged.notes), column_map=plan.column_map,

@@ -19,7 +19,8 @@ from rapidfuzz.distance import OSA
 
 from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import InputError
-from analytics.store.connection import Store, statement
+from analytics.store.connection import Store
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd

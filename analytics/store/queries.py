@@ -9,7 +9,9 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from analytics.catalogue import load_catalogue
-from analytics.store.connection import Store, first_row, statement
+from analytics.store.connection import Store
+from analytics.store.engine import first_row
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd
