@@ -85,8 +85,8 @@ def full(store, bring):
     edit_set(store, mine.set_id.iloc[-1], note="mended", load_kg=61.5)
     found = mine[mine.note == FIRST_NOTE]
     edit_set(store, found.set_id.iloc[0], note="told otherwise")
-    seen = sets_hash(store, "elbow_flexion")
-    save_fit(store, "strength elbow_flexion", seen, f"strength of {WHO}".encode())
+    seen = {"code": "", "content_hash": sets_hash(store, "elbow_flexion")}
+    assert save_fit(store, "k", "elbow_flexion", f"strength of {WHO}".encode(), **seen)
     assert FIRST_NOTE.encode() in bytes_around(store)
     return store
 
@@ -156,12 +156,13 @@ def test_an_unknown_lifter_is_refused_with_near_codes_and_nothing_is_written(ful
 
 
 def test_no_saved_fit_outlives_what_it_was_made_from(full):
-    seen = sets_hash(full, "elbow_flexion")
+    seen = {"code": "", "content_hash": sets_hash(full, "elbow_flexion")}
+    assert load_fit(full, "k", **seen)
     forget(full, WHO)
     with full.read() as con:
         assert con.execute("SELECT count(*) FROM saved_fit").fetchall() == [(0,)]
-    assert sets_hash(full, "elbow_flexion") != seen
-    assert load_fit(full, "strength elbow_flexion", seen) is None
+    # A fit that was under way keeps nothing of the person either.
+    assert not save_fit(full, "k", "elbow_flexion", b"late", **seen)
 
 
 def test_copies_that_still_hold_what_was_removed_are_named(full, tmp_path):

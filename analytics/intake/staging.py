@@ -6,7 +6,6 @@ sheets and defines the view ``entry``, one row per set with one column per field
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import chain, islice
@@ -23,6 +22,7 @@ from analytics.intake.headers import Header, positions
 from analytics.intake.scan import Scan
 from analytics.intake.tables import Row, Sheet
 from analytics.store.engine import first_row
+from analytics.store.private import scratch_folder
 
 EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
          "–", "—", "<NA>")  # fmt: skip
@@ -176,8 +176,8 @@ def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
         f"WHEN f{n} <> '' THEN '{_surplus(n + 1, header)}'"
         for n in reversed(range(len(header.names), width))
     )
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "even.csv"
+    with scratch_folder() as folder:
+        path = folder / "even.csv"
         wide = even_copy(
             plan.path, path, encoding=plan.scanned.encoding, width=width,
             delimiter=sheet.delimiter, skip=header.row,

@@ -52,7 +52,8 @@ def backup(store: Store, path: str | Path) -> Path:
     if not path.parent.is_dir():
         raise InputError(f"no folder `{path.parent}`; make it or give another")
     with translated(path, "no copy was made"), workshop(path) as made:
-        with store.read():  # with a reader inside no writer can start
+        # With a reader inside no writer can start.
+        with store.read(), translated(path, "no copy was made"):
             copy_whole(store.path, made)
         _check(made)
         put_in_place(made, path)
@@ -88,12 +89,13 @@ def restore(store: Store, path: str | Path) -> Path | None:
         raise InputError(f"no backup `{path}`")
     if path == store.path:
         raise InputError(f"`{path}` is the store itself; give the backup")
+    with translated(path):
+        path.open("rb").close()
     deadline = time.monotonic() + store.wait_s
     with translated(store.path, "nothing was restored"), private_files():
         store.path.parent.mkdir(parents=True, exist_ok=True)
         with workshop(store.path) as made:
-            with translated(path):
-                copy_whole(path, made)
+            copy_whole(path, made)
             _check(made)
             _remember(Store(made), [*_remembered(store), (str(path), _now())])
             with gate(store.path, deadline, writing=True):

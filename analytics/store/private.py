@@ -96,8 +96,23 @@ def _remove_if_dead(folder: Path) -> None:
 
 
 @contextmanager
+def scratch_folder() -> Iterator[Path]:
+    """Folder of this process alone in the system's place for temporary files.
+
+    Yields
+    ------
+    folder : Path
+        Gone at the end; after a crash the next process that asks for one removes it.
+    """
+    parent = Path(tempfile.gettempdir())
+    _swept_once(parent)
+    with own_folder(parent, SPILL) as folder:
+        yield folder
+
+
+@contextmanager
 def spill_folder() -> Iterator[Path | None]:
-    """Folder for what does not fit into memory, in the system's place for such.
+    """Folder for what does not fit into memory.
 
     Yields
     ------
@@ -106,9 +121,7 @@ def spill_folder() -> Iterator[Path | None]:
     """
     with ExitStack() as stack:
         try:
-            parent = Path(tempfile.gettempdir())
-            _swept_once(parent)
-            folder = stack.enter_context(own_folder(parent, SPILL))
+            folder = stack.enter_context(scratch_folder())
         except OSError:
             yield None
         else:

@@ -62,7 +62,7 @@ def _in_words(path: Path, error: Exception, outcome: str) -> str | None:
     if any(sign in message for sign in _FULL):
         if SPILL in message:
             return f"the disk for temporary files is full: {said}{end}"
-        return f"the disk of store `{path}` is full{end}"
+        return f"the disk of `{path}` is full{end}"
     if any(sign in message for sign in _DENIED):
         cannot = "written to" if outcome else "read"
         return f"store `{path}` cannot be {cannot}: no permission{end}"
