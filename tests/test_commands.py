@@ -239,3 +239,38 @@ def test_what_a_command_writes_is_its_owners_alone(sample, tmp_path):
     made = [tmp_path / "r.html", *(tmp_path / "t").iterdir()]
     assert {path.stat().st_mode & 0o777 for path in made} == {0o600}
     assert (tmp_path / "t").stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.parametrize(
+    ("call", "word"),
+    [
+        (["strength", "--on", "0001-01-01"], "is not from 1950"),
+        (["strength", "--on", "9999-12-31"], "is not from 1950"),
+        (["variants", "--store", ""], "empty"),
+        (["variants", "--store", "\udcff"], "no store can be called"),
+        (["name", "\udcff", "hammer_curl"], "UTF-8"),
+        (["backup", "x" * 300], "too long"),
+        (["backup", "a/b/c"], "no folder"),
+        (["restore", "log.csv"], "log.csv` is no DuckDB file"),
+        (["forget", "\udcff"], "no lifter"),
+        *(
+            (["intake", "log.csv", "--columns", f"{name}.toml"], f"encoding `{name}`")
+            for name in ("rot13", "base64", "utf-16", "idna", "undefined", "nosuch")
+        ),
+    ],
+)  # fmt: skip
+def test_odd_names_dates_and_encodings_are_refused_in_one_sentence(
+    tmp_path, monkeypatch, call, word
+):
+    monkeypatch.chdir(tmp_path)
+    log = tmp_path / "log.csv"
+    log.write_text(HEADER + "A,2025-02-03,barbell curl,30,8\n", encoding="utf-8")
+    if call[-1].endswith(".toml"):
+        text = f'[read]\nencoding = "{call[-1].removesuffix(".toml")}"\n'
+        (tmp_path / call[-1]).write_text(text, encoding="utf-8")
+    assert run("intake", "log.csv", store="s.duckdb").exit_code == 0
+    done = CliRunner().invoke(main, call, env={"LACERTUS_STORE": "s.duckdb"})
+    assert isinstance(done.exception, SystemExit)
+    assert done.exit_code in (2, 3, 4)
+    assert word in done.stderr
+    assert len(done.stderr.splitlines()) == 1

@@ -286,3 +286,17 @@ def test_a_full_disk_makes_no_copy_and_says_so(small, tmp_path):
     assert "full; nothing was restored" in done.stderr
     assert len(sets(small)) == 12
     restore(small, copy)
+
+
+def test_files_stored_before_the_disk_was_full_are_told_of(small, tmp_path):
+    second = log(tmp_path / "second.csv", "R02", 3)
+    third = log(tmp_path / "third.csv", "R03", 60_000)
+    most = small.path.stat().st_size + 100_000
+    done = lacertus(
+        "intake", second, third, "--as", "csv", store=small.path, most_bytes=most
+    )
+    assert done.returncode == 4
+    assert done.stdout.splitlines()[1:] == ["second.csv,2,3,3,0,0"]
+    assert "`third.csv`: " in done.stderr
+    assert "full; nothing was stored" in done.stderr
+    assert set(sets(small).lifter) == {"R01", "R02"}

@@ -9,7 +9,7 @@ import click
 
 from analytics.cli.options import with_store
 from analytics.cli.printing import print_rows, print_table, progress
-from analytics.errors import FileRefusedError
+from analytics.errors import FileRefusedError, StoreError
 
 if TYPE_CHECKING:
     from analytics.store import Store
@@ -39,7 +39,8 @@ def take_in(
     from analytics import intake
 
     column_map = intake.read_column_map(columns) if columns else None
-    results, refused = [], False
+    results: list[dict[str, object]] = []
+    refused = False
     for path in paths:
         try:
             result = intake.take_in(
@@ -55,6 +56,10 @@ def take_in(
         except FileRefusedError as error:
             click.echo(f"lacertus: {error}", err=True)
             refused = True
+        except StoreError as error:  # of this file; those before it are stored
+            if results:
+                print_rows(results, form)
+            raise StoreError(f"`{path.name}`: {error}") from error
         else:
             results.append(result.row())
             for note in result.notes:

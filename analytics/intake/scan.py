@@ -150,10 +150,14 @@ def _from_start(head: bytes) -> str | None:
 
 
 def _known(encoding: str, path: Path) -> str:
+    """Refuse what is no encoding of text, or cannot be that of the file."""
     try:
-        return codecs.lookup(encoding).name
-    except LookupError as error:
+        name = codecs.lookup(encoding).name
+        with path.open(encoding=name, errors="replace") as file:
+            file.read(256)
+    except (LookupError, UnicodeError) as error:
         raise FileRefusedError(
-            f"`{path.name}`: no encoding `{encoding}`; "
-            "use utf-8, utf-16, latin-1 or another that Python knows"
+            f"`{path.name}`: no encoding `{encoding}` ({error}); "
+            "use utf-8, utf-16-le, latin-1 or another that Python knows"
         ) from error
+    return name

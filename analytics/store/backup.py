@@ -47,10 +47,11 @@ def backup(store: Store, path: str | Path) -> Path:
         raise InputError(
             f"store `{store.path}` does not exist; there is nothing to copy"
         )
-    if path.exists():
-        raise InputError(f"`{path}` exists; give a new file name")
-    if not path.parent.is_dir():
-        raise InputError(f"no folder `{path.parent}`; make it or give another")
+    with translated(path, "no copy was made"):
+        if path.exists():
+            raise InputError(f"`{path}` exists; give a new file name")
+        if not path.parent.is_dir():
+            raise InputError(f"no folder `{path.parent}`; make it or give another")
     with translated(path, "no copy was made"), workshop(path) as made:
         # With a reader inside no writer can start.
         with store.read(), translated(path, "no copy was made"):
@@ -85,18 +86,18 @@ def restore(store: Store, path: str | Path) -> Path | None:
         If the backup is no sound store, or the store is in use.
     """
     path = _of_copy(path)
-    if not path.is_file():
-        raise InputError(f"no backup `{path}`")
+    with translated(path):
+        if not path.is_file():
+            raise InputError(f"no backup `{path}`")
+        path.open("rb").close()
     if path == store.path:
         raise InputError(f"`{path}` is the store itself; give the backup")
-    with translated(path):
-        path.open("rb").close()
     deadline = time.monotonic() + store.wait_s
     with translated(store.path, "nothing was restored"), private_files():
         store.path.parent.mkdir(parents=True, exist_ok=True)
         with workshop(store.path) as made:
             copy_whole(path, made)
-            _check(made)
+            _check(made, shown=path)
             _remember(Store(made), [*_remembered(store), (str(path), _now())])
             with gate(store.path, deadline, writing=True):
                 _close(store, deadline)
@@ -173,12 +174,16 @@ def _of_copy(path: str | Path) -> Path:
         raise InputError(f"no backup can be called {str(path)!r}: {error}") from error
 
 
-def _check(path: Path) -> int:
+def _check(path: Path, *, shown: Path | None = None) -> int:
+    """Read a whole file; complain about it under the name a person gave."""
     tables = "SELECT count(*) FROM duckdb_tables() WHERE database_name = 'store'"
-    with Store(path).read() as con:
-        if first_row(con, tables) == (0,):
-            raise StoreError(f"`{path.name}` is empty and no store of Lacertus")
-        return read_all(con)
+    try:
+        with Store(path).read() as con:
+            if first_row(con, tables) == (0,):
+                raise StoreError(f"`{path}` is empty and no store of Lacertus")
+            return read_all(con)
+    except StoreError as error:
+        raise StoreError(str(error).replace(str(path), str(shown or path))) from error
 
 
 def _close(store: Store, deadline: float) -> None:

@@ -130,37 +130,42 @@ def forget(store: Store, lifter: str) -> Erased:
     with store.read() as con:
         _check_known(con, lifter)
     with _rewritten(store) as con:
-        waiting = [(row[0], row[1]) for row in _waiting(con) if row[2] == lifter]
-        names = _column(con, "SELECT DISTINCT name_key FROM logged_set "
-                        "WHERE lifter = $who UNION SELECT name_key FROM traced_rep "
-                        "WHERE lifter = $who", {"who": lifter})  # fmt: skip
-        touched = {row[0] for row in waiting}
-        for table in OF_LIFTERS.values():
-            touched |= set(_column(
-                con, f"SELECT DISTINCT intake_id FROM {table} WHERE lifter = $who",
-                {"who": lifter},
-            ))  # fmt: skip
-        since = _column(
+        counts, touched = _delete_lifter(con, lifter)
+        taken_at = _column(
             con,
-            "SELECT min(taken_at) FROM intake WHERE list_contains($ids, intake_id)",
-            {"ids": sorted(touched)},
+            "SELECT taken_at FROM intake WHERE list_contains($ids, intake_id)",
+            {"ids": touched},
         )
-        _delete_of_sets(con, "lifter = $who", {"who": lifter})
-        counts = {
-            name: _delete(con, table, "lifter = $who", {"who": lifter})
-            for name, table in OF_LIFTERS.items()
-        }
-        for intake_id, row_key in waiting:
-            _delete(con, "aside_row", "intake_id = $id AND row_key = $key",
-                    {"id": intake_id, "key": row_key})  # fmt: skip
-        _delete(con, "set_history", "column_name = 'lifter' AND "
-                "list_contains([before, after], $who)", {"who": lifter})  # fmt: skip
-        _drop_names(con, names)
-        _clean_intakes(con, lifter, touched)
     return Erased(
         **counts, imports=len(touched),
-        copies=_copies_since(store, since[0] or datetime.min),
+        copies=_copies_since(store, min(taken_at, default=datetime.min)),
     )  # fmt: skip
+
+
+def _delete_lifter(
+    con: duckdb.DuckDBPyConnection, lifter: str
+) -> tuple[dict[str, int], list[int]]:
+    """Delete all of a lifter; give what that was and the intakes it came from."""
+    who, of_lifter = {"who": lifter}, "lifter = $who"
+    waiting = [row for row in _waiting(con) if row[2] == lifter]
+    touched = {row[0] for row in waiting}
+    names = set()
+    for table in OF_LIFTERS.values():
+        held = f"FROM {table} WHERE {of_lifter}"
+        touched |= set(_column(con, f"SELECT DISTINCT intake_id {held}", who))
+        if table != "body":
+            names |= set(_column(con, f"SELECT DISTINCT name_key {held}", who))
+    _delete_of_sets(con, of_lifter, who)
+    counts = {
+        name: _delete(con, table, of_lifter, who) for name, table in OF_LIFTERS.items()
+    }
+    _delete(con, "aside_row", "rowid IN (SELECT unnest($rows))",
+            {"rows": [row[1] for row in waiting]})  # fmt: skip
+    _delete(con, "set_history", "column_name = 'lifter' AND "
+            "list_contains([before, after], $who)", who)  # fmt: skip
+    _drop_names(con, sorted(names))
+    _clean_intakes(con, lifter, touched)
+    return counts, sorted(touched)
 
 
 @contextmanager
@@ -222,7 +227,7 @@ def _check_known(con: duckdb.DuckDBPyConnection, lifter: str) -> None:
 
 
 def _waiting(con: duckdb.DuckDBPyConnection) -> list[tuple[int, int, str | None]]:
-    """Intake, key and lifter of every row set aside."""
+    """Intake, place in the table and lifter of every row set aside."""
     owners = []
     for intake_id, headers, text in con.execute(
         "SELECT intake_id, headers, column_map FROM intake WHERE column_map <> '' "

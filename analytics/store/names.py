@@ -216,9 +216,10 @@ def teach(
         If the variant does not exist and no movement is given, or the text is empty.
     """
     key = normalise_name(text)
-    if not key:
+    if not key or any("\ud800" <= letter <= "\udfff" for letter in text):
         raise InputError(
-            f"`{text}` holds no letters or digits; give the name as logged"
+            f"`{text}` holds no letters or digits, or none of UTF-8; give the name as "
+            "logged"
         )
     own = dict(con.execute("SELECT variant, movement FROM own_variant").fetchall())
     catalogue = load_catalogue().variants
