@@ -216,10 +216,7 @@ def _resolved(path: str | Path) -> Path:
     try:
         name.encode()
         return Path(path).resolve()
-    except (
-        ValueError,
-        RuntimeError,
-    ) as error:  # no UTF-8, zero byte, ring
+    except (ValueError, RuntimeError) as error:  # no UTF-8; links in a ring
         raise InputError(f"no store can be called {name!r}: {error}") from error
 
 

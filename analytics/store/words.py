@@ -65,7 +65,9 @@ def _in_words(path: Path, error: Exception, outcome: str) -> str | None:
         return f"the disk of `{path}` is full{end}"
     if any(sign in message for sign in _DENIED):
         cannot = "written to" if outcome else "read"
-        return f"store `{path}` cannot be {cannot}: no permission{end}"
+        fixed = "read-only file" in message
+        why = "the disk is read-only" if fixed else "no permission"
+        return f"store `{path}` cannot be {cannot}: {why}{end}"
     if isinstance(error, duckdb.OutOfMemoryException):
         return f"not enough memory: {said}{end}"
     if "not a valid duckdb" in message:
