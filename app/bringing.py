@@ -1,4 +1,4 @@
-"""What the page of logs asks of the intake: suggest, try, take in, name, withdraw."""
+"""What the page of logs asks of the intake: suggest, try, take in, name, undo."""
 
 import re
 import tempfile
@@ -15,7 +15,7 @@ from analytics import store as stored
 from analytics.intake import ColumnMap, IntakeResult, Suggestion
 from analytics.store.fields import FIELDS
 from app.figure import counted
-from app.state import kept, progress, read, stamp, store
+from app.state import forget_kept, kept, progress, read, stamp, store
 
 
 # Fields in the order a person looks for them, with the words of the page.
@@ -136,7 +136,7 @@ def aside() -> pd.DataFrame:
 
 
 def intakes() -> pd.DataFrame:
-    """Return the files taken in, newest first, and not withdrawn."""
+    """Return the files taken in, newest first, and not undone."""
     rows = read(stored.intakes)
     names = ["intake_id", "file", "kind", "taken_at", "rows_read", "sets_added"]
     names += ["already_known", "set_aside"]
@@ -165,9 +165,12 @@ def teach(text: str, variant: str, movement: str | None) -> None:
     stored.teach_name(store(), text, variant, movement)
 
 
-def withdraw(intake_id: int) -> int:
-    """Remove exactly what one intake added and return how many rows that was."""
-    return stored.withdraw(store(), intake_id)
+def undo(intake_id: int) -> str:
+    """Remove exactly what one intake added, and say what that was."""
+    erased = stored.undo(store(), intake_id)
+    forget_kept()
+    still_held = f" Mind: {erased.still_held}." if erased.still_held else ""
+    return f"{counted(erased.rows, 'row')} removed.{still_held}"
 
 
 CORRECTABLE = ("performed_on", "load_kg", "reps", "rir", "failed", "pain", "note")

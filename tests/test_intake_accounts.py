@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import parse_column_map, take_in
-from analytics.store import Store, aside, intakes, sets, withdraw
+from analytics.store import Store, aside, intakes, sets, undo
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
@@ -93,18 +93,16 @@ def test_pounds_and_kilograms_of_one_set_are_one_set(bring):
     assert counts(bring(again, name="b.csv")) == (1, 0, 1, 0)
 
 
-def test_withdrawing_removes_exactly_one_intake_and_the_file_can_come_again(
-    bring, store
-):
+def test_undoing_removes_exactly_one_intake_and_the_file_can_come_again(bring, store):
     bring(HEADER + ROW)
     second = bring(HEADER + ROW * 2, name="b.csv")
-    assert withdraw(store, second.intake_id) == 1
+    assert undo(store, second.intake_id).rows == 1
     assert len(sets(store)) == 1
     assert counts(bring(HEADER + ROW * 2, name="b.csv")) == (2, 1, 1, 0)
-    withdraw(store, 1)
+    undo(store, 1)
     assert counts(bring(HEADER + ROW * 2, name="b.csv")) == (2, 1, 1, 0)
     with pytest.raises(InputError, match="no intake 99"):
-        withdraw(store, 99)
+        undo(store, 99)
 
 
 def test_a_file_that_is_refused_leaves_the_store_as_it_was(bring, store):

@@ -6,7 +6,7 @@ import pytest
 
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import ColumnMap, parse_column_map, suggest_columns
-from analytics.store import names, sets, teach_name, variants, withdraw
+from analytics.store import names, sets, teach_name, undo, variants
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
@@ -176,5 +176,5 @@ def test_a_map_written_down_is_read_as_the_same(store, bring):
 
 def test_undoing_an_import_leaves_what_was_said_of_names(store, bring):
     result = bring(HEADER + LEG_ROWS, columns=LEGS)
-    withdraw(store, result.intake_id)
+    undo(store, result.intake_id)
     assert "leg_press" in variants(store)["variant"].tolist()

@@ -7,7 +7,7 @@ import pytest
 
 from analytics.errors import InputError
 from analytics.intake import export_rejected, rejected_table, repair_rejected, take_in
-from analytics.store import Store, aside, sets, withdraw
+from analytics.store import Store, aside, sets, undo
 
 LOG = (
     "Athlet;Datum;Übung;Gewicht (kg);Wdh\n"
@@ -65,11 +65,11 @@ def test_rows_come_back_through_a_csv_file(store, tmp_path):
         repair_rejected(store, path)
 
 
-def test_withdrawing_a_repair_lets_the_rows_wait_again(store):
+def test_undoing_a_repair_lets_the_rows_wait_again(store):
     table = rejected_table(store, 1)
     table["Wdh"] = "8"
     (result,) = repair_rejected(store, table.iloc[1:])
-    withdraw(store, result.intake_id)
+    undo(store, result.intake_id)
     assert len(aside(store)) == 2 + 1
 
 

@@ -57,7 +57,7 @@ def with_store(command: Callable[..., None]) -> Callable[..., None]:
         envvar="LACERTUS_STORE",
         default="lacertus.duckdb",
         show_default=True,
-        type=click.Path(dir_okay=False, path_type=Path),
+        type=click.Path(dir_okay=False, readable=False, path_type=Path),
         callback=_store,
         help="The store file; also LACERTUS_STORE.",
     )(command)

@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
-from contextlib import suppress
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,6 +13,8 @@ from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
     from analytics.store import Store
+
+HERE = "127.0.0.1"
 
 
 @click.command()
@@ -58,27 +55,23 @@ def report(lifter: str, file: Path, store: Store, form: str) -> None:
 
 
 @click.command()
-@click.option("--port", type=int, default=8501, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
+@click.option(
+    "--address",
+    default=HERE,
+    show_default=True,
+    help="Address to listen at; any other lets in whoever reaches it, without asking.",
+)
 @with_store
-def serve(port: int, store: Store, form: str) -> None:
+def serve(port: int, address: str, store: Store, form: str) -> None:
     """Serve the dashboard on this machine."""
-    _serve(store, port)
+    from analytics.cli.serving import run_dashboard
 
-
-def _serve(store: Store, port: int) -> None:
-    app = Path(str(files("app"))) / "main.py"
-    say(f"dashboard: http://127.0.0.1:{port} (stop with Ctrl-C)", err=True)
-    with suppress(KeyboardInterrupt):
-        subprocess.run(
-            [sys.executable, "-m", "streamlit", "run", app, "--server.port", str(port)],
-            cwd=app.parents[1],
-            env={**os.environ, "LACERTUS_STORE": str(store.path.resolve())},
-            check=False,
-        )
+    run_dashboard(store.path, port=port, address=address)
 
 
 @click.command()
-@click.option("--port", type=int, default=8501, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
 @click.option("--no-serve", is_flag=True, help="Print the findings and stop.")
 @with_store
 def demo(port: int, no_serve: bool, store: Store, form: str) -> None:
@@ -91,7 +84,9 @@ def demo(port: int, no_serve: bool, store: Store, form: str) -> None:
     else:
         print_table(findings, form)
     if not no_serve:
-        _serve(store, port)
+        from analytics.cli.serving import run_dashboard
+
+        run_dashboard(store.path, port=port, address=HERE)
 
 
 @click.command()

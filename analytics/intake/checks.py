@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from analytics.intake.faults import word_faults
 from analytics.intake.plan import SHEET_STEP
 from analytics.intake.steps import Values, statement
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 
 FAR_APART, MANY = 20, 5  # that many equal sets that many rows apart look pasted
 

@@ -6,7 +6,7 @@ import duckdb
 
 from analytics.intake.plan import Plan, slots
 from analytics.intake.steps import statement
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 from analytics.store.fields import FIELDS as REGISTRY
 
 _NEEDED = {

@@ -14,7 +14,7 @@ from analytics.intake.headers import Header, find_header, positions, suggest
 from analytics.intake.numerals import read_number
 from analytics.intake.plan import Plan
 from analytics.store import Store
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 from analytics.tables import LEAD, Sheet, open_sheets, scan
 
 _WORDS = {

@@ -16,7 +16,7 @@ from analytics.intake.fields import unsided
 from analytics.intake.headers import header_unit
 from analytics.intake.plan import SHEET_STEP
 from analytics.intake.steps import Numbers, Rows, plain_numbers
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 from analytics.tables import bounds
 
 # Lists of repetitions hold commas too, so they prove no decimal sign.

@@ -31,7 +31,7 @@ from analytics.intake.steps import Numbers, Rows, Values, find_odd, statement
 from analytics.intake.unfold import ACCEPTED, Entry, unfold
 from analytics.intake.values import define_values
 from analytics.store import match_names
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 from analytics.store.limits import HIGHEST, LOWEST
 from analytics.tables import bounds
 from analytics.units import KG_PER_UNIT

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import tempfile
 from pathlib import Path
 
 import pandas as pd
@@ -14,7 +13,9 @@ from analytics.intake.column_map import ColumnMap, parse_column_map
 from analytics.intake.results import IntakeResult
 from analytics.intake.take_in import take_in
 from analytics.store import Store
-from analytics.store.connection import first_row, statement
+from analytics.store.engine import first_row
+from analytics.store.private import scratch_folder
+from analytics.store.schema import statement
 
 NUMBER = "set aside as"
 
@@ -168,8 +169,8 @@ def _bring_back(
         read={"delimiter": ",", "decimal": column_map.read.get("decimal", ".")},
         columns=column_map.columns, settings=column_map.settings,
     )  # fmt: skip
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"{Path(file).stem} mended.csv"
+    with scratch_folder() as folder:
+        path = folder / f"{Path(file).stem} mended.csv"
         cells = rows[headers].fillna("").astype(str)
         cells = cells.map(
             lambda cell: cell[1:] if _runs(cell[1:]) and cell[:1] == "'" else cell

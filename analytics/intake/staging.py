@@ -7,7 +7,6 @@ sheets and defines the view ``entry``, one row per set with one column per field
 from __future__ import annotations
 
 import re
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from itertools import chain, islice
 from pathlib import Path
@@ -20,7 +19,8 @@ from analytics.intake.fields import BODY_FIELDS, SET_FIELDS, unsided
 from analytics.intake.headers import Header, positions
 from analytics.intake.plan import SHEET_STEP, Plan, slots
 from analytics.intake.steps import Rows
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
+from analytics.store.private import scratch_folder
 from analytics.tables import EMPTY, Row
 from analytics.tables.even_lines import even_copy
 
@@ -148,8 +148,8 @@ def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
         f"WHEN f{n} <> '' THEN '{_surplus(n + 1, header)}'"
         for n in reversed(range(len(header.names), width))
     )
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "even.csv"
+    with scratch_folder() as folder:
+        path = folder / "even.csv"
         wide = even_copy(
             plan.path, path, encoding=plan.scanned.encoding, width=width,
             delimiter=sheet.delimiter, skip=header.row,

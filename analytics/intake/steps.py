@@ -18,7 +18,7 @@ import pyarrow as pa
 from analytics.errors import FileRefusedError
 from analytics.intake.fields import BODY_FIELDS, LOADS, READERS
 from analytics.intake.plan import SHEET_STEP, Plan
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
 from analytics.tables import bounds
 
 _SQL = files("analytics.intake") / "sql"

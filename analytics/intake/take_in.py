@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 import threading
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
@@ -25,7 +24,7 @@ from analytics.intake.steps import statement
 from analytics.labels import label_problem
 from analytics.store import Store
 from analytics.store.append import Batch, append
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row, in_memory
 from analytics.tables import bounds
 from analytics.units import KG_PER_UNIT
 
@@ -98,10 +97,9 @@ def take_in(
     before = _taken_before(store, plan) if store.exists and not trial else None
     if before is not None:
         return before
-    with duckdb.connect(":memory:") as con, _in_time(con):
+    with in_memory() as con, _in_time(con):
         con.execute("SET enable_progress_bar = false")  # it would go to stdout
         con.execute("SET memory_limit = $most", {"most": bounds.MEMORY})
-        con.execute("SET temp_directory = $folder", {"folder": tempfile.gettempdir()})
         con.execute("SET max_temp_directory_size = $most", {"most": bounds.SPILL})
         report(1, STEPS)
         try:
@@ -142,15 +140,9 @@ def _stored(
     con, plan = rows.con, rows.plan
     batch = _batch(judged, mends)
     with store.attached(con, read_only=trial):
-        con.begin()
-        try:
-            intake_id, counts = append(con, batch, trial=trial)
-            preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
-            issues = _issues(con, plan)
-            con.commit()
-        except BaseException:
-            con.rollback()
-            raise
+        intake_id, counts = append(con, batch, trial=trial)
+        preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
+        issues = _issues(con, plan)
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
         preview=preview, notes=(*plan.notes, *judged.notes), column_map=plan.column_map,

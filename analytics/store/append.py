@@ -15,9 +15,10 @@ import duckdb
 
 from analytics.catalogue import normalise_name
 from analytics.errors import FileRefusedError, InputError
-from analytics.store.connection import first_row, statement
+from analytics.store.engine import first_row
 from analytics.store.fields import FIELDS
 from analytics.store.names import enter_names, makes_variant, teach
+from analytics.store.schema import statement
 
 # Columns of logged_set that a file can fill, and of set_detail with the value that
 # stands for not logged; a cell of a load fills two of these besides its own.

@@ -1,4 +1,4 @@
-"""What people change in the store: withdraw an intake, mend or delete a set."""
+"""What people change in the store: mend or delete a set, keep a trace."""
 
 from __future__ import annotations
 
@@ -13,10 +13,12 @@ import duckdb
 from analytics.catalogue import normalise_name
 from analytics.errors import InputError
 from analytics.labels import label_problem
-from analytics.store.connection import Store, first_row, statement
+from analytics.store.connection import Store
+from analytics.store.engine import first_row
 from analytics.store.fields import BY_COLUMN, EDITABLE, FIELDS, Field
 from analytics.store.limits import FIRST_DAY
 from analytics.store.names import enter_names
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -24,66 +26,6 @@ if TYPE_CHECKING:
 _HEX = re.compile("[0-9a-f]{1,32}")
 _TRACE_COLUMNS = ("start_s", "end_s", "peak1_s", "low_s", "peak2_s", "sticking_deg",
                   "sticking_from_deg", "sticking_to_deg")  # fmt: skip
-
-
-def withdraw(store: Store, intake_id: int) -> int:
-    """Remove exactly what one intake added.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-    intake_id : int
-        From `intakes`.
-
-    Returns
-    -------
-    removed : int
-        Sets, body measurements and traced repetitions removed.
-
-    Raises
-    ------
-    InputError
-        If there is no such intake, or it has been withdrawn already.
-    """
-    with store.write() as con:
-        found = first_row(
-            con, "SELECT withdrawn_at FROM intake WHERE intake_id = ?", [intake_id]
-        )
-        if found is None:
-            raise InputError(
-                f"no intake {intake_id}; `lacertus intake` and `lacertus trace` print "
-                "their numbers, and the page of logs lists them"
-            )
-        if found[0] is not None:
-            raise InputError(f"intake {intake_id} was withdrawn on {found[0]:%Y-%m-%d}")
-        for table in ("set_detail", "deleted_set", "set_history"):
-            con.execute(
-                f"DELETE FROM {table} WHERE set_key IN "
-                "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
-                [intake_id],
-            )
-        removed = 0
-        for table in ("logged_set", "body", "traced_rep", "aside_row"):
-            count = first_row(
-                con, f"DELETE FROM {table} WHERE intake_id = ?", [intake_id]
-            )
-            removed += int(count[0]) if count and table != "aside_row" else 0
-        con.execute(
-            "UPDATE intake SET withdrawn_at = ?, whole = false WHERE intake_id = ?",
-            [datetime.now(), intake_id],
-        )
-        con.execute(
-            "UPDATE aside_row SET mended_by = NULL WHERE mended_by = ?", [intake_id]
-        )
-        # Later files may have counted the removed sets as known: read them anew.
-        con.execute("UPDATE intake SET whole = false WHERE intake_id > ?", [intake_id])
-        con.execute(
-            "DELETE FROM exercise_name WHERE decided_by <> 'person' "
-            "AND name_key NOT IN "
-            "(SELECT name_key FROM logged_set UNION SELECT name_key FROM traced_rep)"
-        )
-    return removed
 
 
 def history(

@@ -19,7 +19,8 @@ from rapidfuzz.distance import OSA
 
 from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import InputError
-from analytics.store.connection import Store, statement
+from analytics.store.connection import Store
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -224,9 +225,12 @@ def makes_variant(
         If the variant does not exist and no movement is given, it belongs to another,
         or a name cannot be used.
     """
-    if not normalise_name(text):
+    if not normalise_name(text) or any(
+        "\ud800" <= letter <= "\udfff" for letter in text
+    ):
         raise InputError(
-            f"`{text}` holds no letters or digits; give the name as logged"
+            f"`{text}` holds no letters or digits, or none of UTF-8; give the name as "
+            "logged"
         )
     own = dict(con.execute("SELECT variant, movement FROM own_variant").fetchall())
     own |= made or {}

@@ -104,7 +104,7 @@ def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
     utf8 = codecs.getincrementaldecoder("utf-8")()
     with path.open("rb") as file:
         head = file.read(4096)
-        encoding = encoding or _from_start(head)
+        encoding = _known(encoding, path) if encoding else _from_start(head)
         json = is_json(head.decode(encoding or "utf-8", "replace"))
         file.seek(0)
         wide = encoding is not None and ("16" in encoding or "32" in encoding)
@@ -177,10 +177,14 @@ def _from_start(head: bytes) -> str | None:
 
 
 def _known(encoding: str, path: Path) -> str:
+    """Refuse what is no encoding of text, or cannot be that of the file."""
     try:
-        return codecs.lookup(encoding).name
-    except LookupError as error:
+        name = codecs.lookup(encoding).name
+        with path.open(encoding=name, errors="replace") as file:
+            file.read(256)
+    except (LookupError, UnicodeError) as error:
         raise FileRefusedError(
-            f"`{path.name}`: no encoding `{encoding}`; "
-            "use utf-8, utf-16, latin-1 or another that Python knows"
+            f"`{path.name}`: no encoding `{encoding}` ({error}); "
+            "use utf-8, utf-16-le, latin-1 or another that Python knows"
         ) from error
+    return name
