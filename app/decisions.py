@@ -181,7 +181,7 @@ def client_reason(row: pd.Series) -> str:
 def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
     """Return weekly direct and indirect work beside girth and strength."""
     if choice.movement != CURLS:
-        curls = results.fit(replace(choice, movement=CURLS))
+        curls = results.seen(replace(choice, movement=CURLS))
         slopes = fit.slopes.head(0) if curls is None else curls.slopes
     else:
         slopes = fit.slopes

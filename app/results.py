@@ -4,13 +4,14 @@ import hashlib
 import tempfile
 from collections.abc import Hashable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from analytics import evidence, mechanics, traces
+from analytics import evidence, mechanics, reports, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.cli import rep_log
@@ -53,6 +54,20 @@ def fit(choice: Choice) -> StrengthFit | None:
             )
 
     return kept(*fit_key(choice), make)
+
+
+def seen(choice: Choice) -> StrengthFit | None:
+    """Return of the fit what the chosen lifter may see; all of it for everyone."""
+    found = fit(choice)
+    if found is None or choice.lifter is None:
+        return found
+    key = (*fit_key(choice), choice.lifter)
+    return kept("seen", key, lambda: reports.seen_by(found, choice.lifter))
+
+
+def withheld(choice: Choice) -> str:
+    """Say what of the fit the chosen lifter does not see; nothing for everyone."""
+    return reports.withheld_words(fit(choice), seen(choice))
 
 
 def set_count(choice: Choice) -> int:
@@ -111,40 +126,35 @@ def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
 
 def curve_test(choice: Choice) -> CurveTest | None:
     """Return the curve test of the chosen lifter or of everyone, None without sets."""
-    return _curve_test(choice, choice.lifter)
-
-
-def _curve_test(choice: Choice, lifter: str | None) -> CurveTest | None:
-    found = fit(choice)
+    found = seen(choice)
     if found is None:
         return None
 
     def make() -> CurveTest:
         with progress("Testing the log against the curve"):
-            return evidence.curve_test(found, lifter=lifter)
+            return evidence.curve_test(found, lifter=choice.lifter)
 
-    return kept("curve_test", (*fit_key(choice), lifter), make)
+    return kept("curve_test", (*fit_key(choice), choice.lifter), make)
 
 
 def test_soon(choice: Choice) -> bool:
     """Test the log beside the pages, also for everyone, and tell if that is done."""
-    found = fit(choice)
-    if found is None:
+    if fit(choice) is None:
         return True
     works = [
         soon(
             "curve_test",
-            (*fit_key(choice), lifter),
-            partial(evidence.curve_test, found, lifter=lifter),
+            (*fit_key(one), one.lifter),
+            partial(evidence.curve_test, seen(one), lifter=one.lifter),
         )
-        for lifter in dict.fromkeys((choice.lifter, None))
+        for one in dict.fromkeys((choice, replace(choice, lifter=None)))
     ]
     return works[0].done()
 
 
 def ratio_table(choice: Choice) -> pd.DataFrame:
-    """Return everyone's ratios beside what the model predicts for each setup."""
-    ratios, test = fit(choice).ratios, _curve_test(choice, None)
+    """Return the ratios that may be seen beside what the model predicts for each."""
+    ratios, test = seen(choice).ratios, curve_test(replace(choice, lifter=None))
     names = ["setup", "predicted", "predicted_low", "predicted_high"]
     if test.comparison is None:
         return ratios.assign(**dict.fromkeys(names[1:], float("nan")))

@@ -10,6 +10,8 @@ from threading import Lock
 from typing import Any
 
 import altair as alt
+import numpy as np
+import pandas as pd
 from altair.utils import schemapi
 
 # Checking a chart against the schema takes longer than making it: tests do that. A
@@ -26,6 +28,8 @@ MEASURED = "#78808A"
 CATEGORIES = (ESTIMATED, MODELLED, THIRD, FOURTH, MEASURED)
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4])
 SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
+
+DIGITS = 4  # of a number that a figure carries
 
 PROVENANCE = {
     "measured": (MEASURED, "square"),
@@ -145,6 +149,20 @@ def in_mode(chart: alt.TopLevelMixin, mode: str) -> Any:
     return chart.configure(**config(mode))
 
 
+def _short(data: Any) -> Any:
+    """Round what a figure carries to four digits: nobody sees more, so none is there.
+
+    What is drawn of others is rounded before, by :func:`analytics.reports.seen_by`.
+    """
+    if not isinstance(data, pd.DataFrame):
+        return data
+    numbers = data.select_dtypes("float")
+    size = numbers.abs().replace([0.0, np.inf], np.nan)
+    factor = 10.0 ** (DIGITS - 1 - np.floor(np.log10(size)))
+    rounded = (numbers * factor).round() / factor
+    return data.assign(**rounded.fillna(numbers))
+
+
 def _by_name(data: Any, frames: dict[str, Any]) -> dict[str, str]:
     name = next((name for name, frame in frames.items() if frame is data), None)
     if name is None:
@@ -152,7 +170,12 @@ def _by_name(data: Any, frames: dict[str, Any]) -> dict[str, str]:
     return {"name": name}
 
 
+def _values(data: Any) -> Any:
+    return alt.to_values(_short(data))
+
+
 alt.data_transformers.register("by_name", _by_name)
+alt.data_transformers.register("values", _values)
 
 
 def on_screen(chart: Any, mode: str) -> dict[str, Any]:
@@ -161,12 +184,13 @@ def on_screen(chart: Any, mode: str) -> dict[str, Any]:
     screen = in_mode(chart, mode)
     screen.title = alt.Undefined
     with _ALTAIR_LOCK, alt.data_transformers.enable("by_name", frames=frames):
-        return {**screen.to_dict(validate=False), "datasets": frames}
+        drawn = screen.to_dict(validate=False)
+    return {**drawn, "datasets": {name: _short(frames[name]) for name in frames}}
 
 
 def printed(chart: Any) -> dict[str, Any]:
     """Return what Vega-Lite draws on paper: light, with its title and numbers."""
-    with _ALTAIR_LOCK, alt.data_transformers.enable("default", max_rows=None):
+    with _ALTAIR_LOCK, alt.data_transformers.enable("values"):
         return chart.to_dict(validate=False)
 
 

@@ -87,12 +87,19 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
                 "ratio": ratio_of(setup),
                 "low": ratio_of(setup) * 0.95,
                 "high": ratio_of(setup) * 1.05,
+                "own_ratio": ratio_of(setup),
+                "own_low": ratio_of(setup) * 0.95,
+                "own_high": ratio_of(setup) * 1.05,
+                "shrinkage": 0.1,
                 "sets": counts.get((who, setup), 0),
             }
             for who, setup in pairs
             if setup != "standing_barbell_curl"
         ],
-        columns=["lifter", "setup", "variant", "ratio", "low", "high", "sets"],
+        columns=[
+            *("lifter", "setup", "variant", "ratio", "low", "high"),
+            *("own_ratio", "own_low", "own_high", "shrinkage", "sets"),
+        ],
     )
     last = pd.DataFrame(
         [

@@ -112,7 +112,7 @@ def test_of_many_variants_as_many_are_drawn_as_can_be_read(busy):
 def test_all_that_was_seen_of_technique_is_printed(busy):
     page = reports.report_html(busy, WORDY)
     sets = sets_and_pains(busy)
-    fit = strength.fitted(busy, "elbow_flexion")
+    fit = reports.seen_by(strength.fitted(busy, "elbow_flexion"), WORDY)
     seen = advice.technique(
         sets, fit.trend, lifter=WORDY, bodies=bodies(busy, lifter=WORDY)
     )

@@ -10,7 +10,7 @@ from analytics.reports.disclosure import (
     plain_text,
     pseudonyms,
     read_key,
-    rounded_lifters,
+    rounded_count,
     suppressed_cells,
 )
 
@@ -56,13 +56,11 @@ def test_cells_whose_sets_the_total_would_fix_are_withheld_with_more():
 
 
 @pytest.mark.parametrize(
-    ("lifters", "cell", "told"),
+    ("count", "cell", "told"),
     [(14, 10, 10), (15, 10, 15), (10, 10, 10), (8, 7, 7), (12, 7, 10), (9, 5, 5)],
 )
-def test_counts_of_lifters_are_rounded_down_but_never_below_the_cell(
-    lifters, cell, told
-):
-    assert rounded_lifters(lifters, smallest_cell=cell) == told
+def test_counts_are_rounded_down_but_never_below_the_cell(count, cell, told):
+    assert rounded_count(count, smallest_cell=cell) == told
 
 
 @pytest.fixture

@@ -24,6 +24,9 @@ from scipy.optimize import linprog
 
 from analytics.errors import InputError
 from analytics.reports import counting, tables
+from analytics.reports.disclosure import may_show
+
+ROUNDED = 4  # a count may stand for so many more
 
 
 def test_a_setup_of_few_lifters_is_withheld_and_another_one_with_it():
@@ -76,7 +79,7 @@ def test_every_movement_is_there_and_the_total_is_their_sum():
     quality = found["data_quality"].query("kind == 'any' and setup == 'all'")
     told = quality.set_index("movement")["sets"]
     assert set(told.index) == {"all", CURLS, LEGS}
-    assert told["all"] == told[CURLS] + told[LEGS]
+    assert 0 <= told["all"] - told[CURLS] - told[LEGS] <= 2 * ROUNDED
     for name in ("ratios", "strength_by_week"):
         assert set(found[name]["movement"]) == {CURLS, LEGS}
     own = found["ratios"].query("movement == @LEGS").iloc[0]
@@ -114,7 +117,8 @@ def test_the_total_of_movements_is_told_where_those_withheld_hide_each_other():
     other["lifter"] = other["lifter"].str.replace("Z0", "Y0")
     found = build(pd.concat([sets, other], ignore_index=True))[0]["data_quality"]
     # Twelve different lifters are behind what the total less the curls leaves.
-    assert found.set_index("movement").loc["all", "sets"] == len(sets) + len(other)
+    whole = len(sets) + len(other)
+    assert found.set_index("movement").loc["all", "sets"] == whole - whole % 5
 
 
 def test_a_movement_of_which_no_set_can_be_counted_is_left_out():
@@ -166,33 +170,35 @@ def lines(
 
 
 # The attacker is a linear programme (scipy's HiGHS): the unknowns are the sets of all
-# withheld cells of all tables together, every published number is a constraint, and he
-# asks for the narrowest bracket of each.
+# cells of all tables together, every published number is a pair of bounds, and he asks
+# for the narrowest bracket of each that is withheld.
 @pytest.mark.external
 @pytest.mark.parametrize("k", [5, 10])
 @pytest.mark.parametrize("seed", range(8))
 def test_no_withheld_count_of_the_package_can_be_bracketed_below_the_cell_size(seed, k):
     found, _ = build(random_club(seed), k)
-    rows, left, unknown = [], [], 0
-    for _, _, total, cells in lines(found):
-        withheld = int((cells["status"] == "suppressed").sum())
-        if withheld:
-            rows.append((unknown, withheld))
-            left.append(total - int(cells["sets"].sum()))
-            unknown += withheld
-        else:
-            assert total == cells["sets"].sum()
-    if not unknown:
+    told = lines(found)
+    if not told:
         return
-    sums = np.zeros((len(rows), unknown))
-    for line, (first, count) in enumerate(rows):
-        sums[line, first : first + count] = 1
-    for cell in np.eye(unknown):
-        low, high = (
-            sign * linprog(sign * cell, A_eq=sums, b_eq=left, bounds=(1, None)).fun
+    cells = pd.concat([cells for *_, cells in told], ignore_index=True)
+    of_line = np.repeat(range(len(told)), [len(cells) for *_, cells in told])
+    low = cells["sets"].fillna(1).astype(float)
+    high = (cells["sets"] + ROUNDED).astype(float)
+    sums = (of_line == np.arange(len(told))[:, None]).astype(float)
+    totals = np.array([total for _, _, total, _ in told], dtype=float)
+    bounds = [(a, None if np.isnan(b) else b) for a, b in zip(low, high, strict=True)]
+    for at in np.flatnonzero(cells["status"] == "suppressed"):
+        least, most = (
+            sign
+            * linprog(
+                sign * np.eye(len(cells))[at],
+                A_ub=np.vstack([sums, -sums]),
+                b_ub=np.concatenate([totals + ROUNDED, -totals]),
+                bounds=bounds,
+            ).fun
             for sign in (1, -1)
         )
-        assert high - low >= k - 1e-9
+        assert most - least >= k - 1e-9
 
 
 @pytest.mark.parametrize("k", [5, 10])
@@ -214,9 +220,45 @@ def test_subtracting_from_totals_never_isolates_few_lifters(seed, k):
         about = sets
         for column, name in of.items():
             about = about[about[column] == name]
-        about = about[~about[by].isin(cells.loc[cells["status"] == "published", by])]
-        assert len(about) == total - cells["sets"].sum()  # the attack itself works
-        assert about.empty or about["lifter"].nunique() >= k, (of, by)
+        shown = cells.loc[cells["status"] == "published", by]
+        about = about[~about[by].isin(shown)]
+        left = total - cells["sets"].sum()
+        assert -ROUNDED <= left - len(about) <= ROUNDED * len(shown)  # the attack works
+        assert about.empty or may_show(list(about["lifter"]), smallest_cell=k), (of, by)
+
+
+# p % rule of the trade: with what the second contributor knows, the first must not be
+# told within p % of the own value; p = 15 is common practice, value from memory.
+@pytest.mark.trade
+@pytest.mark.parametrize("k", [5, 10])
+@pytest.mark.parametrize("seed", range(8))
+def test_the_second_of_a_cell_cannot_tell_what_the_first_did(seed, k):
+    rng = np.random.default_rng(seed)
+    sets = random_club(seed)
+    heavy = sets[sets["lifter"].isin(rng.choice(sets["lifter"].unique(), 2))]
+    again = [heavy.assign(set_id=heavy["set_id"] + f"+{n}") for n in range(12)]
+    sets = pd.concat([sets, *again], ignore_index=True)
+    found, fits = build(sets, k)
+    counts = found["data_quality"].query("status == 'published' and kind == 'any'")
+    for _, row in counts.iterrows():
+        about = sets
+        if row["movement"] != "all":
+            about = about[about["movement"] == row["movement"]]
+        if row["setup"] != "all":
+            points = fits[row["movement"]].set_points.set_index("set_id")["setup"]
+            about = about[about["set_id"].map(points) == row["setup"]]
+        first, _, *rest = about["lifter"].value_counts()
+        assert sum(rest) >= 0.15 * first
+
+
+def test_a_setup_that_one_of_sixteen_did_half_of_is_withheld():
+    sets = cohort(pad=12, dumbbell=11)
+    of_one = sets[(sets["variant"] == PAD) & (sets["lifter"] == "Z01")]
+    again = [of_one.assign(set_id=of_one["set_id"] + f"+{n}") for n in range(11)]
+    found, _ = build(pd.concat([sets, *again], ignore_index=True))
+    ratios = found["ratios"].set_index("setup")
+    assert ratios.loc[PAD, "status"] == "suppressed"
+    assert ratios.loc[PAD, ["ratio", "low", "high", "sets", "lifters"]].isna().all()
 
 
 @pytest.mark.parametrize("seed", range(8))
@@ -240,7 +282,8 @@ def test_the_counts_of_all_tables_agree():
     quality = found["data_quality"].query("kind == 'any'").set_index("setup")
     weeks = found["strength_by_week"].groupby("setup")["sets"].sum()
     for _, row in found["ratios"].iterrows():
-        assert row["sets"] == quality.loc[row["setup"], "sets"] == weeks[row["setup"]]
+        assert row["sets"] == quality.loc[row["setup"], "sets"]
+        assert 0 <= row["sets"] - weeks[row["setup"]] <= 6 * ROUNDED  # of six weeks
         assert row["lifters"] == quality.loc[row["setup"], "lifters"]
 
 

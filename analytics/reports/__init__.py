@@ -3,6 +3,7 @@
 from analytics.reports.client import find_browser, report_html, write_report
 from analytics.reports.disclosure import read_key
 from analytics.reports.package import DIFFERENCING, research_tables, write_tables
+from analytics.reports.reader import seen_by, withheld_words
 
 __all__ = [
     "DIFFERENCING",
@@ -10,6 +11,8 @@ __all__ = [
     "read_key",
     "report_html",
     "research_tables",
+    "seen_by",
+    "withheld_words",
     "write_report",
     "write_tables",
 ]

@@ -17,6 +17,8 @@ from analytics import advice, evidence, mechanics, strength
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
+from analytics.reports.disclosure import SMALLEST_CELL, may_show
+from analytics.reports.reader import seen_by, withheld_words
 from analytics.store import Store, bodies, private_files, sets_and_pains
 
 BROWSERS = (
@@ -123,9 +125,13 @@ def report_html(
             f"no sets of lifter '{lifter}' in {movement}; lifters with sets: "
             f"{there or 'none'}"
         )
-    fit = strength.fitted(store, movement)
+    everyone = strength.fitted(store, movement)
+    fit = seen_by(everyone, lifter)
     content = _facts(fit, lifter, own)
-    content |= _pictures(fit, lifter, bodies(store, lifter=lifter))
+    content["withheld"] = withheld_words(everyone, fit)
+    curve, verdict = _curve_test(everyone, fit, lifter)
+    content |= _pictures(fit, lifter, bodies(store, lifter=lifter), curve)
+    content["verdict"] = verdict
     content |= _loads(fit, lifter, sets, own, step_kg)
     content |= _work(fit, lifter, sets, bodies(store, lifter=lifter))
     advised = [*content["load_notes"], *content["work"], content["verdict"]]
@@ -197,10 +203,25 @@ def _side_sentences(sides: pd.DataFrame) -> list[str]:
     ] * bool(len(more))
 
 
+def _curve_test(
+    everyone: strength.StrengthFit, seen: strength.StrengthFit, lifter: str
+) -> tuple[evidence.CurveTest, str]:
+    """Test the cohort where enough others are in it, else the lifter's own log."""
+    others = everyone.set_points["lifter"]
+    if may_show(list(others[others != lifter]), smallest_cell=SMALLEST_CELL):
+        curve, whose = evidence.curve_test(everyone), "over all lifters"
+    else:
+        curve, whose = evidence.curve_test(seen, lifter=lifter), "of your own log"
+    told = f"The curve test {whose} says: {curve.verdict}."
+    return curve, " ".join([told, *curve.reasons[:2]])
+
+
 def _pictures(
-    fit: strength.StrengthFit, lifter: str, body: pd.DataFrame
+    fit: strength.StrengthFit,
+    lifter: str,
+    body: pd.DataFrame,
+    curve: evidence.CurveTest,
 ) -> dict[str, Any]:
-    curve = evidence.curve_test(fit)
     done = _done(fit, lifter)
     trend = fit.trend[fit.trend["lifter"] == lifter]
     drawn = {
@@ -230,14 +251,12 @@ def _pictures(
             through,
             title=f"{_in_words(variant)} at the largest load the model holds",
         )
-    verdict = f"The curve test over all lifters says: {curve.verdict}."
     return {
         "figures": drawn,
         "ratios_shown": f"The {MOST_RATIOS} most logged of {len(done)}. "
         if len(done) > MOST_RATIOS
         else "",
         "body": size_words,
-        "verdict": " ".join([verdict, *curve.reasons[:2]]),
     }
 
 

@@ -12,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from analytics.reports.disclosure import rounded_lifters, suppressed_cells
+from analytics.reports.disclosure import may_show, rounded_count, suppressed_cells
 from analytics.strength import StrengthFit
 
 PUBLISHED, SUPPRESSED = "published", "suppressed"
@@ -132,6 +132,25 @@ def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.Dat
     return table.astype({"lifters": "Int64", "sets": "Int64"})
 
 
+def linked_sets(sets: pd.DataFrame, reference: str) -> dict[str, list[str]]:
+    """Who did each set of a setup, of those who did the reference too.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        ``lifter, setup`` of every set.
+    reference : str
+        The setup ratios refer to.
+
+    Returns
+    -------
+    linked : dict of str to list of str
+        Lifters by setup, one for each set: only they tell its ratio.
+    """
+    there = sets.loc[sets["setup"] == reference, "lifter"]
+    return _line(sets[sets["lifter"].isin(there)], "setup")
+
+
 def published(codes: Sequence[str], smallest_cell: int) -> dict[str, object]:
     """Return lifters, sets and status of a cell that may be shown.
 
@@ -147,8 +166,11 @@ def published(codes: Sequence[str], smallest_cell: int) -> dict[str, object]:
     cell : dict
         ``lifters, sets, status``.
     """
-    lifters = rounded_lifters(len(set(codes)), smallest_cell=smallest_cell)
-    return {"lifters": lifters, "sets": len(codes), "status": PUBLISHED}
+    lifters, sets = (
+        rounded_count(count, smallest_cell=smallest_cell)
+        for count in (len(set(codes)), len(codes))
+    )
+    return {"lifters": lifters, "sets": sets, "status": PUBLISHED}
 
 
 def _in_catalogue(name: str) -> str:
@@ -182,7 +204,7 @@ def movement_totals(
     Parameters
     ----------
     lifter_of_sets : mapping of str to sequence of str
-        Who did each set of each movement; one of them at least has enough lifters.
+        Who did each set of each movement; one of them at least may be shown.
     smallest_cell : int
         Lifters a published movement holds at least.
 
@@ -197,9 +219,15 @@ def movement_totals(
     Where the total less the published movements would tell of few lifters, the total
     is withheld and not another movement: of all cells of the line it says least.
     """
-    small = {m for m, c in lifter_of_sets.items() if len(set(c)) < smallest_cell}
-    safe = suppressed_cells(lifter_of_sets, smallest_cell=smallest_cell) == small
+    small = {
+        movement
+        for movement, codes in lifter_of_sets.items()
+        if not may_show(codes, smallest_cell=smallest_cell)
+    }
     everything = [code for codes in lifter_of_sets.values() for code in codes]
+    safe = suppressed_cells(
+        lifter_of_sets, smallest_cell=smallest_cell
+    ) == small and may_show(everything, smallest_cell=smallest_cell)
     nothing = {"lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
     rows = [
         {"movement": "all"}

@@ -7,6 +7,7 @@ import hashlib
 import hmac
 import os
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,10 @@ from typing import Any
 from analytics.errors import InputError
 
 SMALLEST_ALLOWED = 5
+SMALLEST_CELL = 10
+# (n, k) rule: the n largest contributors may hold this share of a cell at most.
+# It implies the p % rule up to p = 66: common practice, values assumed.
+MOST_OF_ONE, MOST_OF_TWO = 0.5, 0.75
 SHORTEST_KEY = 16
 # A start or separator, then blanks (also those without width), then a sign that
 # starts a formula, full width included, or a control character.
@@ -42,6 +47,30 @@ def check_smallest_cell(smallest_cell: int) -> None:
         )
 
 
+def may_show(codes: Sequence[str], *, smallest_cell: int) -> bool:
+    """Tell whether a figure about some sets hides each of those who did them.
+
+    Parameters
+    ----------
+    codes : sequence of str
+        Who did each set.
+    smallest_cell : int
+        Lifters it must be about at least.
+
+    Returns
+    -------
+    safe : bool
+        False for too few lifters, or where one did more than half of the sets or two
+        more than three quarters: the second could then tell what the first did.
+    """
+    most = [sets for _, sets in Counter(codes).most_common(2)]
+    return (
+        len(set(codes)) >= smallest_cell
+        and most[0] <= MOST_OF_ONE * len(codes)
+        and sum(most) <= MOST_OF_TWO * len(codes)
+    )
+
+
 def suppressed_cells(
     lifter_of_sets: Mapping[Any, Sequence[str]], *, smallest_cell: int
 ) -> set[Any]:
@@ -57,8 +86,9 @@ def suppressed_cells(
     Returns
     -------
     withheld : set
-        The cells with 1 to ``smallest_cell - 1`` lifters, and then the smallest
-        others until the line is safe. Empty cells are about nobody and stay.
+        The cells with 1 to ``smallest_cell - 1`` lifters or dominated by one or two,
+        and then the smallest others until the line is safe. Empty cells are about
+        nobody and stay.
 
     Notes
     -----
@@ -72,7 +102,11 @@ def suppressed_cells(
     """
     filled = {cell: codes for cell, codes in lifter_of_sets.items() if len(codes)}
     lifters = {cell: len(set(codes)) for cell, codes in filled.items()}
-    withheld = {cell for cell in filled if lifters[cell] < smallest_cell}
+    withheld = {
+        cell
+        for cell, codes in filled.items()
+        if not may_show(codes, smallest_cell=smallest_cell)
+    }
     rest = sorted(
         (cell for cell in filled if cell not in withheld),
         key=lambda cell: (lifters[cell], str(cell)),
@@ -85,18 +119,21 @@ def suppressed_cells(
 def _safe(
     withheld: set[Any], filled: Mapping[Any, Sequence[str]], smallest_cell: int
 ) -> bool:
-    together = {code for cell in withheld for code in filled[cell]}
-    span = sum(len(filled[cell]) for cell in withheld) - len(withheld)
-    return len(withheld) >= 2 and min(len(together), span) >= smallest_cell
+    together = [code for cell in withheld for code in filled[cell]]
+    return (
+        len(withheld) >= 2
+        and len(together) - len(withheld) >= smallest_cell
+        and may_show(together, smallest_cell=smallest_cell)
+    )
 
 
-def rounded_lifters(lifters: int, *, smallest_cell: int) -> int:
-    """Round a published count of lifters down, so that two counts cannot be subtracted.
+def rounded_count(count: int, *, smallest_cell: int) -> int:
+    """Round a published count down, so that two counts cannot be subtracted.
 
     Parameters
     ----------
-    lifters : int
-        Of a cell that may be published.
+    count : int
+        Lifters or sets of a cell that may be published.
     smallest_cell : int
         Lifters a published cell must hold at least.
 
@@ -105,7 +142,7 @@ def rounded_lifters(lifters: int, *, smallest_cell: int) -> int:
     at_least : int
         The multiple of 5 below, or ``smallest_cell`` where that is more.
     """
-    return max(smallest_cell, lifters - lifters % SMALLEST_ALLOWED)
+    return max(smallest_cell, count - count % SMALLEST_ALLOWED)
 
 
 def read_key(path: Path, *, exported: Path) -> bytes:

@@ -36,6 +36,10 @@ QUIET: dict[str, Any] = {
 
 
 def _records(table: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of a table, with no digit that is not for the reader's eye."""
+    numbers = table.select_dtypes("float").columns
+    digits = {name: 2 if name in ("ratio", "low", "high") else 1 for name in numbers}
+    table = table.round(digits)
     return json.loads(table.to_json(orient="records", date_format="iso"))
 
 

@@ -15,14 +15,16 @@ from analytics.reports.counting import (
     Panel,
     count_line,
     count_panel,
+    linked_sets,
     movement_totals,
     published,
     week_of,
 )
 from analytics.reports.disclosure import (
     check_smallest_cell,
+    may_show,
     pseudonyms,
-    rounded_lifters,
+    rounded_count,
 )
 from analytics.strength import StrengthFit
 
@@ -79,13 +81,14 @@ def aggregate_tables(
     for movement, fit in fits.items():
         panel = count_panel(fit, sets[movement], smallest_cell=smallest_cell)
         codes[movement] = list(panel.sets["lifter"])
-        if len(set(codes[movement])) >= smallest_cell:
+        if may_show(codes[movement], smallest_cell=smallest_cell):
             panels[movement] = panel
     if not panels:
         most = max((len(set(who)) for who in codes.values()), default=0)
         raise InputError(
             f"lifters with sets of one movement: {most} at most, a table needs "
-            f"{smallest_cell} or more; nothing was written"
+            f"{smallest_cell} or more, none with over half of the sets and no two with "
+            "over three quarters; nothing was written"
         )
     counted = {movement: who for movement, who in codes.items() if who}
     totals = movement_totals(counted, smallest_cell=smallest_cell)
@@ -161,24 +164,17 @@ def ratio_table(
     estimated = ["ratio", "low", "high", "between_sd"]
     numbers = [*estimated, *wanted[1:]]
     table[numbers] = table[numbers].astype(float).round(RATIO_DIGITS)
-    linked = table["setup"].map(_linked(panel, fit.reference))
-    table.loc[linked < panel.smallest_cell, estimated] = np.nan
+    linked = linked_sets(panel.sets, fit.reference)
+    hidden = [
+        not may_show(linked.get(setup, []), smallest_cell=panel.smallest_cell)
+        for setup in table["setup"]
+    ]
+    table.loc[hidden, estimated] = np.nan
     table.loc[table["status"] == SUPPRESSED, numbers] = np.nan
     for column in ("setup", "reference"):
         table[column] = table[column].map(panel.labels)
     table = table.assign(movement=panel.movement)
     return table[["movement", "setup", "reference", *COUNTS, *numbers, "status"]]
-
-
-def _linked(panel: Panel, reference: str) -> pd.Series:
-    """How many lifters of each setup did the reference too."""
-    there = panel.sets.loc[panel.sets["setup"] == reference, "lifter"]
-    both = panel.sets[panel.sets["lifter"].isin(there)]
-    return (
-        both.groupby("setup")["lifter"]
-        .nunique()
-        .reindex(panel.sets["setup"].unique(), fill_value=0)
-    )
 
 
 def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
@@ -333,7 +329,7 @@ def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
                     for shape in ("peaked", "flat", "inverted")
                 },
                 "setups": len(curve.residuals),
-                "lifters": rounded_lifters(
+                "lifters": rounded_count(
                     panel.sets["lifter"].nunique(), smallest_cell=panel.smallest_cell
                 ),
             }

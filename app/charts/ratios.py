@@ -94,10 +94,12 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     own : DataFrame
         One lifter: `lifter, setup, ratio, low, high, own_ratio, shrinkage, sets`.
     cohort : DataFrame
-        `setup, ratio` of everyone.
+        `setup, ratio` of everyone, where it may be shown.
     """
     rows = own.merge(
-        cohort[["setup", "ratio"]].rename(columns={"ratio": "cohort_ratio"}), on="setup"
+        cohort[["setup", "ratio"]].rename(columns={"ratio": "cohort_ratio"}),
+        on="setup",
+        how="left",
     )
     words = ["own sets alone", "personal estimate", "everyone"]
     long = rows.melt(
@@ -120,7 +122,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
         strokeWidth=6, opacity=0.3, color=theme.ESTIMATED
     )
     pull = (
-        alt.Chart(rows.dropna(subset=["own_ratio"]))
+        alt.Chart(rows.dropna(subset=["own_ratio", "cohort_ratio"]))
         .mark_rule(strokeDash=[2, 2])
         .encode(y=y, x=alt.X("own_ratio:Q"), x2=alt.X2("cohort_ratio:Q"))
     )
@@ -155,20 +157,27 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
         )
     )
     who = own["lifter"].iloc[0]
-    strong = rows.loc[(rows["ratio"] - rows["cohort_ratio"]).abs().idxmax()]
-    more = "above" if strong["ratio"] > strong["cohort_ratio"] else "below"
-    finding = (
-        f"{who} is furthest from the others in {strong['setup']}: "
-        f"{strong['ratio']:.2f}, {more} their {strong['cohort_ratio']:.2f}"
-    )
-    if f"{strong['ratio']:.2f}" == f"{strong['cohort_ratio']:.2f}":
-        finding = f"No ratio of {who} differs from everyone's"
     return theme.titled(
         alt.layer(
             interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots
         ).properties(height=alt.Step(44, **{"for": "position"})),
-        finding,
+        _furthest(who, rows.dropna(subset="cohort_ratio")),
         "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
         "(dashed); the more own sets, the less. Bars are 90 % intervals.",
         description=f"Personal ratios of {who} in {len(rows)} variants.",
+    )
+
+
+def _furthest(who: str, rows: pd.DataFrame) -> str:
+    """Say where a lifter is furthest from everyone, as far as that may be shown."""
+    if rows.empty:
+        return f"{who}'s own ratios; of everyone's none may be shown"
+    strong = rows.loc[(rows["ratio"] - rows["cohort_ratio"]).abs().idxmax()]
+    own, theirs = f"{strong['ratio']:.2f}", f"{strong['cohort_ratio']:.2f}"
+    if own == theirs:
+        return f"No ratio of {who} differs from everyone's"
+    more = "above" if strong["ratio"] > strong["cohort_ratio"] else "below"
+    return (
+        f"{who} is furthest from the others in {strong['setup']}: {own}, {more} their "
+        f"{theirs}"
     )

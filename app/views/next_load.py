@@ -10,7 +10,7 @@ from app.views import choice_section, report_section, work_section
 def page() -> None:
     st.title("Next load")
     choice = state.chosen()
-    fit = results.fit(choice)
+    fit = results.seen(choice)
     if fit is None:
         return figure.nothing_yet("the next load", choice)
     if choice.lifter is None:

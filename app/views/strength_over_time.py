@@ -17,7 +17,7 @@ def page() -> None:
         "convention: total on a bar, cable or machine, per hand for dumbbells."
     )
     choice = state.chosen()
-    fit = results.fit(choice)
+    fit = results.seen(choice)
     if fit is None:
         return figure.nothing_yet("strength over time", choice)
     if not fit.converged:

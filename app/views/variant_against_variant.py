@@ -16,16 +16,19 @@ def page() -> None:
         "from anatomy and physics."
     )
     choice = state.chosen()
-    fit = results.fit(choice)
+    fit = results.seen(choice)
     if fit is None:
         return figure.nothing_yet("ratios between variants", choice)
-    table = state.named(results.ratio_table(choice))
-    if table.empty:
+    table, told = state.named(results.ratio_table(choice)), results.withheld(choice)
+    if table.empty and not told:
         return st.info(
             "Only one variant has been logged. Log a second one in the same weeks, and "
             "its ratio appears here."
         )
-    figure.show(partial(ratios.side_by_side, table), table, name="ratios")
+    if len(table):
+        figure.show(partial(ratios.side_by_side, table), table, name="ratios")
+    if told:
+        st.info(figure.lines(told))
     st.caption(
         f"Reference: {state.label(fit.reference)}. In the table, *between_sd* is how "
         "much lifters differ in the ratio's logarithm. Training mostly one variant "

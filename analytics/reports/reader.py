@@ -1,0 +1,172 @@
+"""What one lifter may see of a fit of several: the one place that decides it."""
+
+from dataclasses import fields, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.reports.counting import linked_sets
+from analytics.reports.disclosure import SMALLEST_CELL, may_show, rounded_count
+from analytics.strength import StrengthFit
+
+DIGITS = 2  # of a ratio: with ten others, one of them is less than the last digit
+LEAST_OWN_SETS = (
+    3  # with fewer and no ratio of one's own, strength is the others' ratio
+)
+RATIOS, OWN = ["ratio", "low", "high"], ["own_ratio", "own_low", "own_high"]
+Z90 = 1.6448536269514722  # 0.95 quantile of the normal distribution
+
+
+def seen_by(
+    fit: StrengthFit, reader: str | None, *, smallest_cell: int = SMALLEST_CELL
+) -> StrengthFit:
+    """Return a fit without what would tell its reader about single others.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of everybody's sets of one movement.
+    reader : str or None
+        Code of the lifter who reads; None for somebody who may see all.
+    smallest_cell : int
+        Others a cohort figure must be about at least.
+
+    Returns
+    -------
+    seen : StrengthFit
+        Rows of other lifters are gone. A cohort ratio stays, rounded with its counts,
+        where enough others did the setup and the reference and none dominates.
+        Elsewhere the reader's ratio and strength are those of the own sets alone, and
+        a setup that has none is gone.
+
+    Notes
+    -----
+    The reader's own sets are not counted: who knows them subtracts them. Beside a
+    cohort's ratio of two, one's own is the other's; so is, with few own sets, one's
+    own estimate drawn towards the cohort.
+    """
+    if reader is None:
+        return fit
+    points = fit.set_points
+    own = points.loc[points["lifter"] == reader, "setup"].value_counts()
+    others = points[points["lifter"] != reader]
+    linked = linked_sets(others, fit.reference)
+    shown = [
+        setup
+        for setup in fit.ratios["setup"]
+        if may_show(linked.get(setup, []), smallest_cell=smallest_cell)
+    ]
+    closed = set(others["setup"]) - {*shown, fit.reference}
+    mine = fit.personal[fit.personal["lifter"] == reader].set_index("setup")
+    alone = mine[mine.index.isin(closed) & mine["own_ratio"].notna()]
+    leant = set(own.index[own < LEAST_OWN_SETS]) & closed - set(alone.index)
+    kept = {*shown, fit.reference, *own.index} - leant
+    tables = {
+        field.name: _own_rows(getattr(fit, field.name), reader, kept)
+        for field in fields(fit)
+        if isinstance(getattr(fit, field.name), pd.DataFrame)
+    }
+    shift, extra_var = _own_alone(alone)
+    tables["personal"] = _personal(mine.reset_index(), closed)
+    tables["ratios"] = _cohort(fit.ratios, shown, smallest_cell)
+    tables["trend"] = _moved(tables["trend"], shift, extra_var)
+    tables["last"] = _moved(tables["last"], shift, extra_var)
+    at = [i for i, setup in enumerate(fit.ratio_setups) if setup in shown]
+    return replace(
+        fit,
+        **tables,
+        log_ratio=fit.log_ratio[at].round(DIGITS),
+        log_ratio_cov=fit.log_ratio_cov[np.ix_(at, at)],
+        ratio_setups=tuple(fit.ratio_setups[i] for i in at),
+        personal_cov=_covariance(fit, reader, kept, shift, extra_var),
+    )
+
+
+def withheld_words(fit: StrengthFit, seen: StrengthFit) -> str:
+    """Say what of a fit its reader does not see, and why.
+
+    Parameters
+    ----------
+    fit, seen : StrengthFit
+        Of everybody, and what :func:`seen_by` made of it.
+
+    Returns
+    -------
+    words : str
+        Two sentences, empty where nothing is withheld.
+    """
+    hidden = len(fit.ratios) - len(seen.ratios)
+    if not hidden:
+        return ""
+    return (
+        f"The cohort's ratio is withheld in {hidden} of {len(fit.ratios)} setups: "
+        f"fewer than {SMALLEST_CELL} others did both it and the reference, or one or "
+        "two of them most sets, and it would tell what they lifted. Your own ratio and "
+        "strength then rest on your sets alone."
+    )
+
+
+def _own_rows(table: pd.DataFrame, reader: str, kept: set[str]) -> pd.DataFrame:
+    if "lifter" in table:
+        table = table[table["lifter"] == reader]
+    return table[table["setup"].isin(kept)] if "setup" in table else table
+
+
+def _own_alone(alone: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """How far, and by what variance, own sets alone differ from the drawn estimate."""
+    log = np.log(alone[[*RATIOS, *OWN]].astype(float))
+    drawn_sd = (log["high"] - log["low"]) / (2 * Z90)
+    own_sd = (log["own_high"] - log["own_low"]) / (2 * Z90)
+    return log["own_ratio"] - log["ratio"], (own_sd**2 - drawn_sd**2).clip(lower=0)
+
+
+def _moved(table: pd.DataFrame, shift: pd.Series, extra_var: pd.Series) -> pd.DataFrame:
+    """Move log strength of the closed setups to what own sets alone say."""
+    log, sd = table["log_strength"], table["log_sd"]
+    moved = log + table["setup"].map(shift).fillna(0.0)
+    wider = np.sqrt(sd**2 + table["setup"].map(extra_var).fillna(0.0))
+    # As differences: where the body moves too, the load is only a part of the whole.
+    kg = {
+        name: table[name]
+        + np.exp(moved + side * Z90 * wider)
+        - np.exp(log + side * Z90 * sd)
+        for name, side in (("strength_kg", 0), ("low_kg", -1), ("high_kg", 1))
+        if name in table
+    }
+    return table.assign(log_strength=moved, log_sd=wider, **kg)
+
+
+def _personal(mine: pd.DataFrame, closed: set[str]) -> pd.DataFrame:
+    """Round the reader's ratios, and take the cohort out where it is withheld."""
+    alone = mine["setup"].isin(closed)
+    mine.loc[alone, RATIOS] = mine.loc[alone, OWN].to_numpy()
+    mine.loc[alone, "shrinkage"] = 0.0
+    digits = dict.fromkeys([*RATIOS, *OWN, "shrinkage"], DIGITS)
+    return mine.dropna(subset="ratio").round(digits)
+
+
+def _cohort(ratios: pd.DataFrame, shown: list[str], smallest_cell: int) -> pd.DataFrame:
+    rows = ratios[ratios["setup"].isin(shown)]
+    counts = {
+        name: [rounded_count(n, smallest_cell=smallest_cell) for n in rows[name]]
+        for name in ("lifters", "sets")
+    }
+    return rows.assign(**counts).round(dict.fromkeys([*RATIOS, "between_sd"], DIGITS))
+
+
+def _covariance(
+    fit: StrengthFit,
+    reader: str,
+    kept: set[str],
+    shift: pd.Series,
+    extra_var: pd.Series,
+) -> dict[str, tuple[tuple[str, ...], NDArray[np.float64], NDArray[np.float64]]]:
+    if reader not in fit.personal_cov:
+        return {}
+    setups, mean, cov = fit.personal_cov[reader]
+    at = [i for i, setup in enumerate(setups) if setup in kept]
+    names = [setups[i] for i in at]
+    mean = mean[at] + shift.reindex(names).fillna(0.0).to_numpy()
+    wider = np.diag(extra_var.reindex(names).fillna(0.0).to_numpy())
+    return {reader: (tuple(names), mean, cov[np.ix_(at, at)] + wider)}

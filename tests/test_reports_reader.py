@@ -1,0 +1,175 @@
+"""What one lifter sees tells nothing of single others: tables, reports, figures."""
+
+import io
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pytest
+from hand_made_fit import made_fit, made_sets
+from research_club import DUMBBELL, PAD, STANDING
+from streamlit.testing.v1 import AppTest
+
+from analytics import advice, reports, strength
+from analytics.reports import seen_by
+from analytics.reports.reader import Z90
+from analytics.store import Store
+from analytics.strength import StrengthFit
+
+MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
+
+
+def club(
+    others_ratio: float, *, others: int = 1, sets_of_one: int = 1, own_weeks: int = 6
+) -> StrengthFit:
+    """The reader's fit beside others of one ratio in the pad curl, drawn to them."""
+    done = {"reader": [STANDING, PAD]}
+    done |= {f"Z{n:02d}": [STANDING, PAD] for n in range(others)}
+    done |= {f"Y{n:02d}": [STANDING, DUMBBELL] for n in range(12)}
+    sets = made_sets(done)
+    pads = sets["variant"] == PAD
+    late = sets["performed_on"].rank(method="dense", ascending=False) > own_weeks
+    of_one = sets[pads & (sets["lifter"] == "Z00")]
+    again = [
+        of_one.assign(set_id=of_one["set_id"] + f"+{n}") for n in range(sets_of_one)
+    ]
+    sets = sets[~(pads & late & (sets["lifter"] == "reader"))]
+    fit = made_fit(pd.concat([sets, *again[1:]], ignore_index=True))
+    own, shrinkage = 0.6, 0.5
+    drawn = own ** (1 - shrinkage) * others_ratio**shrinkage
+    here = (fit.personal["setup"] == PAD) & (fit.personal["lifter"] == "reader")
+    fit.personal.loc[here, ["ratio", "low", "high", "shrinkage"]] = [
+        *(drawn * np.array([1, 0.96, 1.04])),
+        shrinkage,
+    ]
+    fit.ratios.loc[fit.ratios["setup"] == PAD, ["ratio", "low", "high"]] = (
+        others_ratio * np.array([1, 0.98, 1.02])
+    )
+    for table in (fit.trend, fit.last):
+        there = (table["setup"] == PAD) & (table["lifter"] == "reader")
+        table.loc[there, "log_strength"] = np.log(50 * drawn)
+        if "strength_kg" in table:
+            kg = 50 * drawn * np.exp(np.array([0, -1, 1]) * Z90 * 0.03)
+            table.loc[there, ["strength_kg", "low_kg", "high_kg"]] = kg
+    cov = np.eye(1) * 0.02**2
+    own_cov = {"reader": ((PAD,), np.log([drawn]), cov)}
+    return replace(fit, personal_cov=own_cov)
+
+
+def told(seen: StrengthFit) -> list[pd.DataFrame]:
+    """Everything with numbers in it, as the reader's pages and report have it."""
+    load = advice.next_load(
+        seen, "reader", PAD, sets=made_sets({"reader": [STANDING, PAD]}), reps=8
+    )
+    setups, mean, cov = seen.personal_cov["reader"]
+    arrays = pd.DataFrame({"setup": setups, "mean": mean, "var": np.diag(cov)})
+    return [seen.ratios, seen.personal, seen.trend, seen.last, load, arrays]
+
+
+@pytest.mark.parametrize("others", [1, 2, 5, 9])
+def test_what_a_reader_sees_does_not_change_with_what_few_others_lifted(others):
+    weak, strong = (
+        told(seen_by(club(ratio, others=others), "reader")) for ratio in (0.5, 0.72)
+    )
+    for one, other in zip(weak, strong, strict=True):
+        pd.testing.assert_frame_equal(one, other, rtol=1e-9)
+    assert PAD not in set(weak[0]["setup"])
+    own = weak[1].set_index("setup").loc[PAD]
+    assert (own["ratio"], own["shrinkage"]) == (0.6, 0)
+
+
+def test_from_ten_others_on_the_cohort_is_shown_rounded():
+    seen = seen_by(club(0.6543, others=10), "reader")
+    row = seen.ratios.set_index("setup").loc[PAD]
+    assert (row["ratio"], row["low"], row["high"]) == (0.65, 0.64, 0.67)
+    assert (row["lifters"], row["sets"] % 5) == (10, 0)
+    assert (seen.log_ratio == seen.log_ratio.round(2)).all()
+
+
+def test_a_cohort_of_which_one_did_half_is_withheld():
+    seen = seen_by(club(0.65, others=12, sets_of_one=14), "reader")
+    assert PAD not in set(seen.ratios["setup"])
+    assert DUMBBELL in set(seen.ratios["setup"])
+
+
+def test_no_row_and_no_setup_of_others_is_left():
+    seen = seen_by(club(0.65), "reader")
+    for name in ("trend", "personal", "set_points", "slopes", "last"):
+        assert set(getattr(seen, name)["lifter"]) <= {"reader"}, name
+    seen = seen_by(club(0.65), "Y00")
+    assert PAD not in set(seen.setups["setup"])
+
+
+def test_a_setup_known_only_through_others_is_left_out():
+    fit = club(0.65, own_weeks=1)
+    mine = fit.personal["lifter"] == "reader"
+    fit.personal.loc[mine, ["own_ratio", "own_low", "own_high"]] = np.nan
+    seen = seen_by(fit, "reader")
+    for name in ("trend", "personal", "set_points", "last"):
+        assert PAD not in set(getattr(seen, name)["setup"]), name
+
+
+def test_who_may_see_all_sees_all():
+    fit = club(0.65)
+    assert seen_by(fit, None) is fit
+
+
+# Every lifter of the sample logs against every setup of two: whoever reads the report
+# knows the own ratio, and the cohort's beside it would give the other's.
+def test_no_report_shows_a_cohort_of_few(sample_store):
+    store = Store(sample_store)
+    fit = strength.fitted(store)
+    for reader in ("R02", "R05", "R10"):
+        page = reports.report_html(store, reader)
+        drawn = re.findall(r'aria-label="([^"]*source: cohort[^"]*)"', page)
+        assert all("45° pad" in label for label in drawn)
+        hidden = fit.ratios.loc[fit.ratios["lifters"] < 10, "ratio"]
+        assert not any(re.search(rf"(?<![\d.]){x:.3f}", page) for x in hidden)
+        assert f"The cohort&#39;s ratio is withheld in {len(hidden)} of" in page
+
+
+def test_no_number_in_a_picture_of_the_report_has_hidden_digits(sample_store):
+    page = reports.report_html(Store(sample_store), "R02")
+    labels = re.findall(r'aria-label="((?:strength|date)[^"]*: [^"]*)"', page)
+    assert labels
+    for label in labels:
+        for number in re.findall(r"\d+\.\d+", label):
+            assert len(number.split(".")[1]) <= 2, label
+
+
+def frames(app: AppTest) -> list[pd.DataFrame]:
+    """The tables that the figures of a page carry to the browser."""
+    found = []
+    for element in app.get("vega_lite_chart"):
+        for table in element.proto.datasets:
+            with pa.ipc.open_stream(io.BytesIO(table.data.data)) as stream:
+                found.append(stream.read_pandas())
+    return found
+
+
+def test_a_page_of_one_lifter_carries_no_cohort_of_few_and_no_hidden_digit(
+    sample_store, monkeypatch
+):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    app = AppTest.from_file(MAIN, default_timeout=120)
+    app.query_params["who"] = "R02"
+    app.run()
+    app = app.switch_page("views/variant_against_variant.py").run()
+    assert not app.exception
+    carried = frames(app)
+    assert len(carried) >= 4
+    fit = strength.fitted(Store(sample_store))
+    hidden = fit.ratios.loc[fit.ratios["lifters"] < 11, "ratio"]
+    for rows in carried:
+        for column in rows.select_dtypes("float"):
+            numbers = rows[column].dropna()
+            assert not np.isclose(numbers.to_numpy()[:, None], hidden, rtol=1e-4).any()
+            short = [float(f"{x:.4g}") for x in numbers]
+            np.testing.assert_allclose(numbers, short, rtol=1e-12)
+        if "cohort_ratio" in rows:
+            shown = rows["cohort_ratio"].dropna()
+            assert len(shown) == 1
+            assert (shown == shown.round(2)).all()
