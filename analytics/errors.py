@@ -27,6 +27,12 @@ class FileRefusedError(AnalyticsError):
     exit_code = 3
 
 
+class ReleaseRefusedError(AnalyticsError):
+    """Tables that would, beside former ones, tell of few lifters."""
+
+    exit_code = 3
+
+
 class StoreError(AnalyticsError):
     """The store is busy, damaged, read-only or of another version."""
 

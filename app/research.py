@@ -32,26 +32,29 @@ def is_made(smallest_cell: int) -> bool:
     return is_kept("research", package_key(smallest_cell))
 
 
-def package(smallest_cell: int) -> Package:
+def package(smallest_cell: int, *, again: bool = False) -> Package:
     """Return the data package as a ZIP, and its tables."""
-    return kept("research", package_key(smallest_cell), lambda: _made(smallest_cell))
+    key = package_key(smallest_cell)
+    return kept("research", key, lambda: _made(smallest_cell, again=again))
 
 
-def personal_package(smallest_cell: int, secret: str) -> bytes:
+def personal_package(smallest_cell: int, secret: str, *, again: bool = False) -> bytes:
     """Return the package with personal tables; neither it nor the secret is kept."""
-    return _made(smallest_cell, secret.strip("\r\n").encode())[0]
+    key = secret.strip("\r\n").encode()
+    return _made(smallest_cell, key=key, again=again)[0]
 
 
-def _made(smallest_cell: int, key: bytes | None = None) -> Package:
+def _made(smallest_cell: int, *, again: bool, key: bytes | None = None) -> Package:
     content = io.BytesIO()
     with (
         progress("Making the data package"),
         tempfile.TemporaryDirectory() as folder,
     ):
+        place = Path(folder) / "tables"
         reports.write_tables(
-            store(), Path(folder), smallest_cell=smallest_cell, key=key
+            store(), place, smallest_cell=smallest_cell, key=key, again=again
         )
-        written = sorted(Path(folder).iterdir())
+        written = sorted(place.iterdir())
         with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
             for path in written:
                 archive.write(path, path.name)

@@ -11,7 +11,11 @@ from analytics.reports.tables import aggregate_tables
 from analytics.strength import StrengthFit
 
 STANDING, PAD, DUMBBELL = ONE_RM_KG
-KEY = b"sixteen bytes or more"
+KEY = (
+    bytes.fromhex("1f0a6c35d2e94b7788c1a05e93f4267bd80c5f1e6aa3947d20b1c8e7f55632d9")
+    .hex()
+    .encode()
+)
 CURLS, LEGS = "elbow_flexion", "Anna's leg day"  # a name people made up
 OWN = {STANDING: "squat", PAD: "leg press", DUMBBELL: "lunge"}
 

@@ -137,7 +137,7 @@ def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     assert frictionless.validate(str(package / "datapackage.json")).valid
     assert not list(package.glob("personal_*"))
 
-    secret = "a secret of the club"
+    secret = "1f0a6c35d2e94b7788c1a05e93f4267bd80c5f1e6aa3947d20b1c8e7f55632d9"
     tab.get_by_text("Add personal tables under pseudonyms").click()
     field = tab.get_by_label("Key of the pseudonyms")
     assert field.get_attribute("type") == "password"

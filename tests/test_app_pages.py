@@ -217,6 +217,28 @@ def test_a_key_that_can_be_guessed_is_refused_and_not_shown(sample_store, monkey
     assert "geheim" not in str(app.query_params)
 
 
+def test_a_release_that_a_former_one_could_be_subtracted_from_is_refused_on_the_page(
+    sample_copy, monkeypatch
+):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
+    app = page("research_tables")
+
+    def make() -> None:
+        button = next(b for b in app.button if b.label == "Make the data package")
+        button.click().run()
+
+    make()
+    assert not app.error
+    sets = stored.sets(sample_copy, lifter="R02")
+    stored.delete_set(sample_copy, sets["set_id"].iloc[0])
+    app.run()
+    make()
+    assert "nearly the same cohort" in app.error[0].value
+    app.checkbox[0].check().run()
+    make()
+    assert not app.error
+
+
 def test_a_kept_trace_is_undone_on_the_page_of_logs(sample_copy, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
     files = stored.intakes(sample_copy).set_index("intake_id")

@@ -6,11 +6,13 @@ import json
 import os
 import re
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner
 
 from analytics.cli.main import main
 
+SECRET = "9b1e66a07c35f2d84e1b0997ac52d3f6"
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 COLUMNS = {
     ("rejected",): "intake_id,file,row,column,value,problem,accepted",
@@ -158,16 +160,22 @@ def test_tables_with_a_key_hold_personal_rows_and_neither_key_nor_codes(
     sample, tmp_path
 ):
     key, folder = tmp_path / "key", tmp_path / "tables"
-    key.write_text("a secret of the club")
+    key.write_text(SECRET)
     key.chmod(0o600)
     call = ("tables", str(folder), "--smallest-cell", "5", "--key-file", str(key))
     done = run(*call, "--as", "csv", store=sample)
     assert done.exit_code == 0, done.stderr
     assert "subtract" in done.stderr
     assert (folder / "personal_strength.csv").is_file()
-    told = done.output.encode() + b"".join(p.read_bytes() for p in folder.iterdir())
-    assert b"a secret of the club" not in told
-    assert not re.search(rb"\bR(0\d|1[0-4])\b", told)
+    assert not any(SECRET.encode() in path.read_bytes() for path in folder.iterdir())
+    told = done.output + "".join(
+        pd.read_parquet(path).to_csv()  # packed bytes may look like a code by chance
+        if path.suffix == ".parquet"
+        else path.read_text("utf-8")
+        for path in folder.iterdir()
+    )
+    assert SECRET not in told
+    assert not re.search(r"\bR(0\d|1[0-4])\b", told)
 
 
 def test_pain_with_an_exercise_that_has_no_name_yet_refuses_a_load(tmp_path):

@@ -1,18 +1,26 @@
 """Nobody can be found in a published table, totals and differences included."""
 
+import base64
 import hashlib
+import hmac
+import subprocess
 
+import numpy as np
 import pytest
+from research_club import KEY
 
 from analytics.errors import InputError
 from analytics.reports.disclosure import (
+    LEAST_BITS,
     check_smallest_cell,
+    may_show,
     plain_text,
     pseudonyms,
     read_key,
     rounded_count,
     suppressed_cells,
 )
+from analytics.reports.randomness import random_bits
 
 
 def people(*numbers: int, sets: int = 3) -> list[str]:
@@ -41,6 +49,32 @@ def test_two_small_cells_of_the_same_few_lifters_still_take_a_third():
     assert suppressed_cells(line, smallest_cell=10) == {"a", "b", "c"}
 
 
+# (n, k) rule of the trade with n = 1, k = 50 % and n = 2, k = 75 %: common practice,
+# values assumed.
+@pytest.mark.trade
+@pytest.mark.parametrize(
+    ("sets", "shown"),
+    [
+        ([10] * 10, True),
+        ([90] + [10] * 9, True),
+        ([91] + [10] * 9, False),
+        ([120, 120] + [10] * 8, True),
+        ([121, 120] + [10] * 8, False),
+        ([1000] + [1] * 99, False),
+        ([10] * 9, False),
+    ],
+)
+def test_a_cell_that_one_or_two_dominate_is_withheld(sets, shown):
+    codes = [f"R{n}" for n, count in enumerate(sets) for _ in range(count)]
+    assert may_show(codes, smallest_cell=10) is shown
+
+
+def test_a_dominated_cell_takes_another_with_it():
+    line = {"a": people(*range(12)), "b": people(*range(11)) + ["R01"] * 40}
+    line["c"] = people(*range(14))
+    assert suppressed_cells(line, smallest_cell=10) == {"a", "b"}
+
+
 def test_an_empty_cell_is_about_nobody_and_stays():
     line = {"a": people(*range(12)), "b": [], "c": people(*range(20))}
     assert suppressed_cells(line, smallest_cell=10) == set()
@@ -66,14 +100,14 @@ def test_counts_are_rounded_down_but_never_below_the_cell(count, cell, told):
 @pytest.fixture
 def key_file(tmp_path):
     path = tmp_path / "key"
-    path.write_bytes(b"a secret of the club\n")
+    path.write_bytes(KEY + b"\n")
     path.chmod(0o600)
     return path
 
 
 def test_a_key_is_read_without_its_line_end(key_file, tmp_path):
     out = tmp_path / "out"
-    assert read_key(key_file, exported=out) == b"a secret of the club"
+    assert read_key(key_file, exported=out) == KEY
 
 
 @pytest.mark.parametrize(
@@ -92,7 +126,7 @@ def test_a_key_that_is_short_open_or_missing_is_refused_and_not_shown(
     with pytest.raises(InputError, match=told) as caught:
         read_key(key_file, exported=tmp_path / "out")
     assert "geheim" not in str(caught.value)
-    assert "secret" not in str(caught.value)
+    assert KEY.decode() not in str(caught.value)
 
 
 def test_a_key_in_the_folder_that_is_passed_on_is_refused(key_file):
@@ -102,27 +136,85 @@ def test_a_key_in_the_folder_that_is_passed_on_is_refused(key_file):
 
 def test_a_pseudonym_needs_the_key_and_stays_the_same_with_it():
     codes = ["R01", "R02"]
-    one = pseudonyms(codes, key=b"a secret of the club")
-    assert one == pseudonyms(codes, key=b"a secret of the club")
-    assert set(one.values()).isdisjoint(
-        pseudonyms(codes, key=b"another secret key").values()
-    )
+    one = pseudonyms(codes, key=KEY)
+    assert one == pseudonyms(codes, key=KEY)
+    assert set(one.values()).isdisjoint(pseudonyms(codes, key=KEY[::-1]).values())
     plain = {hashlib.sha256(code.encode()).hexdigest()[:16] for code in codes}
     assert set(one.values()).isdisjoint(plain)
 
 
-# RFC 4231, test case 2: HMAC-SHA-256 with key "Jefe" of
-# "what do ya want for nothing?" begins 5bdcc146bf60754e6a042426089575c7 - its key is
-# shorter than ours may be, so test case 6 (131 bytes of 0xaa) is used.
-@pytest.mark.published
-def test_pseudonyms_are_the_hmac_of_rfc_4231():
-    text = "Test Using Larger Than Block-Size Key - Hash Key First"
-    assert pseudonyms([text], key=b"\xaa" * 131)[text] == "60e431591ee0b67f"
+# The keys of RFC 4231 are of one byte repeated, which is refused: so the openssl of
+# the machine makes a key and the names.
+@pytest.mark.external
+def test_pseudonyms_are_the_hmac_of_openssl():
+    def openssl(*arguments: str, text: str = "") -> str:
+        done = subprocess.run(
+            ["openssl", *arguments],
+            input=text,
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        return done.stdout.strip()
+
+    key = openssl("rand", "-hex", "32")
+    told = openssl("dgst", "-sha256", "-hmac", key, "-r", text="R01")
+    assert pseudonyms(["R01"], key=key.encode())["R01"] == told[:16]
 
 
-def test_a_key_that_can_be_guessed_is_refused():
-    with pytest.raises(InputError, match="16 bytes"):
-        pseudonyms(["R01"], key=b"short")
+WORDS = (
+    *(b"short", b"a secret of the club", b"correcthorsebatterystaple", b"Kraft" * 8),
+    *(b"CorrectHorseBatteryStapleOfTheClub2026", b"0" * 64, b"0123456789abcdef" * 4),
+    *(b"deadbeef" * 8, b"2026112620261125202611242026112320261122", bytes(range(32))),
+    *(b"\xff" * 32, b"qwertyuiopasdfghjklzxcvbnmqwerty1234567890"),
+    *(b"a secret of the club".hex().encode(), "Schlüssel".encode() * 4),
+    *(
+        base64.b64encode(b"a secret of the rowing club"),
+        b"abcdefghijklmnopqrstuvwxyzABCD",
+    ),
+    b"550e8400-e29b-41d4-a716-446655440000",  # RFC 9562: 122 random bits
+)
+
+
+@pytest.mark.parametrize("key", WORDS)
+def test_a_key_that_can_be_guessed_is_refused(key):
+    with pytest.raises(InputError, match="make one with: openssl rand -hex 32"):
+        pseudonyms(["R01"], key=key)
+
+
+# The dictionary attack: every code of a club under every word of a list, against the
+# published names. What is accepted is no word of a list.
+def test_no_key_of_a_dictionary_gives_a_name_that_is_published():
+    words = [*WORDS, *(f"club{year}".encode() for year in range(1900, 2027))]
+    accepted = [word for word in words if random_bits(word) >= LEAST_BITS]
+    assert accepted == []
+    names = set(pseudonyms([f"R{n:02d}" for n in range(1, 15)], key=KEY).values())
+    for word in words:
+        guessed = hmac.new(word, b"R01", hashlib.sha256).hexdigest()[:16]
+        assert guessed not in names
+
+
+@pytest.mark.parametrize(
+    "made",
+    [
+        lambda rng: rng.bytes(16),
+        lambda rng: rng.bytes(16).hex().encode(),
+        lambda rng: rng.bytes(32).hex().upper().encode(),
+        lambda rng: base64.b64encode(rng.bytes(32)),
+        lambda rng: base64.urlsafe_b64encode(rng.bytes(32)).rstrip(b"="),
+    ],
+    ids=["bytes", "hex", "HEX", "base64", "base64url"],
+)
+def test_random_keys_of_128_bits_and_more_are_accepted(made):
+    rng = np.random.default_rng(8)
+    refused = [key for _ in range(2000) if random_bits(key := made(rng)) < LEAST_BITS]
+    assert refused == []  # expected: one in 20,000
+
+
+def test_shorter_random_keys_are_refused_with_what_they_hold():
+    key = np.random.default_rng(8).bytes(14).hex().encode()
+    with pytest.raises(InputError, match="holds 112 bits of randomness at most"):
+        pseudonyms(["R01"], key=key)
 
 
 # OWASP ASVS 1.2.10 and CWE-1236: text that begins with = + - @ tab or NUL. OWASP's

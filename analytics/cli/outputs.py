@@ -23,21 +23,31 @@ HERE = "127.0.0.1"
 @click.option(
     "--key-file",
     type=click.Path(path_type=Path),
-    help="Secret of 16 bytes or more, readable by you alone: adds personal ratios and "
-    "strength under pseudonyms. Never written anywhere.",
+    help="Secret readable by you alone, made by: openssl rand -hex 32 > FILE; chmod "
+    "600 FILE. Adds personal ratios and strength under pseudonyms. Written nowhere.",
+)
+@click.option(
+    "--again",
+    is_flag=True,
+    help="Also if a former release can be subtracted.",
 )
 @with_store
 def tables(
-    directory: Path, smallest_cell: int, key_file: Path | None, store: Store, form: str
+    directory: Path,
+    smallest_cell: int,
+    key_file: Path | None,
+    again: bool,
+    store: Store,
+    form: str,
 ) -> None:
     """Write aggregate research tables as a data package into DIR."""
     from analytics import reports
 
     key = reports.read_key(key_file, exported=directory) if key_file else None
-    print_table(
-        reports.write_tables(store, directory, smallest_cell=smallest_cell, key=key),
-        form,
+    written = reports.write_tables(
+        store, directory, smallest_cell=smallest_cell, key=key, again=again
     )
+    print_table(written, form)
     say(reports.DIFFERENCING, err=True)
 
 

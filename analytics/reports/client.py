@@ -19,6 +19,7 @@ from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
 from analytics.reports.disclosure import SMALLEST_CELL, may_show
 from analytics.reports.reader import seen_by, withheld_words
+from analytics.reports.whole import write_whole
 from analytics.store import Store, bodies, private_files, sets_and_pains
 
 BROWSERS = (
@@ -75,7 +76,7 @@ def write_report(
     page = report_html(store, lifter, movement=movement, step_kg=step_kg)
     try:
         if path.suffix.lower() == ".html":
-            path.write_text(page, "utf-8")
+            write_whole(path, page.encode())
         else:
             _print_pdf(page, path)
     except OSError as error:

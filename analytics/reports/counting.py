@@ -18,6 +18,11 @@ from analytics.strength import StrengthFit
 PUBLISHED, SUPPRESSED = "published", "suppressed"
 ANGLE_KIND = "failure with angle"
 WITHHELD_NAME = "one's own"  # a name people made up may tell who they are
+LIFTED = (
+    *("performed_on", "variant", "equipment", "side", "load_kg", "body_mass_kg"),
+    *("arms_share", "reps", "rir", "failed", "failed_at_deg", "hold_s", "angle_deg"),
+    *("range_from_deg", "range_to_deg"),
+)
 QUALITY_COLUMNS = ["movement", "setup", "kind", "lifters", "sets", "status"]
 
 
@@ -30,7 +35,7 @@ class Panel:
     movement : str
         Which movement.
     sets : DataFrame
-        ``set_id, lifter, setup, week, kind`` of every set of the movement.
+        Of every set of the movement, from :func:`counted_sets`.
     shown : tuple of str
         Setups that are published.
     labels : dict of str to str
@@ -45,6 +50,49 @@ class Panel:
     shown: tuple[str, ...]
     labels: dict[str, str]
     smallest_cell: int
+
+
+def counted_sets(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
+    """Sort the sets of a fit into setups, weeks and kinds of evidence.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    sets : DataFrame
+        Stored sets of the same movement.
+
+    Returns
+    -------
+    counted : DataFrame
+        ``set_id, lifter, setup, week, kind, failed_at_deg, digest``; the last of what
+        was lifted.
+    """
+    points = fit.set_points[["set_id", "setup", "kind"]]
+    known = sets.merge(points, on="set_id", how="inner")
+    angle = (known["kind"] == "failure") & known["failed_at_deg"].notna()
+    names = ["set_id", "lifter", "setup", "failed_at_deg"]
+    return known[names].assign(
+        week=week_of(known["performed_on"]),
+        kind=known["kind"].where(~angle, ANGLE_KIND),
+        digest=digests(known),
+    )
+
+
+def digests(sets: pd.DataFrame) -> pd.Series:
+    """Return a number for each set that changes with what was lifted.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Stored sets.
+
+    Returns
+    -------
+    digest : Series of int
+    """
+    lifted = [name for name in LIFTED if name in sets]
+    return pd.util.hash_pandas_object(sets[lifted], index=False)
 
 
 def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> Panel:
@@ -64,22 +112,7 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     panel : Panel
         What all count tables are made of.
     """
-    points = fit.set_points[["set_id", "setup", "kind"]]
-    known = sets.merge(points, on="set_id", how="inner")
-    kind = known["kind"].where(
-        ~((known["kind"] == "failure") & known["failed_at_deg"].notna()),
-        ANGLE_KIND,
-    )
-    panel = pd.DataFrame(
-        {
-            "set_id": known["set_id"],
-            "lifter": known["lifter"],
-            "setup": known["setup"],
-            "week": week_of(known["performed_on"]),
-            "kind": kind,
-            "failed_at_deg": known["failed_at_deg"],
-        }
-    )
+    panel = counted_sets(fit, sets)
     done = _line(panel, "setup")
     withheld = suppressed_cells(done, smallest_cell=smallest_cell)
     variant = fit.setups.set_index("setup")["variant"]

@@ -13,17 +13,24 @@ from pathlib import Path
 from typing import Any
 
 from analytics.errors import InputError
+from analytics.reports.randomness import random_bits
 
 SMALLEST_ALLOWED = 5
 SMALLEST_CELL = 10
 # (n, k) rule: the n largest contributors may hold this share of a cell at most.
 # It implies the p % rule up to p = 66: common practice, values assumed.
 MOST_OF_ONE, MOST_OF_TWO = 0.5, 0.75
-SHORTEST_KEY = 16
+SHORTEST_KEY, LEAST_BITS = 16, 128
 # A start or separator, then blanks (also those without width), then a sign that
 # starts a formula, full width included, or a control character.
 _FORMULA = re.compile(
     "(^|[;,|\t\r\n])([\\s\u200b\ufeff]*[-=+@\0＝＋－＠﹢﹣﹦﹫−]|[\t\r\n\0])"
+)
+
+
+HOW_TO = (
+    "accepted are 32 or more random hexadecimal digits, 22 or more of base64, or 16 or "
+    "more random bytes; make one with: openssl rand -hex 32"
 )
 
 
@@ -151,7 +158,8 @@ def read_key(path: Path, *, exported: Path) -> bytes:
     Parameters
     ----------
     path : Path
-        Its bytes are the key, but for line ends at the end.
+        32 random hexadecimal digits or more, 22 of base64, or 16 random bytes; line
+        ends at the end of text do not count.
     exported : Path
         Folder the tables go to; the key may not lie there.
 
@@ -163,11 +171,11 @@ def read_key(path: Path, *, exported: Path) -> bytes:
     Raises
     ------
     InputError
-        If the file cannot be read, is short, may be read by others, or would be
-        passed on with the tables.
+        If the file cannot be read, can be guessed, may be read by others, or would
+        be passed on with the tables.
     """
     try:
-        key = path.read_bytes().rstrip(b"\r\n")
+        key = path.read_bytes()
         mode = path.stat().st_mode
     except OSError as error:
         raise InputError(f"cannot read the key file {path}: {error.strerror}") from None
@@ -180,6 +188,7 @@ def read_key(path: Path, *, exported: Path) -> bytes:
             f"the key file {path} lies in {exported}, which is to be passed on; "
             "keep it elsewhere"
         )
+    key = key.rstrip(b"\r\n") if key.isascii() else key
     check_key(key)
     return key
 
@@ -195,12 +204,18 @@ def check_key(key: bytes) -> None:
     Raises
     ------
     InputError
-        If it is shorter than 16 bytes; the message does not hold it.
+        If it is shorter than 16 bytes or measures less than 128 bits of randomness;
+        the message does not hold it.
     """
     if len(key) < SHORTEST_KEY:
         raise InputError(
-            f"the key must be {SHORTEST_KEY} bytes or more, got {len(key)}; make one "
-            "with: openssl rand -hex 32"
+            f"the key must be {SHORTEST_KEY} bytes or more, got {len(key)}; {HOW_TO}"
+        )
+    bits = random_bits(key)
+    if bits < LEAST_BITS:
+        raise InputError(
+            f"the key holds {bits:.0f} bits of randomness at most, words, dates and "
+            f"repeats counted as none, and needs {LEAST_BITS}; {HOW_TO}"
         )
 
 
@@ -212,7 +227,7 @@ def pseudonyms(lifters: Sequence[str], *, key: bytes) -> dict[str, str]:
     lifters : sequence of str
         Codes.
     key : bytes
-        Secret of at least 16 bytes that never leaves the owner's machine.
+        Random secret that never leaves the owner's machine.
 
     Returns
     -------
@@ -222,7 +237,7 @@ def pseudonyms(lifters: Sequence[str], *, key: bytes) -> dict[str, str]:
     Raises
     ------
     InputError
-        If the key is short enough to be guessed.
+        If the key can be guessed.
     """
     check_key(key)
     return {

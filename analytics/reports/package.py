@@ -18,13 +18,16 @@ from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError
 from analytics.reports import tables
+from analytics.reports.counting import counted_sets, digests
 from analytics.reports.disclosure import check_key, check_smallest_cell, plain_text
+from analytics.reports.register import check_release, holdings, recorded
+from analytics.reports.whole import whole_folder
 from analytics.store import Store, private_files
 
 DIFFERENCING = (
     "Who has two packages of one store can subtract them: what differs is about the "
-    "lifters and sets that came between, or between two cell sizes. Pass on one, and "
-    "the next one only after many lifters have come."
+    "lifters and sets that came between, or between two cell sizes. A register beside "
+    "the store refuses the next one while too few lifters differ."
 )
 PROFILES = "https://datapackage.org/profiles/2.0"
 
@@ -64,6 +67,16 @@ def research_tables(
     InputError
         If the cell or the key is too small or no movement has lifters enough.
     """
+    sets, fits = _logged(store, smallest_cell, key)
+    return _tables(sets, fits, smallest_cell, key)
+
+
+Sets = dict[str, pd.DataFrame]
+Fits = dict[str, strength.StrengthFit]
+
+
+def _logged(store: Store, smallest_cell: int, key: bytes | None) -> tuple[Sets, Fits]:
+    """Read the sets of every movement, and fit those with lifters enough."""
     check_smallest_cell(smallest_cell)
     if key is not None:
         check_key(key)
@@ -75,6 +88,12 @@ def research_tables(
         for name, rows in sets.items()
         if rows["lifter"].nunique() >= smallest_cell
     }
+    return sets, fits
+
+
+def _tables(
+    sets: Sets, fits: Fits, smallest_cell: int, key: bytes | None
+) -> tuple[Sets, list[strength.StrengthFit]]:
     variants = {name: _modelled(fit) for name, fit in fits.items()}
     modelled = [name for name, of_it in variants.items() if of_it]
     found = tables.aggregate_tables(
@@ -87,6 +106,17 @@ def research_tables(
     )
     published = set(found["data_quality"].query("status == 'published'")["movement"])
     return found, [fit for name, fit in fits.items() if name in published]
+
+
+def _held(sets: Sets, fits: Fits) -> pd.DataFrame:
+    """Return what each lifter has in each cell."""
+    every = {
+        name: rows[["lifter"]].assign(digest=digests(rows))
+        for name, rows in sets.items()
+    }
+    return holdings(
+        every, {name: counted_sets(fit, sets[name]) for name, fit in fits.items()}
+    )
 
 
 def _modelled(fit: strength.StrengthFit) -> list[str]:
@@ -106,6 +136,7 @@ def write_tables(
     *,
     smallest_cell: int = 10,
     key: bytes | None = None,
+    again: bool = False,
 ) -> pd.DataFrame:
     """Write the research tables as a Frictionless data package, version 2.
 
@@ -114,11 +145,13 @@ def write_tables(
     store : Store
         Where the sets are.
     directory : Path
-        Made if missing; files of the same names are replaced.
+        Made if missing; an earlier package is replaced, whole or not at all.
     smallest_cell : int
         Lifters a published cell holds at least, 5 or more.
     key : bytes, optional
         Secret for pseudonyms; see :func:`research_tables`. Never written.
+    again : bool
+        Only warn where a former release could be subtracted from this one.
 
     Returns
     -------
@@ -129,12 +162,20 @@ def write_tables(
     Raises
     ------
     InputError
-        If the cell is too small or no movement has lifters enough.
+        If the cell or the key is too small, no movement has lifters enough, or the
+        folder holds other files.
+    ReleaseRefusedError
+        If a former release had nearly the same cohort.
     FileRefusedError
         If the folder cannot be written.
     """
-    found, fits = research_tables(store, smallest_cell=smallest_cell, key=key)
-    return write_package(found, fits, directory, smallest_cell=smallest_cell)
+    sets, fits = _logged(store, smallest_cell, key)
+    found, published = _tables(sets, fits, smallest_cell, key)
+    path = store.path.resolve()
+    register, held = path.with_name(f"{path.name}.releases"), _held(sets, fits)
+    check_release(register, held, smallest_cell=smallest_cell, again=again)
+    with recorded(register, held, smallest_cell=smallest_cell):
+        return write_package(found, published, directory, smallest_cell=smallest_cell)
 
 
 def write_package(
@@ -153,7 +194,7 @@ def write_package(
     fits : sequence of StrengthFit
         Of the movements in them, for method and parameters.
     directory : Path
-        Made if missing.
+        Made if missing; nothing but an earlier package may be in it.
     smallest_cell : int
         As the tables were made with; it is only stated here.
 
@@ -164,43 +205,53 @@ def write_package(
 
     Raises
     ------
+    InputError
+        If the folder holds other files.
     FileRefusedError
         If the folder cannot be written.
     """
-    written: list[tuple[str, int, int]] = []
-    resources = []
-    described = directory / "datapackage.json"
+    former = {"datapackage.json"} | {
+        f"{name}.{kind}" for name in _words()["table"] for kind in ("csv", "parquet")
+    }
     try:
-        directory.mkdir(parents=True, exist_ok=True)
-        for name in set(_words()["table"]) - set(found):  # of an earlier package
-            for ending in ("csv", "parquet"):
-                (directory / f"{name}.{ending}").unlink(missing_ok=True)
-        for name, table in found.items():
-            safe = _plain(table)
-            csv, parquet = directory / f"{name}.csv", directory / f"{name}.parquet"
-            safe.to_csv(csv, index=False, lineterminator="\r\n", date_format="%Y-%m-%d")
-            safe.to_parquet(parquet, index=False)
-            resources += [
-                _resource(path, name, safe.columns) for path in (csv, parquet)
-            ]
-            withheld = (
-                int((table["status"] == "suppressed").sum())
-                if ("status" in table)
-                else 0
-            )
-            written += [(str(p), len(table), withheld) for p in (csv, parquet)]
-        text = json.dumps(
-            _description(fits, resources, smallest_cell=smallest_cell),
-            indent=2,
-            ensure_ascii=False,
-        )
-        described.write_text(text, "utf-8")
+        with whole_folder(directory, replaced=former) as folder:
+            written = _write(found, fits, folder, smallest_cell=smallest_cell)
     except OSError as error:
         raise FileRefusedError(
             f"cannot write tables to {directory}: {error}"
         ) from error
-    written.append((str(described), len(resources), 0))
-    return pd.DataFrame(written, columns=["file", "rows", "suppressed"])
+    rows = [(str(directory / name), *counts) for name, *counts in written]
+    return pd.DataFrame(rows, columns=["file", "rows", "suppressed"])
+
+
+def _write(
+    found: dict[str, pd.DataFrame],
+    fits: Sequence[strength.StrengthFit],
+    folder: Path,
+    *,
+    smallest_cell: int,
+) -> list[tuple[str, int, int]]:
+    """Write all files; return the name of each, its rows and those withheld."""
+    written: list[tuple[str, int, int]] = []
+    resources = []
+    for name, table in found.items():
+        safe = _plain(table)
+        csv, parquet = folder / f"{name}.csv", folder / f"{name}.parquet"
+        safe.to_csv(csv, index=False, lineterminator="\r\n", date_format="%Y-%m-%d")
+        safe.to_parquet(parquet, index=False)
+        resources += [_resource(path, name, safe.columns) for path in (csv, parquet)]
+        withheld = (
+            int((table["status"] == "suppressed").sum()) if ("status" in table) else 0
+        )
+        written += [(path.name, len(table), withheld) for path in (csv, parquet)]
+    text = json.dumps(
+        _description(fits, resources, smallest_cell=smallest_cell),
+        indent=2,
+        ensure_ascii=False,
+    )
+    described = folder / "datapackage.json"
+    described.write_text(text, "utf-8")
+    return [*written, (described.name, len(resources), 0)]
 
 
 def _plain(table: pd.DataFrame) -> pd.DataFrame:
@@ -265,9 +316,11 @@ def _description(
             "their intervals are estimated by a statistical model; predicted ratios "
             "and modelled angles come from published anatomy. Withheld: every cell "
             f"with 1 to {smallest_cell - 1} lifters, and as many others as keep the "
-            "published totals from revealing it; a line of which every cell would be "
-            "withheld is not listed. Cells about nobody are left out, not withheld. "
-            "Counts of lifters are rounded down to a multiple of 5, or to "
+            "published totals from revealing it; so is a cell in which one lifter has "
+            "over half of the sets or two over three quarters. A line of which every "
+            "cell would be withheld is not listed. Cells about nobody are left "
+            "out, not withheld. "
+            "Counts of lifters and sets are rounded down to a multiple of 5, or to "
             f"{smallest_cell}. A total over all movements is withheld where it would "
             "give a withheld movement away, and names people made up are withheld with "
             f"their cells. {_logged_only(logged_only)}{DIFFERENCING}"

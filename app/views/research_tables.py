@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from analytics.errors import InputError
+from analytics.errors import AnalyticsError
 from analytics.reports import DIFFERENCING
 from app import figure, research, state
 
@@ -19,10 +19,11 @@ def page() -> None:
         return figure.nothing_yet("the cohort", state.chosen())
     words = "Fewest lifters a cell may stand for"
     smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
+    again = st.checkbox("Also if a former release could be subtracted from it")
     made = research.is_made(smallest)
     if not made and not st.button("Make the data package", type="primary"):
-        return _personal(smallest)
-    content, tables = research.package(smallest)
+        return _personal(smallest, again)
+    content, tables = research.package(smallest, again=again)
     if not made:
         st.rerun()  # the button that made it is of no more use
     st.download_button(
@@ -34,7 +35,7 @@ def page() -> None:
         on_click="ignore",
     )
     st.caption(DIFFERENCING)
-    _personal(smallest)
+    _personal(smallest, again)
     titles = state.movement_titles()
     for name, rows in tables.items():
         st.header(name.replace("_", " ").capitalize())
@@ -45,7 +46,7 @@ def page() -> None:
         )
 
 
-def _personal(smallest: int) -> None:
+def _personal(smallest: int, again: bool) -> None:
     """Offer the package with rows about single lifters to who brings a key."""
     with (
         st.expander("Add personal tables under pseudonyms"),
@@ -55,16 +56,16 @@ def _personal(smallest: int) -> None:
             "Key of the pseudonyms", type="password", autocomplete="off"
         )
         st.caption(
-            "A secret of 16 letters or more of your own replaces every lifter's code "
-            "by a pseudonym, the same as on the command line; the rows are about "
-            "single lifters, so share them under an agreement only, and the key is "
-            "used once and kept nowhere."
+            "A random secret of 32 hexadecimal digits or more, such as *openssl rand "
+            "-hex 32* makes, replaces every lifter's code by a pseudonym, as on "
+            "the command line. The rows are about single lifters, so share them under "
+            "an agreement only; the key is used once and kept nowhere."
         )
         if not st.form_submit_button("Make the package with personal tables"):
             return
     try:
-        content = research.personal_package(smallest, secret)
-    except InputError as error:
+        content = research.personal_package(smallest, secret, again=again)
+    except AnalyticsError as error:
         return st.error(figure.lines(str(error)))
     st.download_button(
         "Take away the package with personal tables, ZIP",

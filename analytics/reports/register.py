@@ -1,0 +1,217 @@
+"""The register of releases, so that no second one less a first tells of few lifters.
+
+Beside the store lies a folder with one file for each release: keyed digests of what
+each lifter had in each cell, under a key of that file. No code and no load is in it.
+"""
+
+import hashlib
+import hmac
+import logging
+import secrets
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from analytics.errors import ReleaseRefusedError
+from analytics.reports.disclosure import may_show, suppressed_cells
+from analytics.reports.whole import write_whole
+
+CELL = ["movement", "setup", "week", "kind"]
+LEVELS: tuple[list[str], ...] = (
+    *([], ["movement"], ["movement", "setup"]),
+    *(["movement", "setup", "week"], ["movement", "setup", "kind"]),
+)
+SETUPS = 2  # from this level on, cells are within a movement
+PLACE = ["level", *CELL]
+Place = tuple[Any, ...]
+_LOG = logging.getLogger(__name__)
+
+
+def holdings(
+    sets: Mapping[str, pd.DataFrame], counted: Mapping[str, pd.DataFrame]
+) -> pd.DataFrame:
+    """Return what each lifter has in each cell, as a count and a digest.
+
+    Parameters
+    ----------
+    sets : mapping of str to DataFrame
+        ``lifter, digest`` of each set, by movement.
+    counted : mapping of str to DataFrame
+        ``lifter, setup, week, kind, digest`` of those that have a setup.
+
+    Returns
+    -------
+    held : DataFrame
+        ``level, movement, setup, week, kind, lifter, sets, digest``; what is above the
+        level of a row is empty.
+    """
+    whole, parts = (
+        pd.concat([rows.assign(movement=name) for name, rows in of.items()])
+        for of in (sets, counted)
+    )
+    parts = parts.assign(week=parts["week"].dt.strftime("%Y-%m-%d"))
+    held = [
+        (whole if level < SETUPS else parts)
+        .groupby([*cells, "lifter"], as_index=False)
+        .agg(sets=("digest", "size"), digest=("digest", "sum"))
+        .assign(level=level, **dict.fromkeys(set(CELL) - set(cells), ""))
+        for level, cells in enumerate(LEVELS)
+    ]
+    return pd.concat(held, ignore_index=True)
+
+
+def check_release(
+    folder: Path, held: pd.DataFrame, *, smallest_cell: int, again: bool
+) -> None:
+    """Refuse a release that a former one could be subtracted from.
+
+    Parameters
+    ----------
+    folder : Path
+        The register.
+    held : DataFrame
+        From :func:`holdings`, of the sets to be released.
+    smallest_cell : int
+        Lifters a published cell holds at least.
+    again : bool
+        Only warn.
+
+    Raises
+    ------
+    ReleaseRefusedError
+        If the two differ in a cell by 1 to ``smallest_cell - 1`` lifters, or show
+        other cells of the same sets, or the register cannot be read.
+    """
+    for path in sorted(folder.glob("*.parquet")):
+        try:
+            former = pd.read_parquet(path)
+        except (OSError, ValueError) as error:
+            found = f"the register of releases cannot be read: {path}: {error}"
+        else:
+            found = _subtracted(former, held, smallest_cell)
+        if not found:
+            continue
+        if not again:
+            raise ReleaseRefusedError(
+                f"{found}; nothing was written. Pass the former one on, or wait until "
+                "more lifters have come, or say that you want it again (--again)"
+            )
+        _LOG.warning("written again: %s", found)
+
+
+@contextmanager
+def recorded(folder: Path, held: pd.DataFrame, *, smallest_cell: int) -> Iterator[None]:
+    """Record a release before it is there, and strike it if it does not come about.
+
+    Parameters
+    ----------
+    folder : Path
+        The register; made if missing.
+    held : DataFrame
+        From :func:`holdings`.
+    smallest_cell : int
+        As it was made with.
+    """
+    key = secrets.token_hex(16)
+    rows = held.assign(
+        **_keyed(held, key),
+        key=key,
+        smallest_cell=smallest_cell,
+        released_at=datetime.now(UTC).isoformat(timespec="seconds"),
+    )
+    path = folder / f"{rows['released_at'].iloc[0].replace(':', '')}-{key[:8]}.parquet"
+    try:
+        folder.mkdir(mode=0o700, exist_ok=True)
+        write_whole(path, rows.to_parquet(index=False))
+    except OSError as error:
+        _LOG.warning(
+            "the release is not in the register (%s), so the next one cannot be "
+            "compared with it",
+            error,
+        )
+    try:
+        yield
+    except BaseException:
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+        raise
+
+
+def _keyed(held: pd.DataFrame, key: str) -> dict[str, pd.Series]:
+    """Replace codes, and what people named or lifted, by digests under a key."""
+    names = {
+        text: hmac.new(key.encode(), text.encode(), hashlib.sha256).hexdigest()[:16]
+        for column in ("lifter", "movement", "setup")
+        for text in held[column].unique()
+        if text
+    } | {"": ""}
+    texts = (held["digest"].astype(str) + key).map(
+        lambda text: hashlib.sha256(text.encode()).hexdigest()[:16]
+    )
+    keyed = {c: held[c].map(names) for c in ("lifter", "movement", "setup")}
+    return keyed | {"digest": texts}
+
+
+def _subtracted(former: pd.DataFrame, held: pd.DataFrame, smallest_cell: int) -> str:
+    """Say what two releases differ by, if that is about few; else nothing."""
+    then, key, cell = former[["released_at", "key", "smallest_cell"]].iloc[0]
+    held = held.assign(**_keyed(held, key))
+    both = former.merge(held, on=[*PLACE, "lifter"], how="outer", suffixes=("_1", "_2"))
+    # A movement of too few lifters has no setups, so there is nothing to subtract.
+    of_both = set.intersection(
+        *(set(rows.loc[rows["level"] >= SETUPS, "movement"]) for rows in (former, held))
+    )
+    both = both[(both["level"] < SETUPS) | both["movement"].isin(of_both)]
+    both["changed"] = both["digest_1"].ne(both["digest_2"])
+    if few := _few_changed(both, (cell, smallest_cell)):
+        return (
+            f"the release of {then} had nearly the same cohort: a cell of both differs "
+            f"by the sets of {few} lifters or fewer, and who has both subtracts them"
+        )
+    one, two = (_shown(both, n, k) for n, k in ((1, cell), (2, smallest_cell)))
+    same = {place for place, rows in both.groupby(PLACE) if not rows["changed"].any()}
+    # Of the same sets, a release whose cells are all in the other adds nothing to it.
+    nested = not both["changed"].any() and (one <= two or two <= one)
+    if nested or not same & (one ^ two):
+        return ""
+    return (
+        f"the release of {then} shows other cells of the same sets, and who has both "
+        "subtracts them"
+    )
+
+
+def _few_changed(both: pd.DataFrame, smallest_cells: tuple[int, int]) -> int:
+    """Most lifters, if too few, whose sets changed in a cell that may be published."""
+    cells = both.groupby(PLACE)
+    changed = cells["changed"].sum()
+    there = pd.concat([cells["sets_1"].count(), cells["sets_2"].count()], axis=1)
+    open_to = there.max(axis=1) >= min(smallest_cells)
+    few = changed[open_to & changed.lt(max(smallest_cells))]
+    return int(few.max()) if len(few) else 0
+
+
+def _shown(both: pd.DataFrame, number: int, smallest_cell: int) -> set[Place]:
+    """Places below the movements that one of two releases published."""
+    rows = both.dropna(subset=f"sets_{number}")
+    rows = rows.loc[rows.index.repeat(rows[f"sets_{number}"].astype(int))]
+    codes = {place: list(own["lifter"]) for place, own in rows.groupby(PLACE)}
+    lines: dict[tuple[int, Place], dict[Place, list[str]]] = {}
+    for place in codes:
+        level, movement, setup, *_ = place
+        if level == SETUPS:
+            whole = (1, movement, "", "", "")
+            lines.setdefault((level, whole), {})[place] = codes[place]
+        elif level > SETUPS:
+            whole = (SETUPS, movement, setup, "", "")
+            lines.setdefault((level, whole), {})[place] = codes[place]
+    found: set[Place] = set()
+    for (level, whole), cells in sorted(lines.items()):
+        if whole in found or (
+            level == SETUPS and may_show(codes[whole], smallest_cell=smallest_cell)
+        ):
+            found |= set(cells) - suppressed_cells(cells, smallest_cell=smallest_cell)
+    return found
