@@ -12,6 +12,7 @@ import pandas as pd
 import streamlit as st
 import vl_convert
 
+from analytics.outgoing import frame_csv
 from analytics.units import SUFFIX_UNIT
 from app import state, theme
 from app.state import Choice
@@ -115,14 +116,7 @@ def picture_png(draw: partial[Any]) -> bytes:
 
 def table_csv(table: pd.DataFrame) -> bytes:
     """Return the table as CSV whose text no spreadsheet runs as a formula."""
-    text = table.select_dtypes(exclude="number").columns
-    safe = table.assign(**{name: table[name].map(_inert) for name in text})
-    return safe.to_csv(index=False).encode("utf-8-sig")
-
-
-def _inert(cell: object) -> object:
-    # CWE-1236: a leading sign or tab makes a cell a formula; a quote disarms it.
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in "=+-@\t\r" else cell
+    return frame_csv(table).encode("utf-8-sig")
 
 
 def bullets(sentences: Iterable[str]) -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -12,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.labels import shown
+from analytics.outgoing import csv_text
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -38,11 +37,8 @@ def print_rows(
     """Print rows, None for what is missing; columns are those of the first row."""
     names = list(columns or rows[0])
     if form == "csv":
-        out = io.StringIO()
-        writer = csv.DictWriter(out, names, lineterminator="\n")
-        writer.writeheader()
-        writer.writerows(rows)
-        say(out.getvalue(), nl=False)
+        cells = ([row[name] for name in names] for row in rows)
+        say(csv_text(names, cells), nl=False)
     elif form == "json":
         say(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
     elif not rows:

@@ -12,6 +12,7 @@ from analytics.errors import FileRefusedError, InputError
 from analytics.intake.column_map import ColumnMap, parse_column_map
 from analytics.intake.results import IntakeResult
 from analytics.intake.take_in import take_in
+from analytics.outgoing import as_before, exact_csv_text, frame_csv
 from analytics.store import Store
 from analytics.store.engine import first_row
 from analytics.store.private import scratch_folder
@@ -78,16 +79,9 @@ def export_rejected(store: Store, intake_id: int, path: str | Path) -> int:
         Rows written.
     """
     table = rejected_table(store, intake_id)
-    # Text that a spreadsheet would run as a formula gets a quote before it (CWE-1236).
-    safe = table.map(lambda cell: f"'{cell}" if _runs(cell) else cell)
-    safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n",
-                quoting=csv.QUOTE_MINIMAL)  # fmt: skip
+    text = frame_csv(table, line_end="\r\n")
+    Path(path).write_text(text, "utf-8-sig", newline="")
     return len(table)
-
-
-def _runs(cell: str) -> bool:
-    number = cell[1:].replace(".", "").replace(",", "").isdigit()
-    return cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not number
 
 
 def repair_rejected(
@@ -130,12 +124,13 @@ def repair_rejected(
 
 def _read(path: Path) -> pd.DataFrame:
     try:
-        return pd.read_csv(
+        cells = pd.read_csv(
             path, dtype="str", keep_default_na=False, encoding="utf-8-sig",
             sep=None, engine="python",
         )  # fmt: skip
     except (OSError, ValueError, csv.Error) as error:
         raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
+    return cells.map(as_before).rename(columns=as_before)
 
 
 def _headers(con: object, intake_id: int) -> tuple[list[str], str, str]:
@@ -172,8 +167,5 @@ def _bring_back(
     with scratch_folder() as folder:
         path = folder / f"{Path(file).stem} mended.csv"
         cells = rows[headers].fillna("").astype(str)
-        cells = cells.map(
-            lambda cell: cell[1:] if _runs(cell[1:]) and cell[:1] == "'" else cell
-        )
-        cells.to_csv(path, index=False, encoding="utf-8")
+        path.write_text(exact_csv_text(headers, cells.to_numpy()), "utf-8", newline="")
         return take_in(store, path, column_map=plain, mends=tuple(keys))

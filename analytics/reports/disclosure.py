@@ -1,4 +1,4 @@
-"""What may leave the house: small cells, pseudonyms, text that is not a formula.
+"""What may leave the house: small cells, rounded counts, pseudonyms.
 
 The rules only; which tables they apply to is in :mod:`analytics.reports.tables`.
 """
@@ -6,7 +6,6 @@ The rules only; which tables they apply to is in :mod:`analytics.reports.tables`
 import hashlib
 import hmac
 import os
-import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -21,13 +20,6 @@ SMALLEST_CELL = 10
 # It implies the p % rule up to p = 66: common practice, values assumed.
 MOST_OF_ONE, MOST_OF_TWO = 0.5, 0.75
 SHORTEST_KEY, LEAST_BITS = 16, 128
-# A start or separator, then blanks (also those without width), then a sign that
-# starts a formula, full width included, or a control character.
-_FORMULA = re.compile(
-    "(^|[;,|\t\r\n])([\\s\u200b\ufeff]*[-=+@\0＝＋－＠﹢﹣﹦﹫−]|[\t\r\n\0])"
-)
-
-
 HOW_TO = (
     "accepted are 32 or more random hexadecimal digits, 22 or more of base64, or 16 or "
     "more random bytes; make one with: openssl rand -hex 32"
@@ -244,24 +236,3 @@ def pseudonyms(lifters: Sequence[str], *, key: bytes) -> dict[str, str]:
         code: hmac.new(key, code.encode(), hashlib.sha256).hexdigest()[:16]
         for code in lifters
     }
-
-
-def plain_text(text: str) -> str:
-    """Return text that no spreadsheet runs as a formula.
-
-    Parameters
-    ----------
-    text : str
-        A text cell; numbers are not passed through here.
-
-    Returns
-    -------
-    text : str
-        With an apostrophe where it, or a part behind a separator at which a
-        spreadsheet may split the row, begins like a formula.
-
-    References
-    ----------
-    CWE-1236; OWASP ASVS 1.2.10; OWASP, CSV injection (separators).
-    """
-    return _FORMULA.sub(r"\1'\2", text)

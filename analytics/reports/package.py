@@ -17,9 +17,10 @@ from analytics import evidence, mechanics, strength
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError
+from analytics.outgoing import frame_csv, plain_text
 from analytics.reports import tables
 from analytics.reports.counting import counted_sets, digests
-from analytics.reports.disclosure import check_key, check_smallest_cell, plain_text
+from analytics.reports.disclosure import check_key, check_smallest_cell
 from analytics.reports.register import check_release, holdings, recorded
 from analytics.reports.whole import whole_folder
 from analytics.store import Store, private_files
@@ -235,11 +236,10 @@ def _write(
     written: list[tuple[str, int, int]] = []
     resources = []
     for name, table in found.items():
-        safe = _plain(table)
         csv, parquet = folder / f"{name}.csv", folder / f"{name}.parquet"
-        safe.to_csv(csv, index=False, lineterminator="\r\n", date_format="%Y-%m-%d")
-        safe.to_parquet(parquet, index=False)
-        resources += [_resource(path, name, safe.columns) for path in (csv, parquet)]
+        csv.write_text(frame_csv(table, line_end="\r\n"), "utf-8", newline="")
+        _plain(table).to_parquet(parquet, index=False)
+        resources += [_resource(path, name, table.columns) for path in (csv, parquet)]
         withheld = (
             int((table["status"] == "suppressed").sum()) if ("status" in table) else 0
         )

@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from analytics.outgoing import frame_csv
+
 CATALOGUE = Path(str(files("analytics.catalogue"))) / "data"
 EVIDENCE = Path(str(files("analytics.evidence"))) / "data"
 WORDS = ("exercise_names.toml", "sources.toml")  # names and citations move no number
@@ -50,5 +52,5 @@ def ship(table: pd.DataFrame, name: str, settings: str) -> None:
         f"# {settings}; catalogue {catalogue_hash()}; "
         "invented logs, not evidence about anybody\n"
     )
-    text = head + table.to_csv(index=False, lineterminator="\n")
+    text = head + frame_csv(table)
     (EVIDENCE / name).write_text(text, encoding="utf-8", newline="\n")

@@ -20,6 +20,7 @@ from threadpoolctl import threadpool_limits
 
 from analytics import intake, mechanics
 from analytics.catalogue import load_catalogue
+from analytics.outgoing import frame_csv
 from analytics.store import Store
 from analytics.strength.linear import fit_linear
 from analytics.strength.panel import Panel
@@ -42,7 +43,7 @@ COLUMNS = ["task", "ours_s", "other", "other_s", "ratio", "peak_mb"]
 def _write_log(path: Path, n_sets: int) -> None:
     rng = np.random.default_rng(SEED)
     names = np.array(load_catalogue().modelled)
-    pd.DataFrame(
+    log = pd.DataFrame(
         {
             "lifter": np.char.mod("L%05d", rng.integers(0, n_sets // 500 + 1, n_sets)),
             "performed_on": np.datetime64("2024-01-01")
@@ -52,7 +53,8 @@ def _write_log(path: Path, n_sets: int) -> None:
             "reps": rng.integers(3, 13, n_sets),
             "rir": rng.integers(0, 5, n_sets),
         }
-    ).to_csv(path, index=False)
+    )
+    path.write_text(frame_csv(log), "utf-8")
 
 
 def _take_in(path: Path) -> Task:

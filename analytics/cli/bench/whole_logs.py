@@ -24,6 +24,7 @@ from analytics.evidence.predictions import Setup
 from analytics.evidence.verdict import AGREES, DISAGREES, NOT_ENOUGH
 from analytics.intake import parse_column_map, take_in
 from analytics.mechanics import STRUCTURES, log_ratio_draws
+from analytics.outgoing import frame_csv
 from analytics.store import Store
 from analytics.strength import fitted
 
@@ -231,7 +232,7 @@ def verdict_on(log: pd.DataFrame, folder: Path) -> CurveTest:
     for name in ("reps", "left", "failed", "from", "to", "held", "at"):
         if name not in log:
             log[name] = None
-    log.to_csv(path, index=False)
+    path.write_text(frame_csv(log), "utf-8")
     store = Store(folder / "store.duckdb")
     result = take_in(store, path, column_map=parse_column_map(COLUMN_MAP))
     assert result.rejected == 0
