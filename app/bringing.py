@@ -14,7 +14,7 @@ from analytics import intake
 from analytics import store as stored
 from analytics.intake import ColumnMap, IntakeResult, Suggestion
 from analytics.store.fields import FIELDS
-from app.figure import counted
+from app.figure import counted, lines
 from app.state import forget_kept, kept, progress, read, stamp, store
 
 
@@ -112,7 +112,7 @@ def tried(path: Path, column_map: ColumnMap) -> IntakeResult:
 
 def taken(path: Path, column_map: ColumnMap) -> IntakeResult:
     """Take the file in, with a bar."""
-    with progress(f"Taking in {path.name}") as on_progress:
+    with progress(lines(f"Taking in {path.name}")) as on_progress:
         return intake.take_in(
             store(), path, column_map=column_map, on_progress=on_progress
         )

@@ -42,14 +42,29 @@ _TYPE = (  # a minus is no hyphen, and a sign does not leave its number at a lin
 )
 
 
+_JOINER = "\N{WORD JOINER}"  # parts what a browser would turn into more than text
+_LETTERS = (
+    (r"^\s+|[\r\n\t\v\f\u2028\u2029]+", " "),
+    ("`", '"'),
+    (r"([\\\[\]$*_<>~|&])", r"\\\1"),
+    (
+        r"^(\s*)([-+=#]+(?=\s|$)|\d+(?=[.)]\s))",
+        r"\1\2" + _JOINER,
+    ),  # a list or a heading
+    (r"(?i)\b(https?:|ftp:|mailto:|xmpp:|www(?=\.))", r"\1" + _JOINER),
+    (r"(?<=\S)@(?=\S)", "@" + _JOINER),
+    (r":(?=[A-Za-z+_-][\w+/-]*:)", ":" + _JOINER),  # a picture by its name
+)
+
+
 def lines(text: str | list[str]) -> str:
-    """Join the lines of a chart title; brackets and dollars stay what they are."""
+    """Return text with names and notes of people in it as Markdown that is but text.
+
+    The one way such text comes on a page: no picture, link, formula or mark in it.
+    """
     joined = text if isinstance(text, str) else " ".join(text)
-    for sign, printed in _TYPE:
-        joined = re.sub(sign, printed, joined)
-    joined = joined.replace("`", '"')
-    for mark in "\\[]$*_<>":
-        joined = joined.replace(mark, "\\" + mark)
+    for found, put in (*_TYPE, *_LETTERS):
+        joined = re.sub(found, put, joined)
     return joined
 
 
@@ -194,9 +209,10 @@ def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:
 def nothing_yet(wanted: str, choice: Choice) -> None:
     """Say what an empty page would show and what to do next."""
     when = "in these dates" if choice.since else "in the store"
+    movement = lines(state.movement_titles()[choice.movement].lower())
     whose = f" by {lines(choice.lifter)}" if choice.lifter else ""
     st.info(
-        f"No sets of {state.movement_titles()[choice.movement].lower()}{whose} {when} "
+        f"No sets of {movement}{whose} {when} "
         f"yet, so there is nothing to say about {wanted}."
     )
     st.page_link(

@@ -1,6 +1,5 @@
 """Every page on an empty store and on the sample store: no exception, right words."""
 
-import shutil
 from pathlib import Path
 
 import pytest
@@ -130,14 +129,6 @@ def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
     app = AppTest.from_file(MAIN, default_timeout=120).run()
     assert not app.exception
     assert "restore a backup" in app.error[0].value
-
-
-def test_a_pdf_without_chromium_says_what_to_install(small_store, monkeypatch):
-    app = page("next_load", who="A")
-    monkeypatch.setattr(shutil, "which", lambda name: None)
-    app.button(key="write_pdf").click().run()
-    assert not app.exception
-    assert "a PDF needs Chromium" in app.error[0].value
 
 
 def test_rows_set_aside_are_mended_on_the_page(sample_copy, monkeypatch):

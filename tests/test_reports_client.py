@@ -1,18 +1,21 @@
 """The report of one lifter: what it says, and that it is two printed pages."""
 
+import builtins
 import re
-import shutil
+import socketserver
+import threading
 import xml.etree.ElementTree as ET
 from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
 from markupsafe import escape
+from pypdf import PdfReader
 
 from analytics import advice, intake, reports, strength
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
-from analytics.reports import client
+from analytics.reports.printing import pdf_of
 from analytics.store import Store, bodies, sets_and_pains, teach_name
 
 
@@ -131,12 +134,10 @@ def test_a_load_held_back_says_so_beside_its_variant(busy):
 
 
 def pages_of(store: Store, lifter: str, path: Path) -> int:
-    content = reports.write_report(store, lifter, path).read_bytes()
-    assert content.startswith(b"%PDF")
-    return len(re.findall(rb"/Type\s*/Page\b(?!s)", content))
+    reports.write_report(store, lifter, path)
+    return len(PdfReader(path).pages)
 
 
-@pytest.mark.browser
 @pytest.mark.parametrize("lifter", [WORDY, "Z<b>", "bare", "sore"])
 def test_the_report_of_an_unusual_lifter_has_two_pages_too(busy, tmp_path, lifter):
     assert pages_of(busy, lifter, tmp_path / "report.pdf") == 2
@@ -163,13 +164,44 @@ def test_a_folder_that_does_not_exist_is_said(club, tmp_path):
         reports.write_report(club, "R02", tmp_path / "nowhere" / "report.html")
 
 
-def test_without_chromium_it_says_what_to_do(monkeypatch):
-    monkeypatch.setattr(shutil, "which", lambda name: None)
-    with pytest.raises(InputError, match=r"install one, or write the report as \.html"):
-        client.find_browser()
+def test_without_the_type_library_it_says_what_to_do(club, tmp_path, monkeypatch):
+    def missing(name: str, *rest: object, **more: object) -> object:
+        if name == "weasyprint":
+            raise OSError("cannot load library 'libpango-1.0-0'")
+        return importer(name, *rest, **more)
+
+    importer = builtins.__import__
+    monkeypatch.setattr(builtins, "__import__", missing)
+    with pytest.raises(InputError, match=r"libpango.*or write the report as \.html"):
+        reports.write_report(club, "R02", tmp_path / "report.pdf")
+    assert not list(tmp_path.iterdir())
 
 
-@pytest.mark.browser
+def test_a_report_is_readable_by_its_owner_alone(club, tmp_path):
+    path = reports.write_report(club, "R02", tmp_path / "report.html")
+    assert path.stat().st_mode & 0o077 == 0
+
+
+def test_nothing_a_page_names_is_fetched_for_the_print(tmp_path):
+    secret = tmp_path / "secret.svg"
+    secret.write_text("<svg xmlns='http://www.w3.org/2000/svg'/>")
+    asked = []
+    server = socketserver.TCPServer(
+        ("127.0.0.1", 0), lambda request, *_: asked.append(request)
+    )
+    with server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        address = f"http://127.0.0.1:{server.server_address[1]}"
+        content = pdf_of(
+            f"<link rel=stylesheet href='{address}/a.css'><img src='{address}/a.png'>"
+            f"<style>@import '{address}/b.css'; p {{background: url({address}/c.png)}}"
+            f"</style><img src='{secret.as_uri()}'><p>text</p>"
+        )
+        server.shutdown()
+    assert content.startswith(b"%PDF")
+    assert asked == []
+
+
 @pytest.mark.parametrize(
     "lifter",
     [

@@ -49,7 +49,7 @@ def run_dashboard(store: Path, *, port: int, address: str) -> None:
     options = {"server.address": address, "server.port": str(port)}
     before = signal.signal(signal.SIGTERM, _stop)
     child = subprocess.Popen(
-        [sys.executable, "-m", "streamlit", "run", str(app),
+        [sys.executable, "-m", "app.server", str(app),
          *(part for name, value in options.items() for part in (f"--{name}", value))],
         cwd=app.parents[1],
         env={**os.environ, "LACERTUS_STORE": str(store)},

@@ -1,13 +1,12 @@
 """Aggregate tables and client reports."""
 
-from analytics.reports.client import find_browser, report_html, write_report
+from analytics.reports.client import report_html, write_report
 from analytics.reports.disclosure import read_key
 from analytics.reports.package import DIFFERENCING, research_tables, write_tables
 from analytics.reports.reader import seen_by, withheld_words
 
 __all__ = [
     "DIFFERENCING",
-    "find_browser",
     "read_key",
     "report_html",
     "research_tables",

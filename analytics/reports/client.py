@@ -1,10 +1,6 @@
 """The report for one lifter: two pages in plain words, HTML or PDF."""
 
-import os
 import re
-import shutil
-import subprocess
-import tempfile
 from datetime import date
 from importlib import metadata, resources
 from pathlib import Path
@@ -18,19 +14,15 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
 from analytics.reports.disclosure import SMALLEST_CELL, may_show
+from analytics.reports.printing import pdf_of
 from analytics.reports.reader import seen_by, withheld_words
 from analytics.reports.whole import write_whole
 from analytics.store import Store, bodies, private_files, sets_and_pains
 
-BROWSERS = (
-    *("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"),
-    *("chrome", "msedge"),
-)
 REPS, RIR = 8, 2
 MOST_RATIOS = 8  # as many as stay readable on the first page
 MOST_SIDES = 4
 LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
-PDF_WAIT_S = 120
 
 
 @private_files()
@@ -67,18 +59,16 @@ def write_report(
     ------
     InputError
         If the ending is another one, the lifter has no sets, or a PDF is asked for
-        and no Chromium is installed.
+        and cannot be set.
     FileRefusedError
         If the file cannot be written.
     """
     if path.suffix.lower() not in (".html", ".pdf"):
         raise InputError(f"'{path.name}' must end in .html or .pdf")
     page = report_html(store, lifter, movement=movement, step_kg=step_kg)
+    content = page.encode() if path.suffix.lower() == ".html" else pdf_of(page)
     try:
-        if path.suffix.lower() == ".html":
-            write_whole(path, page.encode())
-        else:
-            _print_pdf(page, path)
+        write_whole(path, content)
     except OSError as error:
         raise FileRefusedError(f"cannot write {path}: {error}") from error
     return path
@@ -367,51 +357,3 @@ def _work(
             f"{sore['performed_on'].max():%Y-%m-%d}."
         )
     return {"work": [*map(_in_words, said)], "cannot_say": cannot_say}
-
-
-def find_browser() -> str:
-    """Return the Chromium that prints PDF.
-
-    Returns
-    -------
-    browser : str
-        Path of the program.
-
-    Raises
-    ------
-    InputError
-        If none is installed, with what to do.
-    """
-    for name in BROWSERS:
-        found = shutil.which(name)
-        if found:
-            return found
-    raise InputError(
-        "a PDF needs Chromium or Chrome and none was found; install one, or write "
-        "the report as .html and print it from any browser"
-    )
-
-
-def _print_pdf(page: str, path: Path) -> None:
-    browser = find_browser()
-    with tempfile.TemporaryDirectory() as folder:
-        source = Path(folder) / "report.html"
-        source.write_text(page, "utf-8")
-        command = [
-            *(browser, "--headless", "--disable-gpu", "--no-pdf-header-footer"),
-            *(f"--user-data-dir={folder}/profile", f"--print-to-pdf={path.resolve()}"),
-        ]
-        # Chromium refuses its sandbox to root; the page is our own and offline.
-        command += ["--no-sandbox"] if os.name == "posix" and os.geteuid() == 0 else []
-        before = path.stat().st_mtime_ns if path.exists() else None
-        done = subprocess.run(
-            [*command, source.as_uri()],
-            capture_output=True,
-            text=True,
-            timeout=PDF_WAIT_S,
-            check=False,
-        )
-    after = path.stat().st_mtime_ns if path.exists() else None
-    if done.returncode or after is None or after == before:
-        said = done.stderr.strip().splitlines() or ["no reason given"]
-        raise FileRefusedError(f"{browser} could not write {path}: {said[-1]}")

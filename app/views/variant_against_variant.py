@@ -30,8 +30,8 @@ def page() -> None:
     if told:
         st.info(figure.lines(told))
     st.caption(
-        f"Reference: {state.label(fit.reference)}. In the table, *between_sd* is how "
-        "much lifters differ in the ratio's logarithm. Training mostly one variant "
+        f"Reference: {figure.lines(state.label(fit.reference))}. In the table, "
+        "*between_sd* is how much lifters differ in the ratio's logarithm. Training mostly one variant "
         "shifts its ratio: strength is specific to what is trained."
     )
     st.header("Personal ratios")
@@ -39,7 +39,8 @@ def page() -> None:
         return st.info("Choose one lifter above to see personal ratios.")
     own = state.named(results.of(fit.personal, choice.lifter))
     if own.empty:
-        return st.info(f"{choice.lifter} has no two variants in overlapping weeks yet.")
+        words = f"{choice.lifter} has no two variants in overlapping weeks yet."
+        return st.info(figure.lines(words))
     figure.show(
         partial(ratios.personal, own, table), own, name=f"ratios_{choice.lifter}"
     )
