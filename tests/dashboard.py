@@ -38,7 +38,7 @@ def _free_port() -> int:
 def served(store: Path, *, log: Path) -> Iterator[str]:
     """Serve one store and give the address; ended by its own process id."""
     port = _free_port()
-    command = [sys.executable, "-m", "streamlit", "run", str(ROOT / "app" / "main.py")]
+    command = [sys.executable, "-m", "app.server", str(ROOT / "app" / "main.py")]
     with log.open("wb") as out:
         server = subprocess.Popen(
             [*command, "--server.port", str(port)],
@@ -52,14 +52,14 @@ def served(store: Path, *, log: Path) -> Iterator[str]:
             stderr=subprocess.STDOUT,
         )
         try:
-            _wait_for(f"http://127.0.0.1:{port}/_stcore/health")
+            wait_for(f"http://127.0.0.1:{port}/_stcore/health")
             yield f"http://127.0.0.1:{port}"
         finally:
             server.terminate()
             server.wait(10)
 
 
-def _wait_for(address: str, seconds: float = 60) -> None:
+def wait_for(address: str, seconds: float = 60) -> None:
     deadline = time.monotonic() + seconds
     while True:
         try:

@@ -287,6 +287,28 @@ def test_minus_and_per_cent_are_printed_and_not_typed(typed, printed):
     assert figure.lines(typed) == printed
 
 
+# CommonMark 0.31: what a backslash stands before is but text; a word joiner is seen by
+# nobody and parts what GitHub's extension would make a link of, and what Streamlit a
+# picture.
+@pytest.mark.published
+@pytest.mark.parametrize(
+    ("typed", "shown"),
+    [
+        ("![x](http://a.example/c.png)", "!\\[x\\](http:\u2060//a.example/c.png)"),
+        ("<img src=x>", "\\<img src=x\\>"),
+        ("www.a.example a@b.example", "www\u2060.a.example a@\u2060b.example"),
+        (":material/home: :tada:", ":\u2060material/home: :\u2060tada:"),
+        ("# R02", "#\u2060 R02"),
+        ("1. R02", "1\u2060. R02"),
+        ("a\n\n- b", "a - b"),
+        ("&lt;b&gt;", "\\&lt;b\\&gt;"),
+        (":red[R02] $x$", ":red\\[R02\\] \\$x\\$"),
+    ],
+)
+def test_text_of_people_is_but_text(typed, shown):
+    assert figure.lines(typed) == shown
+
+
 def test_a_question_that_has_been_answered_is_asked_no_more(tmp_path, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "own.duckdb"))
     path = tmp_path / "s.csv"

@@ -31,8 +31,8 @@ def page() -> None:
         st.info(figure.lines(told))
     st.caption(
         f"Reference: {figure.lines(state.label(fit.reference))}. In the table, "
-        "*between_sd* is how much lifters differ in the ratio's logarithm. Training mostly one variant "
-        "shifts its ratio: strength is specific to what is trained."
+        "*between_sd* is how much lifters differ in the ratio's logarithm. Training "
+        "mostly one variant shifts its ratio: strength is specific to what is trained."
     )
     st.header("Personal ratios")
     if choice.lifter is None:
