@@ -11,10 +11,9 @@ import pandas as pd
 
 from analytics import mechanics
 from analytics.catalogue import (
-    SHOULDER_RANGE_DEG,
-    Resistance,
     Variant,
     load_catalogue,
+    make_resistance,
 )
 from app.state import Choice, kept, soon, variant_titles
 
@@ -108,9 +107,8 @@ def bent(
     rotation_deg : float
         Forearm, 90 palm up. [deg]
     """
-    path = tuple((elbow, shoulder + shoulder_deg) for elbow, shoulder in variant.path)
-    return replace(
-        variant,
+    path = tuple((at, shoulder + shoulder_deg) for at, shoulder in variant.model.path)
+    return variant.bent(
         trunk_deg=float(trunk_deg),
         path=path,
         rotation_deg=float(rotation_deg),
@@ -119,8 +117,8 @@ def bent(
 
 def shoulder_room(variant: Variant) -> tuple[int, int]:
     """Return how far the upper arm may move from its path, in degrees."""
-    shoulder = [angle for _, angle in variant.path]
-    low, high = SHOULDER_RANGE_DEG
+    shoulder = [angle for _, angle in variant.model.path]
+    low, high = variant.model.joint.shoulder_deg
     return (
         max(-40, math.ceil(low - min(shoulder))),
         min(40, math.floor(high - max(shoulder))),
@@ -129,17 +127,14 @@ def shoulder_room(variant: Variant) -> tuple[int, int]:
 
 def pull_value(variant: Variant, name: str) -> float:
     """Return where a slider of the resistance starts."""
-    value = getattr(variant.resistance, name)
-    return _START[name] if math.isnan(value) else float(value)
+    return float(getattr(variant.model.resistance, name, _START[name]))
 
 
 def pull_table(variant: Variant, kind: str) -> pd.DataFrame:
     """Return the table a band or cam starts from."""
-    given = variant.resistance
-    start = pd.DataFrame(_TABLES[kind])
-    if given is None or given.kind != kind or not given.table:
-        return start
-    return pd.DataFrame(given.table, columns=start.columns)
+    given, start = variant.model.resistance, pd.DataFrame(_TABLES[kind])
+    own = getattr(given, "table", None) if given.kind == kind else None
+    return start if own is None else pd.DataFrame(own, columns=start.columns)
 
 
 def pulled(
@@ -160,7 +155,8 @@ def pulled(
     """
     rows = [] if table is None else table.dropna().sort_values(table.columns[0])
     pairs = tuple(map(tuple, np.asarray(rows, dtype=float).tolist()))
-    return replace(variant, resistance=Resistance(kind=kind, table=pairs, **numbers))
+    fields = {"kind": kind, **numbers} | ({} if table is None else {"table": pairs})
+    return variant.bent(resistance=make_resistance(**fields))
 
 
 def modelled_titles(choice: Choice) -> dict[str, str]:
@@ -244,7 +240,7 @@ def _starts(posture: Posture) -> list[str]:
     """Say, on a pad, what other starts of the range would allow."""
     first, last = posture.range_deg
     starts = [start for start in (10, 20, 30, 40) if start < last - 10]
-    if posture.variant.support != "pad" or not starts:
+    if posture.variant.model.support != "pad" or not starts:
         return []
 
     def make() -> list[str]:
@@ -330,8 +326,8 @@ def muscle_work(posture: Posture) -> pd.DataFrame:
 def _long_work(chosen: Variant, elbow: np.ndarray) -> pd.DataFrame:
     return mechanics.muscle_work(
         elbow,
-        shoulder_deg=chosen.shoulder_deg(elbow),
-        rotation_deg=chosen.rotation_deg,
+        shoulder_deg=chosen.model.shoulder_deg(elbow),
+        rotation_deg=chosen.model.rotation_deg,
     )
 
 
@@ -347,7 +343,9 @@ def _fibre_spans(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any
         parts = []
         for name in names:
             chosen = variant(name)
-            elbow = np.arange(chosen.range_from_deg, chosen.range_to_deg + 1)
+            elbow = np.arange(
+                chosen.model.range_from_deg, chosen.model.range_to_deg + 1
+            )
             parts.append(_long_work(chosen, elbow).assign(variant=name))
         rows = pd.concat(parts, ignore_index=True)
         rows = rows[rows["muscle"] == "biceps_long"]
@@ -363,7 +361,7 @@ def _fibre_spans(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any
 
 def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
     """Return the biceps' active factor by elbow and shoulder, the path, and words."""
-    rotation = posture.variant.rotation_deg
+    rotation = posture.variant.model.rotation_deg
 
     def make() -> tuple[pd.DataFrame, str]:
         elbow, shoulder = np.meshgrid(np.arange(0.0, 141, 5), np.arange(-45.0, 91, 7.5))
@@ -385,6 +383,6 @@ def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
     rows, finding = kept("strong_regions", rotation, make)
     elbow = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
     path = pd.DataFrame(
-        {"elbow_deg": elbow, "shoulder_deg": posture.variant.shoulder_deg(elbow)}
+        {"elbow_deg": elbow, "shoulder_deg": posture.variant.model.shoulder_deg(elbow)}
     )
     return rows, path, finding

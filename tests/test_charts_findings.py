@@ -1,6 +1,5 @@
 """Figures say what they show, with units on every axis and intervals drawn."""
 
-import dataclasses
 import re
 from itertools import pairwise
 
@@ -133,7 +132,7 @@ def test_the_registered_look_is_the_only_one():
 def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
     # Trunk upright, shoulder 0, elbow 90: the forearm is level, one forearm (0.27 m)
     # ahead of an elbow that hangs one upper arm (0.30 m) below the shoulder.
-    still = dataclasses.replace(CURL, trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
+    still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
     hand = limb.joints(still, elbow_deg=90).iloc[-1]
     assert hand.x_m == pytest.approx(0.27)
     assert hand.y_m == pytest.approx(-0.30)

@@ -1,7 +1,6 @@
 """Limit loads, sticking angles and evenness: trade facts, intervals, speed."""
 
 import time
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -120,7 +119,7 @@ def test_sticking_angle_is_an_interval_or_no_single_angle(table):
 
 def test_a_bent_reference_is_set_against_the_one_in_the_catalogue():
     name = "standing_barbell_curl"
-    held = replace(load_catalogue().variants[name], path=((0.0, 0.0), (140.0, 0.0)))
+    held = load_catalogue().variants[name].bent(path=((0.0, 0.0), (140.0, 0.0)))
     ratio = hardest([held], n_draws=60)["limit_load_ratio"].iloc[0]
     assert ratio < 0.9  # arms at the side end with a level forearm, and take less
     assert hardest([name], n_draws=60)["limit_load_ratio"].iloc[0] == 1
@@ -148,8 +147,8 @@ def test_unmoved_draws_are_the_published_model():
         ):
             exact = capability(
                 GRID_DEG,
-                shoulder_deg=variant.shoulder_deg(GRID_DEG),
-                rotation_deg=variant.rotation_deg,
+                shoulder_deg=variant.model.shoulder_deg(GRID_DEG),
+                rotation_deg=variant.model.rotation_deg,
                 muscles=muscles,
                 curve=curve,
             )
@@ -217,7 +216,7 @@ def test_a_hold_is_a_range_of_one_angle():
     variant = load_catalogue().variants["standing_barbell_curl"]
     lever, own = levers([60, 90], variant=variant, body=body)
     moment = capability(
-        [60, 90], shoulder_deg=variant.shoulder_deg([60, 90]), rotation_deg=90
+        [60, 90], shoulder_deg=variant.model.shoulder_deg([60, 90]), rotation_deg=90
     )
     load = (moment - own) / lever
     np.testing.assert_allclose(np.exp(logs[0, 0]), load[0] / load[1], rtol=1e-3)

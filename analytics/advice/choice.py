@@ -222,18 +222,19 @@ def _muscle_work(variant: Variant, elbow_deg: tuple[float, ...]) -> pd.DataFrame
     elbow = np.array(elbow_deg)
     return mechanics.muscle_work(
         elbow,
-        shoulder_deg=variant.shoulder_deg(elbow),
-        rotation_deg=variant.rotation_deg,
+        shoulder_deg=variant.model.shoulder_deg(elbow),
+        rotation_deg=variant.model.rotation_deg,
     )
 
 
 def _shoulder(variant: Variant) -> dict[str, object]:
-    angles = np.array([shoulder for _, shoulder in variant.path])
+    angles = np.array([shoulder for _, shoulder in variant.model.path])
     return {
-        "support_words": SUPPORT_WORDS[variant.support],
+        "support_words": SUPPORT_WORDS[variant.model.support],
         "shoulder_from_deg": float(angles.min()),
         "shoulder_to_deg": float(angles.max()),
-        "shoulder_rank": SUPPORT_RANK[variant.support] + np.abs(angles).max() / 180,
+        "shoulder_rank": SUPPORT_RANK[variant.model.support]
+        + np.abs(angles).max() / 180,
     }
 
 

@@ -71,9 +71,10 @@ def cautions(variant: Variant | None) -> list[str]:
         The general one last.
     """
     rows = _table("cautions.toml")["caution"]
-    about = {variant.support, variant.movement} if variant else set()
-    if variant and variant.trunk_deg < 0:
-        about.add("reclined")
+    about = {variant.movement} if variant else set()
+    if variant and variant.mechanics:
+        about.add(variant.mechanics.support)
+        about |= {"reclined"} if variant.mechanics.trunk_deg < 0 else set()
     special = [r["text"] for r in rows if r["applies"] in about]
     return special + [r["text"] for r in rows if r["applies"] == "always"]
 

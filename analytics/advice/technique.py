@@ -199,8 +199,8 @@ def _stands_free(variant: str) -> bool:
     entry = load_catalogue().variants.get(variant)
     return (
         entry is not None
-        and entry.modelled
-        and entry.support == "none"
+        and entry.mechanics is not None
+        and entry.mechanics.support == "none"
         and entry.implement in ("bar", "dumbbell")
     )
 

@@ -46,9 +46,10 @@ def _possible(movement: str) -> list[Setup]:
             continue
         setups.append((name, None))
         setups += [
-            (name, (variant.range_from_deg + later, variant.range_to_deg))
+            (name, (variant.model.range_from_deg + later, variant.model.range_to_deg))
             for later in LATER_STARTS_DEG
-            if variant.range_to_deg - variant.range_from_deg - later >= LEAST_RANGE_DEG
+            if variant.model.range_to_deg - variant.model.range_from_deg - later
+            >= LEAST_RANGE_DEG
         ]
     return setups
 
@@ -142,10 +143,9 @@ def plan_next(
     picked = [options[int(label)] for label in plan["setup"]]
     variants = load_catalogue().variants
     plan["variant"] = [v for v, _ in picked]
-    plan["range_from_deg"] = [
-        r[0] if r else variants[v].range_from_deg for v, r in picked
-    ]
-    plan["range_to_deg"] = [r[1] if r else variants[v].range_to_deg for v, r in picked]
+    spans = [span or variants[v].model.range_deg for v, span in picked]
+    plan["range_from_deg"] = [first for first, _ in spans]
+    plan["range_to_deg"] = [last for _, last in spans]
     about_length = LEVERAGE in (lead, *rivals)
     plan["sentence"] = [_sentence(row, about_length) for _, row in plan.iterrows()]
     return plan[COLUMNS]

@@ -78,12 +78,14 @@ def failure_points(fit: StrengthFit, *, lifter: str | None = None) -> FailurePoi
     place = {name: i for i, name in enumerate((*labels, reference))}
     log_ratio, cov = np.append(ratio, 0.0), np.pad(ratio_cov, (0, 1))
     setups, variants = fit.setups.set_index("setup"), load_catalogue().variants
-    turned = variants[setups.at[reference, "variant"]].rotation_deg
+    turned = variants[setups.at[reference, "variant"]].model.rotation_deg
     noted["variant"] = noted["setup"].map(setups["variant"])
     noted = noted[
         noted["setup"].isin(set(modelled) & set(place))
         & (
-            noted["variant"].map(lambda v: v in variants and variants[v].rotation_deg)
+            noted["variant"].map(
+                lambda v: v in variants and variants[v].model.rotation_deg
+            )
             == turned
         )
     ]
@@ -95,7 +97,7 @@ def failure_points(fit: StrengthFit, *, lifter: str | None = None) -> FailurePoi
     kinds = [variants[v] for v in noted["variant"]]
     between = setup_cov(
         noted["variant"].tolist(),
-        [v.support in HELD for v in kinds],
+        [v.model.support in HELD for v in kinds],
         [v.implement in PULLED for v in kinds],
         np.abs(logs[2] - logs[0])[known] / 2,
         model_sd=model_sds()[0],

@@ -134,8 +134,8 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
     variants = load_catalogue().variants
     moved: list[Setup] = []
     for variant, span in setups:
-        own = variants[variant]
-        first, last = span or (own.range_from_deg, own.range_to_deg)
+        own = variants[variant].model
+        first, last = span or own.range_deg
         drift = float(own.shoulder_deg(first) - own.shoulder_deg(0.0))
         read = float(error["logged_deg" if span else "own_range_deg"])
         step = math.hypot(read, float(error["drift_frac"]) * drift)
@@ -189,7 +189,7 @@ def spreads_of(
     )
     parts = (
         [v for v, _ in every],
-        [variants[v].support in HELD for v, _ in every],
+        [variants[v].model.support in HELD for v, _ in every],
         [variants[v].implement in PULLED for v, _ in every],
         reading_sd(every, seed=seed),
     )

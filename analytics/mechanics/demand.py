@@ -11,7 +11,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.catalogue import (
-    ELBOW_RANGE_DEG,
+    Band,
+    Cam,
+    Constant,
+    Gravity,
     Resistance,
     Variant,
     load_catalogue,
@@ -95,14 +98,14 @@ def resistance_lever(
     sin(arm + elbow). Cable: T = 1 towards the pulley. Band: `band_tension` towards
     its anchor. Constant and cam: as tabled.
     """
-    if resistance.kind == "constant":
+    if isinstance(resistance, Constant):
         return resistance.lever_m + 0.0 * elbow_rad
-    if resistance.kind == "cam":
+    if isinstance(resistance, Cam):
         angle, lever = np.array(resistance.table).T
         return np.interp(np.rad2deg(elbow_rad), angle, lever)
     forearm = arm_rad + elbow_rad
     sine = np.sin(forearm)
-    if resistance.kind == "gravity":
+    if isinstance(resistance, Gravity):
         return grip_m * sine
     cosine = np.cos(forearm)
     ahead = resistance.anchor_forward_m + forward_m - upper_arm_m * np.sin(arm_rad)
@@ -111,20 +114,20 @@ def resistance_lever(
     above = above + upper_arm_m * np.cos(arm_rad) + grip_m * cosine
     distance = np.sqrt(ahead * ahead + above * above)
     lever = -grip_m * (sine * above + cosine * ahead) / distance
-    if resistance.kind == "band":
+    if isinstance(resistance, Band):
         lever = lever * band_tension(distance, resistance=resistance, slack=slack)
     return lever
 
 
-def band_tension(distance_m: Any, *, resistance: Resistance, slack: Any = 1.0) -> Any:
+def band_tension(distance_m: Any, *, resistance: Band, slack: Any = 1.0) -> Any:
     """Tension of a band over the weight of its load.
 
     Parameters
     ----------
     distance_m : array_like, shape (...)
         Anchor to grip. [m]
-    resistance : Resistance
-        A band.
+    resistance : Band
+        Slack length and table.
     slack : array_like
         Factor on its slack length. [1]
 
@@ -187,20 +190,20 @@ def levers(
         If the variant does not exist or is not modelled.
     """
     chosen = find_variant(variant)
-    assert chosen.resistance is not None
     elbow = np.asarray(elbow_deg, dtype=float)
-    arm = np.deg2rad(chosen.shoulder_deg(elbow) - chosen.trunk_deg)
+    model = chosen.model
+    arm = np.deg2rad(model.arm_deg(elbow))
     lever = resistance_lever(
         np.deg2rad(elbow),
         arm_rad=arm,
-        resistance=chosen.resistance,
+        resistance=model.resistance,
         upper_arm_m=body.length_m["upper_arm"],
         grip_m=body.grip_m,
-        shoulder_height_m=shoulder_height_m(body, chosen.trunk_deg),
+        shoulder_height_m=shoulder_height_m(body, model.trunk_deg),
     )
     weight_n_m = STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m
     own = weight_n_m * np.sin(arm + np.deg2rad(elbow))
-    low, high = ELBOW_RANGE_DEG
+    low, high = model.joint.range_deg
     valid = (elbow >= low) & (elbow <= high)
     return np.where(valid, lever, np.nan), np.where(valid, own, np.nan)
 

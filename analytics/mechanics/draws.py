@@ -16,7 +16,7 @@ from itertools import pairwise, product
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.catalogue import Variant, load_catalogue
+from analytics.catalogue import Anchored, Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics.body import Body
 from analytics.mechanics.curves import CURVES, STRETCH
@@ -208,7 +208,7 @@ class DrawnArm:
                 for name, form in _PROFILES.items()
             )
             self._profile = np.exp(logs)
-        rotation = variant.rotation_deg
+        rotation = variant.model.rotation_deg
         if rotation not in self._one_joint:
             self._one_joint[rotation] = self._sum(piece, rotation, None)
         total = self._sum(piece, rotation, variant)
@@ -234,7 +234,7 @@ class DrawnArm:
         path: tuple[tuple[float, float], ...] = ((0.0, 0.0), (140.0, 0.0))
         if variant is not None:
             lean = self.draws.departure(f"shoulder_deg@{variant.variant}")[mine]
-            path = variant.path
+            path = variant.model.path
         for index, muscle in enumerate(muscle_set(muscles)):
             if (muscle.shoulder_m is not None) == (variant is not None):
                 table = force_table(muscles, curve, self.shape, index)
@@ -274,13 +274,13 @@ class DrawnArm:
         self, variant: Variant, mine: slice = slice(None)
     ) -> tuple[Single, Single]:
         """Lever of the load and own weight moment, each (m, 141)."""
-        assert variant.resistance is not None
         draws, body, name = self.draws, self.body, variant.variant
-        off_path = draws.departure(f"posture_deg@{variant.path}")[mine]
+        model = variant.model
+        off_path = draws.departure(f"posture_deg@{variant.model.path}")[mine]
         off_path = off_path + draws.departure(f"arm_deg@{name}")[mine]
-        path = np.deg2rad(variant.shoulder_deg(GRID_DEG) - variant.trunk_deg)
+        path = np.deg2rad(model.arm_deg(GRID_DEG))
         shifts = {}
-        if variant.resistance.kind in {"cable", "band"}:
+        if isinstance(model.resistance, Anchored):
             shifts = {
                 "forward_m": draws.departure(f"anchor_forward@{name}")[mine],
                 "up_m": draws.departure(f"anchor_up@{name}")[mine],
@@ -291,10 +291,10 @@ class DrawnArm:
         lever = resistance_lever(
             elbow,
             arm_rad=arm,
-            resistance=variant.resistance,
+            resistance=model.resistance,
             upper_arm_m=np.float32(body.length_m["upper_arm"]),
             grip_m=np.float32(body.grip_m) * draws.factor("lever")[mine],
-            shoulder_height_m=np.float32(shoulder_height_m(body, variant.trunk_deg)),
+            shoulder_height_m=np.float32(shoulder_height_m(body, model.trunk_deg)),
             **shifts,
         )
         weight = np.float32(STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m)

@@ -137,13 +137,13 @@ class _Drive:
 def _drive(variant: Variant, limb: Limb, *, muscles: str, curve: str) -> _Drive:
     """Tabulate the flexors along the path, so that the integrator only looks up."""
     grid = np.deg2rad(GRID_DEG)
-    shoulder = np.rad2deg(limb.row.spline(grid)[:, 0]) + variant.trunk_deg
-    grip = grip_factor(variant.rotation_deg, muscles=muscles, curve=curve)
+    shoulder = np.rad2deg(limb.row.spline(grid)[:, 0]) + variant.model.trunk_deg
+    grip = grip_factor(variant.model.rotation_deg, muscles=muscles, curve=curve)
     active, lengthening, passive = [], [], np.zeros_like(grid)
     for muscle in muscle_set(muscles):
         balance = muscle.balance(curve)
-        stretch = muscle.stretch(GRID_DEG, shoulder, variant.rotation_deg)
-        arm_m = muscle.moment_arm_m(GRID_DEG, variant.rotation_deg)
+        stretch = muscle.stretch(GRID_DEG, shoulder, variant.model.rotation_deg)
+        arm_m = muscle.moment_arm_m(GRID_DEG, variant.model.rotation_deg)
         scale = grip * muscle.peak_force_n * arm_m
         active.append(scale * np.interp(stretch, balance.stretch, balance.active))
         passive += scale * np.interp(stretch, balance.stretch, balance.passive)
@@ -250,8 +250,8 @@ def _limit_kg(
     elbow = np.linspace(*span, round(span[1] - span[0]) + 1)
     strength = capability(
         elbow,
-        shoulder_deg=variant.shoulder_deg(elbow),
-        rotation_deg=variant.rotation_deg,
+        shoulder_deg=variant.model.shoulder_deg(elbow),
+        rotation_deg=variant.model.rotation_deg,
         muscles=muscles,
         curve=curve,
     )

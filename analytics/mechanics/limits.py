@@ -52,7 +52,7 @@ def checked_range(variant: Variant, range_deg: Range | None) -> Range:
     Equal ends mean a hold at that angle.
     """
     if range_deg is None:
-        return variant.range_from_deg, variant.range_to_deg
+        return variant.model.range_deg
     first, last = (float(angle) for angle in range_deg)
     if not (GRID_DEG[0] <= first <= GRID_DEG[-1] and 0 <= last <= GRID_DEG[-1]):
         raise InputError(
@@ -155,8 +155,8 @@ def through_range(
     lever, own = levers(elbow, variant=chosen, body=body)
     strength = capability(
         elbow,
-        shoulder_deg=chosen.shoulder_deg(elbow),
-        rotation_deg=chosen.rotation_deg,
+        shoulder_deg=chosen.model.shoulder_deg(elbow),
+        rotation_deg=chosen.model.rotation_deg,
         muscles=muscles,
         curve=curve,
     )

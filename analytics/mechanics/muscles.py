@@ -20,7 +20,6 @@ from analytics.errors import InputError
 from analytics.mechanics.curves import Equilibrium, Floats, equilibrium
 
 MUSCLE_SETS = ("mobl_arms", "arm26")  # six flexors; three flexors
-ROTATION_RANGE_DEG = (-90.0, 90.0)
 # Insert on the radius and follow its turn in sine and cosine; the others are nearer to
 # their source model on straight lines.
 _TURNING = ("biceps", "brachioradialis")

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analytics.catalogue import Variant
+from analytics.catalogue import Anchored, Band, Variant
 from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.draws import STRUCTURES, DrawnArm, Draws
 from analytics.mechanics.limits import Range, asks_nothing, drawn_limits, resolve
@@ -51,14 +51,13 @@ def parameters_of(variant: Variant) -> tuple[str, ...]:
     for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
         names += [f"{kind}.{muscle}" for muscle in muscles]
     names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
-    if variant.rotation_deg < 0:
+    if variant.model.rotation_deg < 0:
         names.append("grip")
-    names.append(f"posture_deg@{variant.path}")
+    names.append(f"posture_deg@{variant.model.path}")
     own = ["arm_deg", "shoulder_deg"]
-    assert variant.resistance is not None
-    if variant.resistance.kind in {"cable", "band"}:
+    if isinstance(variant.model.resistance, Anchored):
         own += ["anchor_forward", "anchor_up"]
-    if variant.resistance.kind == "band":
+    if isinstance(variant.model.resistance, Band):
         own.append("slack")
     return (*names, *(f"{name}@{variant.variant}" for name in own))
 

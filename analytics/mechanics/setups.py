@@ -7,12 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Variant, load_catalogue
+from analytics.catalogue import Anchored, Mechanics, Variant, load_catalogue
+from analytics.catalogue.entries import Knots
 from analytics.errors import InputError
 from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import CURVES, Floats
@@ -192,16 +194,16 @@ def _limits(setting: str) -> tuple[float, ...]:
 def _settings(variant: Variant) -> dict[str, tuple[float, ...]]:
     """Return the settings of a variant's equipment and all values each can take."""
     found: dict[str, tuple[float, ...]] = {}
-    pull = variant.resistance
-    if pull is not None and pull.kind in ("cable", "band"):
+    model, pull = variant.model, variant.model.resistance
+    if isinstance(pull, Anchored):
         side = -1.0 if pull.anchor_forward_m < 0 else 1.0
         ahead = tuple(side * x for x in _limits("anchor_forward"))
         found["anchor_height_m"] = (pull.anchor_height_m, *_limits("anchor_height"))
         found["anchor_forward_m"] = (pull.anchor_forward_m, *ahead)
-    if not np.isnan(variant.pad_deg):
-        found["pad_deg"] = (variant.pad_deg, *_limits("pad"))
-    if not np.isnan(variant.bench_deg):
-        found["bench_deg"] = (variant.bench_deg, *_limits("bench"))
+    if model.pad_deg is not None:
+        found["pad_deg"] = (model.pad_deg, *_limits("pad"))
+    if model.bench_deg is not None:
+        found["bench_deg"] = (model.bench_deg, *_limits("bench"))
     return {name: tuple(sorted(set(values))) for name, values in found.items()}
 
 
@@ -218,30 +220,24 @@ def _ranges() -> list[Range]:
 
 def _adjusted(variant: Variant, values: tuple[tuple[str, float], ...]) -> Variant:
     """Return the variant with some settings changed; the arm follows pad and bench."""
-    changed: Variant = variant
+    model = variant.model
     for name, value in values:
-        if name.startswith("anchor"):
-            assert changed.resistance is not None
-            pull = changed.resistance
-            if name == "anchor_height_m":
-                pull = replace(pull, anchor_height_m=value)
-            else:
-                pull = replace(pull, anchor_forward_m=value)
-            changed = replace(changed, resistance=pull)
+        if isinstance(model.resistance, Anchored) and name.startswith("anchor"):
+            moved: dict[str, Any] = {name: value}
+            changes: dict[str, Any] = {"resistance": replace(model.resistance, **moved)}
         elif name == "pad_deg":
-            moved = _shifted(changed, value - changed.pad_deg)
-            changed = replace(moved, pad_deg=value)
+            turned = value - (model.pad_deg or 0.0)
+            changes = {"pad_deg": value, "path": _turned(model, turned)}
         else:  # the arm keeps hanging while the trunk turns with the bench
-            side = -1.0 if changed.trunk_deg < 0 else 1.0
-            trunk = side * (90.0 - value)
-            moved = _shifted(changed, trunk - changed.trunk_deg)
-            changed = replace(moved, bench_deg=value, trunk_deg=trunk)
-    return changed
+            trunk = (-1.0 if model.trunk_deg < 0 else 1.0) * (90.0 - value)
+            path = _turned(model, trunk - model.trunk_deg)
+            changes = {"bench_deg": value, "trunk_deg": trunk, "path": path}
+        model = replace(model, **changes)
+    return replace(variant, mechanics=model)
 
 
-def _shifted(variant: Variant, shoulder_deg: float) -> Variant:
-    path = tuple((elbow, shoulder + shoulder_deg) for elbow, shoulder in variant.path)
-    return replace(variant, path=path)
+def _turned(model: Mechanics, shoulder_deg: float) -> Knots:
+    return tuple((angle, shoulder + shoulder_deg) for angle, shoulder in model.path)
 
 
 @cache
@@ -268,7 +264,7 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
     window = slice(round(span[0]), round(span[1]) + 1)
     angle = GRID_DEG[window]
     lever, own = levers(angle, variant=variant, body=body)
-    strength = _strengths(variant.path, variant.rotation_deg)[:, window]
+    strength = _strengths(variant.model.path, variant.model.rotation_deg)[:, window]
     load, where = limit_load(lever, own, strength)
     possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
     if not possible:
@@ -287,14 +283,14 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
 
 def _clear_of_hand(variant: Variant, angle_deg: Floats, body: Body) -> bool:
     """Whether pulley or anchor stays away from the hand through the range."""
-    pull = variant.resistance
-    if pull is None or pull.kind not in ("cable", "band"):
+    pull = variant.model.resistance
+    if not isinstance(pull, Anchored):
         return True
-    arm = np.deg2rad(variant.shoulder_deg(angle_deg) - variant.trunk_deg)
+    arm = np.deg2rad(variant.model.arm_deg(angle_deg))
     forearm, upper_m = arm + np.deg2rad(angle_deg), body.length_m["upper_arm"]
     x_m = upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
     below_m = upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
-    y_m = shoulder_height_m(body, variant.trunk_deg) - below_m
+    y_m = shoulder_height_m(body, variant.model.trunk_deg) - below_m
     away = np.hypot(x_m - pull.anchor_forward_m, y_m - pull.anchor_height_m)
     return bool(away.min() >= _limits("anchor_to_hand")[0])
 

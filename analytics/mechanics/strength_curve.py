@@ -12,11 +12,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analytics.catalogue import ELBOW_RANGE_DEG, SHOULDER_RANGE_DEG, load_catalogue
+from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics.curves import Floats, active_force
 from analytics.mechanics.muscles import (
-    ROTATION_RANGE_DEG,
     Muscle,
     muscle_set,
     within,
@@ -27,6 +26,7 @@ LEVERAGE = "leverage"  # muscle force the same at every length: moment arms alon
 _POWER = {"peaked": 1, LEVERAGE: 1, "flat": 0, "inverted": -1}
 # Moment of the flat shape, about which the inverted one mirrors; ratios feel it only
 # through the forearm's own weight. [N m]
+JOINT = load_catalogue().joints["elbow"]
 LEVEL_NM = 60.0
 LEAST_NM = 1.0  # of a mirrored moment
 POSSIBLE_ELBOW_DEG = (-20.0, 180.0)  # beyond, no elbow bends: value from memory
@@ -174,10 +174,10 @@ def _posture(
     elbow_deg: ArrayLike, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
 ) -> tuple[Floats, Floats, Floats]:
     elbow = within(elbow_deg, POSSIBLE_ELBOW_DEG, "elbow_deg")
-    low, high = ELBOW_RANGE_DEG
+    low, high = JOINT.range_deg
     elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
-    shoulder = within(shoulder_deg, SHOULDER_RANGE_DEG, "shoulder_deg")
-    rotation = within(rotation_deg, ROTATION_RANGE_DEG, "rotation_deg")
+    shoulder = within(shoulder_deg, JOINT.shoulder_deg, "shoulder_deg")
+    rotation = within(rotation_deg, JOINT.rotation_deg, "rotation_deg")
     elbow, shoulder, rotation = np.broadcast_arrays(elbow, shoulder, rotation)
     return elbow, shoulder, rotation
 

@@ -131,7 +131,9 @@ def _plain_ranges(sets: pd.DataFrame) -> None:
     """Blank a logged range that is the variant's own."""
     variants = load_catalogue().variants
     low, high = (
-        sets["variant"].map({k: getattr(v, name) for k, v in variants.items()})
+        sets["variant"].map(
+            {k: getattr(v.mechanics, name, np.nan) for k, v in variants.items()}
+        )
         for name in ("range_from_deg", "range_to_deg")
     )
     own = np.isclose(sets["range_from_deg"].fillna(low), low.astype(float))

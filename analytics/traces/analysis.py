@@ -340,9 +340,9 @@ def elbow_from_height(
     name = catalogue.exercise_names.get(normalise_name(exercise), exercise)
     variant = catalogue.variants.get(name)
     arm = lowest = 0.0
-    if variant is not None and variant.modelled:
-        lowest = variant.range_from_deg
-        arm = float(variant.shoulder_deg(lowest)) - variant.trunk_deg
+    if variant is not None and variant.mechanics:
+        lowest = variant.mechanics.range_from_deg
+        arm = float(variant.mechanics.arm_deg(lowest))
     low, high = np.quantile(height_m, [0.01, 0.99])
     top = np.cos(np.deg2rad(arm + lowest))
     if high - low > 1.05 * elbow_to_grip_m * (1 + np.cos(np.deg2rad(arm))):

@@ -34,8 +34,8 @@ def joints(variant: Variant, *, elbow_deg: float) -> pd.DataFrame:
     joints : DataFrame
         `part, order, x_m, y_m`, two rows a part, metres from the shoulder.
     """
-    trunk = np.deg2rad(variant.trunk_deg)
-    arm = np.deg2rad(float(variant.shoulder_deg(elbow_deg))) - trunk
+    trunk = np.deg2rad(variant.model.trunk_deg)
+    arm = np.deg2rad(float(variant.model.arm_deg(elbow_deg)))
     fore = arm + np.deg2rad(elbow_deg)
     hip = -_LENGTH_M["trunk"] * np.array([np.sin(trunk), np.cos(trunk)])
     shoulder = np.zeros(2)

@@ -15,14 +15,14 @@ def bent(variant: Variant) -> Variant:
         variant,
         trunk_deg=_angle(
             "Trunk lean, forward positive [°]",
-            -60, 90, int(variant.trunk_deg), f"trunk_{name}",
+            -60, 90, int(variant.model.trunk_deg), f"trunk_{name}",
         ),
         shoulder_deg=_angle(
             "Upper arm, moved from its path [°]", low, high, 0, f"shoulder_{name}"
         ),
         rotation_deg=_angle(
             "Forearm, 90 palm up, −90 palm down [°]",
-            -90, 90, int(variant.rotation_deg), f"rotation_{name}",
+            -90, 90, int(variant.model.rotation_deg), f"rotation_{name}",
         ),
     )  # fmt: skip
 

@@ -9,7 +9,7 @@ from app import model
 
 def choose(variant: Variant) -> Variant:
     """Ask what pulls and from where; starts as the catalogue has it."""
-    name, given = variant.variant, variant.resistance
+    name, given = variant.variant, variant.model.resistance
     kind = st.selectbox(
         "Resistance",
         list(model.PULLS),

@@ -105,7 +105,7 @@ def setup_information() -> pd.DataFrame:
     blank = _blank(setups, holds)
     variants = load_catalogue().variants
     every = setups + holds
-    own = [(variants[v].range_from_deg, variants[v].range_to_deg) for v, _ in every]
+    own = [variants[v].model.range_deg for v, _ in every]
     spans = [span or mine for (_, span), mine in zip(every, own, strict=True)]
     table = pd.DataFrame(
         {
