@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar, dataclass_transform
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -23,10 +23,16 @@ from analytics.errors import InputError
 Kind = Literal["measured", "pooled", "fitted", "predicted", "assumed"]
 Text = Annotated[str, StringConstraints(min_length=1)]
 Range = tuple[float, float]
+T = TypeVar("T")
 Knots = tuple[tuple[float, float], ...]
 LONGEST_M = 10.0  # no gym is longer
 
-entry = with_config(ConfigDict(extra="forbid"))
+
+@dataclass_transform(frozen_default=True, kw_only_default=True)
+def entry(kind: type[T]) -> type[T]:
+    """Make a frozen dataclass of a data file, which takes no other names."""
+    made = dataclass(frozen=True, slots=True, kw_only=True)(kind)
+    return with_config(ConfigDict(extra="forbid"))(made)
 
 
 def _from_to(low: float = -math.inf, high: float = math.inf) -> BeforeValidator:
@@ -58,7 +64,6 @@ Path = Annotated[tuple[tuple[Number, Number], ...], AfterValidator(_rising)]
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Gravity:
     """A weight in the hand."""
 
@@ -66,24 +71,14 @@ class Gravity:
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Anchored:
-    """A pull towards a pulley or the anchor of a band.
-
-    Attributes
-    ----------
-    anchor_forward_m : float
-        Ahead of the shoulder joint, behind is negative. [m]
-    anchor_height_m : float
-        Above the floor. [m]
-    """
+    """A pull towards a place ahead of the shoulder joint and above the floor."""
 
     anchor_forward_m: Ahead
     anchor_height_m: Length
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Cable(Anchored):
     """A pull that does not change."""
 
@@ -91,17 +86,11 @@ class Cable(Anchored):
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Band(Anchored):
-    """A pull that grows with the stretch.
+    """A pull that grows beyond a slack length.
 
-    Attributes
-    ----------
-    slack_m : float
-        Length at which a band begins to pull. [m]
-    table : tuple of (float, float) or None
-        Elongation as a fraction of the slack length and tension as a fraction of the
-        rated tension; proportional when None.
+    Its table gives tension over the rated one by elongation over the slack length;
+    without one they are proportional.
     """
 
     kind: Literal["band"] = "band"
@@ -110,30 +99,16 @@ class Band(Anchored):
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Constant:
-    """A machine whose moment does not change.
-
-    Attributes
-    ----------
-    lever_m : float
-        Its lever. [m]
-    """
+    """A machine whose moment does not change."""
 
     kind: Literal["constant"] = "constant"
     lever_m: Length
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Cam:
-    """A machine whose lever follows the joint angle.
-
-    Attributes
-    ----------
-    table : tuple of (float, float)
-        Joint angle [deg] and lever [m].
-    """
+    """A machine whose table gives the lever in m by joint angle in degrees."""
 
     kind: Literal["cam"] = "cam"
     table: Path
@@ -150,7 +125,6 @@ Resistance = Annotated[Gravity | Cable | Band | Constant | Cam, Discriminator("k
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Joint:
     """A joint that has muscle sets.
 
@@ -198,7 +172,6 @@ class Joint:
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Movement:
     """A family of variants whose strength can be compared.
 
@@ -224,7 +197,6 @@ class Movement:
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Mechanics:
     """Posture and resistance of a variant.
 
@@ -266,33 +238,11 @@ class Mechanics:
         return self.range_from_deg, self.range_to_deg
 
     def shoulder_deg(self, joint_deg: ArrayLike) -> NDArray[np.float64]:
-        """Shoulder angle on the posture path.
-
-        Parameters
-        ----------
-        joint_deg : array_like, shape (...)
-            Joint angle. [deg]
-
-        Returns
-        -------
-        shoulder_deg : ndarray, shape (...)
-            Held at the end knots outside them. [deg]
-        """
+        """Shoulder angle on the posture path, held at the end knots outside them."""
         return np.interp(np.asarray(joint_deg, dtype=float), *np.array(self.path).T)
 
     def arm_deg(self, joint_deg: ArrayLike) -> NDArray[np.float64]:
-        """Upper arm from hanging on the posture path.
-
-        Parameters
-        ----------
-        joint_deg : array_like, shape (...)
-            Joint angle. [deg]
-
-        Returns
-        -------
-        arm_deg : ndarray, shape (...)
-            Forward positive. [deg]
-        """
+        """Upper arm from hanging on the posture path, forward positive."""
         return self.shoulder_deg(joint_deg) - self.trunk_deg
 
     def problem(self) -> str | None:
@@ -316,7 +266,6 @@ class Mechanics:
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
     """One way of doing a movement: posture, implement and resistance.
 
@@ -374,15 +323,5 @@ class Variant:
         return self.mechanics
 
     def bent(self, **changes: Any) -> Variant:
-        """Return the variant with other mechanics.
-
-        Parameters
-        ----------
-        changes : any
-            Fields of `Mechanics`; they are not checked.
-
-        Returns
-        -------
-        variant : Variant
-        """
+        """Return the variant with other fields of its mechanics, unchecked."""
         return replace(self, mechanics=replace(self.model, **changes))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import MISSING, fields
+from dataclasses import MISSING, dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import Any, NoReturn, TypeVar, cast
@@ -62,42 +62,47 @@ class TomlFile:
                     break
         return at + 1
 
-    def entries(
-        self, table: str, identifier: str = ""
-    ) -> Iterator[tuple[Place, str, dict[str, Any]]]:
-        """Each ``[[table]]`` with place and name; refuses a file without any."""
+    def entries(self, table: str, identifier: str = "") -> Iterator[Entry]:
+        """Each ``[[table]]``; refuses a file without any."""
         entries = self.content.get(table)
         if not isinstance(entries, list) or not entries:
-            self.refuse((), "file", f"expected one or more [[{table}]]")
-        for number, entry in enumerate(entries):
-            named = entry.get(identifier or table, f"number {number + 1}")
-            yield (table, number), f"{table} {named!r}", entry
+            Entry(self, (), "file", {}).refuse("", f"expected one or more [[{table}]]")
+        for number, stated in enumerate(entries):
+            named = stated.get(identifier or table, f"number {number + 1}")
+            yield Entry(self, (table, number), f"{table} {named!r}", stated)
 
-    def read(self, kind: type[T], raw: object, *, label: str, place: Place = ()) -> T:
-        """Make an entry, or refuse it with the first thing that is wrong."""
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a file: where it stands, what it is called and what it states."""
+
+    file: TomlFile
+    place: Place
+    label: str
+    stated: dict[str, Any]
+
+    def read(self, kind: type[T], raw: object) -> T:
+        """Make the entry, or refuse it with the first thing that is wrong."""
         try:
             return cast(T, _adapter(kind).validate_python(raw))  # type: ignore[arg-type]
         except ValidationError as error:
             first = error.errors()[0]
-            self.refuse((*place, *first["loc"]), label, _problem(first, kind))
+            self._refuse(first["loc"], _problem(first, kind))
 
-    def check_source(
-        self,
-        source: str,
-        sources: Mapping[str, object],
-        *,
-        label: str,
-        place: Place = (),
-    ) -> None:
+    def check_source(self, source: str, sources: Mapping[str, object]) -> None:
         """Refuse a source that ``sources.toml`` does not have."""
         if source not in sources:
-            problem = f"source {source!r} is not in sources.toml"
-            self.refuse((*place, "source"), label, problem)
+            self.refuse("source", f"source {source!r} is not in sources.toml")
 
-    def refuse(self, place: Place, label: str, problem: str) -> NoReturn:
-        """Raise the one error of this package, with its place."""
+    def refuse(self, name: str, problem: str) -> NoReturn:
+        """Refuse a field, at the line that inherits it where it is not stated."""
+        inherited = "like" in self.stated and name not in self.stated
+        self._refuse(("like" if inherited else name,), problem)
+
+    def _refuse(self, place: Place, problem: str) -> NoReturn:
+        line = self.file.line((*self.place, *place))
         raise CatalogueError(
-            f"{self.path.name}, line {self.line(place)}, {label}: {problem}"
+            f"{self.file.path.name}, line {line}, {self.label}: {problem}"
         )
 
 
@@ -139,8 +144,7 @@ def make_resistance(**fields: object) -> Resistance:
     Raises
     ------
     InputError
-        If the kind does not exist, or a length or table it needs is missing or
-        impossible.
+        If there is no such kind, or what it needs is missing or impossible.
     """
     try:
         made: Resistance = _adapter(Resistance).validate_python(fields)

@@ -7,7 +7,6 @@ to the stage that uses them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
@@ -15,14 +14,13 @@ from numpy.typing import NDArray
 from pydantic import Field
 
 from analytics.catalogue.entries import Kind, Text, entry
-from analytics.catalogue.files import TomlFile
+from analytics.catalogue.files import Entry, TomlFile
 
 # Printed unit: factor to SI; angles stay in degrees. "" marks a text column.
 _FACTORS = {"N": 1.0, "m": 1.0, "mm": 1e-3, "deg": 1.0, "rad": 1.0, "1": 1.0}
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Table:
     """One published table, digits as printed.
 
@@ -63,7 +61,6 @@ class Table:
 
 
 @entry
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
     """How uncertain one parameter of the model is.
 
@@ -86,72 +83,37 @@ class Spread:
 
 
 def read_table(file: TomlFile, sources: Mapping[str, object]) -> Table:
-    """Check one table file.
-
-    Parameters
-    ----------
-    file : TomlFile
-        File with ``[table]``, ``[units]`` and ``[columns]``.
-    sources : mapping
-        Known source keys.
-
-    Returns
-    -------
-    table : Table
-        Its content.
-
-    Raises
-    ------
-    CatalogueError
-        If a part, a source, a unit or a number is wrong.
-    """
+    """Check one table file: ``[table]``, ``[units]`` and ``[columns]``."""
     parts = {part: file.content.get(part, {}) for part in ("table", "units", "columns")}
-    raw = {"name": file.path.stem, **parts.pop("table"), **parts}
-    table = file.read(Table, raw, label="[table]")
-    file.check_source(table.source, sources, label="[table]")
+    head = Entry(file, (), "[table]", {})
+    table = head.read(Table, {"name": file.path.stem, **parts.pop("table"), **parts})
+    head.check_source(table.source, sources)
+    body = Entry(file, ("columns",), "[columns]", {})
     if not table.columns or set(table.units) != set(table.columns):
-        file.refuse(("columns",), "[columns]", "expected the same names as in [units]")
+        body.refuse("", "expected the same names as in [units]")
     lengths = {len(values) for values in table.columns.values()}
     if len(lengths) != 1:
-        problem = f"columns differ in length: {sorted(lengths)}"
-        file.refuse(("columns",), "[columns]", problem)
+        body.refuse("", f"columns differ in length: {sorted(lengths)}")
     for column, values in table.columns.items():
-        label, place = f"column {column!r}", ("units", column)
-        if table.units[column] not in {"", *_FACTORS}:
-            said = f"accepted are {', '.join(_FACTORS)}, '' for text"
-            file.refuse(place, label, f"unit {table.units[column]!r}; {said}")
-        for value in values if table.units[column] else ():
+        unit = table.units[column]
+        if unit not in {"", *_FACTORS}:
+            units = Entry(file, ("units",), f"column {column!r}", {})
+            known = ", ".join(_FACTORS)
+            units.refuse(column, f"unit {unit!r}; accepted are {known}, '' for text")
+        for value in values if unit else ():
             try:
                 float(value)
             except ValueError:
-                problem = f"{value!r}: expected digits in quotes"
-                file.refuse(("columns", column), label, problem)
+                cells = Entry(file, ("columns",), f"column {column!r}", {})
+                cells.refuse(column, f"{value!r}: expected digits in quotes")
     return table
 
 
 def read_spreads(file: TomlFile, sources: Mapping[str, object]) -> dict[str, Spread]:
-    """Check the parameter spreads.
-
-    Parameters
-    ----------
-    file : TomlFile
-        File of ``[[spread]]`` entries.
-    sources : mapping
-        Known source keys.
-
-    Returns
-    -------
-    spreads : dict of str to Spread
-        By parameter.
-
-    Raises
-    ------
-    CatalogueError
-        If an entry lacks a field, is negative or cites an unknown source.
-    """
+    """Check the parameter spreads."""
     spreads = {}
-    for place, label, raw in file.entries("spread", "parameter"):
-        spread = file.read(Spread, raw, place=place, label=label)
-        file.check_source(spread.source, sources, place=place, label=label)
+    for found in file.entries("spread", "parameter"):
+        spread = found.read(Spread, found.stated)
+        found.check_source(spread.source, sources)
         spreads[spread.parameter] = spread
     return spreads
