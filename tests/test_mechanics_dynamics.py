@@ -7,8 +7,8 @@ import pytest
 from analytics.catalogue import load_catalogue, make_resistance
 from analytics.errors import InputError
 from analytics.mechanics import dynamic_rep, make_body
-from analytics.mechanics.dynamics import _activation, force_velocity
-from analytics.mechanics.limb import Limb, limb_motion
+from analytics.mechanics.elbow.dynamics import _activation, force_velocity
+from analytics.mechanics.elbow.limb import Limb, limb_motion
 
 VARIANTS = load_catalogue().variants
 BODY = make_body()

@@ -9,11 +9,11 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics import (
     CURVES,
-    MUSCLE_SETS,
     search_setups,
     sweep_setups,
     through_range,
 )
+from analytics.mechanics.elbow.muscles import JOINT
 
 VARIANTS = load_catalogue().variants
 ADJUSTABLE = [
@@ -52,7 +52,7 @@ def test_evenness_is_the_mean_utilisation_of_the_published_structures():
     moved = VARIANTS["preacher_curl_45"].bent(pad_deg=30, path=((0, 45), (140, 45)))
     curves = [
         through_range(moved, muscles=muscles, curve=curve)
-        for muscles in MUSCLE_SETS
+        for muscles in JOINT.muscle_sets
         for curve in CURVES
     ]
     expected = np.mean([curve["utilisation"].mean() for curve in curves])
@@ -89,7 +89,7 @@ def test_no_pulley_place_tried_at_random_beats_the_one_found():
             through_range(base.bent(resistance=pull), muscles=muscles, curve=curve)[
                 "utilisation"
             ].mean()
-            for muscles in MUSCLE_SETS
+            for muscles in JOINT.muscle_sets
             for curve in CURVES
         ]
         assert np.mean(even) <= best + 1e-9

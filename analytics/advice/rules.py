@@ -39,7 +39,7 @@ def rule(name: str) -> float:
 
 @cache
 def set_shares() -> dict[str, float]:
-    """Return the share of a set that counts for the elbow flexors, by movement.
+    """Return the share of a set that counts as direct work, by movement.
 
     Returns
     -------
@@ -49,6 +49,16 @@ def set_shares() -> dict[str, float]:
     return {
         row["movement"]: float(row["value"]) for row in _table("rules.toml")["share"]
     }
+
+
+def direct_movement() -> str:
+    """Return the movement whose sets count whole.
+
+    Returns
+    -------
+    movement : str
+    """
+    return next(name for name, share in set_shares().items() if share == 1)
 
 
 def warm_up_steps() -> list[tuple[float, int]]:

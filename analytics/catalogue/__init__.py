@@ -4,6 +4,13 @@ The data live in `data/`; this package reads and validates them. It knows no
 logs, no store and no physics.
 """
 
+from analytics.catalogue.body import (
+    BODY_LIMITS,
+    BODY_MASS_KG,
+    STATURE_M,
+    Body,
+    make_body,
+)
 from analytics.catalogue.entries import (
     Anchored,
     Band,
@@ -18,12 +25,23 @@ from analytics.catalogue.entries import (
     Variant,
 )
 from analytics.catalogue.files import make_resistance
-from analytics.catalogue.load import Catalogue, load_catalogue, normalise_name
+from analytics.catalogue.load import (
+    Catalogue,
+    load_catalogue,
+    main_movement,
+    normalise_name,
+)
+from analytics.catalogue.loads import load_as_logged, load_per_arm
+from analytics.catalogue.setup import Setup
 from analytics.catalogue.tables import Spread, Table
 
 __all__ = [
+    "BODY_LIMITS",
+    "BODY_MASS_KG",
+    "STATURE_M",
     "Anchored",
     "Band",
+    "Body",
     "Cable",
     "Cam",
     "Catalogue",
@@ -33,10 +51,15 @@ __all__ = [
     "Mechanics",
     "Movement",
     "Resistance",
+    "Setup",
     "Spread",
     "Table",
     "Variant",
+    "load_as_logged",
     "load_catalogue",
+    "load_per_arm",
+    "main_movement",
+    "make_body",
     "make_resistance",
     "normalise_name",
 ]

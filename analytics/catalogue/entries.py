@@ -139,6 +139,11 @@ class Joint:
         What the neighbouring angles of a posture may be. [deg]
     muscle_sets : tuple of str
         Published models of its muscles.
+    muscles, named_muscles, main_muscle, main_title : str or tuple of str
+        What moves the joint in words, those that charts name, and the one whose length
+        they show with its title.
+    titles : tuple of (str, str)
+        Muscles and muscle sets in words.
     kind, source, note : str
         Evidence, key in ``sources.toml``, and what to know.
     """
@@ -152,6 +157,11 @@ class Joint:
     shoulder_deg: Range
     rotation_deg: Range
     muscle_sets: tuple[Text, ...]
+    muscles: Text
+    named_muscles: tuple[Text, ...]
+    main_muscle: Text
+    main_title: Text
+    titles: tuple[tuple[Text, Text], ...]
     kind: Kind
     source: Text
     note: Text
@@ -165,6 +175,10 @@ class Joint:
     def axis(self) -> str:
         """Its angle in words."""
         return f"{self.title} angle, 0 = {self.zero}"
+
+    def flexed(self, joint_deg: float) -> str:
+        """Say an angle."""
+        return f"{joint_deg:.0f}° of {self.title.lower()} flexion"
 
     def grid(self) -> NDArray[np.float64]:
         """Angles at which strength is worked out, a degree apart."""
@@ -185,6 +199,8 @@ class Movement:
         Whose angle its ranges and charts speak of.
     chain : str or None
         Linked segments that move.
+    each : str or None
+        What one of its exercises is called.
     reference : str or None
         Variant the ratios are given against, if the movement has one.
     """
@@ -193,6 +209,7 @@ class Movement:
     title: Text
     joint: Text | None = None
     chain: Text | None = None
+    each: Text | None = None
     reference: Text | None = None
 
 

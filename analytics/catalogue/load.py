@@ -178,6 +178,25 @@ def _exercise_names(file: TomlFile, variants: Mapping[str, Variant]) -> dict[str
     return names
 
 
+def main_movement(sets: Mapping[str, int]) -> str:
+    """Name the movement with most sets; one with mechanics comes before all others.
+
+    Parameters
+    ----------
+    sets : mapping of str to int
+        Sets by movement.
+
+    Returns
+    -------
+    movement : str
+        One with mechanics where there are no sets.
+    """
+    catalogue = load_catalogue()
+    modelled = {catalogue.variants[name].movement for name in catalogue.modelled}
+    named = [name for name in (*catalogue.movements, *sets) if name]
+    return max(named, key=lambda x: (sets.get(x, 0) > 0, x in modelled, sets.get(x, 0)))
+
+
 @cache
 def load_catalogue(directory: Path = DATA) -> Catalogue:
     """Read and check the catalogue; the result is kept.

@@ -61,14 +61,14 @@ def curve(
 ) -> None:
     """Model demand and capability through the range of VARIANT."""
     from analytics import mechanics
-    from analytics.catalogue import load_catalogue
+    from analytics.catalogue import load_catalogue, load_per_arm
 
     known = load_catalogue().variants.get(variant)
     share = known.arms_share if known else 1.0
     print_table(
         mechanics.through_range(
             variant,
-            load_kg=None if load_kg is None else load_kg / share,
+            load_kg=None if load_kg is None else load_per_arm(load_kg, share),
             range_deg=range_deg,
             body_mass_kg=body_mass_kg,
             stature_m=stature_m,

@@ -33,7 +33,7 @@ class StrengthCurve:
 
     Attributes
     ----------
-    elbow_deg : ndarray, shape (n_grid,)
+    angle_deg : ndarray, shape (n_grid,)
         Angles between the smallest and the largest that were logged. [deg]
     draws : ndarray, shape (n_draws, n_grid)
         Posterior draws of log strength, up to a constant per draw. [1]
@@ -43,14 +43,14 @@ class StrengthCurve:
         Points used.
     """
 
-    elbow_deg: Array
+    angle_deg: Array
     draws: Array
     noise_sd: float
     n_obs: int
 
 
 def fit_strength_curve(
-    elbow_deg: ArrayLike,
+    angle_deg: ArrayLike,
     log_strength: ArrayLike,
     block: ArrayLike,
     *,
@@ -62,7 +62,7 @@ def fit_strength_curve(
 
     Parameters
     ----------
-    elbow_deg : array_like, shape (n,)
+    angle_deg : array_like, shape (n,)
         Joint angle of each point. [deg]
     log_strength : array_like, shape (n,)
         Log of the moment. [1]
@@ -92,7 +92,7 @@ def fit_strength_curve(
     block; length scale, height and noise are drawn from their posterior on a grid
     with equal priors, so their uncertainty is in the intervals.
     """
-    angle = np.asarray(elbow_deg, dtype=float)
+    angle = np.asarray(angle_deg, dtype=float)
     y = np.asarray(log_strength, dtype=float)
     if len(np.unique(angle)) < LEAST_ANGLES or len(angle) < LEAST_POINTS:
         raise InputError(
@@ -134,7 +134,7 @@ def fit_strength_curve(
         draws.append(mean + rng.standard_normal((count, len(grid))) @ root.T)
     noise_mean = float(weight @ np.array([fit[1] for fit in fits]))
     return StrengthCurve(
-        elbow_deg=grid, draws=np.vstack(draws), noise_sd=noise_mean, n_obs=len(y)
+        angle_deg=grid, draws=np.vstack(draws), noise_sd=noise_mean, n_obs=len(y)
     )
 
 
@@ -153,7 +153,7 @@ def direct_points(
     Returns
     -------
     points, known_cov : DataFrame, ndarray (n, n)
-        ``kind, level, variant, elbow_deg, moment_nm, n``, of ``n`` sets each; points of
+        ``kind, level, variant, angle_deg, moment_nm, n``, of ``n`` sets each; points of
         one ``level`` can be compared. Covariance of the log moments: zero for holds,
         whose noise is learned. [1]
     """
@@ -168,7 +168,7 @@ def direct_points(
             + " "
             + holds["variant"].astype("str"),
             "variant": holds["variant"],
-            "elbow_deg": holds["angle_deg"].astype(float),
+            "angle_deg": holds["angle_deg"].astype(float),
             "moment_nm": np.array(moment, dtype=float),
             "n": 1,
         }
@@ -201,12 +201,12 @@ def measured_curve(
     table : DataFrame
         Result of `curve_features`; `unanswered` when the points are too few.
     """
-    angles = points["elbow_deg"].round().nunique()
+    angles = points["angle_deg"].round().nunique()
     missing = max(LEAST_POINTS - len(points), LEAST_ANGLES - angles)
     if missing > 0:
         return unanswered(len(points), missing)
     curve = fit_strength_curve(
-        points["elbow_deg"],
+        points["angle_deg"],
         np.log(points["moment_nm"]),
         points["level"],
         known_cov=known_cov,
@@ -214,5 +214,5 @@ def measured_curve(
         seed=seed,
     )
     return curve_features(
-        curve.elbow_deg, curve.draws, points=curve.n_obs, angles=angles
+        curve.angle_deg, curve.draws, points=curve.n_obs, angles=angles
     )

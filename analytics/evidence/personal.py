@@ -5,16 +5,15 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import special
 
+from analytics.catalogue import Setup, load_catalogue
 from analytics.evidence.comparison import Comparison, draw_weights, log_densities
 from analytics.evidence.features import plateau_width
-from analytics.evidence.predictions import Setup
-from analytics.mechanics import LEVERAGE, make_body, strength_at_angle
-from analytics.mechanics.draws import DrawnArm, make_draws
-from analytics.mechanics.limits import drawn_limits, resolve
+from analytics.intervals import QUANTILES
+from analytics.mechanics import LEVERAGE, strength_at_angle
+from analytics.mechanics.limits import drawn_limb, drawn_limits, resolve
 
 Array = NDArray[np.float64]
 
-GRID_DEG = np.arange(20.0, 131.0)
 # Length sensitivity: 1 is the published curve, 0 leverage alone. Prior assumed.
 SENSITIVITY_PRIOR = (1.0, 0.5)
 SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 41)
@@ -80,8 +79,10 @@ def personal_curve(
     """
     weights = draw_weights(comparison)
     even = np.full(n_draws, 1.0 / n_draws)
+    joint = load_catalogue().variants[reference.variant].model.joint
+    grid = np.arange(joint.curve_deg[0], joint.curve_deg[1] + 1)
     relative = strength_at_angle(
-        GRID_DEG, variant=reference[0], n_draws=n_draws, seed=seed
+        grid, variant=reference.variant, n_draws=n_draws, seed=seed
     )
     log_relative = np.log(relative)
     sensitivity, posterior = _sensitivity(comparison)
@@ -93,8 +94,8 @@ def personal_curve(
         - np.log(_limit_loads(reference, n_draws=n_draws, seed=seed))
     )
     prior_scale = np.exp(SCALE_PRIOR_LOG_SD * rng.standard_normal(n_draws))
-    peak = GRID_DEG[log_relative.argmax(axis=1)]
-    width = plateau_width(GRID_DEG, log_relative)
+    peak = grid[log_relative.argmax(axis=1)]
+    width = plateau_width(grid, log_relative)
     parts = [
         ("peak_deg", "deg", peak, even, peak, weights),
         ("width_deg", "deg", width, even, width, weights),
@@ -133,9 +134,9 @@ def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
 
 
 def _limit_loads(reference: Setup, *, n_draws: int, seed: int) -> Array:
-    arm = DrawnArm(make_draws(n_draws, seed=seed), body=make_body())
-    variant, span = resolve(reference)
-    drawn = drawn_limits(arm, [(variant, span)], evenness=False)
+    variant, span = resolve((reference.variant, reference.span))
+    limb = drawn_limb(variant.model.joint, n_draws=n_draws, seed=seed)
+    drawn = drawn_limits(limb, [(variant, span)], evenness=False)
     return np.asarray(drawn[variant.variant, span][0], dtype=float).clip(min=0.1)
 
 
@@ -144,7 +145,7 @@ def _quantiles(values: Array, weights: Array) -> tuple[float, float, float, floa
     order = np.argsort(values)
     # Midpoints of the steps, so that a grid and a sample are read alike.
     at = np.cumsum(weights[order]) - 0.5 * weights[order]
-    low, middle, high = np.interp([0.05, 0.5, 0.95], at, values[order])
+    low, middle, high = np.interp(QUANTILES, at, values[order])
     mean = weights @ values
     return middle, low, high, float(np.sqrt(weights @ (values - mean) ** 2))
 

@@ -13,29 +13,34 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Anchored, Mechanics, Variant, load_catalogue
+from analytics.catalogue import (
+    Anchored,
+    Body,
+    Gravity,
+    Mechanics,
+    Variant,
+    load_catalogue,
+    make_body,
+)
 from analytics.catalogue.entries import Knots
 from analytics.errors import InputError
-from analytics.mechanics.body import Body, make_body
-from analytics.mechanics.curves import CURVES, Floats
-from analytics.mechanics.demand import find_variant, levers, shoulder_height_m
+from analytics.mechanics.curves import Floats
+from analytics.mechanics.draws import structures
+from analytics.mechanics.joints import find_variant, joint_model
 from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
     Range,
     checked_range,
     limit_load,
 )
-from analytics.mechanics.muscles import MUSCLE_SETS
-from analytics.mechanics.strength_curve import capability
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
-GRID_DEG = np.arange(0.0, 141.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Match:
-    """How well one setup matches, over two muscle sets and three curves.
+    """How well one setup matches, over all muscle sets and curves.
 
     NaN where the resistance asks for nothing or the pulley is in the hand's way.
     """
@@ -58,7 +63,7 @@ def search_setups(
     variant : str or Variant
         With a cable, band, pad or bench.
     range_deg : tuple of float or None
-        First and last elbow angle; when given it is kept, otherwise the range is the
+        First and last joint angle; when given it is kept, otherwise the range is the
         last setting searched. [deg]
     body : Body or None
         From `make_body`; the default body when None.
@@ -83,7 +88,7 @@ def search_setups(
     -----
     All combinations of the equipment's settings are tried in the given range, then all
     ranges of at least the least span at the best of them. Evenness is the mean
-    utilisation at the limit load, averaged over two muscle sets and three curves.
+    utilisation at the limit load, averaged over all muscle sets and curves.
 
     References
     ----------
@@ -132,7 +137,7 @@ def sweep_setups(
     variant : str or Variant
         With a cable, band, pad or bench.
     range_deg : tuple of float or None
-        First and last elbow angle; the variant's own when None. [deg]
+        First and last joint angle; the variant's own when None. [deg]
     body : Body or None
         The default body when None.
 
@@ -241,30 +246,26 @@ def _turned(model: Mechanics, shoulder_deg: float) -> Knots:
 
 
 @cache
-def _strengths(path: tuple[tuple[float, float], ...], rotation_deg: float) -> Floats:
-    """Capability on every path angle, one row per muscle set and curve."""
-    elbow, shoulder = np.array(path, dtype=float).T
-    along = np.interp(GRID_DEG, elbow, shoulder)
+def _strengths(model: Mechanics) -> Floats:
+    """Strength on the joint's grid, one row per muscle set and curve."""
     return np.array(
         [
-            capability(
-                GRID_DEG,
-                shoulder_deg=along,
-                rotation_deg=rotation_deg,
-                muscles=muscles,
-                curve=curve,
+            joint_model(model.joint).strength(
+                model.joint.grid(), model=model, muscles=muscles, curve=curve
             )
-            for muscles in MUSCLE_SETS
-            for curve in CURVES
+            for muscles, curve in structures(model.joint)
         ]
     )
 
 
 def _match(variant: Variant, span: Range, body: Body) -> _Match:
-    window = slice(round(span[0]), round(span[1]) + 1)
-    angle = GRID_DEG[window]
-    lever, own = levers(angle, variant=variant, body=body)
-    strength = _strengths(variant.model.path, variant.model.rotation_deg)[:, window]
+    model = variant.model
+    grid = model.joint.grid()
+    window = (grid >= round(span[0])) & (grid <= round(span[1]))
+    angle = grid[window]
+    lever, own = joint_model(model.joint).levers(angle, model=model, body=body)
+    # What pulls changes no strength, so settings of a pulley share it.
+    strength = _strengths(replace(model, resistance=Gravity()))[:, window]
     load, where = limit_load(lever, own, strength)
     possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
     if not possible:
@@ -286,11 +287,8 @@ def _clear_of_hand(variant: Variant, angle_deg: Floats, body: Body) -> bool:
     pull = variant.model.resistance
     if not isinstance(pull, Anchored):
         return True
-    arm = np.deg2rad(variant.model.arm_deg(angle_deg))
-    forearm, upper_m = arm + np.deg2rad(angle_deg), body.length_m["upper_arm"]
-    x_m = upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
-    below_m = upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
-    y_m = shoulder_height_m(body, variant.model.trunk_deg) - below_m
+    model = variant.model
+    x_m, y_m = joint_model(model.joint).hand_m(angle_deg, model=model, body=body)
     away = np.hypot(x_m - pull.anchor_forward_m, y_m - pull.anchor_height_m)
     return bool(away.min() >= _limits("anchor_to_hand")[0])
 

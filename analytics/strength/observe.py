@@ -376,5 +376,5 @@ def _holds(frame: pd.DataFrame) -> pd.DataFrame:
     out["kind"] = np.where(hold[out.index], "hold", "failure")
     out["log_load"] = np.log(out["effective_kg"].where(out["effective_kg"] > 0))
     columns = ["set_id", "lifter", "setup", "variant", "date", "kind", "angle_deg"]
-    columns += ["load_kg", "hold_s", "failed", "rir", "log_load"]
+    columns += ["load_kg", "arms_share", "hold_s", "failed", "rir", "log_load"]
     return out[columns].reset_index(drop=True)

@@ -4,7 +4,7 @@ from typing import Any
 
 import streamlit as st
 
-from analytics.catalogue import Variant
+from analytics.catalogue import BODY_LIMITS, Variant
 from app import model
 
 
@@ -47,9 +47,8 @@ def body() -> dict[str, Any]:
         ),
         "sex": None if sex == "pooled" else sex,
         "forearm_m": st.number_input(
-            "Forearm measured, elbow to wrist [m]",
-            0.1,
-            0.5,
+            "Forearm measured, to the wrist [m]",
+            *BODY_LIMITS["forearm_m"],
             None,
             0.005,
             format="%.3f",

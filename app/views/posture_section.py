@@ -33,7 +33,7 @@ def choose(titles: dict[str, str]) -> model.Posture:
         span = st.slider(
             "Where on the pad does it start, and end? [°]"
             if pad
-            else "Range of the elbow [°]",
+            else f"Range of the {variant.model.joint.title.lower()} [°]",
             0,
             140,
             (int(variant.model.range_from_deg), int(variant.model.range_to_deg)),

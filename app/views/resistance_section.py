@@ -73,7 +73,7 @@ def _table(variant: Variant, kind: str) -> pd.DataFrame:
         column_config={
             "stretch_frac": "Stretch ÷ slack length [1]",
             "pull_frac": "Pull ÷ pull at twice the slack length [1]",
-            "elbow_deg": "Elbow [°]",
+            "joint_deg": f"{variant.model.joint.title} [°]",
             "lever_m": "Lever of the load [m]",
         },
         width=420,

@@ -6,6 +6,7 @@ limb answers. What muscles give is in `dynamics`.
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -19,19 +20,19 @@ from scipy.ndimage import gaussian_filter1d
 from analytics.catalogue import (
     Anchored,
     Band,
+    Body,
     Cable,
     Gravity,
     Resistance,
     Variant,
     load_catalogue,
 )
-from analytics.mechanics.body import Body
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.demand import levers, shoulder_height_m
+from analytics.mechanics.elbow.levers import hand_m, levers
+from analytics.mechanics.elbow.muscles import JOINT
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-_FIRST, _LAST = load_catalogue().joints["elbow"].range_deg
-GRID_DEG = np.arange(_FIRST, _LAST + 0.5, 0.5)
+PATH_DEG = np.arange(JOINT.range_deg[0], JOINT.range_deg[1] + 0.5, 0.5)
 LONGEST_REP_S = 8.0
 STEP_S = 0.005  # of the table given back
 
@@ -49,13 +50,13 @@ class AngleTable:
     Parameters
     ----------
     columns : array_like, shape (n_angles, n_columns)
-        Values at every angle of ``GRID_DEG``.
+        Values at every angle of ``PATH_DEG``.
     """
 
     def __init__(self, columns: NDArray[np.float64]) -> None:
-        self.spline = CubicSpline(np.deg2rad(GRID_DEG), columns)
+        self.spline = CubicSpline(np.deg2rad(PATH_DEG), columns)
         self._pieces = np.ascontiguousarray(np.moveaxis(self.spline.c, 0, 1))
-        self._step = float(np.deg2rad(GRID_DEG[1] - GRID_DEG[0]))
+        self._step = float(np.deg2rad(PATH_DEG[1] - PATH_DEG[0]))
 
     def at(self, elbow_rad: float) -> NDArray[np.float64]:
         """One row: what `spline` gives, without its checks."""
@@ -115,28 +116,26 @@ class Limb:
         does not move with the hand; first and second derivative of the cable or band
         drawn out; its pull at rest in kg; energy stored over gravity in kg m.
         """
-        grid = np.deg2rad(GRID_DEG)
-        shoulder_m = float(shoulder_height_m(body, variant.model.trunk_deg))
-        blur = rep_parameter("path_blur") / (GRID_DEG[1] - GRID_DEG[0])
+        grid = np.deg2rad(PATH_DEG)
+        blur = rep_parameter("path_blur") / (PATH_DEG[1] - PATH_DEG[0])
         shoulder_deg = gaussian_filter1d(
-            variant.model.shoulder_deg(GRID_DEG), blur, mode="nearest"
+            variant.model.shoulder_deg(PATH_DEG), blur, mode="nearest"
         )
-        knots = tuple(zip(GRID_DEG.tolist(), shoulder_deg.tolist(), strict=True))
+        knots = tuple(zip(PATH_DEG.tolist(), shoulder_deg.tolist(), strict=True))
         path = CubicSpline(grid, np.deg2rad(shoulder_deg - variant.model.trunk_deg))
         arm = path(grid)
 
         def lever_of(resistance: Resistance) -> Floats:
-            smooth = variant.bent(path=knots, resistance=resistance)
-            return levers(GRID_DEG, variant=smooth, body=body)[0]
+            smooth = replace(variant.model, path=knots, resistance=resistance)
+            return levers(PATH_DEG, model=smooth, body=body)[0]
 
         lever = lever_of(pull)
         drawn, tension = CubicSpline(grid, lever).antiderivative(), np.ones_like(grid)
         if isinstance(pull, Anchored):
-            forearm = arm + grid
-            ahead = self.upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
-            below = self.upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
+            smooth = replace(variant.model, path=knots)
+            ahead, above = hand_m(PATH_DEG, model=smooth, body=body)
             distance = np.hypot(
-                pull.anchor_forward_m - ahead, pull.anchor_height_m - shoulder_m + below
+                pull.anchor_forward_m - ahead, pull.anchor_height_m - above
             )
             drawn = CubicSpline(grid, distance)
             if isinstance(pull, Band):
