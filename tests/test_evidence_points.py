@@ -22,21 +22,19 @@ from statsmodels.stats.meta_analysis import combine_effects
 from analytics.errors import InputError
 from analytics.evidence import left_out_sentence, sticking, sticking_agreement
 from analytics.evidence.comparison import Comparison
-from analytics.evidence.direct import (
-    direct_points,
-    fit_strength_curve,
-    measured_curve,
-)
+from analytics.evidence.direct import direct_points
 from analytics.evidence.failures import COLUMNS, FailurePoints, failure_points
 from analytics.evidence.features import (
     ASKED,
     curve_features,
     largest_dip,
+    measured_curve,
     plateau_width,
     steepest_fall,
 )
 from analytics.evidence.holds import hold_ratios, maximal_holds
 from analytics.evidence.left_out import left_out
+from analytics.evidence.measured import fit_strength_curve
 from analytics.evidence.more_data import plan_sets
 from analytics.evidence.observe import Noise
 from analytics.evidence.say import hold_sentence

@@ -8,11 +8,7 @@ from analytics.evidence.comparison import Comparison, shape_evidence
 from analytics.evidence.more_data import plan_sets
 from analytics.evidence.observe import Observed
 from analytics.evidence.plans import hold_plan
-from analytics.evidence.predictions import (
-    paired_draws,
-    spreads_of,
-    structures_of,
-)
+from analytics.evidence.predictions import structures_of, told_of
 from analytics.evidence.say import plan_sentence
 from analytics.evidence.verdict import open_question
 from analytics.mechanics import LEVERAGE
@@ -88,16 +84,20 @@ def plan_next(
     against = [reference] * len(moved) + [planned.base for _ in holds if planned]
     share = dict(zip(logged, seen.table["share"].head(seen.n_ratios), strict=True))
     shares = [share.get(s, -seen.reference_share) for s in moved] + [0.0] * len(holds)
-    sizes = spreads_of(every, against, np.array(shares), seed=seed)
+    sizes, draws = told_of(
+        every,
+        against,
+        np.array(shares),
+        lifter=seen.lifter,
+        n_draws=PLAN_DRAWS,
+        seed=seed,
+    )
     lead, rivals = open_question(log_evidence)
     told = [shape_evidence(one, shape=lead) for one in comparison.sizes()]
     once = sizes[int(np.argmax(told))]
     at = [moved.index(s) for s in logged]
     new = [moved.index(s) for s in moving] + list(range(len(moved), len(every)))
     spread = once[np.ix_(at + new, at + new)]
-    draws = paired_draws(
-        every, against, lifter=seen.lifter, n_draws=PLAN_DRAWS, seed=seed
-    )
     n = len(logged)
     so_far = Comparison(
         labels=comparison.labels[:n],

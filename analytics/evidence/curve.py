@@ -10,23 +10,15 @@ from threadpoolctl import threadpool_limits
 
 from analytics.catalogue import Setup
 from analytics.evidence.candidates import COLUMNS, plan_next
-from analytics.evidence.comparison import (
-    Comparison,
-    goodness_of_fit,
-    length_information,
-    log_evidence,
-    predictive,
-    shape_weights,
-)
-from analytics.evidence.direct import measured_curve
-from analytics.evidence.left_out import left_out
+from analytics.evidence.compare import compare
+from analytics.evidence.comparison import Comparison, shape_weights
+from analytics.evidence.direct import direct_points
+from analytics.evidence.features import measured_curve
 from analytics.evidence.observe import Observed, observe
 from analytics.evidence.personal import personal_curve
 from analytics.evidence.predictions import predict
 from analytics.evidence.say import reasons
-from analytics.evidence.verdict import DISAGREES, INFORMATIVE, Findings, decide
-from analytics.intervals import Z90
-from analytics.mechanics import LEVERAGE, SHAPES
+from analytics.evidence.verdict import DISAGREES, decide
 from analytics.strength import StrengthFit
 
 DEFAULT_DRAWS = 2000
@@ -172,9 +164,10 @@ def curve_test(
 
 
 def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:
-    direct = measured_curve(seen.points, seen.known_cov, n_draws=n_draws, seed=seed)
+    points, cov = direct_points(seen.holds.table, seen.failures)
+    direct = measured_curve(points, cov, n_draws=n_draws, seed=seed)
     seen, comparison = predict(seen, n_draws=n_draws, seed=seed)
-    found = _NOTHING if comparison is None else _compare(comparison, seen)
+    found = compare(comparison, seen)
     verdict = decide(
         found.log_evidence, p_value=found.p_value, setups=found.dof, sets=seen.sets
     )
@@ -197,85 +190,12 @@ def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:
         residuals=found.residuals,
         left_out=found.left_out,
         more_data=plan,
-        direct_points=seen.points.drop(columns="level"),
+        direct_points=points.drop(columns="level"),
         direct=direct,
-        personal=_personal(seen, comparison, n_draws=n_draws, seed=seed),
+        personal=personal_curve(seen, comparison, n_draws=n_draws, seed=seed),
         n_obs=0 if comparison is None else seen.sets,
         n_draws=n_draws,
         seed=seed,
         setups=seen.setups,
         comparison=comparison,
-    )
-
-
-def _personal(
-    seen: Observed, comparison: Comparison | None, *, n_draws: int, seed: int
-) -> pd.DataFrame:
-    """Draw the lifter's own curve at the last strength in the reference."""
-    if seen.now is None or comparison is None or seen.reference is None:
-        return pd.DataFrame()
-    log_strength, own_sd = seen.now
-    return personal_curve(
-        comparison,
-        seen.reference,
-        log_strength=log_strength,
-        log_sd=own_sd,
-        n_draws=n_draws,
-        seed=seed,
-    )
-
-
-_NOTHING = Findings(
-    log_evidence=dict.fromkeys((*SHAPES, LEVERAGE), 0.0),
-    chi2=math.nan,
-    dof=0,
-    p_value=math.nan,
-    together=math.nan,
-    residuals=pd.DataFrame(),
-    left_out=pd.DataFrame(),
-)
-
-
-def _compare(comparison: Comparison, seen: Observed) -> Findings:
-    """Weigh the shapes, test the fit and leave each setup out."""
-    chi2, dof, p_value = goodness_of_fit(comparison)
-    between = seen.table["between_sd"].to_numpy(dtype=float)
-    return Findings(
-        log_evidence=log_evidence(comparison),
-        chi2=chi2,
-        dof=dof,
-        p_value=p_value,
-        together=length_information(comparison)[1],
-        residuals=_residuals(comparison, seen.table),
-        left_out=left_out(comparison, seen.personal, between, lifter=seen.lifter),
-    )
-
-
-def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
-    own = np.sqrt(np.diag(comparison.cov))
-    mean, sd = predictive(comparison)
-    flat, inverted, leverage = (
-        length_information(comparison, rival=rival)[0]
-        for rival in ("flat", "inverted", LEVERAGE)
-    )
-    reach = Z90 * sd
-    return pd.DataFrame(
-        {
-            "setup": comparison.labels,
-            "variant": rows["variant"].to_numpy(),
-            "range_from_deg": rows["range_from_deg"].to_numpy(dtype=float),
-            "range_to_deg": rows["range_to_deg"].to_numpy(dtype=float),
-            "sets": rows["sets"].to_numpy(dtype=float),
-            "ratio": np.exp(comparison.observed),
-            "low": np.exp(comparison.observed - Z90 * own),
-            "high": np.exp(comparison.observed + Z90 * own),
-            "predicted": np.exp(mean),
-            "predicted_low": np.exp(mean - reach),
-            "predicted_high": np.exp(mean + reach),
-            "residual_z": (comparison.observed - mean) / np.hypot(own, sd),
-            "information": flat,
-            "information_inverted": inverted,
-            "information_leverage": leverage,
-            "informative": flat >= INFORMATIVE,
-        }
     )

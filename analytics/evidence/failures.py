@@ -1,6 +1,8 @@
 """Failure angles of a log as direct points: a known moment at a known joint angle."""
 
+import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -103,9 +105,15 @@ def failure_points(
     noted = noted[rotation == turned.rotation_deg]
     if noted.empty:
         return nothing
-    load_kg = reference_kg * np.exp(ratios.subset(list(noted["setup"])).mean)
+    own = ratios.subset(list(noted["setup"]))
     logs = np.stack(
-        [_log_demand(noted, load_kg, shift, turned.joint) for shift in (-1.0, 0.0, 1.0)]
+        [
+            [
+                _log_demand(row, reference_kg * np.exp(one), shift, turned.joint)
+                for row, one in zip(noted.itertuples(), own.mean, strict=True)
+            ]
+            for shift in (-1.0, 0.0, 1.0)
+        ]
     )
     known = np.isfinite(logs).all(axis=0)
     noted = noted[known].assign(moment_nm=np.exp(logs[1, known]))
@@ -119,7 +127,7 @@ def failure_points(
     )
     names = noted["variant"].to_numpy(dtype=str)
     posture = log_sd("posture") ** 2 * (names[:, None] == names)
-    cov = ratios.subset(list(noted["setup"])).cov
+    cov = own.cov[np.ix_(known, known)]
     return FailurePoints(
         table=noted.reset_index(drop=True)[COLUMNS], cov=cov + between + posture
     )
@@ -147,13 +155,8 @@ def _noted(holds: pd.DataFrame, lifter: str | None, joint: Joint) -> pd.DataFram
     )
 
 
-def _log_demand(
-    noted: pd.DataFrame, load_kg: Array, shift: float, joint: Joint
-) -> Array:
-    """Log demand so many spreads from each failure angle, NaN where there is none."""
-    angle = (noted["angle_deg"] + shift * noted["sd_deg"]).clip(*joint.grid_deg)
-    moment = [
-        float(demand(at, variant=variant, load_kg=kg))
-        for at, variant, kg in zip(angle, noted["variant"], load_kg, strict=True)
-    ]
-    return np.log([m if m > 0 else np.nan for m in moment])
+def _log_demand(noted: Any, load_kg: float, shift: float, joint: Joint) -> float:
+    """Log demand so many spreads from a failure angle, NaN where there is none."""
+    angle = np.clip(noted.angle_deg + shift * noted.sd_deg, *joint.grid_deg)
+    moment = float(demand(angle, variant=noted.variant, load_kg=load_kg))
+    return math.log(moment) if moment > 0 else math.nan

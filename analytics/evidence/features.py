@@ -6,7 +6,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.intervals import low_middle_high
+from analytics.evidence.measured import LEAST_ANGLES, LEAST_POINTS, fit_strength_curve
+from analytics.intervals import QUANTILES
 
 Array = NDArray[np.float64]
 
@@ -189,7 +190,7 @@ def curve_features(
 
 
 def _interval(values: Array) -> tuple[float, float, float]:
-    low, middle, high = low_middle_high(values)
+    low, middle, high = np.quantile(values, QUANTILES)
     return float(middle), float(low), float(high)
 
 
@@ -273,3 +274,41 @@ def _hump(draws: Array) -> _Answer:
     if max(one, 1 - one) >= SURE:
         return dip, 0.0, said
     return dip, float(np.quantile(dip, SURE)) / DIP_FRAC if one > 0.5 else AGAIN, said
+
+
+def measured_curve(
+    points: pd.DataFrame,
+    known_cov: Array,
+    *,
+    n_draws: int = 2000,
+    seed: int = 20250106,
+) -> pd.DataFrame:
+    """Features of the strength curve that the points of a log draw by themselves.
+
+    Parameters
+    ----------
+    points, known_cov : DataFrame, ndarray
+        Result of `direct_points`.
+    n_draws, seed : int
+        Of the posterior.
+
+    Returns
+    -------
+    table : DataFrame
+        Result of `curve_features`; `unanswered` when the points are too few.
+    """
+    angles = points["angle_deg"].round().nunique()
+    missing = max(LEAST_POINTS - len(points), LEAST_ANGLES - angles)
+    if missing > 0:
+        return unanswered(len(points), missing)
+    curve = fit_strength_curve(
+        points["angle_deg"],
+        np.log(points["moment_nm"]),
+        points["level"],
+        known_cov=known_cov,
+        n_draws=n_draws,
+        seed=seed,
+    )
+    return curve_features(
+        curve.angle_deg, curve.draws, points=curve.n_obs, angles=angles
+    )

@@ -7,7 +7,7 @@ that reads a strength fit.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 from scipy import linalg
 
 from analytics.catalogue import Setup, load_catalogue, load_per_arm
-from analytics.evidence.direct import direct_points
-from analytics.evidence.failures import failure_points
+from analytics.evidence.failures import FailurePoints, failure_points
 from analytics.evidence.holds import Holds, hold_ratios, maximal_holds
 from analytics.evidence.spread import log_sd
 from analytics.intervals import Z90
@@ -84,8 +83,8 @@ class Observed:
         Sets behind the comparison, the reference's and the holds included.
     holds : Holds
         Maximal holds, and how far that is known.
-    points, known_cov : DataFrame, ndarray (n, n)
-        Direct points, see `direct_points`.
+    failures : FailurePoints
+        Moments at noted failure angles.
     personal : DataFrame
         The fit's personal ratios.
     noise : Noise
@@ -110,24 +109,10 @@ class Observed:
     left_aside: tuple[str, ...]
     sets: int
     holds: Holds
-    points: pd.DataFrame
-    known_cov: Array
+    failures: FailurePoints
     personal: pd.DataFrame
     noise: Noise
     now: tuple[float, float] | None
-
-    def only(self, keep: NDArray[np.bool_]) -> Observed:
-        """Return what is left when some setups can not be compared."""
-        at = np.flatnonzero(keep)
-        table = self.table[keep]
-        return replace(
-            self,
-            ratios=self.ratios.subset([self.ratios.labels[i] for i in at]),
-            setups=tuple(self.setups[i] for i in at),
-            against=tuple(self.against[i] for i in at),
-            table=table,
-            n_ratios=int(table["share"].notna().sum()),
-        )
 
 
 def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
@@ -155,17 +140,18 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
     rows, share, sets = _rows(fit, lifter, modelled, reference, ratios)
     setups = [Setup.of(row).plain for _, row in rows.iterrows()]
     base = None if reference is None else Setup.of(table.loc[reference]).plain
+    usual_kg = _typical_kg(fit, table, reference, lifter)
+    noise, now = _noise(fit, lifter), _now(fit, table, reference, lifter)
     holds = maximal_holds(fit.holds, lifter=lifter)
+    held = hold_ratios(holds.table) if holds.effort_known else None
     failures = failure_points(
         fit.holds,
         table.loc[modelled],
         ratios,
         reference=reference,
-        reference_kg=_typical_kg(fit, table, reference, lifter),
+        reference_kg=usual_kg,
         lifter=lifter,
     )
-    points, known_cov = direct_points(holds.table, failures)
-    held = hold_ratios(holds.table) if holds.effort_known else None
     compared = ratios.subset(list(rows["setup"]))
     against = [base for _ in setups if base is not None]
     if held is not None:
@@ -195,11 +181,10 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
         left_aside=tuple(s for s in table.index if s not in modelled),
         sets=sets + (held.holds if held else 0),
         holds=holds,
-        points=points,
-        known_cov=known_cov,
+        failures=failures,
         personal=fit.personal,
-        noise=_noise(fit, lifter),
-        now=_now(fit, table, reference, lifter),
+        noise=noise,
+        now=now,
     )
 
 

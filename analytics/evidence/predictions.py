@@ -1,6 +1,8 @@
 """What the model predicts for setups, and the spread it cannot explain."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -19,6 +21,7 @@ from analytics.evidence.spread import (
 )
 from analytics.mechanics import LEVERAGE, SHAPES, log_ratio_draws
 from analytics.mechanics.draws import make_draws
+from analytics.ratios import LogRatios
 
 Array = NDArray[np.float64]
 READING_DRAWS = 60
@@ -225,11 +228,9 @@ def predict(
     """
     if not seen.setups:
         return seen, None
-    setups, against = list(seen.setups), list(seen.against)
     share = seen.table["share"].fillna(0.0).to_numpy(dtype=float)
-    spread, *further = spreads_of(setups, against, share, seed=seed)
-    draws = paired_draws(
-        setups, against, lifter=seen.lifter, n_draws=n_draws, seed=seed
+    (spread, *further), draws = told_of(
+        seen.setups, seen.against, share, lifter=seen.lifter, n_draws=n_draws, seed=seed
     )
     asks = np.all([np.isfinite(x).all(axis=0) for x in draws.values()], axis=0)
     comparison = Comparison(
@@ -238,7 +239,52 @@ def predict(
         cov=seen.ratios.cov,
         spread=spread,
         draws=draws,
-        structures=structures_of(n_draws, setups[0].variant),
+        structures=structures_of(n_draws, seen.setups[0].variant),
         further=tuple(further),
+    ).subset(asks)
+    rows = seen.table[asks]
+    kept = replace(
+        seen,
+        ratios=LogRatios(
+            labels=comparison.labels, mean=comparison.observed, cov=comparison.cov
+        ),
+        setups=tuple(s for s, asked in zip(seen.setups, asks, strict=True) if asked),
+        against=tuple(s for s, asked in zip(seen.against, asks, strict=True) if asked),
+        table=rows,
+        n_ratios=int(rows["share"].notna().sum()),
     )
-    return seen.only(asks), comparison.subset(asks) if asks.any() else None
+    return kept, comparison if asks.any() else None
+
+
+def told_of(
+    setups: Sequence[Setup],
+    against: Sequence[Setup],
+    share: Array,
+    *,
+    lifter: str | None,
+    n_draws: int,
+    seed: int,
+) -> tuple[tuple[Array, ...], dict[str, Array]]:
+    """Give `spreads_of` and `paired_draws` of the same setups.
+
+    Parameters
+    ----------
+    setups, against : sequence of Setup
+        What is compared, and what each is set against.
+    share : ndarray, shape (n,)
+        Share of all sets less that of what it is set against. [1]
+    lifter : str or None
+        None predicts a cohort's mean.
+    n_draws, seed : int
+        Of the predictions.
+
+    Returns
+    -------
+    spreads, draws : tuple of ndarray, dict of str to ndarray
+        See there.
+    """
+    mine, base = list(setups), list(against)
+    return (
+        spreads_of(mine, base, share, seed=seed),
+        paired_draws(mine, base, lifter=lifter, n_draws=n_draws, seed=seed),
+    )

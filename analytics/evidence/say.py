@@ -291,3 +291,32 @@ def nothing_sentence(seen: Observed) -> str:
         f"Nothing to compare: {who} has no strength in a modelled variant{beside}. Log "
         "the reference and three other modelled variants in the same weeks."
     )
+
+
+_QUANTITIES = {
+    "peak_deg": "angle of greatest strength",
+    "width_deg": "width within 5 % of the peak",
+    "length_sensitivity": "length sensitivity (1 as published, 0 leverage alone)",
+    "scale": "strength over the published muscles",
+}
+
+
+def personal_sentence(
+    name: str,
+    unit: str,
+    after: tuple[float, float, float],
+    prior: tuple[float, float, float],
+    *,
+    moved: bool,
+) -> str:
+    """Say one quantity of a personal curve beside its published prior."""
+    (value, low, high), (before, before_low, before_high) = after, prior
+    digits = 0 if unit == "deg" else 2
+    mark = "°" if unit == "deg" else ""
+    said = "the log has moved it" if moved else "still the published prior"
+    sentence = (
+        f"{_QUANTITIES[name]}: {value:.{digits}f}{mark} ({low:.{digits}f} to "
+        f"{high:.{digits}f}{mark}); {said}, which is {before:.{digits}f}{mark} "
+        f"({before_low:.{digits}f} to {before_high:.{digits}f}{mark})."
+    ).replace("moved it, which is", "moved it from the prior,")
+    return sentence[0].upper() + sentence[1:]
