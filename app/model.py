@@ -104,25 +104,10 @@ class Posture:
 def bent(
     variant: Variant, *, trunk_deg: float, shoulder_deg: float, rotation_deg: float
 ) -> Variant:
-    """Return the variant with another trunk, shoulder path and forearm.
-
-    Parameters
-    ----------
-    variant : Variant
-        From the catalogue.
-    trunk_deg : float
-        Trunk from vertical. [deg]
-    shoulder_deg : float
-        Added to every knot of the path. [deg]
-    rotation_deg : float
-        Forearm, 90 palm up. [deg]
-    """
+    """Return the variant with another trunk, its path moved, and another forearm."""
     path = tuple((at, shoulder + shoulder_deg) for at, shoulder in variant.model.path)
-    return variant.bent(
-        trunk_deg=float(trunk_deg),
-        path=path,
-        rotation_deg=float(rotation_deg),
-    )
+    trunk, turned = float(trunk_deg), float(rotation_deg)
+    return variant.bent(trunk_deg=trunk, path=path, rotation_deg=turned)
 
 
 def shoulder_room(variant: Variant) -> tuple[int, int]:

@@ -4,13 +4,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.catalogue import Setup, load_as_logged, load_per_arm
+from analytics.catalogue import Setup, load_as_logged, load_per_arm, make_body
 from analytics.errors import InputError
+from analytics.evidence import curve_test
 from analytics.evidence.direct import direct_points
 from analytics.evidence.failures import FailurePoints
 from analytics.evidence.holds import maximal_holds
 from analytics.intervals import Z90, low_middle_high, week_of
 from analytics.ratios import LogRatios
+from analytics.strength import fitted
 from analytics.strength.observe import setup_in_words, setup_label
 
 RATIOS = LogRatios(
@@ -48,7 +50,26 @@ def test_a_hold_logged_total_asks_for_the_moment_of_one_arm():
         cov=np.empty((0, 0)),
     )
     points, _ = direct_points(maximal_holds(holds).table, none)
-    assert points["moment_nm"].iloc[0] == points["moment_nm"].iloc[1]
+    # Weight of 20 kg at the grip, and of forearm and hand; at 90 the upper arm is 15
+    # degrees forward, so the forearm is as far above level.
+    body = make_body()
+    arm_nm = 9.80665 * (20 * body.grip_m + body.forearm_and_hand_kg_m)
+    arm_nm *= np.cos(np.deg2rad(15))
+    np.testing.assert_allclose(points["moment_nm"], arm_nm)
+
+
+def test_a_total_in_the_log_stays_one_arm_up_to_the_direct_points(bring, store):
+    days = "".join(f"A,2026-01-{day:02d},hammer curl,40,6,,\n" for day in range(5, 17))
+    bring(
+        f"who,day,lift,kg,reps,held,at\n{days}A,2026-01-20,hammer curl,40,,5,90\n",
+        columns=(
+            '[columns]\nlifter = "who"\nperformed_on = "day"\nexercise = "lift"\n'
+            'load = "kg"\nreps = "reps"\nhold_s = "held"\nangle_deg = "at"\n'
+            '[settings]\nunit = "kg"\ndates = "iso"\ndumbbells = "total"\n'
+        ),
+    )
+    seen = curve_test(fitted(store, "elbow_flexion")).direct_points
+    assert seen["moment_nm"].round(1).tolist() == [69.3]
 
 
 @pytest.mark.parametrize(
