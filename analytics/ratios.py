@@ -72,6 +72,16 @@ class LogRatios:
             cov=change @ self.cov @ change.T,
         )
 
+    def beside(self, other: LogRatios) -> LogRatios:
+        """Join ratios that share no error."""
+        n, cov = len(self.labels), np.pad(self.cov, (0, len(other.labels)))
+        cov[n:, n:] = other.cov
+        return LogRatios(
+            labels=self.labels + other.labels,
+            mean=np.concatenate([self.mean, other.mean]),
+            cov=cov,
+        )
+
     def shift(self, by: ArrayLike) -> LogRatios:
         """Add what is known exactly, such as the logs of two load conventions."""
         return LogRatios(

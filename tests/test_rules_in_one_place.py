@@ -128,6 +128,10 @@ def test_ratios_are_picked_by_label_and_shifted_by_what_is_known():
     np.testing.assert_array_equal(some.cov, [[0.01, 0.0], [0.0, 0.04]])
     np.testing.assert_allclose(some.shift([1.0, 2.0]).mean, [1.3, 2.1])
     np.testing.assert_array_equal(some.shift(1.0).cov, some.cov)
+    joined = some.beside(RATIOS.subset(["b"]))
+    assert joined.labels == ("c", "a", "b")
+    np.testing.assert_array_equal(np.diag(joined.cov), [0.01, 0.04, 0.09])
+    assert not joined.cov[2, :2].any()
     with pytest.raises(InputError, match="no ratio of 'd'; there are: a, b, c"):
         RATIOS.subset(["d"])
     with pytest.raises(InputError, match="1 labels need a mean of 1"):

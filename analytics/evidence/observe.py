@@ -12,7 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import linalg
 
 from analytics.catalogue import Setup, load_catalogue, load_per_arm
 from analytics.evidence.failures import FailurePoints, failure_points
@@ -131,9 +130,9 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
         Without ratios where no setup has mechanics, or the reference has none or was
         not logged.
     """
-    known, table = load_catalogue().variants, fit.setups.set_index("setup")
+    known, table = load_catalogue().modelled, fit.setups.set_index("setup")
     modelled = [
-        s for s, v in table["variant"].items() if v in known and known[v].modelled
+        setup for setup, variant in table["variant"].items() if variant in known
     ]
     reference = _reference(fit.reference, table, modelled)
     ratios = _ratios(fit, lifter)
@@ -155,19 +154,13 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
     compared = ratios.subset(list(rows["setup"]))
     against = [base for _ in setups if base is not None]
     if held is not None:
-        compared = LogRatios(
-            labels=(*compared.labels, *held.ratios.labels),
-            mean=np.concatenate([compared.mean, held.ratios.mean]),
-            cov=linalg.block_diag(compared.cov, held.ratios.cov)
-            if setups
-            else held.ratios.cov,
-        )
+        compared = compared.beside(held.ratios)
         setups += held.setups
         against += [setup.base for setup in held.setups]
         rows = pd.concat([rows, held.rows()], ignore_index=True)
     return Observed(
         movement=fit.movement,
-        wanted=str(fit.reference),
+        wanted=fit.reference,
         lifter=lifter,
         reference=base if len(rows) and rows["share"].notna().any() else None,
         reference_modelled=reference is not None,
