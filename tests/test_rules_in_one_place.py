@@ -4,7 +4,13 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.catalogue import Setup, load_as_logged, load_per_arm, make_body
+from analytics.catalogue import (
+    BODY_LIMITS,
+    Setup,
+    load_as_logged,
+    load_per_arm,
+    make_body,
+)
 from analytics.errors import InputError
 from analytics.evidence import curve_test
 from analytics.evidence.direct import direct_points
@@ -12,6 +18,7 @@ from analytics.evidence.failures import FailurePoints
 from analytics.evidence.holds import maximal_holds
 from analytics.intervals import Z90, low_middle_high, week_of
 from analytics.ratios import LogRatios
+from analytics.store.fields import FIELDS
 from analytics.strength import fitted
 from analytics.strength.observe import setup_in_words, setup_label
 
@@ -107,6 +114,12 @@ def test_the_key_of_a_setup_is_that_of_the_strength_series():
     assert [setup.span for setup in setups] == [None, None, (12.5, 110.0)]
     assert setups[1].plain.equipment == ""
     assert len({*setups, *setups}) == 3
+
+
+def test_a_body_may_be_as_large_in_a_log_as_in_the_mechanics():
+    for name, column in (("forearm_length", "forearm_m"), ("stature", "stature_m")):
+        assert tuple(FIELDS[name].limits) == BODY_LIMITS[column]
+    assert tuple(FIELDS["body_mass"].limits) == BODY_LIMITS["body_mass_kg"]
 
 
 @pytest.mark.analytic
