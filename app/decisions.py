@@ -10,8 +10,7 @@ import pandas as pd
 
 from analytics import advice, reports
 from analytics import store as stored
-from analytics.catalogue import load_catalogue
-from analytics.mechanics import Body
+from analytics.catalogue import Body, load_catalogue
 from app import results
 from app.charts import sparkline
 from app.results import StrengthFit, fit_key, setups_of
@@ -28,7 +27,6 @@ from app.state import (
 )
 
 MOST_CLIENTS = 200
-CURLS = "elbow_flexion"
 
 
 def setup_titles(fit: StrengthFit, lifter: str) -> dict[str, str]:
@@ -180,9 +178,10 @@ def client_reason(row: pd.Series) -> str:
 
 def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
     """Return weekly direct and indirect work beside girth and strength."""
-    if choice.movement != CURLS:
-        curls = results.seen(replace(choice, movement=CURLS))
-        slopes = fit.slopes.head(0) if curls is None else curls.slopes
+    direct = advice.direct_movement()
+    if choice.movement != direct:
+        other = results.seen(replace(choice, movement=direct))
+        slopes = fit.slopes.head(0) if other is None else other.slopes
     else:
         slopes = fit.slopes
 
@@ -194,6 +193,12 @@ def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
         return advice.direct_work(own, bodies, slopes, lifter=choice.lifter)
 
     return kept("work", (*fit_key(choice), choice.lifter, stamp()), make)
+
+
+def direct_each() -> str:
+    """Return what one exercise of the direct movement is called."""
+    movement = load_catalogue().movements[advice.direct_movement()]
+    return movement.each or movement.title.lower()
 
 
 def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
@@ -208,11 +213,11 @@ def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
 
 
 def lockout(choice: Choice, fit: StrengthFit) -> tuple[pd.DataFrame, tuple[str, ...]]:
-    """Return the curl with and without lockout, in numbers and in words."""
+    """Return the lift with and without lockout, in numbers and in words."""
 
     def make() -> tuple[pd.DataFrame, tuple[str, ...]]:
         body, _ = body_of(choice)
-        return advice.lockout(fit=fit, lifter=choice.lifter, body=body)
+        return advice.lockout(choice.movement, fit=fit, lifter=choice.lifter, body=body)
 
     return kept("lockout", (*fit_key(choice), choice.lifter, stamp()), make)
 

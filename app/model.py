@@ -11,10 +11,14 @@ import pandas as pd
 
 from analytics import mechanics
 from analytics.catalogue import (
-    SHOULDER_RANGE_DEG,
-    Resistance,
+    Body,
+    Joint,
     Variant,
+    load_as_logged,
     load_catalogue,
+    load_per_arm,
+    make_body,
+    make_resistance,
 )
 from app.state import Choice, kept, soon, variant_titles
 
@@ -34,7 +38,7 @@ _START = {
 }
 _TABLES = {
     "band": {"stretch_frac": [0.0, 1.0, 2.0], "pull_frac": [0.0, 1.0, 2.0]},
-    "cam": {"elbow_deg": [0.0, 70.0, 140.0], "lever_m": [0.2, 0.3, 0.2]},
+    "cam": {"joint_deg": [0.0, 70.0, 140.0], "lever_m": [0.2, 0.3, 0.2]},
 }
 
 
@@ -49,13 +53,13 @@ class Posture:
     load_kg : float
         As it is logged. [kg]
     range_deg : tuple of int
-        First and last elbow angle. [deg]
+        First and last joint angle. [deg]
     body_mass_kg, stature_m : float
         Of the whole body. [kg], [m]
     sex : str or None
         Segment table; None is pooled.
     forearm_m : float or None
-        Measured elbow to wrist; None is from stature. [m]
+        Measured forearm; None is from stature. [m]
     """
 
     variant: Variant
@@ -69,7 +73,12 @@ class Posture:
     @property
     def arm_load_kg(self) -> float:
         """Load per working arm, in kg."""
-        return self.load_kg / self.variant.arms_share
+        return float(load_per_arm(self.load_kg, self.variant.arms_share))
+
+    @property
+    def joint(self) -> Joint:
+        """The joint that is modelled."""
+        return self.variant.model.joint
 
     @property
     def size(self) -> dict[str, float | str | None]:
@@ -82,9 +91,9 @@ class Posture:
         }
 
     @property
-    def body(self) -> mechanics.Body:
+    def body(self) -> Body:
         """Segments of the chosen body."""
-        return mechanics.make_body(**self.size)
+        return make_body(**self.size)
 
     @property
     def unloaded(self) -> "Posture":
@@ -95,32 +104,16 @@ class Posture:
 def bent(
     variant: Variant, *, trunk_deg: float, shoulder_deg: float, rotation_deg: float
 ) -> Variant:
-    """Return the variant with another trunk, shoulder path and forearm.
-
-    Parameters
-    ----------
-    variant : Variant
-        From the catalogue.
-    trunk_deg : float
-        Trunk from vertical. [deg]
-    shoulder_deg : float
-        Added to every knot of the path. [deg]
-    rotation_deg : float
-        Forearm, 90 palm up. [deg]
-    """
-    path = tuple((elbow, shoulder + shoulder_deg) for elbow, shoulder in variant.path)
-    return replace(
-        variant,
-        trunk_deg=float(trunk_deg),
-        path=path,
-        rotation_deg=float(rotation_deg),
-    )
+    """Return the variant with another trunk, its path moved, and another forearm."""
+    path = tuple((at, shoulder + shoulder_deg) for at, shoulder in variant.model.path)
+    trunk, turned = float(trunk_deg), float(rotation_deg)
+    return variant.bent(trunk_deg=trunk, path=path, rotation_deg=turned)
 
 
 def shoulder_room(variant: Variant) -> tuple[int, int]:
     """Return how far the upper arm may move from its path, in degrees."""
-    shoulder = [angle for _, angle in variant.path]
-    low, high = SHOULDER_RANGE_DEG
+    shoulder = [angle for _, angle in variant.model.path]
+    low, high = variant.model.joint.shoulder_deg
     return (
         max(-40, math.ceil(low - min(shoulder))),
         min(40, math.floor(high - max(shoulder))),
@@ -129,17 +122,14 @@ def shoulder_room(variant: Variant) -> tuple[int, int]:
 
 def pull_value(variant: Variant, name: str) -> float:
     """Return where a slider of the resistance starts."""
-    value = getattr(variant.resistance, name)
-    return _START[name] if math.isnan(value) else float(value)
+    return float(getattr(variant.model.resistance, name, _START[name]))
 
 
 def pull_table(variant: Variant, kind: str) -> pd.DataFrame:
     """Return the table a band or cam starts from."""
-    given = variant.resistance
-    start = pd.DataFrame(_TABLES[kind])
-    if given is None or given.kind != kind or not given.table:
-        return start
-    return pd.DataFrame(given.table, columns=start.columns)
+    given, start = variant.model.resistance, pd.DataFrame(_TABLES[kind])
+    own = getattr(given, "table", None) if given.kind == kind else None
+    return start if own is None else pd.DataFrame(own, columns=start.columns)
 
 
 def pulled(
@@ -160,7 +150,8 @@ def pulled(
     """
     rows = [] if table is None else table.dropna().sort_values(table.columns[0])
     pairs = tuple(map(tuple, np.asarray(rows, dtype=float).tolist()))
-    return replace(variant, resistance=Resistance(kind=kind, table=pairs, **numbers))
+    fields = {"kind": kind, **numbers} | ({} if table is None else {"table": pairs})
+    return variant.bent(resistance=make_resistance(**fields))
 
 
 def modelled_titles(choice: Choice) -> dict[str, str]:
@@ -171,6 +162,18 @@ def modelled_titles(choice: Choice) -> dict[str, str]:
         for name, variant in load_catalogue().variants.items()
         if variant.modelled and variant.movement == choice.movement
     }
+
+
+def modelled_movements() -> str:
+    """Return the movements that have mechanics, in words."""
+    movements, joints = load_catalogue().movements.values(), load_catalogue().joints
+    return " or ".join(x.title.lower() for x in movements if x.joint in joints)
+
+
+def joint_of(movement: str) -> Joint:
+    """Return the joint of a movement that has mechanics."""
+    catalogue = load_catalogue()
+    return catalogue.joints[catalogue.movements[movement].joint or ""]
 
 
 def variant(name: str) -> Variant:
@@ -225,11 +228,11 @@ def refusal(posture: Posture) -> str:
 def limits(posture: Posture) -> list[str]:
     """Say limit load, hardest angle and evenness, each with its 90 % interval."""
     row = hardest(posture).iloc[0]
-    share = posture.variant.arms_share
-    low, high = row["limit_load_low_kg"] * share, row["limit_load_high_kg"] * share
+    names = ["limit_load_low_kg", "limit_load_kg", "limit_load_high_kg"]
+    low, middle, high = load_as_logged(row[names], posture.variant.arms_share)
     sentences = [
         f"Limit load from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°: "
-        f"{row['limit_load_kg'] * share:.0f} kg as logged (90 % interval {low:.0f} to "
+        f"{middle:.0f} kg as logged (90 % interval {low:.0f} to "
         f"{high:.0f}) for an average adult; per working arm "
         f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
         f"{row['ratio_high']:.2f}) of the reference variant's.",
@@ -244,21 +247,20 @@ def _starts(posture: Posture) -> list[str]:
     """Say, on a pad, what other starts of the range would allow."""
     first, last = posture.range_deg
     starts = [start for start in (10, 20, 30, 40) if start < last - 10]
-    if posture.variant.support != "pad" or not starts:
+    if posture.variant.model.support != "pad" or not starts:
         return []
 
     def make() -> list[str]:
-        share = posture.variant.arms_share
-        kg = [
+        arm_kg = [
             mechanics.hardest(
                 [posture.variant],
                 range_deg=(start, last),
                 body=posture.body,
                 n_draws=600,
             )["limit_load_kg"].iloc[0]
-            * share
             for start in starts
         ]
+        kg = [load_as_logged(one, posture.variant.arms_share) for one in arm_kg]
         loads = ", ".join(
             f"{load:.0f} kg from {start}°"
             for load, start in zip(kg, starts, strict=True)
@@ -310,9 +312,11 @@ def compare_soon(choice: Choice) -> None:
         soon(*_fibre_spans(choice))
 
 
-def at_angle(curve: pd.DataFrame, elbow_deg: int) -> tuple[pd.DataFrame, str]:
+def at_angle(
+    curve: pd.DataFrame, joint: Joint, joint_deg: int
+) -> tuple[pd.DataFrame, str]:
     """Return the row of one angle and what it says in words."""
-    row = curve[curve["elbow_deg"].round() == elbow_deg]
+    row = curve[curve[joint.column].round() == joint_deg]
     if row.empty:
         return row, "the chosen range is left"
     use = row["utilisation"].iloc[0]
@@ -323,20 +327,12 @@ def at_angle(curve: pd.DataFrame, elbow_deg: int) -> tuple[pd.DataFrame, str]:
 
 def muscle_work(posture: Posture) -> pd.DataFrame:
     """Return each muscle's share and fibre length over the range."""
-    elbow = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 2.0)
-    return _long_work(posture.variant, elbow)
-
-
-def _long_work(chosen: Variant, elbow: np.ndarray) -> pd.DataFrame:
-    return mechanics.muscle_work(
-        elbow,
-        shoulder_deg=chosen.shoulder_deg(elbow),
-        rotation_deg=chosen.rotation_deg,
-    )
+    angle = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 2.0)
+    return mechanics.muscle_work(angle, variant=posture.variant)
 
 
 def fibre_spans(choice: Choice) -> pd.DataFrame:
-    """Return which part of its curve the biceps works on in every variant's range."""
+    """Return which part of its curve the main muscle works on in each variant."""
     return kept(*_fibre_spans(choice))
 
 
@@ -346,45 +342,50 @@ def _fibre_spans(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any
     def make() -> pd.DataFrame:
         parts = []
         for name in names:
-            chosen = variant(name)
-            elbow = np.arange(chosen.range_from_deg, chosen.range_to_deg + 1)
-            parts.append(_long_work(chosen, elbow).assign(variant=name))
+            model = variant(name).model
+            angle = np.arange(model.range_from_deg, model.range_to_deg + 1)
+            work = mechanics.muscle_work(angle, variant=name)
+            work = work[work["muscle"] == model.joint.main_muscle]
+            work = work.rename(columns={model.joint.column: "joint_deg"})
+            parts.append(work.assign(variant=name))
         rows = pd.concat(parts, ignore_index=True)
-        rows = rows[rows["muscle"] == "biceps_long"]
         return rows.groupby(["variant", "zone"], as_index=False, sort=False).agg(
             shortest=("fibre_length", "min"),
             longest=("fibre_length", "max"),
-            elbow_from_deg=("elbow_deg", "min"),
-            elbow_to_deg=("elbow_deg", "max"),
+            from_deg=("joint_deg", "min"),
+            to_deg=("joint_deg", "max"),
         )
 
     return "fibre_spans", names, make
 
 
 def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
-    """Return the biceps' active factor by elbow and shoulder, the path, and words."""
-    rotation = posture.variant.rotation_deg
+    """Return the main muscle's active factor by joint and shoulder, path and words."""
+    joint = posture.joint
 
     def make() -> tuple[pd.DataFrame, str]:
-        elbow, shoulder = np.meshgrid(np.arange(0.0, 141, 5), np.arange(-45.0, 91, 7.5))
+        first, last = joint.grid_deg
+        angle, shoulder = np.meshgrid(
+            np.arange(first, last + 1, 5), np.arange(-45.0, 91, 7.5)
+        )
         work = mechanics.muscle_work(
-            elbow, shoulder_deg=shoulder, rotation_deg=rotation
+            angle, variant=posture.variant, shoulder_deg=shoulder
         )
         rows = work.loc[
-            work["muscle"] == "biceps_long",
-            ["elbow_deg", "shoulder_deg", "fibre_length", "active", "zone"],
+            work["muscle"] == joint.main_muscle,
+            [joint.column, "shoulder_deg", "fibre_length", "active", "zone"],
         ]
         best = rows.loc[rows.groupby("shoulder_deg")["active"].idxmax()]
-        best = best.set_index("shoulder_deg")["elbow_deg"]
+        best = best.set_index("shoulder_deg")[joint.column]
         return rows, (
-            "The biceps is at its best length near "
-            f"{best[-45]:.0f}° of elbow flexion with the arm 45° behind the trunk, "
+            f"The {joint.main_title} is at its best length near "
+            f"{joint.flexed(best[-45])} with the arm 45° behind the trunk, "
             f"{best[0]:.0f}° with it hanging and {best[45]:.0f}° with it 45° in front"
         )
 
-    rows, finding = kept("strong_regions", rotation, make)
-    elbow = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
-    path = pd.DataFrame(
-        {"elbow_deg": elbow, "shoulder_deg": posture.variant.shoulder_deg(elbow)}
-    )
+    key = joint.joint, posture.variant.model.rotation_deg
+    rows, finding = kept("strong_regions", key, make)
+    angle = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
+    shoulder = posture.variant.model.shoulder_deg(angle)
+    path = pd.DataFrame({joint.column: angle, "shoulder_deg": shoulder})
     return rows, path, finding

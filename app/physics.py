@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 
 from analytics import mechanics
+from analytics.catalogue import load_as_logged
 from analytics.errors import InputError
 from app.model import Posture
 from app.state import kept
@@ -66,7 +67,7 @@ def all_out_reps(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame] | str:
             rows.append(
                 {
                     "load": label,
-                    "load_kg": rep.load_kg * posture.variant.arms_share,
+                    "load_kg": load_as_logged(rep.load_kg, posture.variant.arms_share),
                     "completed": rep.completed,
                     "stalled_deg": rep.stalled_deg,
                     "sticking_from_deg": rep.peak1_deg,

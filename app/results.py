@@ -162,22 +162,23 @@ def ratio_table(choice: Choice) -> pd.DataFrame:
 
 
 def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return held loads by elbow angle, and what the three shapes predict for them.
+    """Return held loads by joint angle, and what the three shapes predict for them.
 
     Both are shares of the load held at the angle most holds are compared with, in the
     variant with most held angles; empty without holds.
     """
     if test.comparison is None:
         return test.direct.head(0), test.direct.head(0)
-    told = test.residuals["setup"].str.extract(r" held .*: ?(\d+)°")[0]
-    held = test.residuals.assign(base=told.astype("float")).dropna(subset=["base"])
+    base = [setup.hold[1] if setup.hold else np.nan for setup in test.setups]
+    held = test.residuals.assign(base=base).dropna(subset=["base"])
     if held.empty:
         return held, held
     name = held["variant"].mode()[0]
     held = held[held["variant"] == name]
     base = held["base"].mode()[0]
-    points = held[held["base"] == base].rename(columns={"range_from_deg": "elbow_deg"})
-    grid = [float(angle) for angle in range(20, 131, 5)]
+    points = held[held["base"] == base].rename(columns={"range_from_deg": "angle_deg"})
+    first, last = load_catalogue().variants[name].model.joint.curve_deg
+    grid = np.arange(first, last + 1, 5).tolist()
 
     def make() -> pd.DataFrame:
         parts = []
@@ -189,7 +190,7 @@ def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
                 n_draws=500,
             )
             middle = np.exp(np.median(draws, axis=0))
-            parts.append({"shape": shape, "elbow_deg": grid, "ratio": middle})
+            parts.append({"shape": shape, "angle_deg": grid, "ratio": middle})
         return pd.concat(map(pd.DataFrame, parts), ignore_index=True)
 
     return points, kept("direct_points", (name, base), make)

@@ -14,6 +14,8 @@ import numpy as np
 import pandas as pd
 from altair.utils import schemapi
 
+from analytics.catalogue import Joint
+
 # Checking a chart against the schema takes longer than making it: tests do that. A
 # channel given as text costs 4 ms, as an object nothing, so charts give objects.
 schemapi.disable_debug_mode()
@@ -192,6 +194,12 @@ def printed(chart: Any) -> dict[str, Any]:
     """Return what Vega-Lite draws on paper: light, with its title and numbers."""
     with _ALTAIR_LOCK, alt.data_transformers.enable("values"):
         return chart.to_dict(validate=False)
+
+
+def angle(joint: Joint, title: str | None = None) -> alt.Tooltip:
+    """Return the tooltip of a joint's angle."""
+    title = title or f"{joint.title} [°]"
+    return alt.Tooltip(f"{joint.column}:Q", title=title, format=".0f")
 
 
 def titled(chart: Any, finding: str, detail: str, *, description: str) -> Any:

@@ -15,6 +15,7 @@ from app.charts import (
     through_range,
 )
 
+ELBOW = load_catalogue().joints["elbow"]
 CURL = load_catalogue().variants["standing_barbell_curl"]
 DAYS = pd.to_datetime(["2025-01-06", "2025-01-13", "2025-01-20", "2025-01-27"])
 TREND = pd.DataFrame(
@@ -111,8 +112,8 @@ SPANS = pd.DataFrame(
         "zone": ["ascending", "plateau"],
         "shortest": [0.6, 0.85],
         "longest": [0.85, 1.1],
-        "elbow_from_deg": [90.0, 20.0],
-        "elbow_to_deg": [120.0, 89.0],
+        "from_deg": [90.0, 20.0],
+        "to_deg": [120.0, 89.0],
     }
 )
 REGIONS = pd.DataFrame(
@@ -187,14 +188,14 @@ DIRECT = pd.DataFrame(
     {
         "variant": "standing_barbell_curl",
         "base": 90.0,
-        "elbow_deg": [40.0, 110.0],
+        "angle_deg": [40.0, 110.0],
         "ratio": [0.7, 1.0],
         "low": [0.6, 0.9],
         "high": [0.8, 1.1],
     }
 )
 RIVALS = pd.DataFrame(
-    {"shape": ["peaked", "flat"], "elbow_deg": [90, 90], "ratio": [1.0, 0.9]}
+    {"shape": ["peaked", "flat"], "angle_deg": [90, 90], "ratio": [1.0, 0.9]}
 )
 SETUPS = pd.DataFrame(
     {
@@ -235,13 +236,13 @@ LEAN = pd.DataFrame(
 )
 
 CHARTS = {
-    "shares": lambda: muscles.shares(WORK, title="Curl"),
-    "spans": lambda: muscles.spans(SPANS),
+    "shares": lambda: muscles.shares(WORK, joint=ELBOW, title="Curl"),
+    "spans": lambda: muscles.spans(SPANS, joint=ELBOW),
     "regions": lambda: muscles.regions(
-        REGIONS, REGIONS.head(2), finding="The band is bright"
+        REGIONS, REGIONS.head(2), joint=ELBOW, finding="The band is bright"
     ),
     "tornado": lambda: sensitivity.tornado(
-        MOVED, title="Curl", prediction="limit_load_ratio"
+        MOVED, joint=ELBOW, title="Curl", prediction="limit_load_ratio"
     ),
     "leans": lambda: limb.lean(LEANS),
     "weekly": lambda: coaching.weekly(WEEKLY),
@@ -256,24 +257,31 @@ CHARTS = {
     ),
     "side_by_side": lambda: ratios.side_by_side(RATIOS),
     "personal": lambda: ratios.personal(PERSONAL, RATIOS),
-    "moments": lambda: through_range.moments(CURVE, title="Curl", load_kg=20),
-    "utilisation": lambda: through_range.utilisation(
-        CURVE, STICKING.head(1), elbow_deg=90
+    "moments": lambda: through_range.moments(
+        CURVE, joint=ELBOW, title="Curl", load_kg=20
     ),
-    "hardest": lambda: through_range.hardest(STICKING),
+    "utilisation": lambda: through_range.utilisation(
+        CURVE, STICKING.head(1), joint=ELBOW, joint_deg=90
+    ),
+    "hardest": lambda: through_range.hardest(STICKING, joint=ELBOW),
     "setups": lambda: through_range.setups(SETUPS),
-    "rep": lambda: through_range.rep(REP, REPS),
+    "rep": lambda: through_range.rep(REP, REPS, joint=ELBOW),
     "limb": lambda: limb.limb(
-        limb.joints(CURL, elbow_deg=90), elbow_deg=90, hardest="the load is hardest"
+        limb.joints(CURL, joint_deg=90),
+        joint=ELBOW,
+        joint_deg=90,
+        hardest="the load is hardest",
     ),
     "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),
     "residuals": lambda: evidence.residuals(RESIDUALS),
     "weights": lambda: evidence.weights(WEIGHTS),
     "left_out": lambda: evidence.left_out(LEFT_OUT, winner="The model wins"),
-    "sticking_ways": lambda: evidence.sticking_ways(STICKING, verdict="They agree"),
-    "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS),
+    "sticking_ways": lambda: evidence.sticking_ways(
+        STICKING, joint=ELBOW, verdict="They agree"
+    ),
+    "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS, joint=ELBOW),
     "power": lambda: evidence.power(POWER, finding="Found in 60 %"),
     "explorer": lambda: reps.explorer(
-        TRACE, panel="elbow_deg", finding="One repetition is found"
+        TRACE, joint=ELBOW, panel="elbow_deg", finding="One repetition is found"
     ),
 }

@@ -37,6 +37,7 @@ HOLD_COLUMNS = [
         "kind",
         "angle_deg",
         "load_kg",
+        "arms_share",
         "hold_s",
         "failed",
         "rir",
@@ -47,7 +48,7 @@ HOLD_COLUMNS = [
 def simulated_holds(shape, rng, people, angles, width=0.45, hold_sd=0.05):
     """Two holds to failure of every lifter at each angle on a vertical pad."""
     rows = [
-        (p, HELD, HELD, "hold", a, 2 * load * np.exp(level + e), 5.0, True, 0.0)
+        (p, HELD, HELD, "hold", a, 2 * load * np.exp(level + e), 2.0, 5.0, True, 0.0)
         for p, level in zip(people, rng.normal(0, 0.2, len(people)), strict=True)
         for a in angles
         for load in [limit_load(HELD, (a, a), shape, width)]

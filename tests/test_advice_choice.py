@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from hand_made_fit import ONE_RM_KG, made_fit, made_sets
 
-from analytics import mechanics
 from analytics.advice.choice import GOALS, rank_variants, variant_facts
-from analytics.advice.locking import lockout
+from analytics.advice.locking import lockout, lockout_pair
+from analytics.catalogue import make_body
 from analytics.errors import InputError
 
 SOME = ["standing_barbell_curl", "no_lockout_curl", "preacher_curl_45"]
@@ -86,9 +86,15 @@ def test_a_pad_has_one_short_hard_part_and_the_curl_without_lockout_has_not():
 
 def test_the_lockout_answer_gives_the_load_of_this_lifter():
     sets = made_sets({"R01": ["standing_barbell_curl"]})
-    _, said = lockout(fit=made_fit(sets), lifter="R01")
+    _, said = lockout("elbow_flexion", fit=made_fit(sets), lifter="R01")
     assert said[-2].startswith("R01 with lockout, once: 50.0 kg (")
     assert "the model expects 5" in said[-1] or "the model expects 4" in said[-1]
+
+
+def test_a_movement_without_such_a_pair_is_refused():
+    assert lockout_pair("elbow_flexion") == ("standing_barbell_curl", "no_lockout_curl")
+    with pytest.raises(InputError, match="no variant of 'pull' is modelled without"):
+        lockout("pull")
 
 
 def test_what_does_not_exist_is_refused_with_what_does():
@@ -99,7 +105,7 @@ def test_what_does_not_exist_is_refused_with_what_does():
 
 
 def test_the_lockout_question_is_answered_with_numbers():
-    facts, said = lockout()
+    facts, said = lockout("elbow_flexion")
     assert facts["variant"].tolist() == ["standing_barbell_curl", "no_lockout_curl"]
     assert facts["evenness"].is_monotonic_increasing
     assert all(any(sign.isdigit() for sign in sentence) for sentence in said)
@@ -107,12 +113,12 @@ def test_the_lockout_question_is_answered_with_numbers():
 
 def test_a_lifter_without_such_sets_is_told_how_to_get_a_ratio():
     sets = made_sets({"R01": ["standing_barbell_curl"]})
-    _, said = lockout(fit=made_fit(sets), lifter="R01")
+    _, said = lockout("elbow_flexion", fit=made_fit(sets), lifter="R01")
     assert "a dozen" in said[-1]
 
 
 def test_another_body_gives_other_numbers():
-    small = mechanics.make_body(body_mass_kg=50, stature_m=1.5)
+    small = make_body(body_mass_kg=50, stature_m=1.5)
     usual = variant_facts(["preacher_curl_45"])["limit_load_kg"].iloc[0]
     other = variant_facts(["preacher_curl_45"], body=small)["limit_load_kg"].iloc[0]
     assert other != pytest.approx(usual, rel=1e-3)

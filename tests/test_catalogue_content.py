@@ -1,5 +1,8 @@
 """What the catalogue holds, and that each thing says where it comes from."""
 
+import pickle
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -60,7 +63,9 @@ def test_a_free_upper_arm_ends_with_the_forearm_near_vertical():
     # Common practice, no source: the top of a standing curl carries almost no moment.
     for name in ("standing_barbell_curl", "hammer_curl", "reverse_curl"):
         variant = CATALOGUE.variants[name]
-        forearm_deg = float(variant.shoulder_deg(140) - variant.trunk_deg) + 140
+        forearm_deg = (
+            float(variant.model.shoulder_deg(140) - variant.model.trunk_deg) + 140
+        )
         assert 170 <= forearm_deg <= 185
 
 
@@ -69,12 +74,25 @@ def test_supported_arms_keep_the_angle_of_their_pad_and_incline_arms_hang():
     # Definition of the pad angle: from the hanging upper arm.
     for name in ("preacher_curl_30", "preacher_curl_60", "preacher_curl_90"):
         variant = CATALOGUE.variants[name]
-        arm = variant.shoulder_deg([0, 70, 140]) - variant.trunk_deg
-        np.testing.assert_allclose(arm, variant.pad_deg)
+        arm = variant.model.shoulder_deg([0, 70, 140]) - variant.model.trunk_deg
+        np.testing.assert_allclose(arm, variant.model.pad_deg)
     for name in ("incline_curl_45", "incline_curl_60"):
         variant = CATALOGUE.variants[name]
-        assert variant.trunk_deg == variant.bench_deg - 90
-        assert variant.shoulder_deg(0) - variant.trunk_deg == 0
+        assert variant.model.trunk_deg == variant.model.bench_deg - 90
+        assert variant.model.shoulder_deg(0) - variant.model.trunk_deg == 0
+
+
+def test_variants_are_equal_after_pickling():
+    for variant in CATALOGUE.variants.values():
+        assert pickle.loads(pickle.dumps(variant)) == variant
+
+
+def test_an_entry_takes_all_but_what_it_states_from_the_one_it_is_like():
+    hammer, base = (
+        CATALOGUE.variants[name] for name in ("hammer_curl", "standing_dumbbell_curl")
+    )
+    stated = {"variant": "hammer_curl", "title": "Hammer curl", "note": hammer.note}
+    assert hammer == replace(base.bent(rotation_deg=0.0), **stated)
 
 
 def test_share_and_convention_agree_with_the_implement():

@@ -6,7 +6,7 @@ import pytest
 
 from analytics.catalogue import load_catalogue
 from analytics.catalogue.load import DATA
-from analytics.errors import CatalogueError
+from analytics.errors import CatalogueError, InputError
 
 # File, what is replaced, by what, and what the message must say.
 BREAKS = [
@@ -27,7 +27,7 @@ BREAKS = [
     ),
     ("variants.toml", "stance =", "stanse =", "`stance` is missing"),
     ("variants.toml", "trunk_deg = 0\n", "trunk_deg = nan\n", "from -90 to 90"),
-    ("variants.toml", "[0, 0], [70, 0]", "[0, 0], [0, 0]", "rising elbow_deg"),
+    ("variants.toml", "[0, 0], [70, 0]", "[0, 0], [0, 0]", "rising first numbers"),
     ("variants.toml", "[130, 45], [140, 40]", "[130, 190]", "from -60 to 120"),
     (
         "variants.toml",
@@ -45,15 +45,20 @@ BREAKS = [
         "variants.toml",
         "anchor_height_m = 0.1 }",
         "anchor_height_m = -0.1 }",
-        "0 or more, got -0.1",
+        "`anchor_height_m` = -0.1: expected a number from 0 to 10",
     ),
     (
         "variants.toml",
         "anchor_forward_m = 0.5, ",
         "",
-        "a cable needs the number `anchor_forward_m`",
+        "`anchor_forward_m` is missing; needed are anchor_forward_m, anchor_height_m",
     ),
-    ("variants.toml", "slack_m = 0.6", "slack_m = 0", "more than 0"),
+    (
+        "variants.toml",
+        "slack_m = 0.6",
+        "slack_m = 0",
+        "`slack_m` = 0: expected a number from 0.01",
+    ),
     ("variants.toml", "pad_deg = 45", "pad_deg = 40", "must equal pad_deg"),
     ("variants.toml", "bench_deg = 60", "bench_deg = 50", "must be 90 - bench_deg"),
     (
@@ -75,12 +80,48 @@ BREAKS = [
         "there are: elbow_flexion, pull, hinge",
     ),
     (
+        "variants.toml",
+        'like = "barbell_row"',
+        'like = "bell_row"',
+        "`like` = 'bell_row': expected a variant above: standing_barbell_curl",
+    ),
+    (
+        "variants.toml",
+        'title = "Deadlift"',
+        'title = "Deadlift"\nlength_m = 1',
+        "unknown `length_m`; accepted are like, modelled, variant",
+    ),
+    (
+        "variants.toml",
+        'title = "Deadlift"',
+        'title = "Deadlift"\nmodelled = true',
+        "'hinge' has no muscle sets (no joint named in movements.toml)",
+    ),
+    (
+        "variants.toml",
+        'title = "Deadlift"',
+        'title = "Deadlift"\npad_deg = 10',
+        "unknown `pad_deg`: only a variant with `modelled = true` takes it",
+    ),
+    (
+        "variants.toml",
+        "modelled = true",
+        'modelled = "yes"',
+        "`modelled` = 'yes': expected true or false",
+    ),
+    ("joints.toml", "grid_deg =", "grid =", "`grid_deg` is missing"),
+    (
         "movements.toml",
         'reference = "standing_barbell_curl"',
         'reference = "deadlift"',
         "is none of its variants",
     ),
-    ("movements.toml", "title =", "name =", "expected `movement`, `title`"),
+    (
+        "movements.toml",
+        "title =",
+        "name =",
+        "`title` is missing; needed are movement, title",
+    ),
     (
         "exercise_names.toml",
         '"hammercurl"',
@@ -89,8 +130,18 @@ BREAKS = [
     ),
     ("exercise_names.toml", "hammer_curl = [", "sledge_curl = [", "no such variant"),
     ("sources.toml", "citation =", "cite =", "expected a table with `citation`"),
-    ("spreads.toml", "sd = 0.15", "sd = -0.15", "expected 0 or more"),
-    ("spreads.toml", "sd =", "deviation =", "expected exactly parameter, sd"),
+    (
+        "spreads.toml",
+        "sd = 0.15",
+        "sd = -0.15",
+        "`sd` = -0.15: expected greater than or equal to 0",
+    ),
+    (
+        "spreads.toml",
+        "sd =",
+        "deviation =",
+        "`sd` is missing; needed are parameter, sd",
+    ),
     (
         "tables/muscles_arm26.toml",
         '"624.30"',
@@ -145,12 +196,58 @@ def test_the_line_named_is_the_line_of_the_value(copied):
     file = copied / "variants.toml"
     lines = file.read_text(encoding="utf-8").splitlines()
     entry = lines.index('variant = "hammer_curl"')
-    wrong = next(i for i in range(entry, len(lines)) if lines[i].startswith("trunk"))
-    lines[wrong] = 'trunk_deg = "upright"'
+    wrong = next(i for i in range(entry, len(lines)) if lines[i].startswith("rotation"))
+    lines[wrong] = 'rotation_deg = "up"'
     file.write_text("\n".join(lines), encoding="utf-8")
     with pytest.raises(CatalogueError) as error:
         load_catalogue(copied)
     assert f"variants.toml, line {wrong + 1}, variant 'hammer_curl'" in str(error.value)
+
+
+KNEE = """
+[[movement]]
+movement = "knee_extension"
+title = "Knee extension"
+joint = "knee"
+"""
+LEG_EXTENSION = """
+[[variant]]
+variant = "leg_extension"
+like = "preacher_curl_0"
+movement = "knee_extension"
+title = "Leg extension"
+"""
+
+
+def test_a_joint_without_muscle_sets_is_refused_where_it_claims_to_be_modelled(copied):
+    for name, text in (("movements", KNEE), ("variants", LEG_EXTENSION)):
+        with (copied / f"{name}.toml").open("a", encoding="utf-8") as file:
+            file.write(text)
+    variants = copied / "variants.toml"
+    lines = variants.read_text(encoding="utf-8").splitlines()
+    with pytest.raises(CatalogueError) as error:
+        load_catalogue(copied)
+    assert str(error.value) == (
+        f"variants.toml, line {len(lines) - 2}, "
+        "variant 'leg_extension': `modelled` = True: 'knee_extension' has no muscle "
+        "sets (the joint 'knee' in movements.toml); accepted are `modelled = false`, "
+        "or a movement of one of the joints that have: elbow"
+    )
+    variants.write_text("\n".join([*lines, "modelled = false"]), encoding="utf-8")
+    load_catalogue.cache_clear()
+    extension = load_catalogue(copied).variants["leg_extension"]
+    assert extension.mechanics is None
+    with pytest.raises(InputError, match="'leg_extension' is logged, not modelled"):
+        _ = extension.model
+
+
+def test_what_is_inherited_is_refused_at_the_line_that_inherits_it(copied):
+    file = copied / "variants.toml"
+    text = file.read_text(encoding="utf-8").replace("pad_deg = 30\n", "")
+    file.write_text(text, encoding="utf-8")
+    with pytest.raises(CatalogueError, match=r"must equal pad_deg \(0\)") as error:
+        load_catalogue(copied)
+    assert "variant 'preacher_curl_30'" in str(error.value)
 
 
 def test_a_missing_file_is_refused_by_name(copied):

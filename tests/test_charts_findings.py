@@ -1,6 +1,5 @@
 """Figures say what they show, with units on every axis and intervals drawn."""
 
-import dataclasses
 import re
 from itertools import pairwise
 
@@ -12,6 +11,7 @@ from charts_drawn import (
     CHARTS,
     CURL,
     DIRECT,
+    ELBOW,
     LEFT_OUT,
     PERSONAL,
     POINTS,
@@ -133,8 +133,8 @@ def test_the_registered_look_is_the_only_one():
 def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
     # Trunk upright, shoulder 0, elbow 90: the forearm is level, one forearm (0.27 m)
     # ahead of an elbow that hangs one upper arm (0.30 m) below the shoulder.
-    still = dataclasses.replace(CURL, trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
-    hand = limb.joints(still, elbow_deg=90).iloc[-1]
+    still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
+    hand = limb.joints(still, joint_deg=90).iloc[-1]
     assert hand.x_m == pytest.approx(0.27)
     assert hand.y_m == pytest.approx(-0.30)
 
@@ -162,11 +162,13 @@ def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
 def test_held_loads_are_said_to_lie_nearest_the_shape_they_miss_least():
     curves = pd.concat(
         [
-            pd.DataFrame({"shape": name, "elbow_deg": [40, 110], "ratio": ratio})
+            pd.DataFrame({"shape": name, "angle_deg": [40, 110], "ratio": ratio})
             for name, ratio in (("peaked", [1.2, 1.1]), ("flat", [0.72, 1.02]))
         ]
     )
-    assert finding(evidence.direct_points(DIRECT, curves)).endswith("the flat shape")
+    assert finding(evidence.direct_points(DIRECT, curves, joint=ELBOW)).endswith(
+        "the flat shape"
+    )
 
 
 def test_personal_ratios_that_agree_are_drawn_beside_each_other_in_rows_apart():

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from simulated_fits import DEFAULTS, STARTS, simulated_fit
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup, load_catalogue
 from analytics.cli.bench.power import simulate_power
 from analytics.evidence import curve_test, power_table, sets_for_power
 from analytics.evidence.predictions import spreads_of
+from analytics.evidence.say import share_caution
 from analytics.evidence.spread import spread_table
 from analytics.evidence.verdict import (
     LEAST_SETS,
     decide,
     open_question,
-    share_caution,
 )
 
 HELD_ANGLES = (30.0, 60.0, 90.0, 110.0, 120.0)
@@ -143,9 +143,9 @@ def test_geometry_alone_carries_no_information_about_length():
 
 def test_training_one_variant_mostly_is_cautioned_and_widens_the_spread():
     assert "specific" in share_caution({"a": 0.8, "b": 0.2})
-    assert share_caution({"a": 0.5, "b": 0.5}) is None
-    setups = [("standing_dumbbell_curl", None), ("incline_curl_45", None)]
-    against = [("standing_barbell_curl", None)] * 2
+    assert share_caution({"a": 0.5, "b": 0.5}) == ""
+    setups = [Setup(variant=v) for v in ("standing_dumbbell_curl", "incline_curl_45")]
+    against = [Setup(variant="standing_barbell_curl")] * 2
     even, *_ = spreads_of(setups, against, np.zeros(2), seed=1)
     uneven, *_ = spreads_of(setups, against, np.full(2, -0.7), seed=1)
     sd = float(spread_table()["specificity"]["log_sd"])
@@ -158,8 +158,9 @@ def test_what_one_variant_misses_cancels_between_its_own_ranges():
     # C = s^2 (V/2 + I/2): var(a - b) is 2 s^2 between variants, s^2 within one; with
     # the reading error of the angles left out by taking the difference of two sizes
     pad = "preacher_curl_0"
-    held = [(pad, (60.0, 60.0)), (pad, (90.0, 90.0)), ("incline_curl_45", None)]
-    reference = ("standing_barbell_curl", None)
+    held = [Setup(variant=pad, hold=(angle, 90.0)) for angle in (60.0, 90.0)]
+    held.append(Setup(variant="incline_curl_45"))
+    reference = Setup(variant="standing_barbell_curl")
     against = [held[1], reference, reference]
     small, larger, _ = spreads_of([held[0], *held[1:]], against, np.zeros(3), seed=1)
     grown = 0.06**2 - 0.03**2
@@ -214,7 +215,9 @@ def test_the_shipped_simulation_keeps_wrong_agreement_at_5_percent_at_any_size()
 @pytest.mark.slow
 @pytest.mark.frozen
 def test_the_shipped_simulation_can_be_repeated():
-    again = simulate_power(logs=60, sets_each=(8,), names=("with holds",))
+    again = simulate_power(
+        "elbow_flexion", logs=60, sets_each=(8,), names=("with holds",)
+    )
     shipped = power_table().set_index(["truth", "sets"])
     for row in again[again["curve"] == "all"].itertuples():
         old = shipped.loc[(row.truth, row.sets), "agrees"]

@@ -22,22 +22,23 @@ from statsmodels.stats.meta_analysis import combine_effects
 from analytics.errors import InputError
 from analytics.evidence import left_out_sentence, sticking, sticking_agreement
 from analytics.evidence.comparison import Comparison
-from analytics.evidence.direct import (
-    direct_points,
-    fit_strength_curve,
-    measured_curve,
-)
-from analytics.evidence.failures import failure_points
+from analytics.evidence.direct import direct_points
+from analytics.evidence.failures import COLUMNS, FailurePoints, failure_points
 from analytics.evidence.features import (
     ASKED,
     curve_features,
     largest_dip,
+    measured_curve,
     plateau_width,
     steepest_fall,
 )
 from analytics.evidence.holds import hold_ratios, maximal_holds
 from analytics.evidence.left_out import left_out
-from analytics.evidence.more_data import Noise, plan_sets
+from analytics.evidence.measured import fit_strength_curve
+from analytics.evidence.more_data import plan_sets
+from analytics.evidence.observe import Noise
+from analytics.evidence.say import hold_sentence
+from analytics.ratios import LogRatios
 
 GRID = np.arange(20.0, 121.0)
 
@@ -78,7 +79,7 @@ def test_intervals_of_peak_and_contrasts_cover_the_truth():
     inside = []
     for seed in range(20):
         curve = fit_strength_curve(*holds_at(angles, seed=seed), n_draws=400, seed=seed)
-        table = curve_features(curve.elbow_deg, curve.draws, points=42, angles=7)
+        table = curve_features(curve.angle_deg, curve.draws, points=42, angles=7)
         table = table.set_index("quantity")
         # analytic: log ratio of the ends' mean to the middle at 75 degrees
         extremes = np.exp(0.5 * (bump(30) + bump(120)) - bump(75))
@@ -122,7 +123,8 @@ def test_few_points_leave_every_question_open_in_one_line_each():
     holds = pd.DataFrame(
         {"lifter": "R1", "variant": HELD, "angle_deg": [60.0, 90.0], "load_kg": 15.0}
     )
-    points, cov = direct_points(holds, failure_points(simulated_fit("peaked")))
+    none = FailurePoints(table=pd.DataFrame(columns=COLUMNS), cov=np.empty((0, 0)))
+    points, cov = direct_points(holds, none)
     table = measured_curve(points, cov)
     assert list(table["quantity"]) == list(ASKED)
     for sentence in table["sentence"]:
@@ -136,7 +138,7 @@ def failed_sets(fit, shape, *, people=8, seed=3):
     rng = np.random.default_rng(seed)
     setups = [(REFERENCE, None), *DEFAULTS, *STARTS]
     rows = [
-        (f"R{i:02d}", label(*s), s[0], "failure", at, 30.0, np.nan, True, 0.0)
+        (f"R{i:02d}", label(*s), s[0], "failure", at, 30.0, 2.0, np.nan, True, 0.0)
         for s in setups
         for i, at in enumerate(rng.normal(sticking_deg(*s, shape), 8, people), start=1)
     ]
@@ -146,18 +148,27 @@ def failed_sets(fit, shape, *, people=8, seed=3):
 def test_failure_angles_are_moments_on_the_strength_curve_of_the_other_elbow():
     fit = simulated_fit("peaked", setups=DEFAULTS + STARTS)
     fit.holds = failed_sets(fit, "peaked")
-    found = failure_points(fit)
+    ratios = LogRatios(
+        labels=fit.ratio_setups, mean=fit.log_ratio, cov=fit.log_ratio_cov
+    )
+    found = failure_points(
+        fit.holds,
+        fit.setups.set_index("setup"),
+        ratios,
+        reference=REFERENCE,
+        reference_kg=20.0,
+    )
     table = found.table
     assert set(table["setup"]) <= {REFERENCE, *fit.ratio_setups}
     assert len(table) >= 12
     # analytic: the generator's own moment, its upper arm hanging, at those angles
-    truth = np.log(moment(table["elbow_deg"].to_numpy(), 0.0, "peaked"))
+    truth = np.log(moment(table["angle_deg"].to_numpy(), 0.0, "peaked"))
     gap = np.log(table["moment_nm"].to_numpy()) - truth
     weight = np.linalg.inv(found.cov)
     gap = gap - weight.sum(axis=0) @ gap / weight.sum()  # the level is free
     # chi-square on one less than there are points: no more than 1 log in 1000 so far
     assert gap @ weight @ gap < stats.chi2.ppf(0.999, len(gap) - 1)
-    points, cov = direct_points(maximal_holds(fit.holds)[0], found)
+    points, cov = direct_points(maximal_holds(fit.holds).table, found)
     curve = measured_curve(points, cov).set_index("quantity")
     top = np.argmax(moment(np.arange(20.0, 130.0), 0.0, "peaked")) + 20
     assert (
@@ -168,9 +179,8 @@ def test_failure_angles_are_moments_on_the_strength_curve_of_the_other_elbow():
 @pytest.mark.external
 def test_hold_ratios_are_statsmodels_least_squares_on_lifter_means():
     # statsmodels OLS with a dummy per lifter and per angle but 90
-    holds, _, _ = maximal_holds(
-        simulated_fit("peaked", lifters=5, hold_angles=(30.0, 60.0, 90.0, 120.0)).holds
-    )
+    fit = simulated_fit("peaked", lifters=5, hold_angles=(30.0, 60.0, 90.0, 120.0))
+    holds = maximal_holds(fit.holds).table
     ratios = hold_ratios(holds)
     cells = holds.assign(y=np.log(holds["load_kg"]))
     cells = cells.groupby(["lifter", "angle_deg"], as_index=False)["y"].mean()
@@ -181,11 +191,11 @@ def test_hold_ratios_are_statsmodels_least_squares_on_lifter_means():
         ]
     )
     theirs = sm.OLS(cells["y"], design).fit()
-    np.testing.assert_allclose(ratios.observed, theirs.params[:3], atol=1e-9)
+    np.testing.assert_allclose(ratios.ratios.mean, theirs.params[:3], atol=1e-9)
     unscaled = np.asarray(theirs.normalized_cov_params)[:3, :3]
     # our variance adds four holds of 5 % to the residuals (assumed)
     variance = (theirs.ssr + 4 * 0.05**2) / (theirs.df_resid + 4)
-    np.testing.assert_allclose(ratios.cov, variance * unscaled, atol=1e-9)
+    np.testing.assert_allclose(ratios.ratios.cov, variance * unscaled, atol=1e-9)
 
 
 def test_holds_without_effort_are_floors_beside_holds_to_failure():
@@ -197,6 +207,7 @@ def test_holds_without_effort_are_floors_beside_holds_to_failure():
             "hold",
             60.0,
             30.0,
+            2.0,
             5.0,
             True,
             np.nan,
@@ -208,21 +219,22 @@ def test_holds_without_effort_are_floors_beside_holds_to_failure():
             "hold",
             90.0,
             30.0,
+            2.0,
             5.0,
             False,
             np.nan,
         ),
-        ("R1", REFERENCE, REFERENCE, "failure", 88.0, 30.0, np.nan, True, np.nan),
+        ("R1", REFERENCE, REFERENCE, "failure", 88.0, 30.0, 2.0, np.nan, True, np.nan),
     ]
     holds = pd.DataFrame(rows, columns=HOLD_COLUMNS)
-    used, known, sentence = maximal_holds(holds)
-    assert known
-    assert list(used["angle_deg"]) == [60.0]
-    assert used["load_kg"].tolist() == [15.0]  # two arms share a bar
-    assert "1 without known effort are floors" in sentence
-    _, known, sentence = maximal_holds(holds[~holds["failed"]])
-    assert not known
-    assert "assumed" in sentence
+    used = maximal_holds(holds)
+    assert used.effort_known
+    assert list(used.table["angle_deg"]) == [60.0]
+    assert used.table["load_kg"].tolist() == [15.0]  # two arms share a bar
+    assert "1 without known effort are floors" in hold_sentence(used)
+    unknown = maximal_holds(holds[~holds["failed"]])
+    assert not unknown.effort_known
+    assert "assumed" in hold_sentence(unknown)
 
 
 def flat_comparison(observed, cov, draws):

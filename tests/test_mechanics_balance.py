@@ -143,8 +143,8 @@ def test_the_figure_is_to_scale():
         ({"load_kg": np.nan}, "load_kg must be 0 or more"),
         ({"reach_m": 0}, "reach_m must be more than 0"),
         ({"reach_m": 40}, "arm's length"),
-        ({"body_mass_kg": 0}, "body_mass_kg must be more than 0"),
-        ({"stature_m": -1.7}, "stature_m must be more than 0"),
+        ({"body_mass_kg": 0}, "body_mass_kg must be from 20 to 400, got 0"),
+        ({"stature_m": -1.7}, "stature_m must be from 0.9 to 2.6, got -1.7"),
         ({"sex": "other"}, "female, male"),
     ],
 )

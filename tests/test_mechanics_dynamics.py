@@ -1,23 +1,21 @@
 """The rep run forward in time, against MuJoCo, closed forms and energy."""
 
-from dataclasses import replace
-
 import mujoco
 import numpy as np
 import pytest
 
-from analytics.catalogue import Resistance, load_catalogue
+from analytics.catalogue import load_catalogue, make_resistance
 from analytics.errors import InputError
 from analytics.mechanics import dynamic_rep, make_body
-from analytics.mechanics.dynamics import _activation, force_velocity
-from analytics.mechanics.limb import Limb, limb_motion
+from analytics.mechanics.elbow.dynamics import _activation, force_velocity
+from analytics.mechanics.elbow.limb import Limb, limb_motion
 
 VARIANTS = load_catalogue().variants
 BODY = make_body()
 LOAD_KG = 12.0
 
 MODELLED = [v.variant for v in VARIANTS.values() if v.modelled]
-FREE_WEIGHTS = [v for v in MODELLED if VARIANTS[v].resistance.kind == "gravity"]
+FREE_WEIGHTS = [v for v in MODELLED if VARIANTS[v].model.resistance.kind == "gravity"]
 
 
 def engine(limb: Limb, *, joints: str) -> mujoco.MjModel:
@@ -163,7 +161,7 @@ def test_where_it_is_hardest_at_the_start_there_is_no_sticking_region():
 
 def test_a_cable_that_first_helps_is_lifted_from_where_it_resists():
     motion = dynamic_rep("low_cable_curl", load_ratio=0.9).motion
-    assert motion["elbow_deg"].iloc[0] > VARIANTS["low_cable_curl"].range_from_deg
+    assert motion["elbow_deg"].iloc[0] > VARIANTS["low_cable_curl"].model.range_from_deg
     assert motion["demand_nm"].iloc[0] == pytest.approx(0, abs=2)
     assert motion["velocity_deg_per_s"].max() < 500
 
@@ -189,8 +187,8 @@ def test_what_cannot_be_run_is_refused_by_name(change, words):
 def test_a_pull_that_runs_with_the_shoulder_is_refused_and_not_run():
     # A pulley level with the hand: drawing the shoulder forward slackens the cable as
     # fast as the elbow draws it out, so the elbow alone would move no inertia.
-    pull = Resistance(kind="cable", anchor_forward_m=0.5, anchor_height_m=1.2)
-    bent = replace(VARIANTS["standing_barbell_curl"], resistance=pull)
+    pull = make_resistance(kind="cable", anchor_forward_m=0.5, anchor_height_m=1.2)
+    bent = VARIANTS["standing_barbell_curl"].bent(resistance=pull)
     with pytest.raises(InputError, match="no rep can be run"):
         dynamic_rep(bent, load_ratio=0.95)
 

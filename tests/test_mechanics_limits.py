@@ -1,7 +1,6 @@
 """Limit loads, sticking angles and evenness: trade facts, intervals, speed."""
 
 import time
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -11,20 +10,21 @@ from analytics.errors import InputError
 from analytics.mechanics import (
     LEVERAGE,
     SHAPES,
-    STRUCTURES,
-    capability,
     hardest,
     log_ratio_draws,
     make_body,
     range_band,
     sensitivity,
     strength_at_angle,
+    structures,
     through_range,
 )
-from analytics.mechanics.demand import levers
-from analytics.mechanics.draws import GRID_DEG, DrawnArm, make_draws
+from analytics.mechanics.draws import make_draws
+from analytics.mechanics.elbow import capability, drawn, levers
+from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT
 from analytics.mechanics.limits import drawn_limits, resolve
 
+STRUCTURES = structures(JOINT)
 MODELLED = [v.variant for v in load_catalogue().variants.values() if v.modelled]
 
 
@@ -52,7 +52,7 @@ def test_supported_and_concentration_curls_use_less_than_standing(table):
 def test_free_standing_curl_sticks_about_mid_range():
     # Common practice, no source: 70 to 110 degrees. The median draw lies there; the
     # 90 % interval is wide, as strength and demand run side by side.
-    arm = DrawnArm(make_draws(6000, seed=3), body=make_body())
+    arm = drawn(make_draws(6000, joint=JOINT, seed=3), body=make_body())
     _, angle, _ = drawn_limits(arm, [resolve("standing_barbell_curl")], evenness=False)[
         "standing_barbell_curl", (0.0, 140.0)
     ]
@@ -120,7 +120,7 @@ def test_sticking_angle_is_an_interval_or_no_single_angle(table):
 
 def test_a_bent_reference_is_set_against_the_one_in_the_catalogue():
     name = "standing_barbell_curl"
-    held = replace(load_catalogue().variants[name], path=((0.0, 0.0), (140.0, 0.0)))
+    held = load_catalogue().variants[name].bent(path=((0.0, 0.0), (140.0, 0.0)))
     ratio = hardest([held], n_draws=60)["limit_load_ratio"].iloc[0]
     assert ratio < 0.9  # arms at the side end with a level forearm, and take less
     assert hardest([name], n_draws=60)["limit_load_ratio"].iloc[0] == 1
@@ -138,18 +138,18 @@ def test_utilisation_reaches_one_at_the_limit_load():
 def test_unmoved_draws_are_the_published_model():
     # No departure: the fast path must give `capability` and `levers` themselves.
     body = make_body()
-    arm = DrawnArm(make_draws(len(STRUCTURES), seed=None), body=body)
+    arm = drawn(make_draws(len(STRUCTURES), joint=JOINT, seed=None), body=body)
     for name in ("standing_barbell_curl", "reverse_curl", "behind_cable_curl"):
         variant = load_catalogue().variants[name]
-        lever, _ = levers(GRID_DEG, variant=variant, body=body)
+        lever, _ = levers(GRID_DEG, model=variant.model, body=body)
         np.testing.assert_allclose(arm.levers(variant)[0][0], lever, atol=1e-5)
         for (muscles, curve), fast in zip(
             STRUCTURES, arm.capability_nm(variant), strict=True
         ):
             exact = capability(
                 GRID_DEG,
-                shoulder_deg=variant.shoulder_deg(GRID_DEG),
-                rotation_deg=variant.rotation_deg,
+                shoulder_deg=variant.model.shoulder_deg(GRID_DEG),
+                rotation_deg=variant.model.rotation_deg,
                 muscles=muscles,
                 curve=curve,
             )
@@ -215,9 +215,9 @@ def test_a_hold_is_a_range_of_one_angle():
     )
     body = make_body()
     variant = load_catalogue().variants["standing_barbell_curl"]
-    lever, own = levers([60, 90], variant=variant, body=body)
+    lever, own = levers([60, 90], model=variant.model, body=body)
     moment = capability(
-        [60, 90], shoulder_deg=variant.shoulder_deg([60, 90]), rotation_deg=90
+        [60, 90], shoulder_deg=variant.model.shoulder_deg([60, 90]), rotation_deg=90
     )
     load = (moment - own) / lever
     np.testing.assert_allclose(np.exp(logs[0, 0]), load[0] / load[1], rtol=1e-3)
@@ -294,7 +294,7 @@ def test_ten_thousand_draws_of_twenty_variants_take_less_than_two_seconds():
     setups = [(v, (0.0, 140.0)) for v in variants] + [(variants[0], (30.0, 120.0))]
     assert len(setups) == 20
     start = time.process_time()
-    arm = DrawnArm(make_draws(10_000, seed=1), body=make_body())
+    arm = drawn(make_draws(10_000, joint=JOINT, seed=1), body=make_body())
     drawn_limits(arm, setups, evenness=True)
     assert time.process_time() - start < 2
 

@@ -3,10 +3,11 @@
 import numpy as np
 import pytest
 
-from analytics.mechanics import CURVES, MUSCLE_SETS, capability
-from analytics.mechanics.muscles import muscle_set
+from analytics.mechanics import CURVES
+from analytics.mechanics.elbow import capability
+from analytics.mechanics.elbow.muscles import JOINT, muscle_set
 
-PAIRS = [(muscles, curve) for muscles in MUSCLE_SETS for curve in CURVES]
+PAIRS = [(muscles, curve) for muscles in JOINT.muscle_sets for curve in CURVES]
 
 
 @pytest.mark.published

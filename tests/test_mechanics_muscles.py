@@ -4,13 +4,14 @@ import numpy as np
 import pytest
 
 from analytics.errors import InputError
-from analytics.mechanics import CURVES, MUSCLE_SETS, SHAPES, capability, muscle_work
+from analytics.mechanics import CURVES, SHAPES
 from analytics.mechanics.draws import spread
-from analytics.mechanics.muscles import muscle_set
-from analytics.mechanics.strength_curve import LEVEL_NM, fibre_length
+from analytics.mechanics.elbow import capability, muscle_work
+from analytics.mechanics.elbow.muscles import JOINT, muscle_set
+from analytics.mechanics.elbow.strength_curve import LEVEL_NM, fibre_length
 
 ELBOW = np.array([0, 20, 50, 80, 90, 110, 130.0])
-PAIRS = [(muscles, curve) for muscles in MUSCLE_SETS for curve in CURVES]
+PAIRS = [(muscles, curve) for muscles in JOINT.muscle_sets for curve in CURVES]
 
 # OpenSim 4.6 on arm26.osim (opensim-models at 20a888b): active elbow moment of the
 # three flexors, Thelen 2003 curves, tendon in equilibrium; by shoulder flexion.
@@ -115,7 +116,7 @@ def test_fibre_lengths_match_the_musculoskeletal_library(name, shoulder, expecte
 
 
 @pytest.mark.analytic
-@pytest.mark.parametrize("muscles", MUSCLE_SETS)
+@pytest.mark.parametrize("muscles", JOINT.muscle_sets)
 def test_moment_arm_is_minus_the_slope_of_muscle_length(muscles):
     # Tendon excursion: dL/dtheta = -r.
     elbow, step = np.arange(1, 140.0), 0.01

@@ -9,11 +9,11 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics import (
     CURVES,
-    MUSCLE_SETS,
     search_setups,
     sweep_setups,
     through_range,
 )
+from analytics.mechanics.elbow.muscles import JOINT
 
 VARIANTS = load_catalogue().variants
 ADJUSTABLE = [
@@ -49,10 +49,10 @@ def test_the_recipe_ends_more_even_than_it_starts_and_within_the_equipment(varia
 def test_evenness_is_the_mean_utilisation_of_the_published_structures():
     # Definition: mean of demand over capability, each published structure on its own,
     # on a pad tilted by hand.
-    moved = replace(VARIANTS["preacher_curl_45"], pad_deg=30, path=((0, 45), (140, 45)))
+    moved = VARIANTS["preacher_curl_45"].bent(pad_deg=30, path=((0, 45), (140, 45)))
     curves = [
         through_range(moved, muscles=muscles, curve=curve)
-        for muscles in MUSCLE_SETS
+        for muscles in JOINT.muscle_sets
         for curve in CURVES
     ]
     expected = np.mean([curve["utilisation"].mean() for curve in curves])
@@ -76,20 +76,20 @@ def test_the_one_setting_found_is_the_best_of_its_sweep(variant):
 def test_no_pulley_place_tried_at_random_beats_the_one_found():
     # 40 random places within the limits, judged through `through_range`.
     base = VARIANTS["high_cable_curl"]
-    span = (base.range_from_deg, base.range_to_deg)
+    span = (base.model.range_from_deg, base.model.range_to_deg)
     best = search_setups("high_cable_curl", range_deg=span)["evenness"].iloc[-1]
     rng = np.random.default_rng(6)
     for _ in range(40):
         pull = replace(
-            base.resistance,
+            base.model.resistance,
             anchor_height_m=round(rng.uniform(0.1, 2.1), 1),
             anchor_forward_m=round(rng.uniform(1.1, 1.6), 1),  # clear of the hand
         )
         even = [
-            through_range(replace(base, resistance=pull), muscles=muscles, curve=curve)[
+            through_range(base.bent(resistance=pull), muscles=muscles, curve=curve)[
                 "utilisation"
             ].mean()
-            for muscles in MUSCLE_SETS
+            for muscles in JOINT.muscle_sets
             for curve in CURVES
         ]
         assert np.mean(even) <= best + 1e-9
@@ -99,7 +99,7 @@ def test_no_pulley_place_tried_at_random_beats_the_one_found():
 def test_a_flatter_pad_is_hardest_at_the_start_and_takes_less_load():
     # Common practice, no source: the flatter the pad, the harder the first third.
     sweep = sweep_setups("preacher_curl_45").set_index("value")
-    start = VARIANTS["preacher_curl_45"].range_from_deg
+    start = VARIANTS["preacher_curl_45"].model.range_from_deg
     assert (sweep.loc[45:90, "sticking_deg"] == start).all()
     assert sweep.loc[45, "limit_load_ratio"] < sweep.loc[20, "limit_load_ratio"]
 

@@ -5,6 +5,7 @@ import xml.etree.ElementTree as ET
 import pandas as pd
 import pytest
 
+from analytics.catalogue import load_catalogue
 from analytics.reports import figures
 
 TREND = pd.DataFrame(
@@ -36,7 +37,9 @@ CURVE = pd.DataFrame(
 DRAWN = {
     "strength": figures.strength_figure(TREND, interval=0.9),
     "ratios": figures.ratio_figure(RATIOS, interval=0.9),
-    "range": figures.range_figure(CURVE, title="curl"),
+    "range": figures.range_figure(
+        CURVE, title="curl", joint=load_catalogue().joints["elbow"]
+    ),
 }
 
 

@@ -256,8 +256,8 @@ def test_uneven_samples_are_resampled():
 def test_bar_height_gives_the_angle_of_the_same_lift(exercise):
     # h = -L cos(arm + elbow) with the arm held still, so the angle comes back.
     variant = load_catalogue().variants[exercise]
-    start = variant.range_from_deg
-    arm = float(variant.shoulder_deg(start)) - variant.trunk_deg
+    start = variant.model.range_from_deg
+    arm = float(variant.model.shoulder_deg(start)) - variant.model.trunk_deg
     top = 120.0
     up, _ = lift(2.0, 0.8, 0.5, low=start, high=top)
     down = top - (top - start) * (1 - np.cos(np.linspace(0, np.pi, 150))) / 2

@@ -9,9 +9,9 @@ from analytics.advice.choice import (
 from analytics.advice.clients import clients
 from analytics.advice.lean import LeanStart, lean_start
 from analytics.advice.loads import Capacity, capacity, next_load
-from analytics.advice.locking import lockout
+from analytics.advice.locking import lockout, lockout_pair
 from analytics.advice.person import measured_body
-from analytics.advice.rules import advice_sources, cautions, rule
+from analytics.advice.rules import advice_sources, cautions, direct_movement, rule
 from analytics.advice.technique import Technique, technique
 from analytics.advice.volume import DirectWork, direct_work
 from analytics.advice.warming import warm_up, warm_up_sentence
@@ -26,9 +26,11 @@ __all__ = [
     "capacity",
     "cautions",
     "clients",
+    "direct_movement",
     "direct_work",
     "lean_start",
     "lockout",
+    "lockout_pair",
     "measured_body",
     "modelled_reference",
     "next_load",

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from analytics import mechanics
-from analytics.catalogue import Variant, load_catalogue
+from analytics.catalogue import Body, Variant, load_catalogue, make_body
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
 
@@ -53,13 +53,13 @@ def sticks(row: pd.Series) -> str:
     words : str
         With the interval. [deg]
     """
-    if np.isnan(row["elbow_deg"]):
+    if np.isnan(row["hardest_deg"]):
         return (
             f"no single hardest angle, anywhere from {row['low_deg']:.0f} to "
             f"{row['high_deg']:.0f}°"
         )
     return (
-        f"hardest at {row['elbow_deg']:.0f}° "
+        f"hardest at {row['hardest_deg']:.0f}° "
         f"({row['low_deg']:.0f} to {row['high_deg']:.0f}°)"
     )
 
@@ -114,7 +114,7 @@ GOALS = {
         column="fibre_length_where_asked",
         largest_first=True,
         reason=lambda row: (
-            "where the load asks, the elbow flexors are on average at "
+            f"where the load asks, the {row['muscles']} are on average at "
             f"{row['fibre_length_where_asked']:.2f} of their optimal fibre length, "
             f"{row['descending_frac']:.0%} of the work beyond the plateau. Whether "
             "training at length builds more muscle is contested"
@@ -144,7 +144,7 @@ def variant_facts(
     variants: Sequence[str],
     *,
     range_deg: tuple[float, float] | None = None,
-    body: mechanics.Body | None = None,
+    body: Body | None = None,
     reference: str | None = None,
 ) -> pd.DataFrame:
     """Gather what mechanics and the catalogue say of each variant.
@@ -154,7 +154,7 @@ def variant_facts(
     variants : sequence of str
         Modelled variants.
     range_deg : tuple of float, optional
-        First and last elbow angle; each variant's own if not given. [deg]
+        First and last joint angle; each variant's own if not given. [deg]
     body : Body, optional
         Whose segments; a person of 75 kg and 1.75 m if not given.
     reference : str, optional
@@ -167,7 +167,7 @@ def variant_facts(
         and those the goals are ranked by.
     """
     catalogue = load_catalogue().variants
-    body = body or mechanics.make_body()
+    body = body or make_body()
     hard = mechanics.hardest(
         list(variants), range_deg=range_deg, body=body, reference=reference
     )
@@ -177,11 +177,13 @@ def variant_facts(
         | _shoulder(catalogue[v])
         for v in variants
     ]
-    return pd.DataFrame(rows).join(hard.set_index("variant"), on="variant")
+    angle = mechanics.angle_column(catalogue[v] for v in variants)
+    hard = hard.rename(columns={angle: "hardest_deg"}).set_index("variant")
+    return pd.DataFrame(rows).join(hard, on="variant")
 
 
 def _along_range(
-    variant: Variant, range_deg: tuple[float, float] | None, body: mechanics.Body
+    variant: Variant, range_deg: tuple[float, float] | None, body: Body
 ) -> dict[str, float]:
     """Weigh strength and fibre length by the moment the load asks for."""
     curve = mechanics.through_range(
@@ -192,17 +194,18 @@ def _along_range(
         sex=body.sex,
         forearm_m=body.length_m["forearm"],
     )
-    elbow = curve["elbow_deg"].to_numpy(float)
+    joint = variant.model.joint
+    angle = curve[joint.column].to_numpy(float)
     give = curve["capability_nm"].to_numpy(float)
     asked = curve["demand_nm"].to_numpy(float).clip(min=0)
-    work = _muscle_work(variant, tuple(elbow))
-    share = work["share_frac"] * work["elbow_deg"].map(
-        dict(zip(elbow, asked, strict=True))
+    work = _muscle_work(variant, tuple(angle))
+    share = work["share_frac"] * work[joint.column].map(
+        dict(zip(angle, asked, strict=True))
     )
     known = work["fibre_length"].notna()
     beyond = work.loc[known, "zone"] == "descending"
     used = curve["utilisation"].to_numpy(float)
-    beyond_part = np.abs(elbow - elbow[np.argmax(used)]) >= BEYOND_DEG
+    beyond_part = np.abs(angle - angle[np.argmax(used)]) >= BEYOND_DEG
     return {
         "near_limit_frac": float((used >= 0.9).mean()),
         "sticking_margin_frac": float(1 - used[beyond_part].max(initial=0)),
@@ -217,23 +220,20 @@ def _along_range(
 
 
 @lru_cache(maxsize=100)
-def _muscle_work(variant: Variant, elbow_deg: tuple[float, ...]) -> pd.DataFrame:
+def _muscle_work(variant: Variant, joint_deg: tuple[float, ...]) -> pd.DataFrame:
     """Return each muscle's work, which no body or load changes."""
-    elbow = np.array(elbow_deg)
-    return mechanics.muscle_work(
-        elbow,
-        shoulder_deg=variant.shoulder_deg(elbow),
-        rotation_deg=variant.rotation_deg,
-    )
+    return mechanics.muscle_work(np.array(joint_deg), variant=variant)
 
 
 def _shoulder(variant: Variant) -> dict[str, object]:
-    angles = np.array([shoulder for _, shoulder in variant.path])
+    angles = np.array([shoulder for _, shoulder in variant.model.path])
     return {
-        "support_words": SUPPORT_WORDS[variant.support],
+        "muscles": variant.model.joint.muscles,
+        "support_words": SUPPORT_WORDS[variant.model.support],
         "shoulder_from_deg": float(angles.min()),
         "shoulder_to_deg": float(angles.max()),
-        "shoulder_rank": SUPPORT_RANK[variant.support] + np.abs(angles).max() / 180,
+        "shoulder_rank": SUPPORT_RANK[variant.model.support]
+        + np.abs(angles).max() / 180,
     }
 
 
@@ -244,7 +244,7 @@ def rank_variants(
     fit: StrengthFit | None = None,
     lifter: str | None = None,
     range_deg: tuple[float, float] | None = None,
-    body: mechanics.Body | None = None,
+    body: Body | None = None,
     facts: pd.DataFrame | None = None,
 ) -> pd.DataFrame:
     """Rank variants for a goal, with the reason in words.
@@ -260,7 +260,7 @@ def rank_variants(
     lifter : str, optional
         Whose ratios stand beside the modelled ones.
     range_deg : tuple of float, optional
-        First and last elbow angle. [deg]
+        First and last joint angle. [deg]
     body : Body, optional
         Whose segments.
     facts : DataFrame, optional

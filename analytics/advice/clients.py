@@ -5,6 +5,7 @@ import pandas as pd
 
 from analytics.advice.rules import rule
 from analytics.advice.technique import noted_heave
+from analytics.intervals import week_of
 from analytics.strength import StrengthFit
 
 SPARK_WEEKS = 24
@@ -135,7 +136,7 @@ def _trend(fit: StrengthFit) -> pd.DataFrame:
 
 def _spark(line: pd.DataFrame) -> pd.Series:
     """Weekly strength of each lifter up to the last session, as lists."""
-    week = line["date"].dt.to_period("W-SUN").dt.start_time
+    week = week_of(line["date"])
     weekly = line.groupby(["lifter", week])["strength_kg"].mean().unstack()
     every = pd.date_range(weekly.columns.min(), weekly.columns.max(), freq="W-MON")
     rows = weekly.reindex(columns=every).round(2)

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import stats
 
-INTERVAL = 0.90
+from analytics.intervals import LEVEL, QUANTILES
+
 ENOUGH = 12  # watched sets below which nothing is said, assumed
 _STARTS = np.round(np.arange(0.50, 1.01, 0.01), 2)
 
@@ -108,7 +109,7 @@ def lean_start(
     p_value = float(stats.f.sf((flat - squares[best]) / 2 / scale, 2, dof))
     if p_value > 0.05:
         return nothing
-    inside = _STARTS[squares <= squares[best] + scale * stats.f.ppf(INTERVAL, 1, dof)]
+    inside = _STARTS[squares <= squares[best] + scale * stats.f.ppf(LEVEL, 1, dof)]
     design = np.column_stack([base, np.maximum(0, relative_load - _STARTS[best])])
     beta, half = least_squares(design, lean_deg)
     return LeanStart(
@@ -154,4 +155,4 @@ def least_squares(
     if np.linalg.matrix_rank(design) < design.shape[1] or dof < 1:
         return beta, np.full(design.shape[1], np.inf)
     spread = np.diag(np.linalg.inv(design.T @ design)) * square / dof
-    return beta, stats.t.ppf((1 + INTERVAL) / 2, dof) * np.sqrt(spread)
+    return beta, stats.t.ppf(QUANTILES[2], dof) * np.sqrt(spread)

@@ -9,16 +9,21 @@ from datetime import date
 
 import numpy as np
 import pandas as pd
-from scipy import stats
 
 from analytics import mechanics, strength
 from analytics.advice.rules import cautions, rule
-from analytics.catalogue import Variant, load_catalogue
+from analytics.catalogue import (
+    Setup,
+    Variant,
+    load_as_logged,
+    load_catalogue,
+    load_per_arm,
+)
 from analytics.errors import InputError
+from analytics.intervals import Z90
 from analytics.strength import StrengthFit
 from analytics.strength.repetitions import LARGEST_REPS
 
-INTERVAL = 0.90
 LARGEST_RESERVE = 10  # the end of the scale on which reserve is told
 COLUMNS = [
     *("variant", "reps", "rir", "load_kg", "low_kg", "high_kg"),
@@ -180,20 +185,16 @@ def _modelled(
     bridge = bridges.loc[bridges["sets"].idxmax()]
     mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date)
     known = fit.setups.set_index("setup").loc[bridge["setup"]]
-    kept_deg = (known["range_from_deg"], known["range_to_deg"])
     draws = mechanics.log_ratio_draws(
-        [
-            (variant, None),
-            (bridge["variant"], None if np.isnan(kept_deg[0]) else kept_deg),
-        ],
+        [(variant, None), (bridge["variant"], Setup.of(known).span)],
         reference=bridge["variant"],
         n_draws=400,
         seed=_SEED,
     )
     draws = draws[:, 0] - draws[:, 1]
-    from_share = float(known["arms_share"])
+    logged = load_as_logged(load_per_arm(1.0, known["arms_share"]), target.arms_share)
     return Capacity(
-        mean_log=mean + float(draws.mean()) + np.log(target.arms_share / from_share),
+        mean_log=mean + float(draws.mean()) + np.log(logged),
         sd_log=float(np.hypot(sd, draws.std())),
         basis=f"modelled ratio to {int(bridge['sets'])} own sets of {bridge['setup']}",
         setup=variant,
@@ -268,7 +269,7 @@ def next_load(
     body_kg = _body_kg(own, entry)
     whole_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
     sd = np.sqrt(found.sd_log**2 + fit.hyper["day_sd"] ** 2 + fit.hyper["cell_sd"] ** 2)
-    reach = np.exp(stats.norm.ppf((1 + INTERVAL) / 2) * sd)
+    reach = np.exp(Z90 * sd)
     low_kg, middle_kg, high_kg = (whole_kg * k - body_kg for k in (1 / reach, 1, reach))
     ceiling_kg, shown = _ceiling(fit, own, found, reps, day)
     ceiling_kg -= body_kg

@@ -2,10 +2,10 @@
 
 import pandas as pd
 
-from analytics import mechanics
+from analytics.catalogue import Body, make_body
 
 
-def measured_body(bodies: pd.DataFrame) -> tuple[mechanics.Body, str]:
+def measured_body(bodies: pd.DataFrame) -> tuple[Body, str]:
     """Return one lifter's body as last measured, and which of it was.
 
     Parameters
@@ -25,8 +25,8 @@ def measured_body(bodies: pd.DataFrame) -> tuple[mechanics.Body, str]:
         float(known.iloc[-1]) if len(known := last[name].dropna()) else None
         for name in last
     )
-    usual = mechanics.make_body()
-    body = mechanics.make_body(
+    usual = make_body()
+    body = make_body(
         body_mass_kg=mass_kg or usual.mass_kg,
         stature_m=stature_m or usual.stature_m,
         forearm_m=forearm_m,

@@ -39,7 +39,7 @@ def rule(name: str) -> float:
 
 @cache
 def set_shares() -> dict[str, float]:
-    """Return the share of a set that counts for the elbow flexors, by movement.
+    """Return the share of a set that counts as direct work, by movement.
 
     Returns
     -------
@@ -49,6 +49,16 @@ def set_shares() -> dict[str, float]:
     return {
         row["movement"]: float(row["value"]) for row in _table("rules.toml")["share"]
     }
+
+
+def direct_movement() -> str:
+    """Return the movement whose sets count whole.
+
+    Returns
+    -------
+    movement : str
+    """
+    return next(name for name, share in set_shares().items() if share == 1)
 
 
 def warm_up_steps() -> list[tuple[float, int]]:
@@ -71,9 +81,10 @@ def cautions(variant: Variant | None) -> list[str]:
         The general one last.
     """
     rows = _table("cautions.toml")["caution"]
-    about = {variant.support, variant.movement} if variant else set()
-    if variant and variant.trunk_deg < 0:
-        about.add("reclined")
+    about = {variant.movement} if variant else set()
+    if variant and variant.mechanics:
+        about.add(variant.mechanics.support)
+        about |= {"reclined"} if variant.mechanics.trunk_deg < 0 else set()
     special = [r["text"] for r in rows if r["applies"] in about]
     return special + [r["text"] for r in rows if r["applies"] == "always"]
 

@@ -10,10 +10,11 @@ import pandas as pd
 from scipy import stats
 
 from analytics import mechanics
-from analytics.advice.lean import ENOUGH, INTERVAL, LeanStart, lean_start, least_squares
+from analytics.advice.lean import ENOUGH, LeanStart, lean_start, least_squares
 from analytics.advice.person import measured_body
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
+from analytics.intervals import LEVEL
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -32,7 +33,7 @@ class Technique:
     start : LeanStart
         Where lean begins.
     model : DataFrame
-        :func:`analytics.mechanics.balance` at the heaviest load curled standing free:
+        :func:`analytics.mechanics.balance` at the heaviest load lifted standing free:
         what each stance carries, and the lean it needs; no rows without such a load.
     model_start_frac : float
         Load above which a parallel stance needs lean by that model, over the latest
@@ -184,7 +185,7 @@ def technique(
         start=start,
         model=model,
         model_start_frac=needed,
-        interval=INTERVAL,
+        interval=LEVEL,
         sentences=(
             *_lean_sentences(start, needed),
             *_heave_sentences(seen, start),
@@ -195,12 +196,12 @@ def technique(
 
 
 def _stands_free(variant: str) -> bool:
-    """Whether a variant is a free weight curled by somebody who may fall over."""
+    """Whether a variant is a free weight lifted by somebody who may fall over."""
     entry = load_catalogue().variants.get(variant)
     return (
         entry is not None
-        and entry.modelled
-        and entry.support == "none"
+        and entry.mechanics is not None
+        and entry.mechanics.support == "none"
         and entry.implement in ("bar", "dumbbell")
     )
 
@@ -236,7 +237,7 @@ def _balance(
         f"Modelled for {words}: no lean is needed up to "
         f"{parallel['largest_load_kg']:.0f} kg in front in a parallel stance"
         f"{of_strength}, {split['largest_load_kg']:.0f} kg in a split one and any load "
-        f"with a support; the heaviest curled standing here, {held_kg:.0f} kg, needs "
+        f"with a support; the heaviest lifted standing here, {held_kg:.0f} kg, needs "
         f"{leans} in these two stances."
     )
     return model, needed, [said]
@@ -270,7 +271,7 @@ def _lean_sentences(start: LeanStart, needed: float) -> list[str]:
 def _share(hits: pd.Series) -> str:
     """Say a count and its share with Wilson's interval."""
     k, n = int(hits.sum()), len(hits)
-    low, high = stats.binomtest(k, n).proportion_ci(INTERVAL, method="wilson")
+    low, high = stats.binomtest(k, n).proportion_ci(LEVEL, method="wilson")
     return f"{k} of {n} sets, {k / n:.0%} ({low:.0%} to {high:.0%})"
 
 

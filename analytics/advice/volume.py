@@ -1,4 +1,4 @@
-"""Are direct curls needed? What a log of pulls and a tape measure can say.
+"""Is direct work needed? What a log of pulls and a tape measure can say.
 
 Counts and trends with intervals; never a cause.
 """
@@ -9,16 +9,15 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from analytics.advice.rules import rule, set_shares
+from analytics.advice.rules import direct_movement, rule, set_shares
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
-
-INTERVAL = 0.90
+from analytics.intervals import LEVEL, QUANTILES, week_of
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class DirectWork:
-    """Weekly work for the elbow flexors beside girth and strength.
+    """Weekly work for one joint's muscles beside girth and strength.
 
     Attributes
     ----------
@@ -53,13 +52,6 @@ class DirectWork:
     cannot_say: tuple[str, ...]
 
 
-CANNOT_SAY = (
-    "Whether curls caused a change: this is one log, without anybody to compare with.",
-    "How much muscle there is: girth also holds fat, water and the tape's error.",
-    "What fewer or more curls would do: nobody tried both on this arm.",
-)
-
-
 def line_trend(day: np.ndarray, value: np.ndarray) -> tuple[float, float, float]:
     """Least-squares slope with its interval.
 
@@ -78,12 +70,12 @@ def line_trend(day: np.ndarray, value: np.ndarray) -> tuple[float, float, float]
     if len(day) < 3 or np.ptp(day) == 0:
         return np.nan, np.nan, np.nan
     line = stats.linregress(day / 7, value)
-    half = stats.t.ppf((1 + INTERVAL) / 2, len(day) - 2) * line.stderr
+    half = stats.t.ppf(QUANTILES[2], len(day) - 2) * line.stderr
     return float(line.slope), float(line.slope - half), float(line.slope + half)
 
 
 def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
-    """Count hard sets that load the elbow flexors, by week.
+    """Count hard sets that work the muscles of the direct movement, by week.
 
     Parameters
     ----------
@@ -101,7 +93,7 @@ def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
     near = sets["rir"].fillna(0) <= rule("hard_set_largest_rir")
     hard = known & near & (sets["flag"] == "")
     unknown = ~known & (sets["flag"] == "")
-    week = sets["performed_on"].dt.to_period("W-SUN").dt.start_time
+    week = week_of(sets["performed_on"])
     table = (
         pd.DataFrame(
             {
@@ -134,7 +126,7 @@ def direct_work(
     bodies : DataFrame
         Body measurements with ``lifter, measured_on, arm_girth_m, body_mass_kg``.
     slopes : DataFrame
-        ``slopes`` of the strength fit of elbow flexion.
+        ``slopes`` of the strength fit of the direct movement.
     lifter : str
         Code of the lifter.
 
@@ -159,8 +151,9 @@ def direct_work(
     day = (girth["measured_on"] - own["performed_on"].min()).dt.days.to_numpy(float)
     per_week, low, high = line_trend(day, girth["arm_girth_m"].to_numpy(float))
     mine = slopes[slopes["lifter"] == lifter]
-    reference = load_catalogue().movements["elbow_flexion"].reference
-    mine = mine.sort_values("setup", key=lambda setup: setup != reference)
+    movement = load_catalogue().movements[direct_movement()]
+    each = movement.each or movement.title.lower()
+    mine = mine.sort_values("setup", key=lambda setup: setup != movement.reference)
     strength = (
         tuple(mine.iloc[0][["slope_frac_per_week", "low", "high"]].astype(float))
         if len(mine)
@@ -175,15 +168,24 @@ def direct_work(
         strength_frac_per_week=strength[0],
         strength_low=strength[1],
         strength_high=strength[2],
-        interval=INTERVAL,
+        interval=LEVEL,
         can_say=(
             _volume_sentence(weekly),
             _girth_sentence(len(girth), per_week, low, high) + _mass_words(girth),
             _strength_sentence(
-                str(mine["setup"].iloc[0]) if len(mine) else "", *strength
+                each, str(mine["setup"].iloc[0]) if len(mine) else "", *strength
             ),
         ),
-        cannot_say=CANNOT_SAY,
+        cannot_say=_cannot_say(each),
+    )
+
+
+def _cannot_say(each: str) -> tuple[str, ...]:
+    return (
+        f"Whether {each}s caused a change: this is one log, without anybody to compare "
+        "with.",
+        "How much muscle there is: girth also holds fat, water and the tape's error.",
+        f"What fewer or more {each}s would do: nobody tried both on this arm.",
     )
 
 
@@ -233,11 +235,13 @@ def _mass_words(girth: pd.DataFrame) -> str:
     )
 
 
-def _strength_sentence(setup: str, slope: float, low: float, high: float) -> str:
+def _strength_sentence(
+    each: str, setup: str, slope: float, low: float, high: float
+) -> str:
     if np.isnan(slope):
-        return "Curl strength: not enough data yet for a trend."
+        return f"{each.capitalize()} strength: not enough data yet for a trend."
     way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"
     return (
-        f"Curl strength, in {setup}, {way}: {slope * 100:+z.2f} % a week "
-        f"({low * 100:+z.2f} to {high * 100:+z.2f})."
+        f"{each.capitalize()} strength, in {setup}, {way}: {slope * 100:+z.2f} % a "
+        f"week ({low * 100:+z.2f} to {high * 100:+z.2f})."
     )

@@ -1,27 +1,65 @@
-"""Movements, variants, muscles, segments and names: data files with sources.
+"""Movements, variants, joints, muscles, segments and names: data files with sources.
 
 The data live in `data/`; this package reads and validates them. It knows no
 logs, no store and no physics.
 """
 
-from analytics.catalogue.entries import Catalogue, Movement, Resistance, Variant
+from analytics.catalogue.body import (
+    BODY_LIMITS,
+    BODY_MASS_KG,
+    STATURE_M,
+    Body,
+    make_body,
+)
+from analytics.catalogue.entries import (
+    Anchored,
+    Band,
+    Cable,
+    Cam,
+    Constant,
+    Gravity,
+    Joint,
+    Mechanics,
+    Movement,
+    Resistance,
+    Variant,
+)
+from analytics.catalogue.files import make_resistance
 from analytics.catalogue.load import (
-    ELBOW_RANGE_DEG,
-    SHOULDER_RANGE_DEG,
+    Catalogue,
     load_catalogue,
+    main_movement,
     normalise_name,
 )
+from analytics.catalogue.loads import load_as_logged, load_per_arm
+from analytics.catalogue.setup import Setup
 from analytics.catalogue.tables import Spread, Table
 
 __all__ = [
-    "ELBOW_RANGE_DEG",
-    "SHOULDER_RANGE_DEG",
+    "BODY_LIMITS",
+    "BODY_MASS_KG",
+    "STATURE_M",
+    "Anchored",
+    "Band",
+    "Body",
+    "Cable",
+    "Cam",
     "Catalogue",
+    "Constant",
+    "Gravity",
+    "Joint",
+    "Mechanics",
     "Movement",
     "Resistance",
+    "Setup",
     "Spread",
     "Table",
     "Variant",
+    "load_as_logged",
     "load_catalogue",
+    "load_per_arm",
+    "main_movement",
+    "make_body",
+    "make_resistance",
     "normalise_name",
 ]

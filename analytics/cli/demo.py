@@ -8,7 +8,7 @@ import pandas as pd
 
 from analytics import evidence, intake, strength
 from analytics import store as storage
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import main_movement
 from analytics.cli.rep_log import keep_trace
 from analytics.errors import StoreError
 from analytics.store import Store
@@ -60,7 +60,8 @@ def build(
         tell(done)
         keep_trace(store, path)
     tell(steps - 2)
-    fit = strength.fitted(store, next(iter(load_catalogue().movements)))
+    logged = storage.movements(store).set_index("movement")["sets"].to_dict()
+    fit = strength.fitted(store, main_movement(logged))
     tell(steps - 1)
     test = evidence.curve_test(fit)
     tell(steps)

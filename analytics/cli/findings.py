@@ -28,14 +28,15 @@ def _fits(store: Store) -> Iterator[StrengthFit]:
 
 
 def _fit_of(store: Store, variant: str | None) -> StrengthFit:
-    """Fit the movement a variant belongs to; the catalogue's first without one."""
+    """Fit the movement a variant belongs to; the main one without a variant."""
     from analytics import store as storage
     from analytics import strength
-    from analytics.catalogue import load_catalogue
+    from analytics.catalogue import main_movement
 
     known = storage.variants(store).set_index("variant")["movement"]
     if variant is None:
-        movement = next(iter(load_catalogue().movements))
+        counts = storage.movements(store).set_index("movement")["sets"]
+        movement = main_movement(counts.to_dict())
     elif variant in known.index:
         movement = str(known[variant])
     else:

@@ -23,10 +23,12 @@ def _ask_start(
     from analytics.catalogue import load_catalogue
 
     known = load_catalogue().variants
-    pads = [known[v] for v in variants if v in known and known[v].support == "pad"]
+    models = {v: known[v].mechanics for v in variants if v in known}
+    pads = {v: one for v, one in models.items() if one and one.support == "pad"}
     if range_deg is None and pads:
         ranges = ", ".join(
-            f"{pad.variant} {pad.range_from_deg:g}:{pad.range_to_deg:g}" for pad in pads
+            f"{name} {pad.range_from_deg:g}:{pad.range_to_deg:g}"
+            for name, pad in pads.items()
         )
         remark(
             "on a pad the start of the range decides nearly everything, and it is "
@@ -59,14 +61,14 @@ def curve(
 ) -> None:
     """Model demand and capability through the range of VARIANT."""
     from analytics import mechanics
-    from analytics.catalogue import load_catalogue
+    from analytics.catalogue import load_catalogue, load_per_arm
 
     known = load_catalogue().variants.get(variant)
     share = known.arms_share if known else 1.0
     print_table(
         mechanics.through_range(
             variant,
-            load_kg=None if load_kg is None else load_kg / share,
+            load_kg=None if load_kg is None else load_per_arm(load_kg, share),
             range_deg=range_deg,
             body_mass_kg=body_mass_kg,
             stature_m=stature_m,

@@ -1,8 +1,8 @@
 """Log against model: does logged strength fit the length–strength curve."""
 
 from analytics.evidence.curve import CurveTest, curve_test
-from analytics.evidence.left_out import left_out_sentence
 from analytics.evidence.ratio_table import ratio_table
+from analytics.evidence.say import left_out_sentence, p_in_words
 from analytics.evidence.shipped import (
     information_table,
     pipeline_table,
@@ -10,7 +10,6 @@ from analytics.evidence.shipped import (
     sets_for_power,
 )
 from analytics.evidence.sticking import sticking, sticking_agreement
-from analytics.evidence.verdict import p_in_words
 
 __all__ = [
     "CurveTest",

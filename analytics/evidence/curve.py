@@ -8,39 +8,19 @@ import numpy as np
 import pandas as pd
 from threadpoolctl import threadpool_limits
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup
 from analytics.evidence.candidates import COLUMNS, plan_next
-from analytics.evidence.comparison import (
-    Comparison,
-    goodness_of_fit,
-    length_information,
-    log_evidence,
-    predictive,
-    shape_weights,
-)
-from analytics.evidence.direct import direct_points, measured_curve
-from analytics.evidence.failures import failure_points
-from analytics.evidence.holds import HoldRatios, hold_ratios, maximal_holds
-from analytics.evidence.left_out import Z90, left_out, left_out_sentence
-from analytics.evidence.more_data import Noise
+from analytics.evidence.compare import compare
+from analytics.evidence.comparison import Comparison, shape_weights
+from analytics.evidence.direct import direct_points
+from analytics.evidence.features import measured_curve
+from analytics.evidence.observe import Observed, observe
 from analytics.evidence.personal import personal_curve
-from analytics.evidence.setups import Gathered, gather
-from analytics.evidence.spread import log_sd
-from analytics.evidence.verdict import (
-    DISAGREES,
-    LEAST_SETS,
-    LEAST_SETUPS,
-    NOT_ENOUGH,
-    count,
-    decide,
-    open_question,
-    reasons,
-    share_caution,
-)
-from analytics.mechanics import LEVERAGE, SHAPES
+from analytics.evidence.predictions import predict
+from analytics.evidence.say import reasons
+from analytics.evidence.verdict import DISAGREES, decide
 from analytics.strength import StrengthFit
 
-INFORMATIVE = 0.5  # spreads from peaked to flat; below, a setup says next to nothing
 DEFAULT_DRAWS = 2000
 DEFAULT_SEED = 20250106
 
@@ -73,7 +53,7 @@ class CurveTest:
         What to log next, in order: for a verdict, then to tell muscle length from
         leverage alone; empty once both are settled.
     direct_points : DataFrame
-        Holds and failure angles as moments: ``kind, variant, elbow_deg, moment_nm,
+        Holds and failure angles as moments: ``kind, variant, angle_deg, moment_nm,
         n``.
     direct : DataFrame
         Peak, plateau, steepness and contrasts that these points draw, or how many
@@ -85,6 +65,8 @@ class CurveTest:
         Sets behind the compared setups, the reference included.
     n_draws, seed : int
         Of the predictions.
+    setups : tuple of Setup
+        What each row of ``residuals`` is about.
     comparison : Comparison or None
         The arrays themselves.
     """
@@ -108,6 +90,7 @@ class CurveTest:
     n_obs: int
     n_draws: int
     seed: int
+    setups: tuple[Setup, ...]
     comparison: Comparison | None
 
     def as_dict(self) -> dict[str, Any]:
@@ -177,224 +160,42 @@ def curve_test(
     covariances of log and model.
     """
     with threadpool_limits(1):  # matrices are small: threads would wait for each other
-        return _curve_test(fit, lifter, n_draws=n_draws, seed=seed)
+        return _tested(observe(fit, lifter=lifter), n_draws=n_draws, seed=seed)
 
 
-def _curve_test(
-    fit: StrengthFit, lifter: str | None, *, n_draws: int, seed: int
-) -> CurveTest:
-    points, direct, holds, hold_sentence = _direct(
-        fit, lifter, n_draws=n_draws, seed=seed
+def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:
+    points, cov = direct_points(seen.holds.table, seen.failures)
+    direct = measured_curve(points, cov, n_draws=n_draws, seed=seed)
+    seen, comparison = predict(seen, n_draws=n_draws, seed=seed)
+    found = compare(comparison, seen)
+    verdict = decide(
+        found.log_evidence, p_value=found.p_value, setups=found.dof, sets=seen.sets
     )
-    got = gather(fit, holds, lifter=lifter, n_draws=n_draws, seed=seed)
-    comparison = got.comparison
-    if comparison is None:
-        return _nothing_compared(
-            fit, got, lifter, points, direct, hold_sentence, n_draws=n_draws, seed=seed
-        )
-    residuals = _residuals(comparison, got.table)
-    evidence = log_evidence(comparison)
-    chi2, dof, p_value = goodness_of_fit(comparison)
-    verdict = decide(evidence, p_value=p_value, setups=dof, sets=got.sets)
-    between = residuals["between_sd"].to_numpy(dtype=float)
-    left = left_out(comparison, fit.personal, between, lifter=lifter)
-    plan = pd.DataFrame(columns=COLUMNS)
-    if verdict != DISAGREES and got.n_ratios and open_question(evidence)[1]:
-        noise = _noise(fit, lifter)
-        plan = plan_next(
-            evidence,
-            got,
-            comparison,
-            noise,
-            movement=fit.movement,
-            lifter=lifter,
-            seed=seed,
-        )
-    said = reasons(
-        evidence,
-        residuals,
-        chi2=chi2,
-        p_value=p_value,
-        together=length_information(comparison)[1],
-        sets=got.sets,
-    )
-    extra = [left_out_sentence(left), share_caution(got.share), _aside_sentence(got)]
-    extra.append(hold_sentence)
-    if verdict != DISAGREES:
-        extra += _plan_sentences(plan, evidence, setups=dof, sets=got.sets)
+    plan = pd.DataFrame()
+    if comparison is not None:
+        plan = pd.DataFrame(columns=COLUMNS)
+        if verdict != DISAGREES:
+            plan = plan_next(found.log_evidence, seen, comparison, seed=seed)
     return CurveTest(
-        movement=fit.movement,
-        reference=fit.reference,
-        lifter=lifter,
+        movement=seen.movement,
+        reference=str(seen.wanted),
+        lifter=seen.lifter,
         verdict=verdict,
-        reasons=(*said, *(text for text in extra if text)),
-        chi2=chi2,
-        dof=dof,
-        p_value=p_value,
-        log_evidence=evidence,
-        weights=shape_weights(evidence),
-        residuals=residuals.drop(columns="between_sd"),
-        left_out=left,
+        reasons=reasons(seen, found, plan, settled=verdict == DISAGREES),
+        chi2=found.chi2,
+        dof=found.dof,
+        p_value=found.p_value,
+        log_evidence=found.log_evidence,
+        weights=shape_weights(found.log_evidence),
+        residuals=found.residuals,
+        left_out=found.left_out,
         more_data=plan,
-        direct_points=points,
+        direct_points=points.drop(columns="level"),
         direct=direct,
-        personal=_personal(fit, got, lifter, n_draws=n_draws, seed=seed),
-        n_obs=got.sets,
+        personal=personal_curve(seen, comparison, n_draws=n_draws, seed=seed),
+        n_obs=0 if comparison is None else seen.sets,
         n_draws=n_draws,
         seed=seed,
+        setups=seen.setups,
         comparison=comparison,
-    )
-
-
-def _direct(
-    fit: StrengthFit, lifter: str | None, *, n_draws: int, seed: int
-) -> tuple[pd.DataFrame, pd.DataFrame, HoldRatios | None, str]:
-    """Direct points and their curve, and the hold ratios that may join the test."""
-    holds, effort_known, sentence = maximal_holds(fit.holds, lifter=lifter)
-    points, known_cov = direct_points(holds, failure_points(fit, lifter=lifter))
-    features = measured_curve(points, known_cov, n_draws=n_draws, seed=seed)
-    ratios = hold_ratios(holds) if effort_known else None
-    return points.drop(columns="level"), features, ratios, sentence
-
-
-def _personal(
-    fit: StrengthFit, got: Gathered, lifter: str | None, *, n_draws: int, seed: int
-) -> pd.DataFrame:
-    """Draw the lifter's own curve at the last strength in the reference."""
-    mine = fit.trend[
-        (fit.trend["lifter"] == lifter) & (fit.trend["setup"] == got.reference_setup)
-    ]
-    if mine.empty or got.comparison is None or got.reference is None:
-        return pd.DataFrame()
-    last = mine.sort_values("date").iloc[-1]
-    arms = load_catalogue().variants[got.reference[0]].arms_share
-    return personal_curve(
-        got.comparison,
-        got.reference,
-        log_strength=math.log(last["strength_kg"] / arms),
-        log_sd=math.log(last["high_kg"] / last["low_kg"]) / (2 * Z90),
-        n_draws=n_draws,
-        seed=seed,
-    )
-
-
-def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
-    own = np.sqrt(np.diag(comparison.cov))
-    mean, sd = predictive(comparison)
-    flat, inverted, leverage = (
-        length_information(comparison, rival=rival)[0]
-        for rival in ("flat", "inverted", LEVERAGE)
-    )
-    reach = Z90 * sd
-    return pd.DataFrame(
-        {
-            "setup": comparison.labels,
-            "variant": rows["variant"].to_numpy(),
-            "range_from_deg": rows["range_from_deg"].to_numpy(dtype=float),
-            "range_to_deg": rows["range_to_deg"].to_numpy(dtype=float),
-            "sets": rows["sets"].to_numpy(dtype=float),
-            "ratio": np.exp(comparison.observed),
-            "low": np.exp(comparison.observed - Z90 * own),
-            "high": np.exp(comparison.observed + Z90 * own),
-            "predicted": np.exp(mean),
-            "predicted_low": np.exp(mean - reach),
-            "predicted_high": np.exp(mean + reach),
-            "residual_z": (comparison.observed - mean) / np.hypot(own, sd),
-            "information": flat,
-            "information_inverted": inverted,
-            "information_leverage": leverage,
-            "informative": flat >= INFORMATIVE,
-            "between_sd": rows["between_sd"].to_numpy(dtype=float),
-        }
-    )
-
-
-def _plan_sentences(
-    plan: pd.DataFrame, evidence: dict[str, float], *, setups: int, sets: int
-) -> list[str]:
-    """Say what to log next, and whether logging can settle the question at all."""
-    said = list(plan["sentence"])
-    short = [
-        count(least - have, f"more {what}")
-        for least, have, what in (
-            (LEAST_SETUPS, setups, "setup"),
-            (LEAST_SETS, sets, "set"),
-        )
-        if have < least
-    ]
-    if short:
-        said.append(f"Before any verdict it needs at least {' and '.join(short)}.")
-    settled = plan["enough"].iloc[-1] if len(plan) else not open_question(evidence)[1]
-    if not settled:
-        said.append(
-            "More sets alone may not settle it: published muscle parameters and "
-            "curves differ too much to tell these ideas apart in such setups."
-        )
-    return said
-
-
-def _noise(fit: StrengthFit, lifter: str | None) -> Noise:
-    """Noise of a further set, from the fit where it has its own."""
-    set_sd = float(fit.hyper.get("set_sd", 0.0))
-    day_sd = float(fit.hyper.get("day_sd", log_sd("session")))
-    between = fit.ratios["between_sd"].median()
-    return Noise(
-        set_sd=math.hypot(set_sd, day_sd),
-        between_sd=float(between) if lifter is None and between > 0 else 0.0,
-        lifters=fit.n_lifters if lifter is None else 1,
-    )
-
-
-def _aside_sentence(got: Gathered) -> str:
-    if not got.left_aside:
-        return ""
-    return f"Left out because no mechanics exist for them: {', '.join(got.left_aside)}."
-
-
-def _nothing_compared(
-    fit: StrengthFit,
-    got: Gathered,
-    lifter: str | None,
-    points: pd.DataFrame,
-    direct: pd.DataFrame,
-    hold_sentence: str,
-    *,
-    n_draws: int,
-    seed: int,
-) -> CurveTest:
-    who = "the log" if lifter is None else f"the log of {lifter}"
-    catalogue = load_catalogue().movements.get(fit.movement)
-    reference = fit.reference or (catalogue.reference if catalogue else None)
-    beside = f" beside the reference {reference}" if reference else ""
-    sentence = (
-        f"Nothing to compare: {who} has no strength in a modelled variant{beside}. Log "
-        "the reference and three other modelled variants in the same weeks."
-    )
-    if fit.reference and got.reference_setup is None:
-        sentence = (
-            f"There are no mechanics for the reference {fit.reference}, so no ratio "
-            "to it can be predicted: the curve test does not apply."
-        )
-    even = dict.fromkeys(SHAPES, 1.0 / len(SHAPES))
-    return CurveTest(
-        movement=fit.movement,
-        reference=str(fit.reference),
-        lifter=lifter,
-        verdict=NOT_ENOUGH,
-        reasons=tuple(x for x in (sentence, _aside_sentence(got), hold_sentence) if x),
-        chi2=math.nan,
-        dof=0,
-        p_value=math.nan,
-        log_evidence=dict.fromkeys((*SHAPES, LEVERAGE), 0.0),
-        weights=even,
-        residuals=pd.DataFrame(),
-        left_out=pd.DataFrame(),
-        more_data=pd.DataFrame(),
-        direct_points=points,
-        direct=direct,
-        personal=pd.DataFrame(),
-        n_obs=0,
-        n_draws=n_draws,
-        seed=seed,
-        comparison=None,
     )

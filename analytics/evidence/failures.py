@@ -1,21 +1,29 @@
 """Failure angles of a log as direct points: a known moment at a known joint angle."""
 
+import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import load_catalogue
-from analytics.evidence.setups import modelled_setups, ratios_of, reference_label
-from analytics.evidence.spread import HELD, PULLED, log_sd, model_sds, setup_cov
-from analytics.evidence.sticking import READING_SD_DEG, SHARED_SD_DEG
+from analytics.catalogue import Joint, load_catalogue
+from analytics.evidence.spread import (
+    HELD,
+    PULLED,
+    READING_SD_DEG,
+    SHARED_SD_DEG,
+    log_sd,
+    model_sds,
+    setup_cov,
+)
 from analytics.mechanics import demand
-from analytics.strength import StrengthFit
+from analytics.ratios import LogRatios
 
 Array = NDArray[np.float64]
 
-COLUMNS = ["setup", "variant", "elbow_deg", "sd_deg", "moment_nm", "n"]
+COLUMNS = ["setup", "variant", "angle_deg", "sd_deg", "moment_nm", "n"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,8 +33,8 @@ class FailurePoints:
     Attributes
     ----------
     table : DataFrame
-        ``setup, variant, elbow_deg, sd_deg, moment_nm, n``: mean angle of ``n``
-        failed sets, and the moment the fresh elbow just gives there.
+        ``setup, variant, angle_deg, sd_deg, moment_nm, n``: mean angle of ``n``
+        failed sets, and the moment the fresh joint just gives there.
     cov : ndarray, shape (n_setups, n_setups)
         Covariance of the log moments, which share an unknown level. [1]
     """
@@ -35,15 +43,31 @@ class FailurePoints:
     cov: Array
 
 
-def failure_points(fit: StrengthFit, *, lifter: str | None = None) -> FailurePoints:
+def failure_points(
+    holds: pd.DataFrame,
+    setups: pd.DataFrame,
+    ratios: LogRatios,
+    *,
+    reference: str | None,
+    reference_kg: float,
+    lifter: str | None = None,
+) -> FailurePoints:
     r"""Turn failure angles into moments at known angles.
 
     Parameters
     ----------
-    fit : StrengthFit
-        Of one movement; ``holds`` carries the failed sets with an angle.
+    holds : DataFrame
+        ``StrengthFit.holds``: rows of kind ``failure`` count.
+    setups : DataFrame
+        ``variant`` of each setup that has mechanics, by its key.
+    ratios : LogRatios
+        Of these setups to the reference.
+    reference : str or None
+        What the ratios refer to; None where it has no mechanics.
+    reference_kg : float
+        Strength there, per working arm. [kg]
     lifter : str or None
-        One lifter's angles and ratios; everyone's without it.
+        One lifter's angles; everyone's without it.
 
     Returns
     -------
@@ -54,7 +78,7 @@ def failure_points(fit: StrengthFit, *, lifter: str | None = None) -> FailurePoi
     -----
     A set fails where demand meets what is left of capability. What fatigue took is
     taken as the same share at every angle; it is what turns the load of that set into
-    the strength it points at. So the fresh elbow gives, at the failure angle,
+    the strength it points at. So the fresh joint gives, at the failure angle,
 
     .. math:: \log M_i = \log \tau_i(\theta_i;\; s\, e^{d_i})
 
@@ -69,49 +93,51 @@ def failure_points(fit: StrengthFit, *, lifter: str | None = None) -> FailurePoi
     the same strength already; the angles are tested in `sticking_agreement`.
     """
     nothing = FailurePoints(table=pd.DataFrame(columns=COLUMNS), cov=np.empty((0, 0)))
-    modelled = modelled_setups(fit)
-    reference = reference_label(fit, modelled)
-    noted = _noted(fit.holds, lifter)
-    if reference is None or noted.empty:
+    if reference is None:
         return nothing
-    labels, ratio, ratio_cov = ratios_of(fit, lifter)
-    place = {name: i for i, name in enumerate((*labels, reference))}
-    log_ratio, cov = np.append(ratio, 0.0), np.pad(ratio_cov, (0, 1))
-    setups, variants = fit.setups.set_index("setup"), load_catalogue().variants
-    turned = variants[setups.at[reference, "variant"]].rotation_deg
-    noted["variant"] = noted["setup"].map(setups["variant"])
-    noted = noted[
-        noted["setup"].isin(set(modelled) & set(place))
-        & (
-            noted["variant"].map(lambda v: v in variants and variants[v].rotation_deg)
-            == turned
-        )
-    ]
-    at = noted["setup"].map(place).to_numpy(dtype=int)
-    load_kg = _reference_kg(fit, reference, lifter) * np.exp(log_ratio[at])
-    logs = np.stack([_log_demand(noted, load_kg, shift) for shift in (-1.0, 0.0, 1.0)])
+    variants = load_catalogue().variants
+    turned = variants[setups.at[reference, "variant"]].model
+    ratios = ratios.with_reference(reference)
+    noted = _noted(holds, lifter, turned.joint)
+    noted = noted[noted["setup"].isin(set(setups.index) & set(ratios.labels))]
+    noted = noted.assign(variant=noted["setup"].map(setups["variant"]))
+    rotation = noted["variant"].map(lambda v: variants[v].model.rotation_deg)
+    noted = noted[rotation == turned.rotation_deg]
+    if noted.empty:
+        return nothing
+    own = ratios.subset(list(noted["setup"]))
+    logs = np.stack(
+        [
+            [
+                _log_demand(row, reference_kg * np.exp(one), shift, turned.joint)
+                for row, one in zip(noted.itertuples(), own.mean, strict=True)
+            ]
+            for shift in (-1.0, 0.0, 1.0)
+        ]
+    )
     known = np.isfinite(logs).all(axis=0)
     noted = noted[known].assign(moment_nm=np.exp(logs[1, known]))
     kinds = [variants[v] for v in noted["variant"]]
     between = setup_cov(
         noted["variant"].tolist(),
-        [v.support in HELD for v in kinds],
+        [v.model.support in HELD for v in kinds],
         [v.implement in PULLED for v in kinds],
         np.abs(logs[2] - logs[0])[known] / 2,
         model_sd=model_sds()[0],
     )
     names = noted["variant"].to_numpy(dtype=str)
     posture = log_sd("posture") ** 2 * (names[:, None] == names)
-    at = at[known]
+    cov = own.cov[np.ix_(known, known)]
     return FailurePoints(
-        table=noted.reset_index(drop=True)[COLUMNS],
-        cov=cov[np.ix_(at, at)] + between + posture,
+        table=noted.reset_index(drop=True)[COLUMNS], cov=cov + between + posture
     )
 
 
-def _noted(holds: pd.DataFrame, lifter: str | None) -> pd.DataFrame:
+def _noted(holds: pd.DataFrame, lifter: str | None, joint: Joint) -> pd.DataFrame:
     """Mean failure angle per setup, every lifter counting once, and its spread."""
-    rows = holds[(holds["kind"] == "failure") & holds["angle_deg"].between(1, 139)]
+    first, last = joint.grid_deg
+    inside = holds["angle_deg"].between(first + 1, last - 1)
+    rows = holds[(holds["kind"] == "failure") & inside]
     if lifter is not None:
         rows = rows[rows["lifter"] == lifter]
     means = rows.groupby(["setup", "lifter"], sort=False)["angle_deg"].mean()
@@ -122,27 +148,15 @@ def _noted(holds: pd.DataFrame, lifter: str | None) -> pd.DataFrame:
     return pd.DataFrame(
         {
             "setup": table["setup"],
-            "elbow_deg": table["mean"],
+            "angle_deg": table["mean"],
             "sd_deg": spread,
             "n": table["setup"].map(count),
         }
     )
 
 
-def _log_demand(noted: pd.DataFrame, load_kg: Array, shift: float) -> Array:
-    """Log demand so many spreads from each failure angle, NaN where there is none."""
-    angle = (noted["elbow_deg"] + shift * noted["sd_deg"]).clip(0.0, 140.0)
-    moment = [
-        float(demand(at, variant=variant, load_kg=kg))
-        for at, variant, kg in zip(angle, noted["variant"], load_kg, strict=True)
-    ]
-    return np.log([m if m > 0 else np.nan for m in moment])
-
-
-def _reference_kg(fit: StrengthFit, reference: str, lifter: str | None) -> float:
-    """Typical strength in the reference, per working arm; only its order matters."""
-    rows = fit.trend[fit.trend["setup"] == reference]
-    if lifter is not None and (rows["lifter"] == lifter).any():
-        rows = rows[rows["lifter"] == lifter]
-    arms = fit.setups.set_index("setup").at[reference, "arms_share"]
-    return float(np.exp(np.log(rows["strength_kg"]).mean()) / arms)
+def _log_demand(noted: Any, load_kg: float, shift: float, joint: Joint) -> float:
+    """Log demand so many spreads from a failure angle, NaN where there is none."""
+    angle = np.clip(noted.angle_deg + shift * noted.sd_deg, *joint.grid_deg)
+    moment = float(demand(angle, variant=noted.variant, load_kg=load_kg))
+    return math.log(moment) if moment > 0 else math.nan

@@ -6,6 +6,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.evidence.measured import LEAST_ANGLES, LEAST_POINTS, fit_strength_curve
+from analytics.intervals import QUANTILES
+
 Array = NDArray[np.float64]
 
 PLATEAU_FRAC = 0.95
@@ -26,12 +29,12 @@ ASKED = {
 }
 
 
-def plateau_width(elbow_deg: Array, log_strength: Array) -> Array:
+def plateau_width(angle_deg: Array, log_strength: Array) -> Array:
     """Width around the peak where strength stays within 5 % of it.
 
     Parameters
     ----------
-    elbow_deg : ndarray, shape (n_grid,)
+    angle_deg : ndarray, shape (n_grid,)
         Equally spaced angles. [deg]
     log_strength : ndarray, shape (n_draws, n_grid)
         Curves. [1]
@@ -44,19 +47,19 @@ def plateau_width(elbow_deg: Array, log_strength: Array) -> Array:
     top = log_strength.argmax(axis=1)
     drop = log_strength - log_strength.max(axis=1, keepdims=True)
     below = drop < np.log(PLATEAU_FRAC)
-    n = len(elbow_deg)
+    n = len(angle_deg)
     column = np.arange(n)
     left = np.where(below & (column < top[:, None]), column, -1).max(axis=1) + 1
     right = np.where(below & (column > top[:, None]), column, n).min(axis=1) - 1
-    return np.asarray(elbow_deg[right] - elbow_deg[left])
+    return np.asarray(angle_deg[right] - angle_deg[left])
 
 
-def steepest_fall(elbow_deg: Array, log_strength: Array) -> Array:
+def steepest_fall(angle_deg: Array, log_strength: Array) -> Array:
     """Largest relative loss of strength over 10 degrees away from the peak.
 
     Parameters
     ----------
-    elbow_deg : ndarray, shape (n_grid,)
+    angle_deg : ndarray, shape (n_grid,)
         Equally spaced angles. [deg]
     log_strength : ndarray, shape (n_draws, n_grid)
         Curves. [1]
@@ -67,11 +70,11 @@ def steepest_fall(elbow_deg: Array, log_strength: Array) -> Array:
         0.1 is a loss of 10 % per 10 degrees; NaN if fewer than 10 degrees are
         covered. [1]
     """
-    step = round(STEP_DEG / (elbow_deg[1] - elbow_deg[0]))
-    if step >= len(elbow_deg):
+    step = round(STEP_DEG / (angle_deg[1] - angle_deg[0]))
+    if step >= len(angle_deg):
         return np.full(len(log_strength), np.nan)
     top = log_strength.argmax(axis=1)[:, None]
-    start = np.arange(len(elbow_deg) - step)
+    start = np.arange(len(angle_deg) - step)
     rise = log_strength[:, step:] - log_strength[:, :-step]
     outward = np.where(start >= top, rise, np.where(start + step <= top, -rise, 0.0))
     return np.asarray(-np.expm1(outward.min(axis=1)))
@@ -130,13 +133,13 @@ def _not_enough(what: str, more: float, where: str = "at known angles") -> str:
 
 
 def curve_features(
-    elbow_deg: Array, draws: Array, *, points: int, angles: int
+    angle_deg: Array, draws: Array, *, points: int, angles: int
 ) -> pd.DataFrame:
     """Peak, plateau, steepness, contrasts and humps of a measured curve.
 
     Parameters
     ----------
-    elbow_deg : ndarray, shape (n_grid,)
+    angle_deg : ndarray, shape (n_grid,)
         Angles one degree apart. [deg]
     draws : ndarray, shape (n_draws, n_grid)
         Posterior draws of log strength. [1]
@@ -157,12 +160,12 @@ def curve_features(
     90 %. How many more: as if intervals shrank with the root of the number of points;
     where angles are missing, as many there as there are at each.
     """
-    beyond = _beyond(elbow_deg, draws)
+    beyond = _beyond(angle_deg, draws)
     found = [
-        _peak(elbow_deg, draws),
-        _plateau(elbow_deg, draws),
-        _fall(elbow_deg, draws),
-        *_contrasts(elbow_deg, draws),
+        _peak(angle_deg, draws),
+        _plateau(angle_deg, draws),
+        _fall(angle_deg, draws),
+        *_contrasts(angle_deg, draws),
         _hump(draws),
     ]
     rows = []
@@ -187,7 +190,7 @@ def curve_features(
 
 
 def _interval(values: Array) -> tuple[float, float, float]:
-    low, middle, high = np.quantile(values, [0.05, 0.5, 0.95])
+    low, middle, high = np.quantile(values, QUANTILES)
     return float(middle), float(low), float(high)
 
 
@@ -271,3 +274,41 @@ def _hump(draws: Array) -> _Answer:
     if max(one, 1 - one) >= SURE:
         return dip, 0.0, said
     return dip, float(np.quantile(dip, SURE)) / DIP_FRAC if one > 0.5 else AGAIN, said
+
+
+def measured_curve(
+    points: pd.DataFrame,
+    known_cov: Array,
+    *,
+    n_draws: int = 2000,
+    seed: int = 20250106,
+) -> pd.DataFrame:
+    """Features of the strength curve that the points of a log draw by themselves.
+
+    Parameters
+    ----------
+    points, known_cov : DataFrame, ndarray
+        Result of `direct_points`.
+    n_draws, seed : int
+        Of the posterior.
+
+    Returns
+    -------
+    table : DataFrame
+        Result of `curve_features`; `unanswered` when the points are too few.
+    """
+    angles = points["angle_deg"].round().nunique()
+    missing = max(LEAST_POINTS - len(points), LEAST_ANGLES - angles)
+    if missing > 0:
+        return unanswered(len(points), missing)
+    curve = fit_strength_curve(
+        points["angle_deg"],
+        np.log(points["moment_nm"]),
+        points["level"],
+        known_cov=known_cov,
+        n_draws=n_draws,
+        seed=seed,
+    )
+    return curve_features(
+        curve.angle_deg, curve.draws, points=curve.n_obs, angles=angles
+    )

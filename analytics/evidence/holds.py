@@ -6,8 +6,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup, load_catalogue, load_per_arm
+from analytics.evidence.plans import usual_base_deg
 from analytics.evidence.spread import spread_table
+from analytics.ratios import LogRatios
 
 Array = NDArray[np.float64]
 
@@ -16,8 +18,26 @@ BIN_DEG = 5.0
 NOISE_PRIOR_SD = 0.05
 NOISE_PRIOR_DOF = 4
 MAXIMAL_RIR = 0.5
-# Holds shorter than this need the whole maximum (endurance relation at fraction 1).
-WHOLE_S = 17.98
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Holds:
+    """Holds that show a maximum at a known angle.
+
+    Attributes
+    ----------
+    table : DataFrame
+        ``lifter, variant, angle_deg, load_kg``: load per working arm, brought to a hold
+        short enough to need the whole maximum.
+    effort_known : bool
+        False when no hold says how hard it was, and maximal effort is assumed.
+    logged : int
+        Holds at known angles, maximal or not.
+    """
+
+    table: pd.DataFrame
+    effort_known: bool
+    logged: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -26,25 +46,35 @@ class HoldRatios:
 
     Attributes
     ----------
-    points : tuple of (str, float, float)
-        Variant, angle, and the angle it is compared with. [deg]
-    observed : ndarray, shape (n,)
-        Log ratio of the held loads. [1]
-    cov : ndarray, shape (n, n)
-        Sampling covariance. [1]
+    setups : list of Setup
+        Variant, angle, and the angle it is compared with.
+    ratios : LogRatios
+        Of the held loads, with their sampling covariance.
     holds : int
         Holds behind them.
     """
 
-    points: tuple[tuple[str, float, float], ...]
-    observed: Array
-    cov: Array
+    setups: list[Setup]
+    ratios: LogRatios
     holds: int
 
+    def rows(self) -> pd.DataFrame:
+        """One row per ratio, as of a compared setup."""
+        held = [setup.span or (np.nan, np.nan) for setup in self.setups]
+        return pd.DataFrame(
+            {
+                "setup": self.ratios.labels,
+                "variant": [setup.variant for setup in self.setups],
+                "range_from_deg": [first for first, _ in held],
+                "range_to_deg": [last for _, last in held],
+                "sets": self.holds / len(self.setups),
+                "between_sd": np.nan,
+                "share": np.nan,
+            }
+        )
 
-def maximal_holds(
-    holds: pd.DataFrame, *, lifter: str | None = None
-) -> tuple[pd.DataFrame, bool, str]:
+
+def maximal_holds(holds: pd.DataFrame, *, lifter: str | None = None) -> Holds:
     """Select the holds that show a maximum at a known angle.
 
     Parameters
@@ -56,53 +86,50 @@ def maximal_holds(
 
     Returns
     -------
-    table : DataFrame
-        ``lifter, variant, angle_deg, load_kg``: load per working arm, brought to
-        a hold short enough to need the whole maximum.
-    effort_known : bool
-        False when no hold says how hard it was, and maximal effort is assumed.
-    sentence : str
-        How many holds count and why others do not; empty without holds.
+    holds : Holds
+        Those that count.
 
     Notes
     -----
-    Longer holds are scaled by the published endurance relation of the elbow (see
+    Longer holds are scaled by the published endurance relation of the joint (see
     ``data/spread.toml``). Holds without effort beside holds with effort are floors.
     """
-    variants = load_catalogue().variants
-    arms = {v: x.arms_share for v, x in variants.items() if x.modelled}
+    known = load_catalogue()
     rows = holds[
         (holds["kind"] == "hold")
         & holds["angle_deg"].notna()
-        & holds["variant"].isin(list(arms))
+        & holds["variant"].isin(list(known.modelled))
     ]
     if lifter is not None:
         rows = rows[rows["lifter"] == lifter]
     maximal = rows["failed"].fillna(False).astype(bool) | (rows["rir"] <= MAXIMAL_RIR)
     effort_known = bool(maximal.any())
     used = rows[maximal] if effort_known else rows
-    seconds = used["hold_s"].astype(float).clip(lower=WHOLE_S) / WHOLE_S
-    exponent = float(spread_table()["endurance"]["exponent"])
-    per_arm = used["load_kg"].astype(float) / used["variant"].map(arms).astype(float)
+    joints = used["variant"].map(lambda v: known.variants[v].model.joint.joint)
+    # Holds shorter than this need the whole maximum: the relation at fraction 1.
+    whole_s = joints.map(lambda joint: _endurance(joint, "whole_s")).astype(float)
+    exponent = joints.map(lambda joint: _endurance(joint, "exponent")).astype(float)
+    seconds = used["hold_s"].astype(float).clip(lower=whole_s) / whole_s
+    arm_kg = load_per_arm(
+        used["load_kg"].astype(float), used["arms_share"].astype(float)
+    )
     table = pd.DataFrame(
         {
             "lifter": used["lifter"],
             "variant": used["variant"],
             "angle_deg": BIN_DEG * (used["angle_deg"].astype(float) / BIN_DEG).round(),
-            "load_kg": per_arm * seconds ** (1 / exponent),
+            "load_kg": arm_kg * seconds ** (1 / exponent),
         }
-    ).reset_index(drop=True)
-    if rows.empty:
-        return table, False, ""
-    if effort_known:
-        floors = len(rows) - len(used)
-        rest = f"; {floors} without known effort are floors" if floors else ""
-        return table, True, f"{len(used)} holds to failure count{rest}."
-    sentence = (
-        f"None of the {len(rows)} holds says how hard it was: they are shown as if "
-        "maximal (assumed) and do not enter the verdict."
     )
-    return table, False, sentence
+    return Holds(
+        table=table.reset_index(drop=True),
+        effort_known=effort_known,
+        logged=len(rows),
+    )
+
+
+def _endurance(joint: str, name: str) -> float:
+    return float(spread_table()[f"endurance_{joint}"][name])
 
 
 def hold_ratios(holds: pd.DataFrame) -> HoldRatios | None:
@@ -111,7 +138,7 @@ def hold_ratios(holds: pd.DataFrame) -> HoldRatios | None:
     Parameters
     ----------
     holds : DataFrame
-        Result of `maximal_holds`.
+        Table of `maximal_holds`.
 
     Returns
     -------
@@ -132,20 +159,24 @@ def hold_ratios(holds: pd.DataFrame) -> HoldRatios | None:
     cells = cells[angles > 1]
     if cells.empty:
         return None
-    points: list[tuple[str, float, float]] = []
+    setups: list[Setup] = []
     for variant, group in cells.groupby("variant", sort=False):
+        usual = usual_base_deg(str(variant))
         seen = group["angle_deg"].value_counts()
-        base = min(seen[seen == seen.max()].index, key=lambda a: abs(a - 90.0))
-        points += [
-            (str(variant), float(a), float(base))
+        base = min(seen[seen == seen.max()].index, key=lambda a: abs(a - usual))
+        setups += [
+            Setup(variant=str(variant), hold=(float(a), float(base)))
             for a in sorted(seen.index)
             if a != base
         ]
     level = pd.get_dummies(cells["lifter"] + "|" + cells["variant"], dtype=float)
     effect = np.stack(
         [
-            ((cells["variant"] == v) & (cells["angle_deg"] == a)).to_numpy(dtype=float)
-            for v, a, _ in points
+            (
+                (cells["variant"] == setup.variant)
+                & (cells["angle_deg"] == (setup.hold or (np.nan,))[0])
+            ).to_numpy(dtype=float)
+            for setup in setups
         ],
         axis=1,
     )
@@ -155,10 +186,13 @@ def hold_ratios(holds: pd.DataFrame) -> HoldRatios | None:
     rss = float(np.sum((y - design @ beta) ** 2))
     dof = max(len(y) - int(np.linalg.matrix_rank(design)), 0)
     variance = (rss + NOISE_PRIOR_DOF * NOISE_PRIOR_SD**2) / (dof + NOISE_PRIOR_DOF)
-    n = len(points)
+    n = len(setups)
     return HoldRatios(
-        points=tuple(points),
-        observed=beta[:n],
-        cov=variance * np.linalg.pinv(design.T @ design)[:n, :n],
+        setups=setups,
+        ratios=LogRatios(
+            labels=tuple(map(str, setups)),
+            mean=beta[:n],
+            cov=variance * np.linalg.pinv(design.T @ design)[:n, :n],
+        ),
         holds=len(holds),
     )

@@ -6,9 +6,9 @@ from numpy.typing import NDArray
 from scipy import linalg, special, stats
 
 from analytics.evidence.comparison import Comparison, smoothed
+from analytics.intervals import Z90
 
 PREDICTORS = ("model", "same_load", "cohort_mean")
-Z90 = float(stats.norm.ppf(0.95))
 LEAST_SD = 0.02  # no lifter's ratio is known, or shared, better than 2 %
 
 Array = NDArray[np.float64]
@@ -182,37 +182,3 @@ def _summarise(rows: pd.DataFrame) -> pd.DataFrame:
     scores = table[[f"score_{name}" for name in PREDICTORS]].fillna(-np.inf)
     table["best"] = [PREDICTORS[i] for i in scores.to_numpy().argmax(axis=1)]
     return table[_columns()]
-
-
-def left_out_sentence(table: pd.DataFrame) -> str:
-    """Say which predictor wins over all left-out setups.
-
-    Parameters
-    ----------
-    table : DataFrame
-        Result of `left_out`.
-
-    Returns
-    -------
-    sentence : str
-        Winner by log score, with the errors of all three.
-    """
-    if table.empty:
-        return "No lifter's own ratio is known yet, so nothing could be left out."
-    total = table[table["setup"] == "all"].iloc[0]
-    words = {
-        "model": "the model",
-        "same_load": "the same load",
-        "cohort_mean": "the other lifters' mean ratio",
-    }
-    known = [name for name in PREDICTORS if np.isfinite(total[f"score_{name}"])]
-    errors = ", ".join(
-        f"{words[name]} errs by {total[f'error_{name}']:.0%}" for name in known
-    )
-    ahead = ""
-    if total["best"] == "cohort_mean":
-        ahead = "; for a setup nobody has logged there is no such mean"
-    return (
-        f"Leaving one setup out, {words[total['best']]} predicts best by log score "
-        f"({errors}){ahead}."
-    )

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy import linalg, special
 
 from analytics.evidence.comparison import Comparison, structure_evidence
+from analytics.evidence.observe import Noise
 from analytics.evidence.verdict import DECISIVE_RATIO, open_question
 
 Array = NDArray[np.float64]
@@ -22,29 +23,6 @@ WORTH_FRAC = 0.9  # sets of one setup that give this part of all it can give
 LEAST_WEIGHT = 0.01
 LEAST_GAIN = 0.02  # chance of a verdict that a further setup must add
 SIMULATED = 400
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Noise:
-    """What stands between a further set and the ratio it tells about.
-
-    Attributes
-    ----------
-    set_sd : float
-        Standard deviation of one set's implied log strength. [1]
-    between_sd : float
-        Spread of a log ratio between lifters. [1]
-    lifters : int
-        Lifters who would log the new setup.
-    """
-
-    set_sd: float
-    between_sd: float
-    lifters: int
-
-    def variance(self, sets: float) -> float:
-        """Give the variance of a log ratio learned from so many sets."""
-        return self.set_sd**2 / sets + self.between_sd**2 / min(self.lifters, sets)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -5,16 +5,17 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy import special
 
+from analytics.catalogue import Setup, load_catalogue
 from analytics.evidence.comparison import Comparison, draw_weights, log_densities
 from analytics.evidence.features import plateau_width
-from analytics.evidence.predictions import Setup
-from analytics.mechanics import LEVERAGE, make_body, strength_at_angle
-from analytics.mechanics.draws import DrawnArm, make_draws
-from analytics.mechanics.limits import drawn_limits, resolve
+from analytics.evidence.observe import Observed
+from analytics.evidence.say import personal_sentence
+from analytics.intervals import QUANTILES
+from analytics.mechanics import LEVERAGE, strength_at_angle
+from analytics.mechanics.limits import drawn_limb, drawn_limits, resolve
 
 Array = NDArray[np.float64]
 
-GRID_DEG = np.arange(20.0, 131.0)
 # Length sensitivity: 1 is the published curve, 0 leverage alone. Prior assumed.
 SENSITIVITY_PRIOR = (1.0, 0.5)
 SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 41)
@@ -34,20 +35,12 @@ COLUMNS = [
     "moved",
     "sentence",
 ]
-WORDS = {
-    "peak_deg": "angle of greatest strength",
-    "width_deg": "width within 5 % of the peak",
-    "length_sensitivity": "length sensitivity (1 as published, 0 leverage alone)",
-    "scale": "strength over the published muscles",
-}
 
 
 def personal_curve(
-    comparison: Comparison,
-    reference: Setup,
+    seen: Observed,
+    comparison: Comparison | None,
     *,
-    log_strength: float,
-    log_sd: float,
     n_draws: int,
     seed: int,
 ) -> pd.DataFrame:
@@ -55,13 +48,10 @@ def personal_curve(
 
     Parameters
     ----------
-    comparison : Comparison
+    seen : Observed
+        Of one lifter: the reference, and the last strength there.
+    comparison : Comparison or None
         The lifter's ratios and predictions for one person.
-    reference : Setup
-        Variant and range the ratios are given against.
-    log_strength, log_sd : float
-        Log of the lifter's strength per arm in the reference, in kg, with its
-        standard deviation. [1]
     n_draws, seed : int
         Those of ``comparison``, so that draws are the same people.
 
@@ -69,7 +59,8 @@ def personal_curve(
     -------
     table : DataFrame
         One row per quantity: prior and posterior with 90 % intervals, ``sd_ratio``
-        (posterior over prior standard deviation), ``moved`` and a sentence.
+        (posterior over prior standard deviation), ``moved`` and a sentence. Empty for
+        a cohort, and where the reference or a comparison is missing.
 
     Notes
     -----
@@ -78,10 +69,15 @@ def personal_curve(
     grid under a normal prior (1, 0.5; assumed). Scale: strength over the modelled
     limit load, from the weighed draws.
     """
+    if seen.now is None or comparison is None or seen.reference is None:
+        return pd.DataFrame()
+    (log_strength, log_sd), reference = seen.now, seen.reference
     weights = draw_weights(comparison)
     even = np.full(n_draws, 1.0 / n_draws)
+    joint = load_catalogue().variants[reference.variant].model.joint
+    grid = np.arange(joint.curve_deg[0], joint.curve_deg[1] + 1)
     relative = strength_at_angle(
-        GRID_DEG, variant=reference[0], n_draws=n_draws, seed=seed
+        grid, variant=reference.variant, n_draws=n_draws, seed=seed
     )
     log_relative = np.log(relative)
     sensitivity, posterior = _sensitivity(comparison)
@@ -93,8 +89,8 @@ def personal_curve(
         - np.log(_limit_loads(reference, n_draws=n_draws, seed=seed))
     )
     prior_scale = np.exp(SCALE_PRIOR_LOG_SD * rng.standard_normal(n_draws))
-    peak = GRID_DEG[log_relative.argmax(axis=1)]
-    width = plateau_width(GRID_DEG, log_relative)
+    peak = grid[log_relative.argmax(axis=1)]
+    width = plateau_width(grid, log_relative)
     parts = [
         ("peak_deg", "deg", peak, even, peak, weights),
         ("width_deg", "deg", width, even, width, weights),
@@ -133,9 +129,9 @@ def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
 
 
 def _limit_loads(reference: Setup, *, n_draws: int, seed: int) -> Array:
-    arm = DrawnArm(make_draws(n_draws, seed=seed), body=make_body())
-    variant, span = resolve(reference)
-    drawn = drawn_limits(arm, [(variant, span)], evenness=False)
+    variant, span = resolve((reference.variant, reference.span))
+    limb = drawn_limb(variant.model.joint, n_draws=n_draws, seed=seed)
+    drawn = drawn_limits(limb, [(variant, span)], evenness=False)
     return np.asarray(drawn[variant.variant, span][0], dtype=float).clip(min=0.1)
 
 
@@ -144,7 +140,7 @@ def _quantiles(values: Array, weights: Array) -> tuple[float, float, float, floa
     order = np.argsort(values)
     # Midpoints of the steps, so that a grid and a sample are read alike.
     at = np.cumsum(weights[order]) - 0.5 * weights[order]
-    low, middle, high = np.interp([0.05, 0.5, 0.95], at, values[order])
+    low, middle, high = np.interp(QUANTILES, at, values[order])
     mean = weights @ values
     return middle, low, high, float(np.sqrt(weights @ (values - mean) ** 2))
 
@@ -155,14 +151,6 @@ def _row(
     before, before_low, before_high, before_sd = _quantiles(prior, even)
     value, low, high, sd = _quantiles(posterior, weights)
     moved = sd < MOVED_FRAC * before_sd or abs(value - before) > before_sd
-    digits = 0 if unit == "deg" else 2
-    mark = "°" if unit == "deg" else ""
-    said = "the log has moved it" if moved else "still the published prior"
-    sentence = (
-        f"{WORDS[name]}: {value:.{digits}f}{mark} ({low:.{digits}f} to "
-        f"{high:.{digits}f}{mark}); {said}, which is {before:.{digits}f}{mark} "
-        f"({before_low:.{digits}f} to {before_high:.{digits}f}{mark})."
-    ).replace("moved it, which is", "moved it from the prior,")
     return {
         "quantity": name,
         "unit": unit,
@@ -174,5 +162,11 @@ def _row(
         "high": high,
         "sd_ratio": sd / before_sd,
         "moved": bool(moved),
-        "sentence": sentence[0].upper() + sentence[1:],
+        "sentence": personal_sentence(
+            name,
+            unit,
+            (value, low, high),
+            (before, before_low, before_high),
+            moved=bool(moved),
+        ),
     }

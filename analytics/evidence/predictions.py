@@ -1,12 +1,16 @@
 """What the model predicts for setups, and the spread it cannot explain."""
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup, load_catalogue
+from analytics.evidence.comparison import Comparison
+from analytics.evidence.observe import Observed
 from analytics.evidence.spread import (
     HELD,
     PULLED,
@@ -17,26 +21,30 @@ from analytics.evidence.spread import (
 )
 from analytics.mechanics import LEVERAGE, SHAPES, log_ratio_draws
 from analytics.mechanics.draws import make_draws
+from analytics.ratios import LogRatios
 
 Array = NDArray[np.float64]
-Setup = tuple[str, tuple[float, float] | None]
 READING_DRAWS = 60
 
 
-def structures_of(n_draws: int) -> tuple[slice, ...]:
+def structures_of(n_draws: int, variant: str) -> tuple[slice, ...]:
     """Rows of each muscle set and curve among so many draws.
 
     Parameters
     ----------
     n_draws : int
         Number of draws.
+    variant : str
+        Whose joint is drawn.
 
     Returns
     -------
     structures : tuple of slice
         One per published muscle set and curve.
     """
-    return tuple(rows for _, rows in make_draws(n_draws, seed=None).blocks)
+    joint = load_catalogue().variants[variant].model.joint
+    draws = make_draws(n_draws, joint=joint, seed=None)
+    return tuple(rows for _, rows in draws.blocks)
 
 
 def person_frac(lifter: str | None) -> float:
@@ -67,8 +75,8 @@ def _logs(
     cohort: bool,
 ) -> Array:
     return log_ratio_draws(
-        setups,
-        reference=reference,
+        [(setup.variant, setup.span) for setup in setups],
+        reference=(reference.variant, reference.span),
         shape=shape,
         n_draws=n_draws,
         seed=seed,
@@ -89,7 +97,7 @@ def paired_draws(
     Parameters
     ----------
     setups : list of Setup
-        What is predicted; a range of one angle is a hold at that angle.
+        What is predicted.
     against : list of Setup
         What each is set against, one per setup.
     lifter : str or None
@@ -119,7 +127,7 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
     Parameters
     ----------
     setups : list of Setup
-        Variants and ranges; None is the variant's own, a range of one angle a hold.
+        What is compared.
     seed : int
         Of the parameter draws.
 
@@ -132,21 +140,22 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
     """
     error = spread_table()["reading"]
     variants = load_catalogue().variants
-    moved: list[Setup] = []
-    for variant, span in setups:
-        own = variants[variant]
-        first, last = span or (own.range_from_deg, own.range_to_deg)
+    moved: list[tuple[str, tuple[float, float]]] = []
+    for setup in setups:
+        own = variants[setup.variant].model
+        first, last = setup.span or own.range_deg
         drift = float(own.shoulder_deg(first) - own.shoulder_deg(0.0))
-        read = float(error["logged_deg" if span else "own_range_deg"])
+        read = float(error["logged_deg" if setup.span else "own_range_deg"])
         step = math.hypot(read, float(error["drift_frac"]) * drift)
-        for at in (max(first - step, 0.0), first, min(first + step, 139.0)):
+        low, high = own.joint.grid_deg
+        for at in (max(first - step, low), first, min(first + step, high - 1)):
             end = at if first == last else max(last, at + 1.0)
-            moved.append((variant, (at, end)))
+            moved.append((setup.variant, (at, end)))
     logs = log_ratio_draws(
         moved, reference=moved[1], n_draws=READING_DRAWS, seed=seed, person_frac=0.0
     )
     change = np.abs(np.stack([logs[:, ::3], logs[:, 2::3]]) - logs[:, 1::3])
-    # Upwards the load may come over the elbow and ask for nothing: then down alone.
+    # Upwards the load may come over the joint and ask for nothing: then down alone.
     asks = np.isfinite(change)
     total = np.where(asks, change, 0.0).sum(axis=(0, 1))
     return np.asarray(total / np.maximum(asks.sum(axis=(0, 1)), 1))
@@ -160,7 +169,7 @@ def spreads_of(
     Parameters
     ----------
     setups : list of Setup
-        What is compared; a range of one angle is a hold.
+        What is compared.
     against : list of Setup
         What each is set against.
     share : ndarray, shape (n,)
@@ -188,13 +197,94 @@ def spreads_of(
         [np.eye(len(setups)), [[-float(a == b) for b in bases] for a in against]]
     )
     parts = (
-        [v for v, _ in every],
-        [variants[v].support in HELD for v, _ in every],
-        [variants[v].implement in PULLED for v, _ in every],
+        [s.variant for s in every],
+        [variants[s.variant].model.support in HELD for s in every],
+        [variants[s.variant].implement in PULLED for s in every],
         reading_sd(every, seed=seed),
     )
     specific = log_sd("specificity") ** 2 * np.outer(share, share)
     return tuple(
         difference @ setup_cov(*parts, model_sd=size) @ difference.T + specific
         for size in model_sds()
+    )
+
+
+def predict(
+    seen: Observed, *, n_draws: int, seed: int
+) -> tuple[Observed, Comparison | None]:
+    """Set what was observed beside what every rival shape predicts.
+
+    Parameters
+    ----------
+    seen : Observed
+        Result of `observe`.
+    n_draws, seed : int
+        Number and seed of the parameter draws.
+
+    Returns
+    -------
+    seen, comparison : Observed, Comparison or None
+        Without setups whose resistance asks for nothing; None where nothing is left.
+    """
+    if not seen.setups:
+        return seen, None
+    share = seen.table["share"].fillna(0.0).to_numpy(dtype=float)
+    (spread, *further), draws = told_of(
+        seen.setups, seen.against, share, lifter=seen.lifter, n_draws=n_draws, seed=seed
+    )
+    asks = np.all([np.isfinite(x).all(axis=0) for x in draws.values()], axis=0)
+    comparison = Comparison(
+        labels=seen.ratios.labels,
+        observed=seen.ratios.mean,
+        cov=seen.ratios.cov,
+        spread=spread,
+        draws=draws,
+        structures=structures_of(n_draws, seen.setups[0].variant),
+        further=tuple(further),
+    ).subset(asks)
+    rows = seen.table[asks]
+    kept = replace(
+        seen,
+        ratios=LogRatios(
+            labels=comparison.labels, mean=comparison.observed, cov=comparison.cov
+        ),
+        setups=tuple(s for s, asked in zip(seen.setups, asks, strict=True) if asked),
+        against=tuple(s for s, asked in zip(seen.against, asks, strict=True) if asked),
+        table=rows,
+        n_ratios=int(rows["share"].notna().sum()),
+    )
+    return kept, comparison if asks.any() else None
+
+
+def told_of(
+    setups: Sequence[Setup],
+    against: Sequence[Setup],
+    share: Array,
+    *,
+    lifter: str | None,
+    n_draws: int,
+    seed: int,
+) -> tuple[tuple[Array, ...], dict[str, Array]]:
+    """Give `spreads_of` and `paired_draws` of the same setups.
+
+    Parameters
+    ----------
+    setups, against : sequence of Setup
+        What is compared, and what each is set against.
+    share : ndarray, shape (n,)
+        Share of all sets less that of what it is set against. [1]
+    lifter : str or None
+        None predicts a cohort's mean.
+    n_draws, seed : int
+        Of the predictions.
+
+    Returns
+    -------
+    spreads, draws : tuple of ndarray, dict of str to ndarray
+        See there.
+    """
+    mine, base = list(setups), list(against)
+    return (
+        spreads_of(mine, base, share, seed=seed),
+        paired_draws(mine, base, lifter=lifter, n_draws=n_draws, seed=seed),
     )

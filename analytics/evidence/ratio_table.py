@@ -3,9 +3,9 @@
 import numpy as np
 import pandas as pd
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup, load_catalogue
 from analytics.evidence.predictions import person_frac
-from analytics.evidence.setups import range_of
+from analytics.intervals import low_middle_high
 from analytics.mechanics import log_ratio_draws
 from analytics.strength import StrengthFit
 
@@ -55,10 +55,8 @@ def ratio_table(
         dtype=float,
     )
     if fit.reference in modelled:
-        pairs = [
-            (str(setups.at[label, "variant"]), range_of(setups.loc[label]))
-            for label in modelled
-        ]
+        posed = [Setup.of(setups.loc[label]) for label in modelled]
+        pairs = [(setup.variant, setup.span) for setup in posed]
         draws = log_ratio_draws(
             pairs,
             reference=pairs[modelled.index(fit.reference)],
@@ -66,9 +64,7 @@ def ratio_table(
             seed=seed,
             person_frac=person_frac(lifter),
         )
-        predicted.loc[modelled] = np.exp(
-            np.quantile(draws, [0.5, 0.05, 0.95], axis=0)
-        ).T
+        predicted.loc[modelled] = np.exp(low_middle_high(draws)[[1, 0, 2]]).T
     table = logged.join(predicted, on="setup")
     return (
         table.drop(columns="variant")

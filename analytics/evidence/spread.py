@@ -8,6 +8,11 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+# A failure angle is read off by eye or video; one reading alone is no better.
+READING_SD_DEG = 10.0
+# What all readings of a source may share (assumed): a failure angle seen by eye is told
+# to about 5 degrees, a sensor set to about 2.
+SHARED_SD_DEG = {"logged": 5.0, "traced": 2.0}
 PULLED = ("cable", "band", "machine")
 HELD = ("pad", "thigh")
 

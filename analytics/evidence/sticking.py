@@ -6,26 +6,23 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from analytics.evidence.verdict import p_in_words
-from analytics.mechanics import hardest
+from analytics.catalogue import load_catalogue
+from analytics.evidence.say import agreement_sentence
+from analytics.evidence.spread import READING_SD_DEG, SHARED_SD_DEG
+from analytics.intervals import QUANTILES, Z90
+from analytics.mechanics import angle_column, hardest
 
 COLUMNS = [
     "variant",
     "source",
-    "elbow_deg",
+    "joint_deg",
     "low_deg",
     "high_deg",
     "limit_load_ratio",
     "evenness",
     "n",
 ]
-Z90 = float(stats.norm.ppf(0.95))
 AGREEMENT_LEVEL = 0.05
-# A failure angle is read off by eye or video; one reading alone is no better.
-READING_SD_DEG = 10.0
-# What all readings of a source may share (assumed): a failure angle seen by eye is told
-# to about 5 degrees, a sensor set to about 2.
-SHARED_SD_DEG = {"logged": 5.0, "traced": 2.0}
 
 
 def sticking(
@@ -44,7 +41,7 @@ def sticking(
     variants : sequence of str
         Modelled variants.
     range_deg : tuple of float or None
-        First and last elbow angle; None takes each variant's own. [deg]
+        First and last joint angle; None takes each variant's own. [deg]
     sets : DataFrame or None
         Sets as from the store; those with ``failed_at_deg`` count. Already
         restricted to one lifter where one is asked for.
@@ -56,12 +53,15 @@ def sticking(
     Returns
     -------
     table : DataFrame
-        ``variant, source, elbow_deg, low_deg, high_deg, limit_load_ratio,
-        evenness, n``; source is ``modelled``, ``logged`` or ``traced``, intervals
-        are 90 %. The modelled angle is NaN where the model has no single hardest
-        angle; ``limit_load_ratio`` and ``evenness`` belong to the model alone.
+        ``variant, source``, the joint's angle by `angle_column`, ``low_deg, high_deg,
+        limit_load_ratio, evenness, n``; source is ``modelled``, ``logged`` or
+        ``traced``, intervals are 90 %. The modelled angle is NaN where the model has
+        no single hardest angle; ``limit_load_ratio`` and ``evenness`` belong to the
+        model alone.
     """
     modelled = hardest(list(variants), range_deg=range_deg, n_draws=n_draws, seed=seed)
+    angle = _angle_of(modelled)
+    modelled = modelled.rename(columns={angle: "joint_deg"})
     parts = [modelled.assign(source="modelled", n=n_draws)]
     for source, frame, column in (
         ("logged", sets, "failed_at_deg"),
@@ -72,7 +72,14 @@ def sticking(
     table = pd.concat(parts, ignore_index=True)
     order = {variant: i for i, variant in enumerate(variants)}
     table = table.sort_values("variant", key=lambda v: v.map(order), kind="stable")
-    return table.reindex(columns=COLUMNS).reset_index(drop=True)
+    table = table.reindex(columns=COLUMNS).reset_index(drop=True)
+    return table.rename(columns={"joint_deg": angle})
+
+
+def _angle_of(table: pd.DataFrame) -> str:
+    """Name the column of the joint's angle."""
+    known = load_catalogue().variants
+    return angle_column(known[variant] for variant in table["variant"].unique())
 
 
 def _observed(
@@ -90,20 +97,24 @@ def _observed(
         per_lifter = group.groupby("lifter")[column].mean()
         values = per_lifter if len(per_lifter) > 1 else group[column]
         sd = values.std(ddof=1) if len(values) > 2 else READING_SD_DEG
-        own = stats.t.ppf(0.95, max(len(values) - 1, 2)) * sd / np.sqrt(len(values))
+        own = (
+            stats.t.ppf(QUANTILES[2], max(len(values) - 1, 2))
+            * sd
+            / np.sqrt(len(values))
+        )
         reach = np.hypot(own, Z90 * SHARED_SD_DEG[source])
         rows.append(
             {
                 "variant": variant,
                 "source": source,
-                "elbow_deg": values.mean(),
+                "joint_deg": values.mean(),
                 "low_deg": values.mean() - reach,
                 "high_deg": values.mean() + reach,
                 "n": len(group),
             }
         )
     return pd.DataFrame(
-        rows, columns=["variant", "source", "elbow_deg", "low_deg", "high_deg", "n"]
+        rows, columns=["variant", "source", "joint_deg", "low_deg", "high_deg", "n"]
     )
 
 
@@ -126,14 +137,15 @@ def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
     as 90 % of a normal): χ² with one degree less than there are sources.
     """
     rows = []
+    table = table.rename(columns={_angle_of(table): "joint_deg"})
     for variant, group in table.groupby("variant", sort=False):
-        known = group[group["elbow_deg"].notna()]
+        known = group[group["joint_deg"].notna()]
         sd = (known["high_deg"] - known["low_deg"]) / (2 * Z90)
         weight = 1.0 / sd.clip(lower=1.0) ** 2
         centre = (
-            np.average(known["elbow_deg"], weights=weight) if len(known) else np.nan
+            np.average(known["joint_deg"], weights=weight) if len(known) else np.nan
         )
-        chi2 = float((weight * (known["elbow_deg"] - centre) ** 2).sum())
+        chi2 = float((weight * (known["joint_deg"] - centre) ** 2).sum())
         tested = len(known) > 1
         p_value = float(stats.chi2.sf(chi2, len(known) - 1)) if tested else np.nan
         agree = p_value >= AGREEMENT_LEVEL if tested else None
@@ -144,27 +156,8 @@ def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
                 "chi2": chi2 if tested else np.nan,
                 "p_value": p_value,
                 "agree": agree,
-                "sentence": _sentence(group, known, agree, p_value),
+                "sentence": agreement_sentence(group, known, agree, p_value),
             }
         )
     columns = ["variant", "sources", "chi2", "p_value", "agree", "sentence"]
     return pd.DataFrame(rows, columns=columns)
-
-
-def _sentence(
-    group: pd.DataFrame, known: pd.DataFrame, agree: bool | None, p_value: float
-) -> str:
-    said = ", ".join(
-        f"{row.source} {row.elbow_deg:.0f}° ({row.low_deg:.0f} to {row.high_deg:.0f}°)"
-        for row in known.itertuples()
-    )
-    for row in group[group["elbow_deg"].isna()].itertuples():
-        wide = (
-            "the model has no single hardest angle "
-            f"({row.low_deg:.0f} to {row.high_deg:.0f}°)"
-        )
-        said = f"{said}; {wide}" if said else wide
-    if agree is None:
-        return f"Nothing to compare yet: {said}."
-    verdict = "agree" if agree else "do not agree"
-    return f"The sources {verdict} ({p_in_words(p_value)}): {said}."

@@ -1,8 +1,8 @@
-"""The decision rule of the curve test, and the sentences that give its reasons."""
+"""The decision rule of the curve test."""
 
 import math
+from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
 
 from analytics.mechanics import LEVERAGE, SHAPES
@@ -17,7 +17,33 @@ NOT_ENOUGH = "not enough data yet"
 DECISIVE_RATIO = 10.0
 FIT_LEVEL = 0.01
 LEAST_SETUPS = 3  # besides the reference; with less no verdict is given either way
+INFORMATIVE = 0.5  # spreads from peaked to flat; below, a setup says next to nothing
 LEAST_SETS = 60  # about five days of each of four setups; assumed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Findings:
+    """What comparing log and model gave.
+
+    Attributes
+    ----------
+    log_evidence : dict of str to float
+        Log marginal likelihood of ``peaked``, ``flat``, ``inverted`` and ``leverage``.
+    chi2, dof, p_value : float, int, float
+        Fit of the peaked shape; NaN where nothing was compared. [1]
+    together : float
+        Distance of peaked and flat predictions over all setups. [1]
+    residuals, left_out : DataFrame
+        As in `CurveTest`.
+    """
+
+    log_evidence: dict[str, float]
+    chi2: float
+    dof: int
+    p_value: float
+    together: float
+    residuals: pd.DataFrame
+    left_out: pd.DataFrame
 
 
 def decide(
@@ -89,174 +115,3 @@ def _decided(
 ) -> bool:
     gap = log_evidence[lead] - max(log_evidence[rival] for rival in rivals)
     return gap >= math.log(DECISIVE_RATIO)
-
-
-def p_in_words(p_value: float) -> str:
-    """Say a p value with no more digits than mean something.
-
-    Parameters
-    ----------
-    p_value : float
-        From 0 to 1. [1]
-
-    Returns
-    -------
-    words : str
-        Such as ``p = 0.035``, or ``p < 0.001``.
-    """
-    return f"p = {p_value:.2g}" if p_value >= 0.001 else "p < 0.001"
-
-
-def count(number: int, what: str) -> str:
-    """Say how many, singular where it is one.
-
-    Parameters
-    ----------
-    number : int
-        How many.
-    what : str
-        Singular.
-
-    Returns
-    -------
-    words : str
-    """
-    return f"{number:,} {what}{'' if number == 1 else 's'}"
-
-
-def _times(log_ratio: float) -> str:
-    """Say a likelihood ratio above 1 the way people say it."""
-    if log_ratio > math.log(1e6):
-        return "more than a million times"
-    times = math.exp(log_ratio)
-    return f"{times:,.0f} times" if times >= 100 else f"{times:.3g} times"
-
-
-def _shape_sentence(log_evidence: dict[str, float]) -> str:
-    parts = []
-    for rival in SHAPES[1:]:
-        lead = log_evidence["peaked"] - log_evidence[rival]
-        word = "likelier" if lead >= 0 else "less likely"
-        parts.append(f"{_times(abs(lead))} {word} than under the {rival} one")
-    return (
-        f"Under the peaked curve the log is {parts[0]} and {parts[1]}; "
-        f"a verdict asks for {DECISIVE_RATIO:.0f} times."
-    )
-
-
-def _cause_sentence(log_evidence: dict[str, float]) -> str:
-    """Say whether muscle length has a part in the curve, or leverage alone makes it."""
-    lead = log_evidence["peaked"] - log_evidence[LEVERAGE]
-    times = _times(abs(lead))
-    if abs(lead) < math.log(DECISIVE_RATIO):
-        return (
-            "Whether muscle length or leverage alone makes the curve cannot be told "
-            "from these setups: muscle force that is the same at every length, with "
-            "the same moment arms, predicts nearly the same strengths "
-            f"({times} {'less' if lead >= 0 else 'more'} likely)."
-        )
-    if lead > 0:
-        return (
-            f"Leverage alone does not make the curve: the log is {times} likelier "
-            "with the published force by length than with a force that is the same at "
-            "every length."
-        )
-    return (
-        f"Leverage alone makes the curve: the log is {times} likelier with a muscle "
-        "force that is the same at every length than with the published one."
-    )
-
-
-def _fit_sentence(chi2: float, dof: int, p_value: float) -> str:
-    how = "no more than" if p_value >= FIT_LEVEL else "more than"
-    return (
-        f"Log and peaked curve differ by {how} their uncertainties explain: "
-        f"χ² {chi2:.1f} on {count(dof, 'setup')}, {p_in_words(p_value)}."
-    )
-
-
-def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
-    telling = residuals[residuals["informative"]]
-    if telling.empty:
-        return (
-            "None of the logged setups by itself carries information about the curve "
-            f"(all together separate peaked from flat by {together:.1f} spreads): the "
-            "differences between them are geometry of the resistance."
-        )
-    top = telling.sort_values("information", ascending=False).head(3)
-    named = ", ".join(
-        f"{row.setup} ({row.information:.1f})" for row in top.itertuples()
-    )
-    return (
-        f"Information about the curve is in {named}, in spreads between the "
-        f"peaked and flat predictions; all together {together:.1f}."
-    )
-
-
-def reasons(
-    log_evidence: dict[str, float],
-    residuals: pd.DataFrame,
-    *,
-    chi2: float,
-    p_value: float,
-    together: float,
-    sets: int,
-) -> tuple[str, ...]:
-    """Plain sentences with the numbers behind a verdict.
-
-    Parameters
-    ----------
-    log_evidence : dict of str to float
-        Log marginal likelihood per shape and of leverage alone.
-    residuals : DataFrame
-        One row per setup: ``setup, residual_z, information, informative``.
-    chi2, p_value : float
-        Goodness of fit of the peaked shape. [1]
-    together : float
-        Distance of peaked and flat predictions over all setups. [1]
-    sets : int
-        Logged sets behind the comparison.
-
-    Returns
-    -------
-    sentences : tuple of str
-        Shapes, leverage, fit, worst residual, information and amount of data.
-    """
-    worst = residuals.loc[residuals["residual_z"].abs().idxmax()]
-    side = "stronger" if worst["residual_z"] > 0 else "weaker"
-    return (
-        _shape_sentence(log_evidence),
-        _cause_sentence(log_evidence),
-        _fit_sentence(chi2, len(residuals), p_value),
-        f"Largest residual: {worst['setup']} is {side} than predicted by "
-        f"{abs(worst['residual_z']):.1f} standard deviations.",
-        _information_sentence(residuals, together),
-        f"Compared: {count(len(residuals), 'setup')} against the reference, from "
-        f"{count(sets, 'set')}; a verdict asks for {LEAST_SETUPS} setups and "
-        f"{LEAST_SETS} sets.",
-    )
-
-
-def share_caution(share: dict[str, float]) -> str | None:
-    """Caution when one setup holds most of the training.
-
-    Parameters
-    ----------
-    share : dict of str to float
-        Share of all sets per setup.
-
-    Returns
-    -------
-    caution : str or None
-        None when no setup holds more than half.
-    """
-    if not share:
-        return None
-    setup = max(share, key=lambda name: share[name])
-    if share[setup] <= 0.5 or not np.isfinite(share[setup]):
-        return None
-    return (
-        f"{share[setup]:.0%} of the sets were done in {setup}: strength is specific "
-        "to the trained variant (published), so these ratios may lean towards it; "
-        "this is allowed for as extra spread."
-    )

@@ -4,45 +4,37 @@ Pure functions of the catalogue; no logs, no store, no screens. Quasi-static, in
 the sagittal plane, one working arm.
 """
 
+from analytics.catalogue import Body, make_body
 from analytics.mechanics.balance import (
     LEAN_IS_BALANCE,
     SUPPORT_HOLDS,
     balance,
     balance_figure,
 )
-from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import CURVES, active_force, passive_force
 from analytics.mechanics.demand import demand
-from analytics.mechanics.draws import STRUCTURES
-from analytics.mechanics.dynamics import DynamicRep, dynamic_rep
+from analytics.mechanics.draws import structures
 from analytics.mechanics.isometric import strength_at_angle
+from analytics.mechanics.joints import angle_column, muscle_work
 from analytics.mechanics.limits import range_band, through_range
-from analytics.mechanics.muscles import MUSCLE_SETS
 from analytics.mechanics.predictions import hardest, log_ratio_draws
+from analytics.mechanics.rep import DynamicRep, dynamic_rep
 from analytics.mechanics.sensitivity import sensitivity
 from analytics.mechanics.setups import search_setups, sweep_setups
-from analytics.mechanics.strength_curve import (
-    LEVERAGE,
-    SHAPES,
-    capability,
-    muscle_work,
-    zone,
-)
+from analytics.mechanics.shapes import LEVERAGE, SHAPES
 
 __all__ = [
     "CURVES",
     "LEAN_IS_BALANCE",
     "LEVERAGE",
-    "MUSCLE_SETS",
     "SHAPES",
-    "STRUCTURES",
     "SUPPORT_HOLDS",
     "Body",
     "DynamicRep",
     "active_force",
+    "angle_column",
     "balance",
     "balance_figure",
-    "capability",
     "demand",
     "dynamic_rep",
     "hardest",
@@ -54,7 +46,7 @@ __all__ = [
     "search_setups",
     "sensitivity",
     "strength_at_angle",
+    "structures",
     "sweep_setups",
     "through_range",
-    "zone",
 ]

@@ -11,16 +11,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import BODY_MASS_KG, STATURE_M, Body, load_catalogue, make_body
 from analytics.errors import InputError
-from analytics.mechanics.body import Body, make_body
 
 STANCES = ("parallel", "split", "supported")
 LEAN_IS_BALANCE = (
     "Leaning back keeps the centre of mass of body and load over the feet: it is "
     "balance, needed above the largest load for the stance, and the same at rest. A "
     "heave is another thing: the body swings to get the load moving, and it shows as "
-    "speed before the elbow moves."
+    "speed before the forearm moves."
 )
 SUPPORT_HOLDS = (
     "Supported, with the upper arms on a pad that stands on the floor, the load "
@@ -30,7 +29,7 @@ SUPPORT_HOLDS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Standing:
-    """Masses of a standing body, arms bent at the elbow, before the load.
+    """Masses of a standing body, forearms level, before the load.
 
     Attributes
     ----------
@@ -62,8 +61,8 @@ class _Standing:
 def balance(
     load_kg: float,
     *,
-    body_mass_kg: float = 75.0,
-    stature_m: float = 1.75,
+    body_mass_kg: float = BODY_MASS_KG,
+    stature_m: float = STATURE_M,
     reach_m: float | None = None,
     sex: str | None = None,
 ) -> pd.DataFrame:
@@ -139,8 +138,8 @@ def balance_figure(
     *,
     stance: str = "parallel",
     lean_deg: float | None = None,
-    body_mass_kg: float = 75.0,
-    stature_m: float = 1.75,
+    body_mass_kg: float = BODY_MASS_KG,
+    stature_m: float = STATURE_M,
     reach_m: float | None = None,
     sex: str | None = None,
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -248,7 +247,7 @@ def _joints(body: Body) -> dict[str, float]:
         "knee": hip - size["thigh"],
         "hip": hip,
         "shoulder": size["shoulder_height"],
-        "elbow": size["shoulder_height"] - size["upper_arm"],
+        "forearm": size["shoulder_height"] - size["upper_arm"],
         "head": _stance("head_centre_height") * body.stature_m,
         "top": body.stature_m,
     }
@@ -272,13 +271,13 @@ def _standing(body: Body, reach_m: float | None) -> _Standing:
     mass = np.array([*(m for m, _ in column), arms_kg])
     feet_kg = body.mass_kg - mass.sum()
     feet_x = (com["foot"] - _stance("ankle_from_heel")) * foot
-    hanging = np.array([*(y for _, y in column), at["elbow"] - arms_m])
+    hanging = np.array([*(y for _, y in column), at["forearm"] - arms_m])
     want = _stance("natural_com_ahead_of_ankle") * body.stature_m * body.mass_kg
     sway = float(np.arcsin((want - feet_kg * feet_x) / (mass @ hanging)))
     upright = np.column_stack([np.zeros(len(mass)), hanging])
-    upright[-1] = arms_m, at["elbow"]
+    upright[-1] = arms_m, at["forearm"]
     placed = _turned(upright, sway)
-    grip = _turned(np.array([[body.grip_m, at["elbow"]]]), sway)[0]
+    grip = _turned(np.array([[body.grip_m, at["forearm"]]]), sway)[0]
     return _Standing(
         mass_kg=mass,
         x_m=placed[:, 0],
@@ -328,8 +327,8 @@ def _outline(
     lines = {
         "trunk": [hip, (0.0, at["shoulder"])],
         "head": [(0.0, at["shoulder"]), (0.0, at["top"])],
-        "upper arm": [(0.0, at["shoulder"]), (0.0, at["elbow"])],
-        "forearm": [(0.0, at["elbow"]), tuple(grip)],
+        "upper arm": [(0.0, at["shoulder"]), (0.0, at["forearm"])],
+        "forearm": [(0.0, at["forearm"]), tuple(grip)],
     }
     sides = [("", 0.0)] if not half else [("front ", half), ("rear ", -half)]
     for name, x in sides:

@@ -1,18 +1,17 @@
-"""Isometric strength by elbow angle, for holds and failures at known angles."""
+"""Isometric strength by joint angle, for holds and failures at known angles."""
 
 from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from analytics.catalogue import Variant
-from analytics.mechanics.body import Body, make_body
-from analytics.mechanics.demand import find_variant
-from analytics.mechanics.draws import GRID_DEG, DrawnArm, make_draws
+from analytics.catalogue import Body, Variant
+from analytics.mechanics.joints import find_variant
+from analytics.mechanics.limits import drawn_limb
 
 
 def strength_at_angle(
-    elbow_deg: ArrayLike,
+    joint_deg: ArrayLike,
     *,
     variant: str | Variant,
     shape: str = "peaked",
@@ -20,12 +19,12 @@ def strength_at_angle(
     seed: int = 1,
     body: Body | None = None,
 ) -> NDArray[np.float64]:
-    """Isometric capability over its own peak, by elbow angle, in draws.
+    """Isometric capability over its own peak, by joint angle, in draws.
 
     Parameters
     ----------
-    elbow_deg : array_like, shape (n_angles,)
-        Elbow, from 0 to 140. [deg]
+    joint_deg : array_like, shape (n_angles,)
+        Joint angle, within the joint's grid. [deg]
     variant : str or Variant
         Whose shoulder path and forearm rotation hold.
     shape : str
@@ -38,21 +37,22 @@ def strength_at_angle(
     Returns
     -------
     relative : ndarray, shape (n_draws, n_angles)
-        Moment over the greatest moment from 0 to 140; NaN outside. [1]
+        Moment over the greatest moment on the joint's grid; NaN outside. [1]
 
     Raises
     ------
     InputError
         If the variant or shape cannot be used.
     """
-    arm = DrawnArm(
-        make_draws(n_draws, seed=seed), body=body or make_body(), shape=shape
-    )
-    moment = arm.capability_nm(find_variant(variant))
+    chosen = find_variant(variant)
+    joint, grid = chosen.model.joint, chosen.model.joint.grid()
+    arm = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body, shape=shape)
+    moment = arm.capability_nm(chosen)
     relative = moment / moment.max(axis=1, keepdims=True)
-    angle = np.atleast_1d(np.asarray(elbow_deg, dtype=float))
-    below = np.clip(np.floor(np.nan_to_num(angle)), 0, GRID_DEG[-2]).astype(int)
-    part = angle - below
+    angle = np.atleast_1d(np.asarray(joint_deg, dtype=float))
+    place = angle - grid[0]
+    below = np.clip(np.floor(np.nan_to_num(place)), 0, grid.size - 2).astype(int)
+    part = place - below
     value = relative[:, below] * (1 - part) + relative[:, below + 1] * part
-    valid = (angle >= GRID_DEG[0]) & (angle <= GRID_DEG[-1])
+    valid = (angle >= grid[0]) & (angle <= grid[-1])
     return np.where(valid, value, np.nan)

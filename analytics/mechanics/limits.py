@@ -9,18 +9,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Variant
+from analytics.catalogue import BODY_MASS_KG, STATURE_M, Body, Joint, Variant, make_body
 from analytics.errors import InputError
-from analytics.mechanics.body import Body, make_body
-from analytics.mechanics.demand import find_variant, levers
-from analytics.mechanics.draws import GRID_DEG, DrawnArm, make_draws
-from analytics.mechanics.strength_curve import capability
+from analytics.intervals import low_middle_high
+from analytics.mechanics.draws import make_draws
+from analytics.mechanics.joints import Drawn, angle_column, find_variant, joint_model
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 Range = tuple[float, float]
 Setup = tuple[str | Variant, Range | None]
 
-INTERVAL = (0.05, 0.5, 0.95)
 # A 90 % interval of the sticking angle wider than this names no single angle.
 WIDEST_STICKING_DEG = 40.0
 # Levers shorter than this ask for nothing worth a limit. [m]
@@ -35,33 +33,35 @@ def checked_range(variant: Variant, range_deg: Range | None) -> Range:
     variant : Variant
         Whose default range stands in for None.
     range_deg : tuple of float or None
-        First and last elbow angle. [deg]
+        First and last joint angle. [deg]
 
     Returns
     -------
     range_deg : tuple of float
-        First and last elbow angle. [deg]
+        First and last joint angle. [deg]
 
     Raises
     ------
     InputError
-        If it is reversed or outside 0 to 140 degrees.
+        If it is reversed or outside the joint's grid.
 
     Notes
     -----
     Equal ends mean a hold at that angle.
     """
     if range_deg is None:
-        return variant.range_from_deg, variant.range_to_deg
+        return variant.model.range_deg
     first, last = (float(angle) for angle in range_deg)
-    if not (GRID_DEG[0] <= first <= GRID_DEG[-1] and 0 <= last <= GRID_DEG[-1]):
+    joint = variant.model.joint
+    low, high = joint.grid_deg
+    if not (low <= first <= high and low <= last <= high):
         raise InputError(
-            f"range_deg must lie within 0 to 140, got {first:g} to {last:g}"
+            f"range_deg must lie within {low:g} to {high:g}, got {first:g} to {last:g}"
         )
     if last < first:
         raise InputError(
-            f"range_deg is reversed: {first:g} to {last:g}; 0 is the straight elbow, "
-            "so a curl rises from the smaller angle"
+            f"range_deg is reversed: {first:g} to {last:g}; 0 is the {joint.zero} "
+            f"{joint.title.lower()}, so a lift rises from the smaller angle"
         )
     return first, last
 
@@ -103,11 +103,11 @@ def through_range(
     *,
     load_kg: float | None = None,
     range_deg: Range | None = None,
-    body_mass_kg: float = 75.0,
-    stature_m: float = 1.75,
+    body_mass_kg: float = BODY_MASS_KG,
+    stature_m: float = STATURE_M,
     sex: str | None = None,
     forearm_m: float | None = None,
-    muscles: str = "mobl_arms",
+    muscles: str | None = None,
     curve: str = "thelen",
 ) -> pd.DataFrame:
     """Demand, capability and utilisation at every degree of a range.
@@ -119,21 +119,21 @@ def through_range(
     load_kg : float or None
         Load per working arm; the limit load when None. [kg]
     range_deg : tuple of float or None
-        First and last elbow angle; the variant's own when None. [deg]
+        First and last joint angle; the variant's own when None. [deg]
     body_mass_kg, stature_m : float
         Of the whole body. [kg], [m]
     sex : str or None
         ``female``, ``male`` or None for the pooled segment table.
     forearm_m : float or None
-        Measured elbow to wrist; from stature when None. [m]
+        Measured forearm; from stature when None. [m]
     muscles, curve : str
-        Published muscle set and curve.
+        Published muscle set, the joint's first when None, and curve.
 
     Returns
     -------
     curve : DataFrame
-        ``elbow_deg, demand_nm, capability_nm, utilisation``, one arm, about one
-        row per degree.
+        The joint's angle by `angle_column`, then ``demand_nm, capability_nm,
+        utilisation``, one arm, about one row per degree.
 
     Raises
     ------
@@ -151,21 +151,17 @@ def through_range(
     body = make_body(
         body_mass_kg=body_mass_kg, stature_m=stature_m, sex=sex, forearm_m=forearm_m
     )
-    elbow = np.linspace(first, last, round(last - first) + 1)
-    lever, own = levers(elbow, variant=chosen, body=body)
-    strength = capability(
-        elbow,
-        shoulder_deg=chosen.shoulder_deg(elbow),
-        rotation_deg=chosen.rotation_deg,
-        muscles=muscles,
-        curve=curve,
-    )
+    angle, model = np.linspace(first, last, round(last - first) + 1), chosen.model
+    joint = joint_model(model.joint)
+    lever, own = joint.levers(angle, model=model, body=body)
+    muscles = muscles or model.joint.muscle_sets[0]
+    strength = joint.strength(angle, model=model, muscles=muscles, curve=curve)
     load = limit_load(lever, own, strength)[0] if load_kg is None else load_kg
     if np.isinf(load):
         raise asks_nothing(chosen, (first, last))
     return pd.DataFrame(
         {
-            "elbow_deg": elbow,
+            angle_column([chosen]): angle,
             "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * lever + own,
             "capability_nm": strength,
             "utilisation": _utilisation(load, lever, own, strength),
@@ -191,7 +187,7 @@ def range_band(
     load_kg : float or None
         Load per working arm; each draw's own limit load when None. [kg]
     range_deg : tuple of float or None
-        First and last elbow angle; the variant's own when None. [deg]
+        First and last joint angle; the variant's own when None. [deg]
     n_draws, seed : int
         Parameter draws over all muscle sets and curves.
     body : Body or None
@@ -200,8 +196,8 @@ def range_band(
     Returns
     -------
     band : DataFrame
-        ``elbow_deg`` and ``_low, _mid, _high`` of ``capability_nm`` and
-        ``utilisation``, one arm, one row per degree.
+        The joint's angle by `angle_column`, and ``_low, _mid, _high`` of
+        ``capability_nm`` and ``utilisation``, one arm, one row per degree.
 
     Raises
     ------
@@ -210,31 +206,47 @@ def range_band(
     """
     chosen = find_variant(variant)
     _check_load(load_kg)
-    window = _window(checked_range(chosen, range_deg))
-    arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
+    joint = chosen.model.joint
+    window = _window(joint, checked_range(chosen, range_deg))
+    drawn = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
     lever, own, strength = (
-        part[:, window] for part in (*arm.levers(chosen), arm.capability_nm(chosen))
+        part[:, window] for part in (*drawn.levers(chosen), drawn.capability_nm(chosen))
     )
     load = limit_load(lever, own, strength)[0][:, None] if load_kg is None else load_kg
     load = np.where(np.isinf(load), np.nan, load)
-    columns: dict[str, Any] = {"elbow_deg": GRID_DEG[window]}
+    columns: dict[str, Any] = {joint.column: joint.grid()[window]}
     for name, values in (
         ("capability_nm", strength),
         ("utilisation", _utilisation(load, lever, own, strength)),
     ):
         for end, row in zip(
-            ("low", "mid", "high"), np.quantile(values, INTERVAL, axis=0), strict=True
+            ("low", "mid", "high"), low_middle_high(values), strict=True
         ):
             columns[f"{name}_{end}"] = row
     return pd.DataFrame(columns)
 
 
-def _window(range_deg: Range) -> slice:
-    return slice(round(range_deg[0]), round(range_deg[1]) + 1)
+def drawn_limb(
+    joint: Joint,
+    *,
+    n_draws: int,
+    seed: int | None,
+    person_frac: float = 1.0,
+    body: Body | None = None,
+    shape: str = "peaked",
+) -> Drawn:
+    """Strength and demand of one joint under many draws."""
+    draws = make_draws(n_draws, joint=joint, seed=seed, person_frac=person_frac)
+    return joint_model(joint).drawn(draws, body=body or make_body(), shape=shape)
+
+
+def _window(joint: Joint, range_deg: Range) -> slice:
+    start = round(joint.grid_deg[0])
+    return slice(round(range_deg[0]) - start, round(range_deg[1]) - start + 1)
 
 
 def drawn_limits(
-    arm: DrawnArm, setups: Sequence[tuple[Variant, Range]], *, evenness: bool
+    arm: Drawn, setups: Sequence[tuple[Variant, Range]], *, evenness: bool
 ) -> dict[tuple[str, Range], tuple[Any, Any, Any]]:
     """Limit load per arm, sticking angle and evenness of each setup, by draw.
 
@@ -253,11 +265,12 @@ def drawn_limits(
             for (owner, span), (load, angle, even) in results.items():
                 if owner != name:
                     continue
-                window = _window(span)
+                joint = chosen.model.joint
+                window = _window(joint, span)
                 lever, own, strength = (part[:, window] for part in whole_range)
                 most, where = limit_load(lever, own, strength)
                 load[mine] = np.where(np.isinf(most), np.nan, most)
-                angle[mine] = GRID_DEG[window][where]
+                angle[mine] = joint.grid()[window][where]
                 if evenness:
                     used = _utilisation(load[mine, None], lever, own, strength)
                     even[mine] = used.mean(-1)

@@ -8,16 +8,16 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Variant, load_catalogue
+from analytics.catalogue import Body, Variant, load_catalogue
 from analytics.errors import InputError
-from analytics.mechanics.body import Body, make_body
+from analytics.intervals import low_middle_high
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.draws import DrawnArm, make_draws
+from analytics.mechanics.joints import angle_column
 from analytics.mechanics.limits import (
-    INTERVAL,
     WIDEST_STICKING_DEG,
     Range,
     Setup,
+    drawn_limb,
     drawn_limits,
     resolve,
 )
@@ -76,10 +76,11 @@ def hardest(
     Returns
     -------
     table : DataFrame
-        ``variant, range_from_deg, range_to_deg, elbow_deg, low_deg, high_deg,
+        ``variant, range_from_deg, range_to_deg``, the joint's angle by
+        `angle_column`, ``low_deg, high_deg,
         limit_load_kg, limit_load_low_kg, limit_load_high_kg, limit_load_ratio,
         ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
-        per working arm; medians with 90 % intervals; ``elbow_deg`` is NaN where no
+        per working arm; medians with 90 % intervals; the angle is NaN where no
         single angle is hardest, and all numbers are where the resistance asks for
         nothing in the range.
 
@@ -94,7 +95,8 @@ def hardest(
     setups = [resolve((name, range_deg)) for name in names]
     family = load_catalogue().movements[setups[0][0].movement]
     base = resolve(reference or family.reference or setups[0][0].variant)
-    arm = DrawnArm(make_draws(n_draws, seed=seed), body=body or make_body())
+    joint = base[0].model.joint
+    arm = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
     drawn = drawn_limits(arm, setups, evenness=True)
     # On its own: a bent reference variant keeps the name of the one it is set against.
     base_load = drawn_limits(arm, [base], evenness=False)[base[0].variant, base[1]][0]
@@ -102,7 +104,8 @@ def hardest(
         _row(chosen, span, drawn[chosen.variant, span], base_load)
         for chosen, span in setups
     ]
-    return pd.DataFrame(rows)
+    table = pd.DataFrame(rows)
+    return table.rename(columns={"joint_deg": angle_column(v for v, _ in setups)})
 
 
 def _row(
@@ -114,14 +117,14 @@ def _row(
     kg, ratio, angles, evenness = np.full((4, 3), np.nan)
     if resisted.mean() >= 0.5:
         values = np.array([load, load / base, angle, even])[:, resisted]
-        kg, ratio, angles, evenness = np.quantile(values, INTERVAL, axis=1).T
+        kg, ratio, angles, evenness = low_middle_high(values, axis=1).T
     starts = float(np.mean(angle <= span[0] + 1))
     single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
     return {
         "variant": variant.variant,
         "range_from_deg": span[0],
         "range_to_deg": span[1],
-        "elbow_deg": angles[1] if single else np.nan,
+        "joint_deg": angles[1] if single else np.nan,
         "low_deg": angles[0],
         "high_deg": angles[2],
         "limit_load_kg": kg[1],
@@ -169,7 +172,7 @@ def log_ratio_draws(
     Returns
     -------
     log_ratio : ndarray, shape (n_draws, n_setups)
-        Natural logarithm. Draws come in blocks, one per entry of ``STRUCTURES``
+        Natural logarithm. Draws come in blocks, one per entry of `structures`
         (muscle set and curve) and in its order. NaN where the resistance asks for
         nothing in the whole range. [1]
 
@@ -180,9 +183,12 @@ def log_ratio_draws(
     """
     chosen = [resolve(setup) for setup in setups]
     base = resolve(reference)
-    arm = DrawnArm(
-        make_draws(n_draws, seed=seed, person_frac=person_frac),
-        body=body or make_body(),
+    arm = drawn_limb(
+        base[0].model.joint,
+        n_draws=n_draws,
+        seed=seed,
+        person_frac=person_frac,
+        body=body,
         shape=shape,
     )
     drawn = drawn_limits(arm, [*chosen, base], evenness=False)

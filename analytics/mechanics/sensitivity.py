@@ -8,13 +8,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from analytics.catalogue import Variant
-from analytics.mechanics.body import Body, make_body
-from analytics.mechanics.draws import STRUCTURES, DrawnArm, Draws
+from analytics.catalogue import Anchored, Band, Body, Joint, Variant, make_body
+from analytics.mechanics.draws import Draws, structures
+from analytics.mechanics.joints import joint_model
 from analytics.mechanics.limits import Range, asks_nothing, drawn_limits, resolve
 
 
-def _one_at_a_time(names: Sequence[str], structure: int) -> Draws:
+def _one_at_a_time(joint: Joint, names: Sequence[str], structure: int) -> Draws:
     """Draws that move one parameter by one deviation, down then up; first none."""
     n = 1 + 2 * len(names)
     fixed = {}
@@ -22,7 +22,13 @@ def _one_at_a_time(names: Sequence[str], structure: int) -> Draws:
         z = np.zeros(n, dtype=np.float32)
         z[1 + 2 * i], z[2 + 2 * i] = -1.0, 1.0
         fixed[name] = z
-    return Draws(n=n, seed=None, blocks=((structure, slice(0, n)),), fixed=fixed)
+    return Draws(
+        n=n,
+        seed=None,
+        structures=structures(joint),
+        blocks=((structure, slice(0, n)),),
+        fixed=fixed,
+    )
 
 
 def parameters_of(variant: Variant) -> tuple[str, ...]:
@@ -38,27 +44,13 @@ def parameters_of(variant: Variant) -> tuple[str, ...]:
     names : tuple of str
         As `Draws` names them.
     """
-    muscles = (
-        "biceps_long",
-        "biceps_short",
-        "brachialis",
-        "brachioradialis",
-        "ecrl",
-        "pronator_teres",
-    )
-    groups = dict.fromkeys("biceps" if m.startswith("biceps") else m for m in muscles)
-    names = [f"moment_arm.{group}" for group in groups]
-    for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
-        names += [f"{kind}.{muscle}" for muscle in muscles]
-    names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
-    if variant.rotation_deg < 0:
-        names.append("grip")
-    names.append(f"posture_deg@{variant.path}")
+    model = variant.model
+    names = [*joint_model(model.joint).parameters_of(model)]
+    names.append(f"posture_deg@{model.path}")
     own = ["arm_deg", "shoulder_deg"]
-    assert variant.resistance is not None
-    if variant.resistance.kind in {"cable", "band"}:
+    if isinstance(model.resistance, Anchored):
         own += ["anchor_forward", "anchor_up"]
-    if variant.resistance.kind == "band":
+    if isinstance(model.resistance, Band):
         own.append("slack")
     return (*names, *(f"{name}@{variant.variant}" for name in own))
 
@@ -94,19 +86,19 @@ def sensitivity(
         If the variant or range cannot be used.
     """
     chosen, span = resolve((variant, range_deg))
-    names = parameters_of(chosen)
+    joint, names = chosen.model.joint, parameters_of(chosen)
     labels = [("none", 0.0)]
     labels += [(name.split("@")[0], sign) for name in names for sign in (-1.0, 1.0)]
     body = body or make_body()
 
     def values(draws: Draws) -> tuple[Any, Any, Any]:
-        arm = DrawnArm(draws, body=body)
+        arm = joint_model(joint).drawn(draws, body=body, shape="peaked")
         return drawn_limits(arm, [(chosen, span)], evenness=True)[chosen.variant, span]
 
-    parts = [values(_one_at_a_time(names, 0))]
-    for i, structure in enumerate(STRUCTURES[1:], 1):
+    parts = [values(_one_at_a_time(joint, names, 0))]
+    for i, structure in enumerate(structures(joint)[1:], 1):
         labels.append((" with ".join(structure), np.nan))
-        parts.append(values(_one_at_a_time((), i)))
+        parts.append(values(_one_at_a_time(joint, (), i)))
     load, angle, even = (np.concatenate(column) for column in zip(*parts, strict=True))
     if np.isnan(load[0]):
         raise asks_nothing(chosen, span)

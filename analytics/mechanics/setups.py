@@ -7,33 +7,40 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Variant, load_catalogue
+from analytics.catalogue import (
+    Anchored,
+    Body,
+    Gravity,
+    Mechanics,
+    Variant,
+    load_catalogue,
+    make_body,
+)
+from analytics.catalogue.entries import Knots
 from analytics.errors import InputError
-from analytics.mechanics.body import Body, make_body
-from analytics.mechanics.curves import CURVES, Floats
-from analytics.mechanics.demand import find_variant, levers, shoulder_height_m
+from analytics.mechanics.curves import Floats
+from analytics.mechanics.draws import structures
+from analytics.mechanics.joints import find_variant, joint_model
 from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
     Range,
     checked_range,
     limit_load,
 )
-from analytics.mechanics.muscles import MUSCLE_SETS
-from analytics.mechanics.strength_curve import capability
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
-GRID_DEG = np.arange(0.0, 141.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Match:
-    """How well one setup matches, over two muscle sets and three curves.
+    """How well one setup matches, over all muscle sets and curves.
 
     NaN where the resistance asks for nothing or the pulley is in the hand's way.
     """
@@ -56,7 +63,7 @@ def search_setups(
     variant : str or Variant
         With a cable, band, pad or bench.
     range_deg : tuple of float or None
-        First and last elbow angle; when given it is kept, otherwise the range is the
+        First and last joint angle; when given it is kept, otherwise the range is the
         last setting searched. [deg]
     body : Body or None
         From `make_body`; the default body when None.
@@ -81,7 +88,7 @@ def search_setups(
     -----
     All combinations of the equipment's settings are tried in the given range, then all
     ranges of at least the least span at the best of them. Evenness is the mean
-    utilisation at the limit load, averaged over two muscle sets and three curves.
+    utilisation at the limit load, averaged over all muscle sets and curves.
 
     References
     ----------
@@ -130,7 +137,7 @@ def sweep_setups(
     variant : str or Variant
         With a cable, band, pad or bench.
     range_deg : tuple of float or None
-        First and last elbow angle; the variant's own when None. [deg]
+        First and last joint angle; the variant's own when None. [deg]
     body : Body or None
         The default body when None.
 
@@ -192,16 +199,16 @@ def _limits(setting: str) -> tuple[float, ...]:
 def _settings(variant: Variant) -> dict[str, tuple[float, ...]]:
     """Return the settings of a variant's equipment and all values each can take."""
     found: dict[str, tuple[float, ...]] = {}
-    pull = variant.resistance
-    if pull is not None and pull.kind in ("cable", "band"):
+    model, pull = variant.model, variant.model.resistance
+    if isinstance(pull, Anchored):
         side = -1.0 if pull.anchor_forward_m < 0 else 1.0
         ahead = tuple(side * x for x in _limits("anchor_forward"))
         found["anchor_height_m"] = (pull.anchor_height_m, *_limits("anchor_height"))
         found["anchor_forward_m"] = (pull.anchor_forward_m, *ahead)
-    if not np.isnan(variant.pad_deg):
-        found["pad_deg"] = (variant.pad_deg, *_limits("pad"))
-    if not np.isnan(variant.bench_deg):
-        found["bench_deg"] = (variant.bench_deg, *_limits("bench"))
+    if model.pad_deg is not None:
+        found["pad_deg"] = (model.pad_deg, *_limits("pad"))
+    if model.bench_deg is not None:
+        found["bench_deg"] = (model.bench_deg, *_limits("bench"))
     return {name: tuple(sorted(set(values))) for name, values in found.items()}
 
 
@@ -218,57 +225,47 @@ def _ranges() -> list[Range]:
 
 def _adjusted(variant: Variant, values: tuple[tuple[str, float], ...]) -> Variant:
     """Return the variant with some settings changed; the arm follows pad and bench."""
-    changed: Variant = variant
+    model = variant.model
     for name, value in values:
-        if name.startswith("anchor"):
-            assert changed.resistance is not None
-            pull = changed.resistance
-            if name == "anchor_height_m":
-                pull = replace(pull, anchor_height_m=value)
-            else:
-                pull = replace(pull, anchor_forward_m=value)
-            changed = replace(changed, resistance=pull)
+        if isinstance(model.resistance, Anchored) and name.startswith("anchor"):
+            moved: dict[str, Any] = {name: value}
+            changes: dict[str, Any] = {"resistance": replace(model.resistance, **moved)}
         elif name == "pad_deg":
-            moved = _shifted(changed, value - changed.pad_deg)
-            changed = replace(moved, pad_deg=value)
+            turned = value - (model.pad_deg or 0.0)
+            changes = {"pad_deg": value, "path": _turned(model, turned)}
         else:  # the arm keeps hanging while the trunk turns with the bench
-            side = -1.0 if changed.trunk_deg < 0 else 1.0
-            trunk = side * (90.0 - value)
-            moved = _shifted(changed, trunk - changed.trunk_deg)
-            changed = replace(moved, bench_deg=value, trunk_deg=trunk)
-    return changed
+            trunk = (-1.0 if model.trunk_deg < 0 else 1.0) * (90.0 - value)
+            path = _turned(model, trunk - model.trunk_deg)
+            changes = {"bench_deg": value, "trunk_deg": trunk, "path": path}
+        model = replace(model, **changes)
+    return replace(variant, mechanics=model)
 
 
-def _shifted(variant: Variant, shoulder_deg: float) -> Variant:
-    path = tuple((elbow, shoulder + shoulder_deg) for elbow, shoulder in variant.path)
-    return replace(variant, path=path)
+def _turned(model: Mechanics, shoulder_deg: float) -> Knots:
+    return tuple((angle, shoulder + shoulder_deg) for angle, shoulder in model.path)
 
 
 @cache
-def _strengths(path: tuple[tuple[float, float], ...], rotation_deg: float) -> Floats:
-    """Capability on every path angle, one row per muscle set and curve."""
-    elbow, shoulder = np.array(path, dtype=float).T
-    along = np.interp(GRID_DEG, elbow, shoulder)
+def _strengths(model: Mechanics) -> Floats:
+    """Strength on the joint's grid, one row per muscle set and curve."""
     return np.array(
         [
-            capability(
-                GRID_DEG,
-                shoulder_deg=along,
-                rotation_deg=rotation_deg,
-                muscles=muscles,
-                curve=curve,
+            joint_model(model.joint).strength(
+                model.joint.grid(), model=model, muscles=muscles, curve=curve
             )
-            for muscles in MUSCLE_SETS
-            for curve in CURVES
+            for muscles, curve in structures(model.joint)
         ]
     )
 
 
 def _match(variant: Variant, span: Range, body: Body) -> _Match:
-    window = slice(round(span[0]), round(span[1]) + 1)
-    angle = GRID_DEG[window]
-    lever, own = levers(angle, variant=variant, body=body)
-    strength = _strengths(variant.path, variant.rotation_deg)[:, window]
+    model = variant.model
+    grid = model.joint.grid()
+    window = (grid >= round(span[0])) & (grid <= round(span[1]))
+    angle = grid[window]
+    lever, own = joint_model(model.joint).levers(angle, model=model, body=body)
+    # What pulls changes no strength, so settings of a pulley share it.
+    strength = _strengths(replace(model, resistance=Gravity()))[:, window]
     load, where = limit_load(lever, own, strength)
     possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
     if not possible:
@@ -287,14 +284,11 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
 
 def _clear_of_hand(variant: Variant, angle_deg: Floats, body: Body) -> bool:
     """Whether pulley or anchor stays away from the hand through the range."""
-    pull = variant.resistance
-    if pull is None or pull.kind not in ("cable", "band"):
+    pull = variant.model.resistance
+    if not isinstance(pull, Anchored):
         return True
-    arm = np.deg2rad(variant.shoulder_deg(angle_deg) - variant.trunk_deg)
-    forearm, upper_m = arm + np.deg2rad(angle_deg), body.length_m["upper_arm"]
-    x_m = upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
-    below_m = upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
-    y_m = shoulder_height_m(body, variant.trunk_deg) - below_m
+    model = variant.model
+    x_m, y_m = joint_model(model.joint).hand_m(angle_deg, model=model, body=body)
     away = np.hypot(x_m - pull.anchor_forward_m, y_m - pull.anchor_height_m)
     return bool(away.min() >= _limits("anchor_to_hand")[0])
 

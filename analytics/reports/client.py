@@ -10,7 +10,7 @@ import jinja2
 import pandas as pd
 
 from analytics import advice, evidence, mechanics, strength
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import load_catalogue, main_movement
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
 from analytics.reports.disclosure import SMALLEST_CELL, may_show
@@ -45,8 +45,7 @@ def write_report(
     path : Path
         Ends in ``.html`` or ``.pdf``.
     movement : str, optional
-        Which movement; the curls if the lifter has done any, else the one with most
-        sets.
+        Which movement; that with most sets, one with mechanics before others.
     step_kg : float
         Smallest change of load, for the suggested loads. [kg]
 
@@ -90,8 +89,7 @@ def report_html(
     lifter : str
         Code.
     movement : str, optional
-        Which movement; the curls if the lifter has done any, else the one with most
-        sets.
+        Which movement; that with most sets, one with mechanics before others.
     step_kg : float
         Smallest change of load, for the suggested loads. [kg]
 
@@ -106,7 +104,9 @@ def report_html(
         If the lifter has no sets of the movement.
     """
     sets = sets_and_pains(store)
-    movement = movement or _main_movement(sets[sets["lifter"] == lifter])
+    if movement is None:
+        counts = sets.loc[sets["lifter"] == lifter, "movement"].value_counts()
+        movement = main_movement(counts.to_dict())
     own = sets[(sets["lifter"] == lifter) & (sets["movement"] == movement)]
     if own.empty:
         there = ", ".join(
@@ -130,13 +130,6 @@ def report_html(
     template = resources.files("analytics.reports").joinpath("templates", "client.html")
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     return environment.from_string(template.read_text("utf-8")).render(content)
-
-
-def _main_movement(own: pd.DataFrame) -> str:
-    """Elbow flexion where there is any, else the movement with most sets."""
-    counts = own.loc[own["movement"] != "", "movement"].value_counts()
-    first = next(iter(load_catalogue().movements))
-    return first if first in counts.index or counts.empty else str(counts.index[0])
 
 
 def _in_words(text: str) -> str:
@@ -241,6 +234,7 @@ def _pictures(
             figures.range_figure,
             through,
             title=f"{_in_words(variant)} at the largest load the model holds",
+            joint=load_catalogue().variants[variant].model.joint,
         )
     return {
         "figures": drawn,
@@ -339,7 +333,7 @@ def _work(
 ) -> dict[str, Any]:
     said: list[str] = []
     cannot_say: tuple[str, ...] = ()
-    if fit.movement == "elbow_flexion":
+    if fit.movement == advice.direct_movement():
         done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
         said, cannot_say = [*done.can_say], done.cannot_say
     seen = advice.technique(

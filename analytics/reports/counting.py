@@ -12,6 +12,7 @@ from typing import Any
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
+from analytics.intervals import week_of
 from analytics.reports.disclosure import may_show, rounded_count, suppressed_cells
 from analytics.strength import StrengthFit
 
@@ -211,22 +212,6 @@ def _in_catalogue(name: str) -> str:
     catalogue = load_catalogue()
     known = name in catalogue.variants or name in catalogue.movements
     return name if known else WITHHELD_NAME
-
-
-def week_of(date: pd.Series) -> pd.Series:
-    """Return the Monday of each date.
-
-    Parameters
-    ----------
-    date : Series of datetime
-        Days.
-
-    Returns
-    -------
-    week : Series of datetime
-        Mondays.
-    """
-    return date.dt.to_period("W-SUN").dt.start_time
 
 
 def movement_totals(

@@ -10,6 +10,8 @@ from typing import Any
 import pandas as pd
 import vl_convert
 
+from analytics.catalogue import Joint
+
 VEGA_LITE = "6.1"
 HUES = ["#0072B2", "#D55E00", "#009E73", "#555555"]  # told apart by colour-blind eyes
 DASHES = [[1, 0], [6, 3], [2, 2], [8, 2, 2, 2]]
@@ -174,15 +176,17 @@ def ratio_figure(ratios: pd.DataFrame, *, interval: float) -> dict[str, Any]:
     }
 
 
-def range_figure(curve: pd.DataFrame, *, title: str) -> dict[str, Any]:
+def range_figure(curve: pd.DataFrame, *, title: str, joint: Joint) -> dict[str, Any]:
     """Moment the load asks for against the moment the muscles can give.
 
     Parameters
     ----------
     curve : DataFrame
-        ``elbow_deg, demand_nm, capability_nm``.
+        The joint's angle, ``demand_nm, capability_nm``.
     title : str
         What is drawn.
+    joint : Joint
+        Which.
 
     Returns
     -------
@@ -191,7 +195,7 @@ def range_figure(curve: pd.DataFrame, *, title: str) -> dict[str, Any]:
     """
     named = {"demand_nm": "asked by the load", "capability_nm": "muscles can give"}
     long = curve.rename(columns=named).melt(
-        id_vars="elbow_deg", value_vars=list(named.values()), var_name="setup"
+        id_vars=joint.column, value_vars=list(named.values()), var_name="setup"
     )
     scales = _scales(list(named.values()))
     return {
@@ -202,14 +206,14 @@ def range_figure(curve: pd.DataFrame, *, title: str) -> dict[str, Any]:
         "mark": {"type": "line", "strokeWidth": 2},
         "encoding": {
             "x": {
-                "field": "elbow_deg",
+                "field": joint.column,
                 "type": "quantitative",
-                "title": "elbow angle, degrees (0 = straight)",
+                "title": f"{joint.title.lower()} angle, degrees (0 = {joint.zero})",
             },
             "y": {
                 "field": "value",
                 "type": "quantitative",
-                "title": "elbow moment, N m, modelled",
+                "title": f"{joint.title.lower()} moment, N m, modelled",
             },
             "color": scales["color"],
             "strokeDash": scales["strokeDash"],

@@ -7,6 +7,8 @@ import pandas as pd
 
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
+from analytics.intervals import Z90, week_of
+from analytics.mechanics import angle_column
 from analytics.reports.counting import (
     ANGLE_KIND,
     PUBLISHED,
@@ -18,7 +20,6 @@ from analytics.reports.counting import (
     linked_sets,
     movement_totals,
     published,
-    week_of,
 )
 from analytics.reports.disclosure import (
     check_smallest_cell,
@@ -31,7 +32,6 @@ from analytics.strength import StrengthFit
 COUNTS = ["lifters", "sets"]
 PERSONAL_ORDER = ["pseudonym", "movement", "setup", "week"]
 RATIO_DIGITS = 3
-SPREAD_SDS = 1.645  # 5th to 95th percentile of a normal distribution
 WEEK_COLUMNS = [
     *("movement", "setup", "week", "lifters", "sets", "mean_kg", "change_frac"),
     "status",
@@ -262,27 +262,30 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     panel : Panel
         What is shown.
     modelled : DataFrame or None
-        ``variant, elbow_deg, low_deg, high_deg, limit_load_ratio, evenness`` as
-        the mechanics stage gives them; about no lifter, so never withheld.
+        ``variant``, the joint's angle, ``low_deg, high_deg, limit_load_ratio,
+        evenness`` as the mechanics stage gives them; about no lifter, so never
+        withheld.
 
     Returns
     -------
     sticking : DataFrame
-        ``movement, setup, source, elbow_deg, low_deg, high_deg, limit_load_ratio,
-        evenness, lifters, status``. Logged angles are the mean over lifters, each
-        counted once, with the 5th and 95th percentile of a normal spread between them.
+        ``movement, setup, source``, the angle, ``low_deg, high_deg,
+        limit_load_ratio, evenness, lifters, status``. Logged angles are the mean over
+        lifters, each counted once, with the 5th and 95th percentile of a normal spread
+        between them.
     """
-    numbers = ["elbow_deg", "low_deg", "high_deg", "limit_load_ratio", "evenness"]
+    hardest = angle_column()
+    numbers = [hardest, "low_deg", "high_deg", "limit_load_ratio", "evenness"]
     columns = ["movement", "setup", "source", *numbers, "lifters", "status"]
     failed = panel.sets[panel.sets["setup"].isin(panel.shown)]
     angle = failed[failed["kind"] == ANGLE_KIND]
     angle = angle.groupby(["setup", "lifter"])["failed_at_deg"].mean()
     angle = angle.groupby("setup").agg(["mean", "std"])
-    half = SPREAD_SDS * angle["std"]
+    half = Z90 * angle["std"]
     logged = pd.DataFrame(
         {
             "source": "logged",
-            "elbow_deg": angle["mean"],
+            hardest: angle["mean"],
             "low_deg": angle["mean"] - half,
             "high_deg": angle["mean"] + half,
         }

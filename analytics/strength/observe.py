@@ -131,7 +131,9 @@ def _plain_ranges(sets: pd.DataFrame) -> None:
     """Blank a logged range that is the variant's own."""
     variants = load_catalogue().variants
     low, high = (
-        sets["variant"].map({k: getattr(v, name) for k, v in variants.items()})
+        sets["variant"].map(
+            {k: getattr(v.mechanics, name, np.nan) for k, v in variants.items()}
+        )
         for name in ("range_from_deg", "range_to_deg")
     )
     own = np.isclose(sets["range_from_deg"].fillna(low), low.astype(float))
@@ -374,5 +376,5 @@ def _holds(frame: pd.DataFrame) -> pd.DataFrame:
     out["kind"] = np.where(hold[out.index], "hold", "failure")
     out["log_load"] = np.log(out["effective_kg"].where(out["effective_kg"] > 0))
     columns = ["set_id", "lifter", "setup", "variant", "date", "kind", "angle_deg"]
-    columns += ["load_kg", "hold_s", "failed", "rir", "log_load"]
+    columns += ["load_kg", "arms_share", "hold_s", "failed", "rir", "log_load"]
     return out[columns].reset_index(drop=True)

@@ -7,6 +7,14 @@ from analytics.traces.analysis import (
     rep_details,
     set_drift,
 )
-from analytics.traces.reading import read_trace
+from analytics.traces.reading import JOINT, read_trace
 
-__all__ = ["COLUMNS", "analyse", "kinematics", "read_trace", "rep_details", "set_drift"]
+__all__ = [
+    "COLUMNS",
+    "JOINT",
+    "analyse",
+    "kinematics",
+    "read_trace",
+    "rep_details",
+    "set_drift",
+]

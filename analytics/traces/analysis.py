@@ -7,7 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.stats import linregress, t
 
-from analytics.catalogue import Table, load_catalogue, normalise_name
+from analytics.catalogue import STATURE_M, load_catalogue, make_body, normalise_name
 from analytics.errors import InputError
 from analytics.traces.reading import KEYS, SIGNALS
 from analytics.traces.reps import Rep, find_reps
@@ -21,7 +21,6 @@ SMALLEST_RISE = {"elbow_deg": 8.0, "height_m": 0.03}  # assumed
 HEAVE_TRUNK_DEG = 10.0  # assumed: a backward swing beyond this is a heave
 HEAVE_SPEED_M_PER_S = 0.1  # assumed: bar speed reached before the elbow moves
 ELBOW_MOVES_DEG_PER_S = 10.0  # assumed
-STATURE_M = 1.75  # assumed where nobody was measured
 EVENTS = ("start", "peak1", "low", "peak2", "end")
 
 
@@ -340,9 +339,9 @@ def elbow_from_height(
     name = catalogue.exercise_names.get(normalise_name(exercise), exercise)
     variant = catalogue.variants.get(name)
     arm = lowest = 0.0
-    if variant is not None and variant.modelled:
-        lowest = variant.range_from_deg
-        arm = float(variant.shoulder_deg(lowest)) - variant.trunk_deg
+    if variant is not None and variant.mechanics:
+        lowest = variant.mechanics.range_from_deg
+        arm = float(variant.mechanics.arm_deg(lowest))
     low, high = np.quantile(height_m, [0.01, 0.99])
     top = np.cos(np.deg2rad(arm + lowest))
     if high - low > 1.05 * elbow_to_grip_m * (1 + np.cos(np.deg2rad(arm))):
@@ -353,18 +352,6 @@ def elbow_from_height(
         )
     cosine = top - (height_m - low) / elbow_to_grip_m
     return np.rad2deg(np.arccos(np.clip(cosine, -1, 1))) - arm
-
-
-def _elbow_to_grip_m(stature_m: float) -> float:
-    """Forearm, and the hand as far as its centre of mass, of the pooled tables."""
-    tables = load_catalogue().tables
-    lengths, segments = tables["segment_lengths"], tables["segments_winter"]
-
-    def of(table: Table, column: str, segment: str) -> float:
-        return float(table.numbers(column)[table.columns["segment"].index(segment)])
-
-    hand = of(lengths, "length", "hand") * of(segments, "com", "hand")
-    return stature_m * (of(lengths, "length", "forearm") + hand)
 
 
 def _sets(
@@ -385,4 +372,4 @@ def _sets(
         if isinstance(stature, Mapping):
             stature = stature.get(lifter, STATURE_M)
         block = {name: values[rows] for name, values in columns.items()}
-        yield key, _Set(block, str(key[2]), grip or _elbow_to_grip_m(stature))
+        yield key, _Set(block, str(key[2]), grip or make_body(stature_m=stature).grip_m)

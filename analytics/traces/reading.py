@@ -13,6 +13,7 @@ from analytics.errors import FileRefusedError
 from analytics.tables import EMPTY, open_sheets, scan
 from analytics.tables.bounds import MOST_TRACE_ROWS, too_much
 
+JOINT = "elbow"  # whose angle a trace holds, or a height is read as
 KEYS = ["lifter", "performed_on", "exercise", "set"]
 SIGNALS = ["elbow_deg", "height_m", "trunk_deg"]
 KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".parquet")

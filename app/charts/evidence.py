@@ -4,6 +4,7 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
+from analytics.catalogue import Joint
 from app import theme
 
 
@@ -180,13 +181,15 @@ def left_out(rows: pd.DataFrame, *, winner: str) -> alt.Chart:
     )
 
 
-def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
+def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.LayerChart:
     """Draw the sticking angle as modelled, logged and traced on one axis.
 
     Parameters
     ----------
     rows : DataFrame
-        `variant, source, elbow_deg, low_deg, high_deg, n`.
+        `variant, source`, the joint's angle, `low_deg, high_deg, n`.
+    joint : Joint
+        Which.
     verdict : str
         Whether the ways agree, as a sentence.
     """
@@ -199,16 +202,16 @@ def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
         color=alt.Color("source:N", title=None, scale=hue),
     )
     bars = base.mark_rule(strokeWidth=4, opacity=0.5).encode(
-        x=alt.X("low_deg:Q", title="Elbow angle, 0 = straight [°]"),
+        x=alt.X("low_deg:Q", title=f"{joint.axis} [°]"),
         x2=alt.X2("high_deg:Q"),
     )
     dots = base.mark_point(size=80, opacity=1).encode(
-        x=alt.X("elbow_deg:Q"),
+        x=alt.X(f"{joint.column}:Q"),
         shape=alt.Shape("source:N", title=None, scale=form),
         tooltip=[
             alt.Tooltip("variant:N", title="Variant"),
             alt.Tooltip("source:N", title="Source"),
-            alt.Tooltip("elbow_deg:Q", title="Angle [°]", format=".0f"),
+            alt.Tooltip(f"{joint.column}:Q", title="Angle [°]", format=".0f"),
             alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
             alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
             alt.Tooltip("n:Q", title="Sets or reps"),
@@ -225,21 +228,25 @@ def sticking_ways(rows: pd.DataFrame, *, verdict: str) -> alt.LayerChart:
     )
 
 
-def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
+def direct_points(
+    points: pd.DataFrame, curves: pd.DataFrame, *, joint: Joint
+) -> alt.LayerChart:
     """Draw loads held at known joint angles over the three rival shapes.
 
     Parameters
     ----------
     points : DataFrame
-        `variant, base, elbow_deg, ratio, low, high`: load held there over that held
+        `variant, base, angle_deg, ratio, low, high`: load held there over that held
         at the angle `base`.
     curves : DataFrame
-        `shape, elbow_deg, ratio`: the same as modelled.
+        `shape, angle_deg, ratio`: the same as modelled.
+    joint : Joint
+        Whose angle.
     """
     names = [name for name in theme.RIVAL if name in set(curves["shape"])]
     hues = [theme.RIVAL[name][0] for name in names]
     base_deg, variant = points["base"].iloc[0], points["variant"].iloc[0]
-    angle = alt.X("elbow_deg:Q", title="Elbow angle, 0 = straight [°]")
+    angle = alt.X("angle_deg:Q", title=f"{joint.axis} [°]")
     share = alt.Y(
         "ratio:Q",
         title=f"Load held ÷ load held at {base_deg:.0f}° [%]",
@@ -259,13 +266,13 @@ def direct_points(points: pd.DataFrame, curves: pd.DataFrame) -> alt.LayerChart:
         x=angle,
         y=alt.Y("ratio:Q"),
         tooltip=[
-            alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+            alt.Tooltip("angle_deg:Q", title=f"{joint.title} [°]", format=".0f"),
             alt.Tooltip("ratio:Q", title=f"Share of {base_deg:.0f}°", format=".0%"),
             alt.Tooltip("low:Q", title="90 % from", format=".0%"),
             alt.Tooltip("high:Q", title="to", format=".0%"),
         ],
     )
-    angles = ", ".join(f"{at:.0f}°" for at in sorted(points["elbow_deg"]))
+    angles = ", ".join(f"{at:.0f}°" for at in sorted(points["angle_deg"]))
     return theme.titled(
         alt.layer(lines, bars, dots).properties(height=300),
         f"{variant}: loads held at {angles} lie nearest the {_nearest(points, curves)} "
@@ -280,7 +287,7 @@ def _nearest(points: pd.DataFrame, curves: pd.DataFrame) -> str:
     """Name the shape whose curve the points miss least, as a ratio."""
     miss = {
         shape: np.abs(
-            np.log(np.interp(points["elbow_deg"], own["elbow_deg"], own["ratio"]))
+            np.log(np.interp(points["angle_deg"], own["angle_deg"], own["ratio"]))
             - np.log(points["ratio"])
         ).mean()
         for shape, own in curves.groupby("shape")

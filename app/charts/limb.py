@@ -4,7 +4,7 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from analytics.catalogue import Variant
+from analytics.catalogue import Joint, Variant
 from app import theme
 
 _PARTS = {
@@ -19,29 +19,29 @@ _LENGTH_M = {
 }  # drawn, not computed with
 
 
-def joints(variant: Variant, *, elbow_deg: float) -> pd.DataFrame:
+def joints(variant: Variant, *, joint_deg: float) -> pd.DataFrame:
     """Return where trunk, upper arm and forearm lie when seen from the side.
 
     Parameters
     ----------
     variant : Variant
         Gives the trunk's lean and the path of the shoulder.
-    elbow_deg : float
-        Elbow angle. [deg]
+    joint_deg : float
+        Joint angle. [deg]
 
     Returns
     -------
     joints : DataFrame
         `part, order, x_m, y_m`, two rows a part, metres from the shoulder.
     """
-    trunk = np.deg2rad(variant.trunk_deg)
-    arm = np.deg2rad(float(variant.shoulder_deg(elbow_deg))) - trunk
-    fore = arm + np.deg2rad(elbow_deg)
+    trunk = np.deg2rad(variant.model.trunk_deg)
+    arm = np.deg2rad(float(variant.model.arm_deg(joint_deg)))
+    fore = arm + np.deg2rad(joint_deg)
     hip = -_LENGTH_M["trunk"] * np.array([np.sin(trunk), np.cos(trunk)])
     shoulder = np.zeros(2)
-    elbow = shoulder + _LENGTH_M["upper arm"] * np.array([np.sin(arm), -np.cos(arm)])
-    hand = elbow + _LENGTH_M["forearm"] * np.array([np.sin(fore), -np.cos(fore)])
-    ends = np.array([hip, shoulder, shoulder, elbow, elbow, hand])
+    bend = shoulder + _LENGTH_M["upper arm"] * np.array([np.sin(arm), -np.cos(arm)])
+    hand = bend + _LENGTH_M["forearm"] * np.array([np.sin(fore), -np.cos(fore)])
+    ends = np.array([hip, shoulder, shoulder, bend, bend, hand])
     return pd.DataFrame(
         {
             "part": np.repeat(list(_PARTS), 2),
@@ -52,15 +52,19 @@ def joints(variant: Variant, *, elbow_deg: float) -> pd.DataFrame:
     )
 
 
-def limb(joints: pd.DataFrame, *, elbow_deg: float, hardest: str) -> alt.LayerChart:
+def limb(
+    joints: pd.DataFrame, *, joint: Joint, joint_deg: float, hardest: str
+) -> alt.LayerChart:
     """Draw trunk, upper arm and forearm with the load in the chosen posture.
 
     Parameters
     ----------
     joints : DataFrame
         `part, order, x_m, y_m` (see ``joints``).
-    elbow_deg : float
-        The elbow angle drawn. [deg]
+    joint : Joint
+        Whose angle.
+    joint_deg : float
+        The angle drawn. [deg]
     hardest : str
         What the model says of this posture, in words.
     """
@@ -94,10 +98,10 @@ def limb(joints: pd.DataFrame, *, elbow_deg: float, hardest: str) -> alt.LayerCh
     )
     return theme.titled(
         alt.layer(skull, *lines, load).properties(height=290, width=290),
-        f"At {elbow_deg:.0f}° of elbow flexion {hardest}",
+        f"At {joint.flexed(joint_deg)} {hardest}",
         "Modelled posture seen from the side: thick the trunk, then upper arm and "
         "forearm; the ring is the hand with its load.",
-        description=f"Figure of trunk, upper arm and forearm at {elbow_deg:.0f}°.",
+        description=f"Figure of trunk, upper arm and forearm at {joint_deg:.0f}°.",
     )
 
 

@@ -3,35 +3,36 @@
 import altair as alt
 import pandas as pd
 
+from analytics.catalogue import Joint
 from app import theme
 
-_NAMED = ("biceps", "brachialis", "brachioradialis")
+
+def _family(muscle: str, named: tuple[str, ...]) -> str:
+    return next((name for name in named if muscle.startswith(name)), "the others")
 
 
-def _family(muscle: str) -> str:
-    plain = muscle.replace("_", " ")
-    return next((name for name in _NAMED if plain.startswith(name)), "the others")
-
-
-def shares(work: pd.DataFrame, *, title: str) -> alt.Chart:
+def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
     """Draw each muscle's share of the moment over the range.
 
     Parameters
     ----------
     work : DataFrame
-        `elbow_deg, muscle, share_frac`.
+        The joint's angle, `muscle, share_frac`.
+    joint : Joint
+        Which.
     title : str
         Name of the variant.
     """
-    rows = work.assign(family=work["muscle"].map(_family))
-    rows = rows.groupby(["elbow_deg", "family"], as_index=False)["share_frac"].sum()
-    families = [*_NAMED, "the others"]
+    named = joint.named_muscles
+    rows = work.assign(family=[_family(muscle, named) for muscle in work["muscle"]])
+    rows = rows.groupby([joint.column, "family"], as_index=False)["share_frac"].sum()
+    families = [*named, "the others"]
     mean = rows.groupby("family")["share_frac"].mean()
     chart = (
         alt.Chart(rows)
         .mark_line()
         .encode(
-            x=alt.X("elbow_deg:Q", title="Elbow angle, 0 = straight [°]"),
+            x=alt.X(f"{joint.column}:Q", title=f"{joint.axis} [°]"),
             y=alt.Y(
                 "share_frac:Q",
                 title="Share of the moment [%]",
@@ -40,7 +41,9 @@ def shares(work: pd.DataFrame, *, title: str) -> alt.Chart:
             **theme.by_line("family", families, theme.CATEGORIES),
             tooltip=[
                 alt.Tooltip("family:N", title="Muscle"),
-                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                alt.Tooltip(
+                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
+                ),
                 alt.Tooltip("share_frac:Q", title="Share", format=".0%"),
             ],
         )
@@ -49,8 +52,8 @@ def shares(work: pd.DataFrame, *, title: str) -> alt.Chart:
     return theme.titled(
         chart,
         f"{title}: {mean.idxmax()} can give most, {mean.max():.0%} on average",
-        "Modelled share of the largest moment the elbow flexors can give, all working "
-        "fully.",
+        f"Modelled share of the largest moment the {joint.muscles} can give, all "
+        "working fully.",
         description=f"Shares of {len(mean)} muscle groups over the range.",
     )
 
@@ -61,22 +64,24 @@ _ZONE_HUE = alt.Scale(
 )
 
 
-def spans(spans: pd.DataFrame) -> alt.LayerChart:
-    """Draw which part of its curve the biceps works on in each variant's range.
+def spans(spans: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
+    """Draw which part of its curve the main muscle works on in each variant's range.
 
     Parameters
     ----------
     spans : DataFrame
-        `variant, zone, shortest, longest, elbow_from_deg, elbow_to_deg` of the long
-        head.
+        `variant, zone, shortest, longest, from_deg, to_deg` of the main muscle.
+    joint : Joint
+        Which.
     """
+    main = dict(joint.titles)[joint.main_muscle]
     base = alt.Chart(spans).encode(
         y=theme.by_name("variant", sort=alt.EncodingSortField("longest", "max"))
     )
     bars = base.mark_bar(height=10, stroke=theme.MEASURED, strokeWidth=1.5).encode(
         x=alt.X(
             "shortest:Q",
-            title="Biceps' long head, length ÷ optimal [1]",
+            title=f"{main[:1].upper()}{main[1:]}: length ÷ optimal [1]",
             scale=alt.Scale(zero=False),
         ),
         x2=alt.X2("longest:Q"),
@@ -89,8 +94,8 @@ def spans(spans: pd.DataFrame) -> alt.LayerChart:
             alt.Tooltip("zone:N", title="Part of the curve"),
             alt.Tooltip("shortest:Q", title="Shortest", format=".2f"),
             alt.Tooltip("longest:Q", title="Longest", format=".2f"),
-            alt.Tooltip("elbow_from_deg:Q", title="Elbow from [°]", format=".0f"),
-            alt.Tooltip("elbow_to_deg:Q", title="to [°]", format=".0f"),
+            alt.Tooltip("from_deg:Q", title=f"{joint.title} from [°]", format=".0f"),
+            alt.Tooltip("to_deg:Q", title="to [°]", format=".0f"),
         ],
     )
     optimal = (
@@ -101,31 +106,35 @@ def spans(spans: pd.DataFrame) -> alt.LayerChart:
     longest = spans.loc[spans["longest"].idxmax()]
     return theme.titled(
         alt.layer(bars, optimal).properties(height=alt.Step(30)),
-        f"{longest['variant']} works the biceps longest, up to "
+        f"{longest['variant']} works the {joint.main_title} longest, up to "
         f"{longest['longest']:.2f} of its optimal length",
         "Modelled, each variant over its own range. Plateau: at least 95 % of the "
         "greatest active force; left of it the ascending, right of it the descending "
         "part. Dashed: optimal length.",
-        description=f"Span of biceps fibre length in {spans['variant'].nunique()} "
-        "variants.",
+        description=f"Span of {joint.main_title} fibre length in "
+        f"{spans['variant'].nunique()} variants.",
     )
 
 
-def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.LayerChart:
-    """Draw the biceps' active force over both joints, and one variant's way there.
+def regions(
+    grid: pd.DataFrame, path: pd.DataFrame, *, joint: Joint, finding: str
+) -> alt.LayerChart:
+    """Draw the main muscle's force over both joints, and one variant's way there.
 
     Parameters
     ----------
     grid : DataFrame
-        `elbow_deg, shoulder_deg, active, zone, fibre_length` of the long head.
+        The joint's angle, `shoulder_deg, active, zone, fibre_length` of the muscle.
     path : DataFrame
-        `elbow_deg, shoulder_deg` over the chosen range.
+        The joint's angle and `shoulder_deg` over the chosen range.
+    joint : Joint
+        Which.
     finding : str
         The sentence above.
     """
     across = alt.X(
-        "elbow_deg:Q",
-        title="Elbow angle, 0 = straight [°]",
+        f"{joint.column}:Q",
+        title=f"{joint.axis} [°]",
         scale=alt.Scale(nice=False),
     )
     up = alt.Y(
@@ -134,8 +143,7 @@ def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.Laye
         scale=alt.Scale(nice=False),
     )
     edges = grid.assign(
-        elbow_end_deg=grid["elbow_deg"]
-        + grid["elbow_deg"].drop_duplicates().diff().min(),
+        end_deg=grid[joint.column] + grid[joint.column].drop_duplicates().diff().min(),
         shoulder_end_deg=grid["shoulder_deg"]
         + grid["shoulder_deg"].drop_duplicates().diff().min(),
     )
@@ -144,7 +152,7 @@ def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.Laye
         .mark_rect(clip=True)
         .encode(
             x=across,
-            x2=alt.X2("elbow_end_deg:Q"),
+            x2=alt.X2("end_deg:Q"),
             y=up,
             y2=alt.Y2("shoulder_end_deg:Q"),
             color=alt.Color(
@@ -154,7 +162,9 @@ def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.Laye
                 legend=alt.Legend(format="%"),
             ),
             tooltip=[
-                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                alt.Tooltip(
+                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
+                ),
                 alt.Tooltip("shoulder_deg:Q", title="Shoulder [°]", format=".0f"),
                 alt.Tooltip("fibre_length:Q", title="Length ÷ optimal", format=".2f"),
                 alt.Tooltip("active:Q", title="Active force", format=".0%"),
@@ -165,13 +175,14 @@ def regions(grid: pd.DataFrame, path: pd.DataFrame, *, finding: str) -> alt.Laye
     way = (
         alt.Chart(path)
         .mark_point(size=45, color="white", stroke="black", strokeWidth=1, opacity=1)
-        .encode(x=alt.X("elbow_deg:Q"), y=alt.Y("shoulder_deg:Q"))
+        .encode(x=alt.X(f"{joint.column}:Q"), y=alt.Y("shoulder_deg:Q"))
     )
     return theme.titled(
         alt.layer(cells, way).properties(height=300),
         finding,
-        "Modelled from tendon excursion, long head. Two strong regions: along the "
-        "bright band one joint stretches the muscle while the other shortens it; on "
-        "any level line, the shoulder fixed, it is mid-range. Dots: this posture.",
+        f"Modelled from tendon excursion, {dict(joint.titles)[joint.main_muscle]}. "
+        "Two strong regions: along the bright band one joint stretches the muscle "
+        "while the other shortens it; on any level line, the shoulder fixed, it is "
+        "mid-range. Dots: this posture.",
         description=finding,
     )

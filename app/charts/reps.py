@@ -3,26 +3,34 @@
 import altair as alt
 import pandas as pd
 
+from analytics.catalogue import Joint
 from app import theme
-
-_PANEL = {
-    "elbow_deg": "Elbow angle [°]",
-    "elbow_deg_per_s": "Elbow speed [°/s]",
-}
 
 _EVENT = {"peak1": "first peak", "low": "slowest", "peak2": "second peak"}
 
 
-def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerChart:
+def panels(joint: Joint) -> dict[str, str]:
+    """Return the columns that can be drawn, with the titles of their axes."""
+    return {
+        joint.column: f"{joint.title} angle [°]",
+        f"{joint.column}_per_s": f"{joint.title} speed [°/s]",
+    }
+
+
+def explorer(
+    samples: pd.DataFrame, *, joint: Joint, panel: str, finding: str
+) -> alt.LayerChart:
     """Draw a trace with the first peak, the slowest point and the second peak.
 
     Parameters
     ----------
     samples : DataFrame
-        One set: `time_s, elbow_deg, elbow_deg_per_s, rep, event`; `event` is empty
+        One set: `time_s`, the joint's angle and speed, `rep, event`; `event` is empty
         or one of start, peak1, low, peak2, end.
+    joint : Joint
+        Whose angle.
     panel : str
-        Which column is drawn, ``"elbow_deg"`` or ``"elbow_deg_per_s"``.
+        Which of `panels` is drawn.
     finding : str
         The sentence above.
     """
@@ -35,7 +43,7 @@ def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerCha
     line = (
         alt.Chart(samples)
         .mark_line(color=theme.MEASURED, strokeWidth=1.5)
-        .encode(x=time, y=alt.Y(f"{panel}:Q", title=_PANEL[panel]))
+        .encode(x=time, y=alt.Y(f"{panel}:Q", title=panels(joint)[panel]))
     )
     marks = (
         alt.Chart(events)
@@ -49,14 +57,16 @@ def explorer(samples: pd.DataFrame, *, panel: str, finding: str) -> alt.LayerCha
                 alt.Tooltip("rep:Q", title="Rep"),
                 alt.Tooltip("event:N", title="Event"),
                 alt.Tooltip("time_s:Q", title="Time [s]", format=".2f"),
-                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                alt.Tooltip(
+                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
+                ),
             ],
         )
     )
     return theme.titled(
         alt.layer(line, marks).properties(height=280),
         finding,
-        "Measured trace, low-pass filtered; 0° is a straight elbow. Sticking "
+        f"Measured trace, low-pass filtered; 0° is {joint.zero}. Sticking "
         "region: from the first peak of speed to the slowest point after it.",
         description=finding,
     )

@@ -3,6 +3,7 @@
 import altair as alt
 import pandas as pd
 
+from analytics.catalogue import Joint
 from app import theme
 
 MOST_DRAWN = 12
@@ -15,26 +16,19 @@ PREDICTIONS = {  # words, axis, digits, suffix of the columns
 _KINDS = {
     "profile_tilt": "moment arms along the range",
     "profile_straight": "moment arms near straight",
-    "lever": "elbow to grip",
+    "lever": "joint to grip",
     "grip": "palm-down factor",
     "posture_deg": "path of the upper arm",
     "arm_deg": "upper arm in this variant",
     "shoulder_deg": "trunk in this variant",
     "slack": "slack length of the band",
 }
-_NAMES = {
-    "biceps_long": "biceps, long head",
-    "biceps_short": "biceps, short head",
-    "ecrl": "wrist extensor",
-    "mobl_arms": "MoBL-ARMS",
-    "arm26": "Arm26",
-    "millard": "Millard",
-    "thelen": "Thelen",
-    "de_groote": "De Groote",
-}
+_CURVES = {"millard": "Millard", "thelen": "Thelen", "de_groote": "De Groote"}
 
 
-def tornado(moved: pd.DataFrame, *, title: str, prediction: str) -> alt.LayerChart:
+def tornado(
+    moved: pd.DataFrame, *, joint: Joint, title: str, prediction: str
+) -> alt.LayerChart:
     """Draw how far each parameter moves one prediction.
 
     Parameters
@@ -43,6 +37,8 @@ def tornado(moved: pd.DataFrame, *, title: str, prediction: str) -> alt.LayerCha
         `parameter, structure` and `_low`, `_high` of `limit_load_ratio`, `sticking`
         (with `_deg`) and `evenness`: one standard deviation down and up; where
         `structure`, another muscle set or curve as printed.
+    joint : Joint
+        Whose muscles.
     title : str
         Name of the variant.
     prediction : str
@@ -51,7 +47,7 @@ def tornado(moved: pd.DataFrame, *, title: str, prediction: str) -> alt.LayerCha
     words, axis, digits, unit = PREDICTIONS[prediction]
     ends = [f"{prediction}_{end}{unit}" for end in ("low", "high")]
     rows = moved[["structure"]].assign(
-        parameter=moved["parameter"].map(_in_words),
+        parameter=[_in_words(name, joint) for name in moved["parameter"]],
         low=moved[ends[0]],
         high=moved[ends[1]],
     )
@@ -82,10 +78,10 @@ def tornado(moved: pd.DataFrame, *, title: str, prediction: str) -> alt.LayerCha
     )
 
 
-def _in_words(name: str) -> str:
+def _in_words(name: str, joint: Joint) -> str:
     """Say a parameter's name as a person would."""
     kind, _, muscle = name.partition(".")
     said = _KINDS.get(kind, kind) + (f" of {muscle}" if muscle else "")
-    for code, words in _NAMES.items():
+    for code, words in [*joint.titles, *_CURVES.items()]:
         said = said.replace(code, words)
     return said.replace("_", " ")

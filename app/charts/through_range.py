@@ -3,9 +3,9 @@
 import altair as alt
 import pandas as pd
 
+from analytics.catalogue import Joint
 from app import theme
 
-_ANGLE = "Elbow angle, 0 = straight [°]"
 _MARK = ["capability", "demand"]
 _SPAN = [
     alt.Tooltip("range_from_deg:Q", title="Range from [°]", format=".0f"),
@@ -13,35 +13,45 @@ _SPAN = [
 ]
 
 
-def _angle_axis(name: str = "elbow_deg:Q") -> alt.X:
-    return alt.X(name, title=_ANGLE, scale=alt.Scale(zero=False, nice=False))
+def _angle(joint: Joint) -> alt.X:
+    return alt.X(
+        f"{joint.column}:Q",
+        title=f"{joint.axis} [°]",
+        scale=alt.Scale(zero=False, nice=False),
+    )
 
 
-def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChart:
-    """Draw what the load asks and what the muscles can give, by elbow angle.
+def moments(
+    curve: pd.DataFrame, *, joint: Joint, title: str, load_kg: float
+) -> alt.LayerChart:
+    """Draw what the load asks and what the muscles can give, by joint angle.
 
     Parameters
     ----------
     curve : DataFrame
-        `elbow_deg, demand_nm, capability_nm` and, where the model gives them,
+        The joint's angle, `demand_nm, capability_nm` and, where the model gives them,
         `capability_low_nm, capability_high_nm`.
+    joint : Joint
+        Which.
     title : str
         Name of the variant.
     load_kg : float
         Load per working arm. [kg]
     """
-    long = curve.melt("elbow_deg", ["demand_nm", "capability_nm"], "which", "moment_nm")
+    long = curve.melt(
+        joint.column, ["demand_nm", "capability_nm"], "which", "moment_nm"
+    )
     long["which"] = long["which"].str.removesuffix("_nm")
     layers = [
         alt.Chart(long)
         .mark_line()
         .encode(
-            x=_angle_axis(),
-            y=alt.Y("moment_nm:Q", title="Moment at one elbow [N·m]"),
+            x=_angle(joint),
+            y=alt.Y("moment_nm:Q", title=f"Moment at one {joint.title.lower()} [N·m]"),
             **theme.by_line("which", _MARK, [theme.MODELLED, theme.FOURTH]),
             tooltip=[
                 alt.Tooltip("which:N", title="Moment"),
-                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                theme.angle(joint),
                 alt.Tooltip("moment_nm:Q", title="[N·m]", format=".1f"),
             ],
         )
@@ -52,7 +62,7 @@ def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChar
             alt.Chart(curve)
             .mark_area(opacity=0.2, color=theme.MODELLED)
             .encode(
-                x=_angle_axis(),
+                x=_angle(joint),
                 y=alt.Y("capability_low_nm:Q"),
                 y2=alt.Y2("capability_high_nm:Q"),
             ),
@@ -62,26 +72,28 @@ def moments(curve: pd.DataFrame, *, title: str, load_kg: float) -> alt.LayerChar
     return theme.titled(
         alt.layer(*layers).properties(height=300),
         f"{title} with {load_kg:.1f} kg on the arm: what the muscles can give {short}",
-        "Modelled. Demand: moment of load and forearm. Capability: the most the elbow "
-        "flexors of an average adult can give, with the 90 % interval of published "
-        "parameters where drawn.",
-        description=f"Moments from {curve['elbow_deg'].min():.0f}° to "
-        f"{curve['elbow_deg'].max():.0f}° of elbow flexion.",
+        "Modelled. Demand: moment of load and forearm. Capability: the most the "
+        f"{joint.muscles} of an average adult can give, with the 90 % interval of "
+        "published parameters where drawn.",
+        description=f"Moments from {curve[joint.column].min():.0f}° to "
+        f"{joint.flexed(curve[joint.column].max())}.",
     )
 
 
 def utilisation(
-    curve: pd.DataFrame, sticking: pd.DataFrame, *, elbow_deg: float
+    curve: pd.DataFrame, sticking: pd.DataFrame, *, joint: Joint, joint_deg: float
 ) -> alt.LayerChart:
     """Draw utilisation over the range with the interval of the hardest angle.
 
     Parameters
     ----------
     curve : DataFrame
-        `elbow_deg, utilisation, utilisation_low, utilisation_high`.
+        The joint's angle, `utilisation, utilisation_low, utilisation_high`.
     sticking : DataFrame
         One row: `low_deg, high_deg, sentence`.
-    elbow_deg : float
+    joint : Joint
+        Which.
+    joint_deg : float
         Angle of the drawn figure, marked by a dashed line. [deg]
     """
     hue = theme.MODELLED
@@ -89,14 +101,14 @@ def utilisation(
         alt.Chart(curve)
         .mark_line(color=hue)
         .encode(
-            x=_angle_axis(),
+            x=_angle(joint),
             y=alt.Y(
                 "utilisation:Q",
                 title="Demand ÷ capability [%]",
                 axis=alt.Axis(format="%"),
             ),
             tooltip=[
-                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                theme.angle(joint),
                 alt.Tooltip("utilisation:Q", title="Utilisation", format=".0%"),
                 alt.Tooltip("utilisation_low:Q", title="90 % from", format=".0%"),
                 alt.Tooltip("utilisation_high:Q", title="to", format=".0%"),
@@ -107,7 +119,7 @@ def utilisation(
         alt.Chart(curve)
         .mark_area(opacity=0.15, color=hue, clip=True)
         .encode(
-            x=_angle_axis(),
+            x=_angle(joint),
             y=alt.Y("utilisation_low:Q"),
             y2=alt.Y2("utilisation_high:Q"),
         )
@@ -117,8 +129,8 @@ def utilisation(
         .mark_rect(opacity=0.15, color=theme.MEASURED)
         .encode(x=alt.X("low_deg:Q"), x2=alt.X2("high_deg:Q"))
     )
-    marks = pd.DataFrame({"elbow_deg": [elbow_deg], "limit": [1.0]})
-    here = alt.Chart(marks).mark_rule(strokeDash=[2, 3]).encode(x=alt.X("elbow_deg:Q"))
+    marks = pd.DataFrame({joint.column: [joint_deg], "limit": [1.0]})
+    here = alt.Chart(marks).mark_rule(strokeDash=[2, 3]).encode(x=_angle(joint))
     limit = alt.Chart(marks).mark_rule(strokeDash=[6, 3]).encode(y=alt.Y("limit:Q"))
     finding = str(sticking["sentence"].iloc[0])
     return theme.titled(
@@ -130,29 +142,31 @@ def utilisation(
     )
 
 
-def hardest(rows: pd.DataFrame) -> alt.LayerChart:
+def hardest(rows: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
     """Draw where each variant is hardest, as intervals.
 
     Parameters
     ----------
     rows : DataFrame
-        `variant, range_from_deg, range_to_deg, elbow_deg, low_deg, high_deg,
-        limit_load_ratio, evenness`.
+        `variant, range_from_deg, range_to_deg`, the joint's angle, `low_deg,
+        high_deg, limit_load_ratio, evenness`.
+    joint : Joint
+        Which.
     """
     base = alt.Chart(rows).encode(y=theme.by_name("variant", sort="-x"))
     whole = base.mark_rule(strokeWidth=1, color=theme.MEASURED).encode(
         x=alt.X("range_from_deg:Q"), x2=alt.X2("range_to_deg:Q")
     )
     bars = base.mark_rule(strokeWidth=5, opacity=0.4, color=theme.MODELLED).encode(
-        x=alt.X("low_deg:Q", title=_ANGLE),
+        x=alt.X("low_deg:Q", title=f"{joint.axis} [°]"),
         x2=alt.X2("high_deg:Q"),
         tooltip=[alt.Tooltip("variant:N", title="Variant"), *_SPAN],
     )
     dots = base.mark_point(shape="diamond", color=theme.MODELLED, opacity=1).encode(
-        x=alt.X("elbow_deg:Q"),
+        x=alt.X(f"{joint.column}:Q"),
         tooltip=[
             alt.Tooltip("variant:N", title="Variant"),
-            alt.Tooltip("elbow_deg:Q", title="Hardest at [°]", format=".0f"),
+            theme.angle(joint, "Hardest at [°]"),
             alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
             alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
             *_SPAN,
@@ -160,14 +174,14 @@ def hardest(rows: pd.DataFrame) -> alt.LayerChart:
             alt.Tooltip("evenness:Q", title="Evenness", format=".2f"),
         ],
     )
-    none = int(rows["elbow_deg"].isna().sum())
+    none = int(rows[joint.column].isna().sum())
     return theme.titled(
         alt.layer(whole, bars, dots).properties(height=alt.Step(30)),
         f"One hardest angle in {len(rows) - none} of {len(rows)} variants; in the "
         "others the model allows many",
         "Modelled. Thin grey: the range each variant is taken over; on pads its start "
         "decides nearly everything. Bars are 90 % intervals.",
-        description=f"Hardest elbow angle of {len(rows)} variants.",
+        description=f"Hardest {joint.title.lower()} angle of {len(rows)} variants.",
     )
 
 
@@ -205,33 +219,35 @@ def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
     )
 
 
-def rep(series: pd.DataFrame, reps: pd.DataFrame) -> alt.LayerChart:
+def rep(series: pd.DataFrame, reps: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
     """Draw the speed of all-out repetitions against the joint angle.
 
     Parameters
     ----------
     series : DataFrame
-        `load` (label), `order, elbow_deg, velocity_deg_per_s`.
+        `load` (label), `order`, the joint's angle, `velocity_deg_per_s`.
     reps : DataFrame
         One row per load: `load, completed, stalled_deg, sticking_from_deg,
         slowest_deg`.
+    joint : Joint
+        Which.
     """
     loads = reps["load"].tolist()
     line = (
         alt.Chart(series)
         .mark_line(clip=True)  # a stalled repetition ends a hair below zero
         .encode(
-            x=_angle_axis(),
+            x=_angle(joint),
             y=alt.Y(
                 "velocity_deg_per_s:Q",
-                title="Elbow speed [°/s]",
+                title=f"{joint.title} speed [°/s]",
                 scale=alt.Scale(domainMin=0),
             ),
             **theme.by_line("load", loads, theme.CATEGORIES, title="Load"),
             order=alt.Order("order:Q"),
             tooltip=[
                 alt.Tooltip("load:N", title="Load"),
-                alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
+                theme.angle(joint),
                 alt.Tooltip("velocity_deg_per_s:Q", title="Speed [°/s]", format=".0f"),
             ],
         )
@@ -245,11 +261,11 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame) -> alt.LayerChart:
     return theme.titled(
         alt.layer(region, line).properties(height=280),
         f"{_slowing(slow)}; {_stalling(reps)}",
-        "Modelled with one muscle set and curve (six flexors, Thelen): full "
+        "Modelled with one muscle set and curve (the larger set, Thelen): full "
         "activation, force–velocity and inertia. Grey: the sticking region, from the "
         "first peak of speed to the slowest angle; where a line ends before the range "
         "does, the repetition stalls.",
-        description=f"Elbow speed by angle for {len(reps)} loads.",
+        description=f"{joint.title} speed by angle for {len(reps)} loads.",
     )
 
 

@@ -4,7 +4,7 @@ from typing import Any
 
 import streamlit as st
 
-from analytics.catalogue import Variant
+from analytics.catalogue import BODY_LIMITS, Variant
 from app import model
 
 
@@ -15,14 +15,14 @@ def bent(variant: Variant) -> Variant:
         variant,
         trunk_deg=_angle(
             "Trunk lean, forward positive [°]",
-            -60, 90, int(variant.trunk_deg), f"trunk_{name}",
+            -60, 90, int(variant.model.trunk_deg), f"trunk_{name}",
         ),
         shoulder_deg=_angle(
             "Upper arm, moved from its path [°]", low, high, 0, f"shoulder_{name}"
         ),
         rotation_deg=_angle(
             "Forearm, 90 palm up, −90 palm down [°]",
-            -90, 90, int(variant.rotation_deg), f"rotation_{name}",
+            -90, 90, int(variant.model.rotation_deg), f"rotation_{name}",
         ),
     )  # fmt: skip
 
@@ -47,9 +47,8 @@ def body() -> dict[str, Any]:
         ),
         "sex": None if sex == "pooled" else sex,
         "forearm_m": st.number_input(
-            "Forearm measured, elbow to wrist [m]",
-            0.1,
-            0.5,
+            "Forearm measured, to the wrist [m]",
+            *BODY_LIMITS["forearm_m"],
             None,
             0.005,
             format="%.3f",

@@ -23,6 +23,10 @@ def draw(posture: model.Posture, title: str) -> None:
     )
     moved = model.sensitivity(posture)
     chart = partial(
-        sensitivity.tornado, moved, title=title, prediction=chosen or names[0]
+        sensitivity.tornado,
+        moved,
+        joint=posture.joint,
+        title=title,
+        prediction=chosen or names[0],
     )
     figure.show(chart, moved, name="sensitivity")

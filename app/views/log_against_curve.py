@@ -4,7 +4,7 @@ from functools import partial
 
 import streamlit as st
 
-from app import figure, results, state
+from app import figure, model, results, state
 from app.charts import evidence
 from app.views import sticking_section, trace_section
 
@@ -52,9 +52,11 @@ def _direct(test: results.CurveTest) -> None:
     figure.bullets((answered if len(answered) else test.direct.head(1))["sentence"])
     points, curves = results.direct_points(test)
     if len(points):
-        points = state.named(points)
+        points, joint = state.named(points), model.joint_of(test.movement)
         figure.show(
-            partial(evidence.direct_points, points, curves), points, name="holds"
+            partial(evidence.direct_points, points, curves, joint=joint),
+            points,
+            name="holds",
         )
     if test.direct_points.empty:
         return

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from analytics.advice import warm_up
+from analytics.advice import lockout_pair, warm_up
 from app import decisions, figure, results, state
 from app.views import choice_section, report_section, work_section
 
@@ -56,7 +56,7 @@ def page() -> None:
         steps = warm_up(row["load_kg"], step_kg=step_kg)
         figure.table(steps, name="warm_up", note="Common practice, rounded down.")
     report_section.draw(choice)
-    if choice.movement == decisions.CURLS:
+    if lockout_pair(choice.movement):
         choice_section.draw(choice, fit)
     work_section.draw(choice, fit)
 

@@ -39,7 +39,9 @@ def _rep(posture: model.Posture) -> None:
     else:
         motion, reps = found
         figure.show(
-            partial(through_range.rep, motion, reps), motion, name="all_out_rep"
+            partial(through_range.rep, motion, reps, joint=posture.joint),
+            motion,
+            name="all_out_rep",
         )
         figure.table(
             reps,

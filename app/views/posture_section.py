@@ -29,14 +29,14 @@ def choose(titles: dict[str, str]) -> model.Posture:
             bind="query-params",
             width=260,
         )
-        pad = variant.support == "pad"
+        pad = variant.model.support == "pad"
         span = st.slider(
             "Where on the pad does it start, and end? [°]"
             if pad
-            else "Range of the elbow [°]",
+            else f"Range of the {variant.model.joint.title.lower()} [°]",
             0,
             140,
-            (int(variant.range_from_deg), int(variant.range_to_deg)),
+            (int(variant.model.range_from_deg), int(variant.model.range_to_deg)),
             key=f"range_{name}",
             bind="query-params",
             width=300,

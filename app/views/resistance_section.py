@@ -9,7 +9,7 @@ from app import model
 
 def choose(variant: Variant) -> Variant:
     """Ask what pulls and from where; starts as the catalogue has it."""
-    name, given = variant.variant, variant.resistance
+    name, given = variant.variant, variant.model.resistance
     kind = st.selectbox(
         "Resistance",
         list(model.PULLS),
@@ -73,7 +73,7 @@ def _table(variant: Variant, kind: str) -> pd.DataFrame:
         column_config={
             "stretch_frac": "Stretch ÷ slack length [1]",
             "pull_frac": "Pull ÷ pull at twice the slack length [1]",
-            "elbow_deg": "Elbow [°]",
+            "joint_deg": f"{variant.model.joint.title} [°]",
             "lever_m": "Lever of the load [m]",
         },
         width=420,

@@ -4,7 +4,7 @@ from functools import partial
 
 import streamlit as st
 
-from app import figure, results, state
+from app import figure, model, results, state
 from app.charts import evidence
 
 
@@ -20,7 +20,7 @@ def draw(choice: state.Choice) -> None:
     if compared.empty:
         st.markdown(
             "The log holds no failure angles and no traced repetitions: the modelled "
-            "angles stand alone. Note the elbow angle at which a set fails, "
+            "angles stand alone. Note the joint angle at which a set fails, "
             "or bring in a trace."
         )
     agree = int(compared["agree"].fillna(False).sum())
@@ -29,7 +29,10 @@ def draw(choice: state.Choice) -> None:
         if len(compared)
         else "Only the model says yet where each variant is hardest"
     )
+    joint = model.joint_of(choice.movement)
     rows = state.named(table)
     figure.show(
-        partial(evidence.sticking_ways, rows, verdict=verdict), rows, name="sticking"
+        partial(evidence.sticking_ways, rows, joint=joint, verdict=verdict),
+        rows,
+        name="sticking",
     )

@@ -20,7 +20,7 @@ def page() -> None:
     if not titles:
         return st.info(
             "This movement is logged but not modelled: it has strength over time and "
-            "ratios, no mechanics. Choose elbow flexion above."
+            f"ratios, no mechanics. Choose {model.modelled_movements()} above."
         )
     posture = posture_section.choose(titles)
     title = titles[posture.variant.variant]
@@ -30,56 +30,49 @@ def page() -> None:
     _muscles(posture, title)
     st.header("Every variant over its own range")
     table = state.named(model.all_hardest(state.chosen()))
-    figure.show(partial(through_range.hardest, table), table, name="hardest")
+    chart = partial(through_range.hardest, table, joint=posture.joint)
+    figure.show(chart, table, name="hardest")
     hangs_section.draw(posture, title)
     physics_section.draw(posture)
 
 
 def _range(posture: model.Posture, title: str) -> None:
-    curve = model.range_curve(posture)
+    curve, load_kg = model.range_curve(posture), posture.arm_load_kg
     _figure(posture, curve)
     figure.bullets(model.limits(posture))
-    moments = partial(
-        through_range.moments, curve, title=title, load_kg=posture.arm_load_kg
-    )
-    figure.show(moments, curve, name="moments")
+    moments = partial(through_range.moments, curve, joint=posture.joint, title=title)
+    figure.show(partial(moments, load_kg=load_kg), curve, name="moments")
 
 
 @st.fragment
 def _figure(posture: model.Posture, curve: pd.DataFrame) -> None:
     """Draw the limb at an angle of its own; moving it runs nothing else anew."""
+    joint, (first, last) = posture.joint, map(int, posture.joint.grid_deg)
     row = st.container(horizontal=True, gap="medium")  # below each other if narrow
     left, right = row.container(width=350), row.container(width=540)
     with left:
-        elbow_deg = st.slider(
-            "Elbow angle of the figure [°]",
-            0,
-            140,
-            90,
-            key="elbow",
-            bind="query-params",
-            width=290,
-        )
-        at, words = model.at_angle(curve, elbow_deg)
-        joints = limb.joints(posture.variant, elbow_deg=elbow_deg)
-        drawn = partial(limb.limb, joints, elbow_deg=elbow_deg, hardest=words)
-        figure.show(drawn, at, name="limb")
+        words = f"{joint.title} angle of the figure [°]"
+        asked = {"key": joint.joint, "bind": "query-params", "width": 290}
+        angle = st.slider(words, first, last, last - 50, **asked)
+        at, words = model.at_angle(curve, joint, angle)
+        joints = limb.joints(posture.variant, joint_deg=angle)
+        where = {"joint": joint, "joint_deg": angle}
+        figure.show(partial(limb.limb, joints, hardest=words, **where), at, name="limb")
     with right:
-        hardest = model.hardest(posture)
-        use = partial(through_range.utilisation, curve, hardest, elbow_deg=elbow_deg)
+        use = partial(through_range.utilisation, curve, model.hardest(posture), **where)
         figure.show(use, curve, name="utilisation")
 
 
 def _muscles(posture: model.Posture, title: str) -> None:
     st.header("Which muscle, and how long it is")
-    work = model.muscle_work(posture)
-    figure.show(partial(muscles.shares, work, title=title), work, name="muscles")
+    joint, work = posture.joint, model.muscle_work(posture)
+    chart = partial(muscles.shares, work, joint=joint, title=title)
+    figure.show(chart, work, name="muscles")
     grid, path, finding = model.strong_regions(posture)
-    figure.show(
-        partial(muscles.regions, grid, path, finding=finding), grid, name="regions"
-    )
+    chart = partial(muscles.regions, grid, path, joint=joint, finding=finding)
+    figure.show(chart, grid, name="regions")
     spans = state.named(model.fibre_spans(state.chosen()))
-    figure.show(partial(muscles.spans, spans), spans, name="fibre_lengths")
+    figure.show(partial(muscles.spans, spans, joint=joint), spans, name="fibre_lengths")
 
 
 page()

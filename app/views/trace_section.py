@@ -4,6 +4,8 @@ from functools import partial
 
 import streamlit as st
 
+from analytics import traces
+from analytics.catalogue import load_catalogue
 from app import figure, results
 from app.charts import reps
 
@@ -11,8 +13,9 @@ from app.charts import reps
 def draw() -> None:
     """Take a trace file and draw one of its sets."""
     st.header("Look into a recorded set")
+    joint = load_catalogue().joints[traces.JOINT]
     file = st.file_uploader(
-        "A trace: time_s with elbow_deg or height_m, CSV",
+        f"A trace: time_s with {joint.column} or height_m, CSV",
         type=["csv", "tsv", "txt"],
         key="trace",
     )
@@ -27,9 +30,9 @@ def draw() -> None:
     )
     one, events = (rows[rows["recorded"] == label] for rows in (samples, found))
     sentence = results.rep_sentence(events)
-    for panel in ("elbow_deg", "elbow_deg_per_s"):
+    for panel in reps.panels(joint):
         figure.show(
-            partial(reps.explorer, one, panel=panel, finding=sentence),
+            partial(reps.explorer, one, joint=joint, panel=panel, finding=sentence),
             one,
             name=f"trace_{panel}",
         )

@@ -10,7 +10,7 @@ from app.charts import coaching
 
 def draw(choice: state.Choice, fit: results.StrengthFit) -> None:
     """Draw direct and indirect work, girth, and lean against load."""
-    st.header("Are direct curls needed?")
+    st.header(f"Are direct {decisions.direct_each()}s needed?")
     work = decisions.work(choice, fit)
     figure.bullets(work.can_say)
     st.markdown("What this log cannot say:")

@@ -4,12 +4,14 @@
 the evidence, which the method page draws (about 3 minutes).
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup, load_catalogue
 from analytics.cli.bench.ship import ship
 from analytics.evidence.comparison import (
     Comparison,
@@ -17,27 +19,22 @@ from analytics.evidence.comparison import (
     misfit,
     shape_evidence,
 )
+from analytics.evidence.plans import (
+    HoldPlan,
+    hold_plan,
+    simulated_movements,
+    simulated_starts,
+)
 from analytics.evidence.predictions import (
-    Setup,
     paired_draws,
     spreads_of,
     structures_of,
 )
 from analytics.evidence.verdict import AGREES, DISAGREES, decide
-from analytics.mechanics import LEVERAGE, SHAPES, STRUCTURES
+from analytics.mechanics import LEVERAGE, SHAPES, structures
 
 Array = NDArray[np.float64]
 
-REFERENCE: Setup = ("standing_barbell_curl", None)
-STARTS: list[Setup] = [
-    ("preacher_curl_45", (35.0, 120.0)),
-    ("preacher_curl_45", (60.0, 120.0)),
-    ("preacher_curl_90", (60.0, 120.0)),
-    ("incline_curl_45", (90.0, 130.0)),
-    ("standing_barbell_curl", (90.0, 140.0)),
-]
-HOLDS: list[Setup] = [("preacher_curl_0", (a, a)) for a in (30.0, 60.0, 110.0, 120.0)]
-HOLD_BASE: Setup = ("preacher_curl_0", (90.0, 90.0))
 SETS_EACH = (2, 4, 8, 16, 32, 64)  # of all lifters together, in every setup
 LIFTERS = 12
 SET_SD = 0.0525  # session noise 0.034 (open_trial_log), effort and set 0.04 (assumed)
@@ -47,69 +44,119 @@ LOGS = 600  # per truth and size, the same number from every muscle set and curv
 MODEL_SEED, TRUTH_SEED, NOISE_SEED = 20250106, 20260514, 19
 
 
-def designs() -> dict[str, tuple[list[Setup], list[Setup]]]:
-    """Setups and holds of the simulated logs.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """What one kind of simulated log holds.
+
+    Attributes
+    ----------
+    movement : str
+        Whose variants.
+    reference : Setup
+        What setups are set against.
+    setups : list of Setup
+        Variants and ranges.
+    plan : HoldPlan or None
+        Holds, and what they are set against.
+    """
+
+    movement: str
+    reference: Setup
+    setups: list[Setup]
+    plan: HoldPlan | None
+
+    @property
+    def every(self) -> list[Setup]:
+        """Setups, then holds."""
+        return self.setups + (self.plan.holds if self.plan else [])
+
+    @property
+    def against(self) -> list[Setup]:
+        """What each is set against."""
+        base: list[Setup] = [self.plan.base] if self.plan else []
+        held = len(self.every) - len(self.setups)
+        return [self.reference] * len(self.setups) + base * held
+
+
+def designs(movement: str) -> dict[str, Design]:
+    """Return the simulated logs of one movement.
+
+    Parameters
+    ----------
+    movement : str
+        One of `simulated_movements`.
 
     Returns
     -------
-    designs : dict of str to (setups, holds)
+    designs : dict of str to Design
         ``variants``: every modelled variant in its own range; ``with holds``: also
-        later starts, and holds on a vertical pad at four
-        angles against 90 degrees.
+        later starts, and holds at several angles against one.
     """
+    catalogue = load_catalogue()
+    reference = str(catalogue.movements[movement].reference)
     own: list[Setup] = [
-        (v, None)
-        for v, x in load_catalogue().variants.items()
-        if x.modelled and v != REFERENCE[0]
+        Setup(variant=v)
+        for v, x in catalogue.variants.items()
+        if x.modelled and x.movement == movement and v != reference
     ]
-    return {"variants": (own, []), "with holds": (own + STARTS, HOLDS)}
+    more = own + simulated_starts(movement)
+    plan = hold_plan(movement, simulated=True)
+    return {
+        name: Design(
+            movement=movement,
+            reference=Setup(variant=reference),
+            setups=setups,
+            plan=holds,
+        )
+        for name, setups, holds in (("variants", own, None), ("with holds", more, plan))
+    }
 
 
-def _predict(
-    setups: list[Setup], holds: list[Setup], *, n_draws: int, seed: int
-) -> dict[str, Array]:
-    against = [REFERENCE] * len(setups) + [HOLD_BASE] * len(holds)
+def _predict(design: Design, *, n_draws: int, seed: int) -> dict[str, Array]:
     return paired_draws(
-        setups + holds, against, lifter=None, n_draws=n_draws, seed=seed
+        design.every, design.against, lifter=None, n_draws=n_draws, seed=seed
     )
 
 
-def _blank(setups: list[Setup], holds: list[Setup]) -> Comparison:
+def _blank(design: Design) -> Comparison:
     """Predictions and unexplained spread, before anything is observed."""
-    n = len(setups) + len(holds)
-    against = [REFERENCE] * len(setups) + [HOLD_BASE] * len(holds)
-    spread, *further = spreads_of(setups + holds, against, np.zeros(n), seed=MODEL_SEED)
+    n = len(design.every)
+    spread, *further = spreads_of(
+        design.every, design.against, np.zeros(n), seed=MODEL_SEED
+    )
     return Comparison(
         labels=tuple(map(str, range(n))),
         observed=np.zeros(n),
         cov=np.zeros((n, n)),
         spread=spread,
-        draws=_predict(setups, holds, n_draws=MODEL_DRAWS, seed=MODEL_SEED),
-        structures=structures_of(MODEL_DRAWS),
+        draws=_predict(design, n_draws=MODEL_DRAWS, seed=MODEL_SEED),
+        structures=structures_of(MODEL_DRAWS, design.reference.variant),
         further=tuple(further),
     )
 
 
-def setup_information() -> pd.DataFrame:
+def setup_information(movement: str) -> pd.DataFrame:
     """Tell which variants, range starts and holds carry information about length.
+
+    Parameters
+    ----------
+    movement : str
+        One of `simulated_movements`.
 
     Returns
     -------
     table : DataFrame
         ``variant, range_from_deg, range_to_deg, from_flat, from_inverted,
         from_leverage``: how many spreads the peaked prediction lies from each rival;
-        most about muscle length first. A range of one angle is a hold against one at
-        90 degrees. [1]
+        most about muscle length first. A range of one angle is a hold. [1]
     """
-    setups, holds = designs()["with holds"]
-    blank = _blank(setups, holds)
+    design = designs(movement)["with holds"]
+    blank, every = _blank(design), design.every
     variants = load_catalogue().variants
-    every = setups + holds
-    own = [(variants[v].range_from_deg, variants[v].range_to_deg) for v, _ in every]
-    spans = [span or mine for (_, span), mine in zip(every, own, strict=True)]
+    spans = [s.span or variants[s.variant].model.range_deg for s in every]
     table = pd.DataFrame(
         {
-            "variant": [v for v, _ in every],
+            "variant": [s.variant for s in every],
             "range_from_deg": [first for first, _ in spans],
             "range_to_deg": [last for _, last in spans],
             "from_flat": length_information(blank, rival="flat")[0],
@@ -130,6 +177,7 @@ def _sampling(n_setups: int, n_holds: int, sets: int) -> Array:
 
 
 def simulate_power(
+    movement: str,
     *,
     logs: int = LOGS,
     sets_each: tuple[int, ...] = SETS_EACH,
@@ -139,6 +187,8 @@ def simulate_power(
 
     Parameters
     ----------
+    movement : str
+        One of `simulated_movements`.
     logs : int
         Per truth and size; a multiple of twice the number of structures.
     sets_each : tuple of int
@@ -159,19 +209,19 @@ def simulate_power(
     """
     rows: list[dict[str, object]] = []
     for name in names:
-        setups, holds = designs()[name]
-        m, n = len(setups), len(setups) + len(holds)
-        base = _blank(setups, holds)
-        truths = _predict(setups, holds, n_draws=logs, seed=TRUTH_SEED)
+        design = designs(movement)[name]
+        m, n = len(design.setups), len(design.every)
+        base = _blank(design)
+        truths = _predict(design, n_draws=logs, seed=TRUTH_SEED)
         for sets in sets_each:
             rng = np.random.default_rng([NOISE_SEED, sets])
-            cov = _sampling(m, len(holds), sets)
+            cov = _sampling(m, n - m, sets)
             noise = np.linalg.cholesky(cov + base.spread)
             for shape in (*SHAPES, LEVERAGE):
                 chance = rng.standard_normal((logs, n)) @ noise.T
                 seen = base.at(truths[shape] + chance, cov)
                 verdicts = _verdicts(seen, sets=sets * (n + 1))
-                rows += _rows(name, shape, sets * (n + 1), verdicts)
+                rows += _rows(design, name, shape, sets * (n + 1), verdicts)
     return pd.DataFrame(rows)
 
 
@@ -194,15 +244,17 @@ def _verdicts(seen: Comparison, *, sets: int) -> NDArray[np.str_]:
 
 
 def _rows(
-    design: str, truth: str, sets: int, verdicts: NDArray[np.str_]
+    design: Design, name: str, truth: str, sets: int, verdicts: NDArray[np.str_]
 ) -> list[dict[str, object]]:
     parts = {"all": slice(None)}
     if truth == "peaked":
-        pairs = zip(STRUCTURES, structures_of(len(verdicts)), strict=True)
+        reference = design.reference.variant
+        among = structures(load_catalogue().variants[reference].model.joint)
+        pairs = zip(among, structures_of(len(verdicts), reference), strict=True)
         parts |= {" with ".join(names): rows for names, rows in pairs}
     return [
         {
-            "design": design,
+            "design": name,
             "truth": truth,
             "curve": curve,
             "sets": sets,
@@ -216,13 +268,18 @@ def _rows(
 
 def main() -> None:
     """Renew the shipped tables."""
+    tables = [
+        (simulate_power(movement).round(4), setup_information(movement).round(2))
+        for movement in simulated_movements()
+    ]
     settings = (
         f"{LIFTERS} lifters, set sd {SET_SD}, between lifters {BETWEEN_SD}, "
         f"{MODEL_DRAWS} model draws; seeds: model {MODEL_SEED}, truth {TRUTH_SEED}, "
         f"noise {NOISE_SEED}"
     )
-    ship(simulate_power().round(4), "power.csv", settings)
-    ship(setup_information().round(2), "information.csv", f"seed {MODEL_SEED}")
+    power, information = (pd.concat(each) for each in zip(*tables, strict=True))
+    ship(power, "power.csv", settings)
+    ship(information, "information.csv", f"seed {MODEL_SEED}")
 
 
 if __name__ == "__main__":

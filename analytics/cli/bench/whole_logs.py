@@ -9,7 +9,9 @@ which the method page shows (about half an hour).
 """
 
 import tempfile
+import tomllib
 from collections import Counter
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -17,38 +19,34 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import load_as_logged, load_catalogue
 from analytics.cli.bench.ship import ship
 from analytics.evidence import CurveTest, curve_test
-from analytics.evidence.predictions import Setup
 from analytics.evidence.verdict import AGREES, DISAGREES, NOT_ENOUGH
 from analytics.intake import parse_column_map, take_in
-from analytics.mechanics import STRUCTURES, log_ratio_draws
+from analytics.mechanics import log_ratio_draws, structures
 from analytics.outgoing import frame_csv
 from analytics.store import Store
 from analytics.strength import fitted
 
 Floats = NDArray[np.float64]
 
-REFERENCE: Setup = ("standing_barbell_curl", None)
-ORDINARY: list[Setup] = [
-    *(("preacher_curl_45", None), ("preacher_curl_90", None)),
-    *(("incline_curl_45", None), ("standing_dumbbell_curl", None)),
-    *(("low_cable_curl", None), ("concentration_curl", None)),
-]
-RANGES: list[Setup] = [
-    *(("preacher_curl_45", None), ("preacher_curl_45", (50.0, 120.0))),
-    *(("preacher_curl_30", (40.0, 120.0)), ("preacher_curl_60", None)),
-    *(("incline_curl_60", None), ("standing_dumbbell_curl", None)),
-    *(("low_cable_curl", None), ("concentration_curl", None)),
-]
-PAD = "preacher_curl_0"
-HELD_DEG, BASE_DEG = (30.0, 60.0, 110.0, 120.0), 90.0
-DESIGNS: dict[str, tuple[list[Setup], tuple[float, ...]]] = {
-    "ordinary": (ORDINARY, ()),
-    "ranges": (RANGES, ()),
-    "ranges and holds": (RANGES, HELD_DEG),
-    "two variants": (ORDINARY[:2], ()),
+Posed = tuple[str, tuple[float, float] | None]  # variant and range
+_PLAN = tomllib.loads(files(__package__).joinpath("whole_logs.toml").read_text("utf-8"))
+MOVEMENT = str(_PLAN["movement"])
+REFERENCE: Posed = (str(load_catalogue().movements[MOVEMENT].reference), None)
+
+
+def _posed(name: str) -> list[Posed]:
+    return [(v, (span[0], span[1]) if span else None) for v, *span in _PLAN[name]]
+
+
+HELD, HOLD_DEG = str(_PLAN["hold_variant"]), tuple(_PLAN["hold_deg"])
+DESIGNS: dict[str, tuple[list[Posed], tuple[float, ...]]] = {
+    "ordinary": (_posed("ordinary"), ()),
+    "ranges": (_posed("ranges"), ()),
+    "ranges and holds": (_posed("ranges"), HOLD_DEG),
+    "two variants": (_posed("ordinary")[:2], ()),
 }
 TRUTHS = ("peaked", "one peaked curve", "flat", "inverted", "leverage")
 COLUMN_MAP = """
@@ -71,9 +69,9 @@ dates = "iso"
 
 
 def true_log_ratios(
-    truth: str, setups: list[Setup], reference: Setup, *, seed: int
+    truth: str, setups: list[Posed], reference: Posed, *, seed: int
 ) -> Floats:
-    """Log ratios per arm under one idea of the elbow.
+    """Log ratios per arm under one idea of the joint.
 
     Parameters
     ----------
@@ -97,7 +95,9 @@ def true_log_ratios(
         setups, reference=reference, shape=shape, n_draws=600, seed=77, person_frac=0.3
     )
     if truth == "one peaked curve":
-        draws = np.split(draws, len(STRUCTURES))[seed % len(STRUCTURES)]
+        variant = load_catalogue().variants[reference[0]]
+        among = len(structures(variant.model.joint))
+        draws = np.split(draws, among)[seed % among]
     return np.asarray(np.median(draws, axis=0))
 
 
@@ -131,8 +131,7 @@ def simulate(
     weeks = weeks or int(rng.integers(12, 25))
     ratios = np.r_[0.0, true_log_ratios(truth, setups, REFERENCE, seed=seed)]
     spread = rng.uniform(0.04, 0.06)
-    angles = (*held, BASE_DEG) if held else ()
-    holds: list[Setup] = [(PAD, (angle, angle)) for angle in angles]
+    holds: list[Posed] = [(HELD, (angle, angle)) for angle in held]
     at_hold = (
         true_log_ratios(truth, holds, holds[-1], seed=seed) if holds else np.empty(0)
     )
@@ -152,7 +151,7 @@ def simulate(
                 if rng.random() < 0.9:
                     today = rng.choice(does, size=min(3, len(does)), replace=False)
                     rows += _session(rng, person, [REFERENCE, *setups], today, day)
-        for angle, ratio in zip(angles, at_hold, strict=True):
+        for angle, ratio in zip(held, at_hold, strict=True):
             rows += _held(rng, person, angle, ratio)
     log = pd.DataFrame(rows)
     days = pd.Timestamp("2025-01-06") + pd.to_timedelta(log["day"], unit="D")
@@ -166,7 +165,7 @@ def _held(
     kg = 2 * np.exp(person["level"] + ratio + rng.normal(0, 0.05, 2))
     return [
         {
-            **{"who": person["who"], "day": 30, "lift": PAD, "kg": load},
+            **{"who": person["who"], "day": 30, "lift": HELD, "kg": load},
             **{"held": 5, "at": angle_deg, "failed": "yes"},
         }
         for load in kg
@@ -176,7 +175,7 @@ def _held(
 def _session(
     rng: np.random.Generator,
     person: dict[str, Any],
-    setups: list[Setup],
+    setups: list[Posed],
     today: NDArray[np.int_],
     day: int,
 ) -> list[dict[str, Any]]:
@@ -187,7 +186,7 @@ def _session(
         name, span = setups[j]
         variant = load_catalogue().variants[name]
         top = person["level"] + person["gain"] * day / 7 + form + person["own"][j]
-        one = variant.arms_share * np.exp(top)
+        one = load_as_logged(np.exp(top), variant.arms_share)
         slope = person["slope"] / 30
         plan = int(rng.integers(5, 11))
         step = 1.0 if variant.implement == "dumbbell" else 2.5

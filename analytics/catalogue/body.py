@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue.load import load_catalogue
 from analytics.errors import InputError
 
 # Which published table serves whom: sexes pooled when none is given.
@@ -13,8 +13,14 @@ SEGMENT_TABLES = {
     "female": "segments_female",
     "male": "segments_male",
 }
-# No body is larger: most likely centimetres, grams or pounds were meant.
-LARGEST = {"body_mass_kg": 400.0, "stature_m": 2.6, "forearm_m": 0.5}
+# Beyond these most likely centimetres, grams or pounds were meant: common practice.
+BODY_LIMITS = {
+    "body_mass_kg": (20.0, 400.0),
+    "stature_m": (0.9, 2.6),
+    "forearm_m": (0.1, 0.5),
+}
+# Whose body it is where nobody was measured (assumed).
+BODY_MASS_KG, STATURE_M = 75.0, 1.75
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +50,7 @@ class Body:
 
     @property
     def grip_m(self) -> float:
-        """Elbow to the middle of the grip."""
+        """Upper end of the forearm to the middle of the grip."""
         table = load_catalogue().tables["segments_winter"]
         hand = table.columns["segment"].index("hand")
         # The grip is taken at the hand's centre of mass of the pooled table.
@@ -54,7 +60,7 @@ class Body:
 
     @property
     def forearm_and_hand_kg_m(self) -> float:
-        """Mass of forearm and hand times its distance from the elbow, in kg m."""
+        """First moment of forearm and hand about the forearm's upper end, in kg m."""
         forearm = self.length_m["forearm"]
         hand = forearm + self.length_m["hand"] * self.com_frac["hand"]
         return (
@@ -65,8 +71,8 @@ class Body:
 
 def make_body(
     *,
-    body_mass_kg: float = 75.0,
-    stature_m: float = 1.75,
+    body_mass_kg: float = BODY_MASS_KG,
+    stature_m: float = STATURE_M,
     sex: str | None = None,
     forearm_m: float | None = None,
 ) -> Body:
@@ -79,7 +85,7 @@ def make_body(
     sex : str or None
         ``female`` or ``male`` for the tables of that sex, None for the pooled one.
     forearm_m : float or None
-        Measured elbow to wrist; from stature when None. [m]
+        Measured forearm; from stature when None. [m]
 
     Returns
     -------
@@ -99,11 +105,9 @@ def make_body(
     if forearm_m is not None:
         sizes["forearm_m"] = forearm_m
     for name, value in sizes.items():
-        if not 0 < value <= LARGEST[name]:
-            raise InputError(
-                f"{name} must be more than 0 and at most {LARGEST[name]:g}, got "
-                f"{value:g}"
-            )
+        low, high = BODY_LIMITS[name]
+        if not low <= value <= high:
+            raise InputError(f"{name} must be from {low:g} to {high:g}, got {value:g}")
     if sex not in SEGMENT_TABLES:
         raise InputError(f"no segment table for sex {sex!r}; there are: female, male")
     tables = load_catalogue().tables

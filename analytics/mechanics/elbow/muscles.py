@@ -19,8 +19,8 @@ from analytics.catalogue import Table, load_catalogue
 from analytics.errors import InputError
 from analytics.mechanics.curves import Equilibrium, Floats, equilibrium
 
-MUSCLE_SETS = ("mobl_arms", "arm26")  # six flexors; three flexors
-ROTATION_RANGE_DEG = (-90.0, 90.0)
+JOINT = load_catalogue().joints["elbow"]
+GRID_DEG = JOINT.grid()
 # Insert on the radius and follow its turn in sine and cosine; the others are nearer to
 # their source model on straight lines.
 _TURNING = ("biceps", "brachioradialis")

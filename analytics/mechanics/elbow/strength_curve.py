@@ -6,29 +6,19 @@ Also which muscle gives it and where on its curve each fibre works.
 from __future__ import annotations
 
 from functools import cache
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
-from analytics.catalogue import ELBOW_RANGE_DEG, SHOULDER_RANGE_DEG, load_catalogue
-from analytics.errors import InputError
+from analytics.catalogue import Mechanics, load_catalogue
 from analytics.mechanics.curves import Floats, active_force
-from analytics.mechanics.muscles import (
-    ROTATION_RANGE_DEG,
-    Muscle,
-    muscle_set,
-    within,
-)
+from analytics.mechanics.elbow.muscles import JOINT, Muscle, muscle_set, within
+from analytics.mechanics.shapes import LEVERAGE, POWER, checked_shape, reshaped
 
-SHAPES = ("peaked", "flat", "inverted")  # of joint strength by posture
-LEVERAGE = "leverage"  # muscle force the same at every length: moment arms alone
-_POWER = {"peaked": 1, LEVERAGE: 1, "flat": 0, "inverted": -1}
 # Moment of the flat shape, about which the inverted one mirrors; ratios feel it only
 # through the forearm's own weight. [N m]
 LEVEL_NM = 60.0
-LEAST_NM = 1.0  # of a mirrored moment
 POSSIBLE_ELBOW_DEG = (-20.0, 180.0)  # beyond, no elbow bends: value from memory
 PLATEAU = 0.95  # share of the curve's peak from which a fibre counts as optimal
 
@@ -44,38 +34,10 @@ def force_table(
     Leverage: 1 at every stretch. Else the active factor in balance with the tendon
     plus the passive one.
     """
-    if shape not in _POWER:
-        raise InputError(f"no shape {shape!r}; there are: {', '.join(_POWER)}")
+    checked_shape(shape)
     balance = muscle_set(muscles)[muscle].balance(curve)
     force = balance.active + balance.passive
     return np.where(shape == LEVERAGE, 1.0, force).astype(np.float32)
-
-
-def reshaped(
-    moment_nm: NDArray[Any], shape: str, *, level_nm: NDArray[Any] | float
-) -> NDArray[Any]:
-    """Joint moment under a rival shape.
-
-    Parameters
-    ----------
-    moment_nm : ndarray, shape (...)
-        Sum over muscles. [N m]
-    shape : str
-        ``peaked``, ``leverage``, ``flat`` or ``inverted``.
-    level_nm : ndarray or float, broadcastable to ``moment_nm``
-        Moment of the flat shape. [N m]
-
-    Returns
-    -------
-    moment_nm : ndarray, shape (...)
-        Level times (moment over level) to the power 1, 0 or -1: the published
-        moment, the level at every posture, or as many times above the level as
-        the published one is below it. [N m]
-    """
-    if _POWER[shape] == 1:
-        return moment_nm
-    relative = (np.maximum(moment_nm, LEAST_NM) / level_nm) ** _POWER[shape]
-    return np.where(np.isnan(moment_nm), moment_nm, level_nm * relative)
 
 
 def _moments(
@@ -135,7 +97,7 @@ def pronated_factor(muscles: str, curve: str, shape: str) -> float:
         )
         for turn in (-90.0, 90.0)
     )
-    modelled = float(pronated / supinated) ** _POWER[shape]
+    modelled = float(pronated / supinated) ** POWER[shape]
     return float(force[-90.0] / force[90.0] / modelled)
 
 
@@ -174,10 +136,10 @@ def _posture(
     elbow_deg: ArrayLike, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
 ) -> tuple[Floats, Floats, Floats]:
     elbow = within(elbow_deg, POSSIBLE_ELBOW_DEG, "elbow_deg")
-    low, high = ELBOW_RANGE_DEG
+    low, high = JOINT.range_deg
     elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
-    shoulder = within(shoulder_deg, SHOULDER_RANGE_DEG, "shoulder_deg")
-    rotation = within(rotation_deg, ROTATION_RANGE_DEG, "rotation_deg")
+    shoulder = within(shoulder_deg, JOINT.shoulder_deg, "shoulder_deg")
+    rotation = within(rotation_deg, JOINT.rotation_deg, "rotation_deg")
     elbow, shoulder, rotation = np.broadcast_arrays(elbow, shoulder, rotation)
     return elbow, shoulder, rotation
 
@@ -248,6 +210,19 @@ def capability(
     )
     total = reshaped(np.asarray(total), shape, level_nm=LEVEL_NM)
     return total * grip_factor(rotation, muscles=muscles, curve=curve, shape=shape)
+
+
+def strength(
+    elbow_deg: ArrayLike, *, model: Mechanics, muscles: str, curve: str
+) -> Floats:
+    """Capability on a posture path, in N m."""
+    return capability(
+        elbow_deg,
+        shoulder_deg=model.shoulder_deg(elbow_deg),
+        rotation_deg=model.rotation_deg,
+        muscles=muscles,
+        curve=curve,
+    )
 
 
 def zone(fibre_length: ArrayLike, *, curve: str) -> np.ndarray:

@@ -17,13 +17,22 @@ from scipy.integrate import solve_ivp
 from scipy.interpolate import CubicSpline
 from scipy.ndimage import gaussian_filter1d
 
-from analytics.catalogue import ELBOW_RANGE_DEG, Resistance, Variant, load_catalogue
-from analytics.mechanics.body import Body
+from analytics.catalogue import (
+    Anchored,
+    Band,
+    Body,
+    Cable,
+    Gravity,
+    Resistance,
+    Variant,
+    load_catalogue,
+)
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.demand import levers, shoulder_height_m
+from analytics.mechanics.elbow.levers import hand_m, levers
+from analytics.mechanics.elbow.muscles import JOINT
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-GRID_DEG = np.arange(ELBOW_RANGE_DEG[0], ELBOW_RANGE_DEG[1] + 0.5, 0.5)
+PATH_DEG = np.arange(JOINT.range_deg[0], JOINT.range_deg[1] + 0.5, 0.5)
 LONGEST_REP_S = 8.0
 STEP_S = 0.005  # of the table given back
 
@@ -41,13 +50,13 @@ class AngleTable:
     Parameters
     ----------
     columns : array_like, shape (n_angles, n_columns)
-        Values at every angle of ``GRID_DEG``.
+        Values at every angle of ``PATH_DEG``.
     """
 
     def __init__(self, columns: NDArray[np.float64]) -> None:
-        self.spline = CubicSpline(np.deg2rad(GRID_DEG), columns)
+        self.spline = CubicSpline(np.deg2rad(PATH_DEG), columns)
         self._pieces = np.ascontiguousarray(np.moveaxis(self.spline.c, 0, 1))
-        self._step = float(np.deg2rad(GRID_DEG[1] - GRID_DEG[0]))
+        self._step = float(np.deg2rad(PATH_DEG[1] - PATH_DEG[0]))
 
     def at(self, elbow_rad: float) -> NDArray[np.float64]:
         """One row: what `spline` gives, without its checks."""
@@ -83,13 +92,12 @@ class Limb:
     """
 
     def __init__(self, variant: Variant, load_kg: float, body: Body) -> None:
-        pull = variant.resistance
-        assert pull is not None
+        pull = variant.model.resistance
         forearm_kg = body.segment_kg["forearm"] + body.segment_kg["hand"]
         first = body.forearm_and_hand_kg_m
         length = body.length_m["forearm"]
         gyration = rep_parameter("forearm_and_hand_gyration") * length
-        held_kg = load_kg if pull.kind == "gravity" else 0.0
+        held_kg = load_kg if isinstance(pull, Gravity) else 0.0
         self.mass_kg = forearm_kg + held_kg
         self.first = first + held_kg * body.grip_m
         self.inertia = (
@@ -98,7 +106,7 @@ class Limb:
         )
         self.upper_m = body.length_m["upper_arm"]
         self.pull_kg = load_kg - held_kg  # what does not move with the hand
-        self.stack_kg = 0.0 if pull.kind == "band" else self.pull_kg
+        self.stack_kg = 0.0 if isinstance(pull, Band) else self.pull_kg
         self.row = self._tabulate(variant, pull, body)
 
     def _tabulate(self, variant: Variant, pull: Resistance, body: Body) -> AngleTable:
@@ -108,33 +116,36 @@ class Limb:
         does not move with the hand; first and second derivative of the cable or band
         drawn out; its pull at rest in kg; energy stored over gravity in kg m.
         """
-        grid = np.deg2rad(GRID_DEG)
-        shoulder_m = float(shoulder_height_m(body, variant.trunk_deg))
-        blur = rep_parameter("path_blur") / (GRID_DEG[1] - GRID_DEG[0])
+        grid = np.deg2rad(PATH_DEG)
+        blur = rep_parameter("path_blur") / (PATH_DEG[1] - PATH_DEG[0])
         shoulder_deg = gaussian_filter1d(
-            variant.shoulder_deg(GRID_DEG), blur, mode="nearest"
+            variant.model.shoulder_deg(PATH_DEG), blur, mode="nearest"
         )
-        knots = tuple(zip(GRID_DEG.tolist(), shoulder_deg.tolist(), strict=True))
-        path = CubicSpline(grid, np.deg2rad(shoulder_deg - variant.trunk_deg))
+        knots = tuple(zip(PATH_DEG.tolist(), shoulder_deg.tolist(), strict=True))
+        path = CubicSpline(grid, np.deg2rad(shoulder_deg - variant.model.trunk_deg))
         arm = path(grid)
 
         def lever_of(resistance: Resistance) -> Floats:
-            smooth = replace(variant, path=knots, resistance=resistance)
-            return levers(GRID_DEG, variant=smooth, body=body)[0]
+            smooth = replace(variant.model, path=knots, resistance=resistance)
+            return levers(PATH_DEG, model=smooth, body=body)[0]
 
         lever = lever_of(pull)
         drawn, tension = CubicSpline(grid, lever).antiderivative(), np.ones_like(grid)
-        if pull.kind in ("cable", "band"):
-            forearm = arm + grid
-            ahead = self.upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
-            below = self.upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
+        if isinstance(pull, Anchored):
+            smooth = replace(variant.model, path=knots)
+            ahead, above = hand_m(PATH_DEG, model=smooth, body=body)
             distance = np.hypot(
-                pull.anchor_forward_m - ahead, pull.anchor_height_m - shoulder_m + below
+                pull.anchor_forward_m - ahead, pull.anchor_height_m - above
             )
             drawn = CubicSpline(grid, distance)
-            if pull.kind == "band":
+            if isinstance(pull, Band):
                 # A band's lever is its pull times that of a cable from the same place.
-                same_place = lever_of(replace(pull, kind="cable"))
+                same_place = lever_of(
+                    Cable(
+                        anchor_forward_m=pull.anchor_forward_m,
+                        anchor_height_m=pull.anchor_height_m,
+                    )
+                )
                 clear = np.abs(same_place) > 0.02
                 tension = np.interp(grid, grid[clear], lever[clear] / same_place[clear])
         tension_kg = self.pull_kg * tension

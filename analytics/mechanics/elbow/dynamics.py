@@ -15,63 +15,30 @@ from scipy.interpolate import CubicSpline
 from scipy.signal import find_peaks
 from scipy.special import lambertw
 
-from analytics.catalogue import Variant
+from analytics.catalogue import Body, Variant, make_body
 from analytics.errors import InputError
-from analytics.mechanics.body import Body, make_body
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.demand import find_variant, levers
-from analytics.mechanics.limb import (
-    GRID_DEG,
+from analytics.mechanics.elbow.levers import levers
+from analytics.mechanics.elbow.limb import (
+    PATH_DEG,
     AngleTable,
     Limb,
     limb_motion,
     rep_parameter,
 )
+from analytics.mechanics.elbow.muscles import muscle_set
+from analytics.mechanics.elbow.strength_curve import grip_factor, strength
 from analytics.mechanics.limits import (
     Range,
     asks_nothing,
     checked_range,
     limit_load,
 )
-from analytics.mechanics.muscles import muscle_set
-from analytics.mechanics.strength_curve import capability, grip_factor
+from analytics.mechanics.rep import DynamicRep
 
 LEAST_ACTIVATION = 0.01
 LEAST_INERTIA_FRAC = 0.1  # of forearm and load; below, the elbow alone moves nothing
 SMALLEST_DIP_FRAC = 0.02  # of the first peak; the solution carries no noise
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class DynamicRep:
-    """One simulated rep.
-
-    Attributes
-    ----------
-    variant : str
-        Id.
-    load_kg, load_ratio : float
-        Per working arm; over the limit load of the same range. [kg], [1]
-    completed : bool
-        False where it stalled.
-    stalled_deg : float
-        Highest elbow angle reached, NaN where completed. [deg]
-    peak1_deg, low_deg, peak2_deg : float
-        Elbow angle at the velocity maxima around the minimum; NaN where the velocity
-        has no minimum between two maxima. [deg]
-    motion : DataFrame
-        ``time_s, elbow_deg, velocity_deg_per_s, activation, moment_nm, demand_nm,
-        energy_j, elbow_work_j, shoulder_work_j``; demand as at rest.
-    """
-
-    variant: str
-    load_kg: float
-    load_ratio: float
-    completed: bool
-    stalled_deg: float
-    peak1_deg: float
-    low_deg: float
-    peak2_deg: float
-    motion: pd.DataFrame
 
 
 def force_velocity(velocity: ArrayLike) -> Floats:
@@ -136,14 +103,14 @@ class _Drive:
 
 def _drive(variant: Variant, limb: Limb, *, muscles: str, curve: str) -> _Drive:
     """Tabulate the flexors along the path, so that the integrator only looks up."""
-    grid = np.deg2rad(GRID_DEG)
-    shoulder = np.rad2deg(limb.row.spline(grid)[:, 0]) + variant.trunk_deg
-    grip = grip_factor(variant.rotation_deg, muscles=muscles, curve=curve)
+    grid = np.deg2rad(PATH_DEG)
+    shoulder = np.rad2deg(limb.row.spline(grid)[:, 0]) + variant.model.trunk_deg
+    grip = grip_factor(variant.model.rotation_deg, muscles=muscles, curve=curve)
     active, lengthening, passive = [], [], np.zeros_like(grid)
     for muscle in muscle_set(muscles):
         balance = muscle.balance(curve)
-        stretch = muscle.stretch(GRID_DEG, shoulder, variant.rotation_deg)
-        arm_m = muscle.moment_arm_m(GRID_DEG, variant.rotation_deg)
+        stretch = muscle.stretch(PATH_DEG, shoulder, variant.model.rotation_deg)
+        arm_m = muscle.moment_arm_m(PATH_DEG, variant.model.rotation_deg)
         scale = grip * muscle.peak_force_n * arm_m
         active.append(scale * np.interp(stretch, balance.stretch, balance.active))
         passive += scale * np.interp(stretch, balance.stretch, balance.passive)
@@ -154,56 +121,15 @@ def _drive(variant: Variant, limb: Limb, *, muscles: str, curve: str) -> _Drive:
 
 
 def dynamic_rep(
-    variant: str | Variant,
+    chosen: Variant,
     *,
-    load_ratio: float = 0.95,
-    range_deg: Range | None = None,
-    body: Body | None = None,
-    muscles: str = "mobl_arms",
-    curve: str = "thelen",
+    load_ratio: float,
+    range_deg: Range | None,
+    body: Body | None,
+    muscles: str,
+    curve: str,
 ) -> DynamicRep:
-    r"""Simulate one all-out rep from rest.
-
-    Parameters
-    ----------
-    variant : str or Variant
-        Posture path and resistance.
-    load_ratio : float
-        Load over the limit load of the same range. [1]
-    range_deg : tuple of float or None
-        First and last elbow angle; the variant's own when None. [deg]
-    body : Body or None
-        From `make_body`; the default body when None.
-    muscles, curve : str
-        Published muscle set and curve, as in `capability`.
-
-    Returns
-    -------
-    rep : DynamicRep
-        Motion, and where it slows or stalls.
-
-    Raises
-    ------
-    InputError
-        If the variant, range or load cannot be used.
-
-    Notes
-    -----
-    The rep starts where the resistance begins to resist: a cable that first helps is
-    followed, not lifted. From the activation that just holds the load, the flexors are
-    driven fully:
-
-    .. math:: \dot a = (1 - a) / (t_{act} (0.5 + 1.5 a))
-
-    Each muscle's active force is the isometric one, tendon in balance, times activation
-    and the published force-velocity factor at the fibre speed of a stiff tendon. No
-    antagonist, no fatigue, no help from the body.
-
-    References
-    ----------
-    de_groote_2016; thelen_2003; winter_2009.
-    """
-    chosen = find_variant(variant)
+    """Simulate one all-out rep from rest; see `analytics.mechanics.dynamic_rep`."""
     first, last = checked_range(chosen, range_deg)
     if last - first < 20:
         raise InputError(
@@ -248,14 +174,9 @@ def _limit_kg(
     variant: Variant, span: Range, body: Body, muscles: str, curve: str
 ) -> float:
     elbow = np.linspace(*span, round(span[1] - span[0]) + 1)
-    strength = capability(
-        elbow,
-        shoulder_deg=variant.shoulder_deg(elbow),
-        rotation_deg=variant.rotation_deg,
-        muscles=muscles,
-        curve=curve,
-    )
-    return float(limit_load(*levers(elbow, variant=variant, body=body), strength)[0])
+    model = variant.model
+    most = strength(elbow, model=model, muscles=muscles, curve=curve)
+    return float(limit_load(*levers(elbow, model=model, body=body), most)[0])
 
 
 def _activation(start: float) -> Callable[[Any], Any]:

@@ -1,0 +1,322 @@
+"""Every sentence of the evidence stage: what was decided, why, and what to log next."""
+
+import math
+
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import Setup, load_catalogue
+from analytics.evidence.holds import Holds
+from analytics.evidence.observe import Observed
+from analytics.evidence.verdict import (
+    DECISIVE_RATIO,
+    FIT_LEVEL,
+    LEAST_SETS,
+    LEAST_SETUPS,
+    Findings,
+    open_question,
+)
+from analytics.mechanics import LEVERAGE, SHAPES
+
+
+def p_in_words(p_value: float) -> str:
+    """Say a p value with no more digits than mean something.
+
+    Parameters
+    ----------
+    p_value : float
+        From 0 to 1. [1]
+
+    Returns
+    -------
+    words : str
+        Such as ``p = 0.035``, or ``p < 0.001``.
+    """
+    return f"p = {p_value:.2g}" if p_value >= 0.001 else "p < 0.001"
+
+
+def count(number: int, what: str) -> str:
+    """Say how many, singular where it is one."""
+    return f"{number:,} {what}{'' if number == 1 else 's'}"
+
+
+def _times(log_ratio: float) -> str:
+    """Say a likelihood ratio above 1 the way people say it."""
+    if log_ratio > math.log(1e6):
+        return "more than a million times"
+    times = math.exp(log_ratio)
+    return f"{times:,.0f} times" if times >= 100 else f"{times:.3g} times"
+
+
+def _shape_sentence(log_evidence: dict[str, float]) -> str:
+    parts = []
+    for rival in SHAPES[1:]:
+        lead = log_evidence["peaked"] - log_evidence[rival]
+        word = "likelier" if lead >= 0 else "less likely"
+        parts.append(f"{_times(abs(lead))} {word} than under the {rival} one")
+    return (
+        f"Under the peaked curve the log is {parts[0]} and {parts[1]}; "
+        f"a verdict asks for {DECISIVE_RATIO:.0f} times."
+    )
+
+
+def _cause_sentence(log_evidence: dict[str, float]) -> str:
+    """Say whether muscle length has a part in the curve, or leverage alone makes it."""
+    lead = log_evidence["peaked"] - log_evidence[LEVERAGE]
+    times = _times(abs(lead))
+    if abs(lead) < math.log(DECISIVE_RATIO):
+        return (
+            "Whether muscle length or leverage alone makes the curve cannot be told "
+            "from these setups: muscle force that is the same at every length, with "
+            "the same moment arms, predicts nearly the same strengths "
+            f"({times} {'less' if lead >= 0 else 'more'} likely)."
+        )
+    if lead > 0:
+        return (
+            f"Leverage alone does not make the curve: the log is {times} likelier "
+            "with the published force by length than with a force that is the same at "
+            "every length."
+        )
+    return (
+        f"Leverage alone makes the curve: the log is {times} likelier with a muscle "
+        "force that is the same at every length than with the published one."
+    )
+
+
+def _fit_sentence(chi2: float, dof: int, p_value: float) -> str:
+    how = "no more than" if p_value >= FIT_LEVEL else "more than"
+    return (
+        f"Log and peaked curve differ by {how} their uncertainties explain: "
+        f"χ² {chi2:.1f} on {count(dof, 'setup')}, {p_in_words(p_value)}."
+    )
+
+
+def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
+    telling = residuals[residuals["informative"]]
+    if telling.empty:
+        return (
+            "None of the logged setups by itself carries information about the curve "
+            f"(all together separate peaked from flat by {together:.1f} spreads): the "
+            "differences between them are geometry of the resistance."
+        )
+    top = telling.sort_values("information", ascending=False).head(3)
+    named = ", ".join(
+        f"{row.setup} ({row.information:.1f})" for row in top.itertuples()
+    )
+    return (
+        f"Information about the curve is in {named}, in spreads between the "
+        f"peaked and flat predictions; all together {together:.1f}."
+    )
+
+
+def reasons(
+    seen: Observed, found: Findings, plan: pd.DataFrame, *, settled: bool
+) -> tuple[str, ...]:
+    """Say why a verdict was given, what it hangs on and what to log next."""
+    held = hold_sentence(seen.holds)
+    if found.residuals.empty:
+        said = [nothing_sentence(seen), aside_sentence(seen.left_aside), held]
+        return tuple(text for text in said if text)
+    n, residuals = len(found.residuals), found.residuals
+    worst = residuals.loc[residuals["residual_z"].abs().idxmax()]
+    side = "stronger" if worst["residual_z"] > 0 else "weaker"
+    said = [
+        _shape_sentence(found.log_evidence),
+        _cause_sentence(found.log_evidence),
+        _fit_sentence(found.chi2, n, found.p_value),
+        f"Largest residual: {worst['setup']} is {side} than predicted by "
+        f"{abs(worst['residual_z']):.1f} standard deviations.",
+        _information_sentence(residuals, found.together),
+        f"Compared: {count(n, 'setup')} against the reference, from "
+        f"{count(seen.sets, 'set')}; a verdict asks for {LEAST_SETUPS} setups and "
+        f"{LEAST_SETS} sets.",
+        left_out_sentence(found.left_out),
+        share_caution(seen.share),
+        aside_sentence(seen.left_aside),
+        held,
+    ]
+    if not settled:
+        said += plan_sentences(plan, found.log_evidence, setups=n, sets=seen.sets)
+    return tuple(text for text in said if text)
+
+
+def share_caution(share: dict[str, float]) -> str:
+    """Caution when one setup holds most of the training."""
+    if not share:
+        return ""
+    setup = max(share, key=lambda name: share[name])
+    if share[setup] <= 0.5 or not np.isfinite(share[setup]):
+        return ""
+    return (
+        f"{share[setup]:.0%} of the sets were done in {setup}: strength is specific "
+        "to the trained variant (published), so these ratios may lean towards it; "
+        "this is allowed for as extra spread."
+    )
+
+
+def left_out_sentence(table: pd.DataFrame) -> str:
+    """Say which predictor wins over all left-out setups.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Result of `left_out`.
+
+    Returns
+    -------
+    sentence : str
+        Winner by log score, with the errors of all three.
+    """
+    if table.empty:
+        return "No lifter's own ratio is known yet, so nothing could be left out."
+    total = table[table["setup"] == "all"].iloc[0]
+    words = {
+        "model": "the model",
+        "same_load": "the same load",
+        "cohort_mean": "the other lifters' mean ratio",
+    }
+    known = [name for name in words if np.isfinite(total[f"score_{name}"])]
+    errors = ", ".join(
+        f"{words[name]} errs by {total[f'error_{name}']:.0%}" for name in known
+    )
+    ahead = ""
+    if total["best"] == "cohort_mean":
+        ahead = "; for a setup nobody has logged there is no such mean"
+    return (
+        f"Leaving one setup out, {words[total['best']]} predicts best by log score "
+        f"({errors}){ahead}."
+    )
+
+
+def agreement_sentence(
+    group: pd.DataFrame, known: pd.DataFrame, agree: bool | None, p_value: float
+) -> str:
+    """Say whether the sources of one variant's sticking angle agree."""
+    said = ", ".join(
+        f"{row.source} {row.joint_deg:.0f}° ({row.low_deg:.0f} to {row.high_deg:.0f}°)"
+        for row in known.itertuples()
+    )
+    for row in group[group["joint_deg"].isna()].itertuples():
+        wide = (
+            "the model has no single hardest angle "
+            f"({row.low_deg:.0f} to {row.high_deg:.0f}°)"
+        )
+        said = f"{said}; {wide}" if said else wide
+    if agree is None:
+        return f"Nothing to compare yet: {said}."
+    verdict = "agree" if agree else "do not agree"
+    return f"The sources {verdict} ({p_in_words(p_value)}): {said}."
+
+
+def plan_sentences(
+    plan: pd.DataFrame, evidence: dict[str, float], *, setups: int, sets: int
+) -> list[str]:
+    """Say what to log next, and whether logging can settle the question at all."""
+    said = list(plan["sentence"])
+    short = [
+        count(least - have, f"more {what}")
+        for least, have, what in (
+            (LEAST_SETUPS, setups, "setup"),
+            (LEAST_SETS, sets, "set"),
+        )
+        if have < least
+    ]
+    if short:
+        said.append(f"Before any verdict it needs at least {' and '.join(short)}.")
+    settled = plan["enough"].iloc[-1] if len(plan) else not open_question(evidence)[1]
+    if not settled:
+        said.append(
+            "More sets alone may not settle it: published muscle parameters and "
+            "curves differ too much to tell these ideas apart in such setups."
+        )
+    return said
+
+
+def plan_sentence(row: pd.Series, setup: Setup, *, about_length: bool) -> str:
+    """Say one step of the plan."""
+    title = load_catalogue().variants[setup.variant].title
+    if setup.hold is not None:
+        held, base = setup.hold
+        what = f"holds to failure in {title} at {held:.0f}°, as many at {base:.0f}°"
+    else:
+        what = (
+            f"{title} from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°"
+        )
+    number = f"{row['sets']} set{'s' if row['sets'] > 1 else ''}"
+    if about_length:
+        return (
+            f"To tell muscle length from leverage ({row['step']}): about {number} of "
+            f"{what}; after that {row['chance']:.0%} of logs tell them apart, if what "
+            "leads now is true."
+        )
+    return (
+        f"Log next ({row['step']}): about {number} of {what}; after that a verdict "
+        f"comes in {row['chance']:.0%} of logs if the shape that leads now is true."
+    )
+
+
+def hold_sentence(holds: Holds) -> str:
+    """Say how many holds count and why others do not; nothing without holds."""
+    if not holds.logged:
+        return ""
+    if not holds.effort_known:
+        return (
+            f"None of the {holds.logged} holds says how hard it was: they are shown as "
+            "if maximal (assumed) and do not enter the verdict."
+        )
+    floors = holds.logged - len(holds.table)
+    rest = f"; {floors} without known effort are floors" if floors else ""
+    return f"{len(holds.table)} holds to failure count{rest}."
+
+
+def aside_sentence(left_aside: tuple[str, ...]) -> str:
+    """Say which setups were left out; nothing where none was."""
+    if not left_aside:
+        return ""
+    return f"Left out because no mechanics exist for them: {', '.join(left_aside)}."
+
+
+def nothing_sentence(seen: Observed) -> str:
+    """Say why nothing could be compared."""
+    if seen.wanted and not seen.reference_modelled:
+        return (
+            f"There are no mechanics for the reference {seen.wanted}, so no ratio "
+            "to it can be predicted: the curve test does not apply."
+        )
+    who = "the log" if seen.lifter is None else f"the log of {seen.lifter}"
+    family = load_catalogue().movements.get(seen.movement)
+    reference = seen.wanted or (family.reference if family else None)
+    beside = f" beside the reference {reference}" if reference else ""
+    return (
+        f"Nothing to compare: {who} has no strength in a modelled variant{beside}. Log "
+        "the reference and three other modelled variants in the same weeks."
+    )
+
+
+_QUANTITIES = {
+    "peak_deg": "angle of greatest strength",
+    "width_deg": "width within 5 % of the peak",
+    "length_sensitivity": "length sensitivity (1 as published, 0 leverage alone)",
+    "scale": "strength over the published muscles",
+}
+
+
+def personal_sentence(
+    name: str,
+    unit: str,
+    after: tuple[float, float, float],
+    prior: tuple[float, float, float],
+    *,
+    moved: bool,
+) -> str:
+    """Say one quantity of a personal curve beside its published prior."""
+    (value, low, high), (before, before_low, before_high) = after, prior
+    digits = 0 if unit == "deg" else 2
+    mark = "°" if unit == "deg" else ""
+    said = "the log has moved it" if moved else "still the published prior"
+    sentence = (
+        f"{_QUANTITIES[name]}: {value:.{digits}f}{mark} ({low:.{digits}f} to "
+        f"{high:.{digits}f}{mark}); {said}, which is {before:.{digits}f}{mark} "
+        f"({before_low:.{digits}f} to {before_high:.{digits}f}{mark})."
+    ).replace("moved it, which is", "moved it from the prior,")
+    return sentence[0].upper() + sentence[1:]

@@ -1,0 +1,36 @@
+"""The elbow: its flexors, the forearm as a lever and as a moving limb.
+
+What the rest of the mechanics asks of a joint (`analytics.mechanics.joints`) is here
+under the names it asks for.
+"""
+
+from collections.abc import Sequence
+
+from analytics.catalogue import Mechanics
+from analytics.mechanics.elbow.drawn import DrawnElbow as drawn
+from analytics.mechanics.elbow.dynamics import dynamic_rep
+from analytics.mechanics.elbow.levers import hand_m, levers
+from analytics.mechanics.elbow.muscles import muscle_set
+from analytics.mechanics.elbow.strength_curve import capability, muscle_work, strength
+
+__all__ = [
+    "capability",
+    "drawn",
+    "dynamic_rep",
+    "hand_m",
+    "levers",
+    "muscle_work",
+    "parameters_of",
+    "strength",
+]
+
+
+def parameters_of(model: Mechanics) -> Sequence[str]:
+    """Name the parameters of muscles and forearm that are drawn."""
+    muscles = muscle_set("mobl_arms")  # holds those of the other set
+    groups = dict.fromkeys(muscle.arm_group for muscle in muscles)
+    names = [f"moment_arm.{group}" for group in groups]
+    for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
+        names += [f"{kind}.{muscle.name}" for muscle in muscles]
+    names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
+    return [*names, "grip"] if model.rotation_deg < 0 else names

@@ -1,0 +1,176 @@
+"""What mechanics asks of a joint; each joint answers in a folder of its own name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from importlib import import_module
+from typing import Any, Protocol, cast
+
+import pandas as pd
+from numpy.typing import ArrayLike
+
+from analytics.catalogue import Body, Joint, Mechanics, Variant, load_catalogue
+from analytics.errors import InputError
+from analytics.mechanics.curves import Floats
+from analytics.mechanics.draws import Block, Draws, Single
+
+
+class Drawn(Protocol):
+    """Capability and demand under many draws, on the joint's grid."""
+
+    draws: Draws
+
+    def capability_nm(self, variant: Variant) -> Single:
+        """Moment of all muscles, shape (n_draws, n_grid)."""
+
+    def piece_nm(self, variant: Variant, piece: Block) -> Single:
+        """Moment of all muscles for one piece of the draws."""
+
+    def levers(
+        self, variant: Variant, mine: slice = slice(None)
+    ) -> tuple[Single, Single]:
+        """Lever of the load and own weight moment, each (m, n_grid)."""
+
+
+class JointModel(Protocol):
+    """Anatomy and posture of one joint."""
+
+    def levers(
+        self, joint_deg: ArrayLike, *, model: Mechanics, body: Body
+    ) -> tuple[Floats, Floats]:
+        """Lever of the load in m, and weight moment of the limb in N m."""
+
+    def hand_m(
+        self, joint_deg: ArrayLike, *, model: Mechanics, body: Body
+    ) -> tuple[Floats, Floats]:
+        """Where the load is held: ahead of the shoulder and above the floor, in m."""
+
+    def strength(
+        self,
+        joint_deg: ArrayLike,
+        *,
+        model: Mechanics,
+        muscles: str,
+        curve: str,
+    ) -> Floats:
+        """Moment the muscles can hold, in N m."""
+
+    def muscle_work(
+        self,
+        joint_deg: ArrayLike,
+        *,
+        shoulder_deg: ArrayLike,
+        rotation_deg: ArrayLike,
+    ) -> pd.DataFrame:
+        """Which muscle gives how much, and how long its fibres are."""
+
+    def drawn(self, draws: Draws, *, body: Body, shape: str) -> Drawn:
+        """Strength and demand under many draws."""
+
+    def parameters_of(self, model: Mechanics) -> Sequence[str]:
+        """Name the parameters of muscles and limb that are drawn."""
+
+    def dynamic_rep(self, chosen: Variant, **settings: Any) -> Any:
+        """Run one all-out rep."""
+
+
+def joint_model(joint: Joint) -> JointModel:
+    """Return the anatomy of a joint of the catalogue.
+
+    Parameters
+    ----------
+    joint : Joint
+        With a folder of its name beside this module.
+
+    Returns
+    -------
+    model : JointModel
+        Its package.
+    """
+    return cast(JointModel, import_module(f"{__package__}.{joint.joint}"))
+
+
+def find_variant(variant: str | Variant) -> Variant:
+    """Return a modelled variant by its id, or refuse with the ids that exist.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        Id in the catalogue; a Variant passes through.
+
+    Returns
+    -------
+    variant : Variant
+        One that has mechanics.
+
+    Raises
+    ------
+    InputError
+        If there is none, or it has no mechanics.
+    """
+    catalogue = load_catalogue()
+    known = ", ".join(catalogue.modelled)
+    if not isinstance(variant, Variant):
+        if variant not in catalogue.variants:
+            raise InputError(f"no variant {variant!r}; there are: {known}")
+        variant = catalogue.variants[variant]
+    if not variant.modelled:
+        raise InputError(
+            f"{variant.variant!r} is logged, not modelled; modelled are: {known}"
+        )
+    return variant
+
+
+def angle_column(variants: Iterable[Variant] | None = None) -> str:
+    """Name the angle of a table: after the joint, where all have the same.
+
+    Parameters
+    ----------
+    variants : iterable of Variant or None
+        What the table is about; all that are modelled when None.
+
+    Returns
+    -------
+    column : str
+    """
+    catalogue = load_catalogue()
+    if variants is None:
+        variants = (catalogue.variants[name] for name in catalogue.modelled)
+    joints = {variant.model.joint.column for variant in variants}
+    return joints.pop() if len(joints) == 1 else "joint_deg"
+
+
+def muscle_work(
+    joint_deg: ArrayLike,
+    *,
+    variant: str | Variant,
+    shoulder_deg: ArrayLike | None = None,
+) -> pd.DataFrame:
+    """Which muscle gives how much, and how long its fibres are, by posture.
+
+    Parameters
+    ----------
+    joint_deg : array_like, shape (...)
+        Joint angle. [deg]
+    variant : str or Variant
+        Whose shoulder path and forearm rotation hold.
+    shoulder_deg : array_like or None
+        Upper arm to trunk, in place of the path. [deg]
+
+    Returns
+    -------
+    work : DataFrame
+        One row per posture and muscle: the joint's angle, ``shoulder_deg,
+        rotation_deg, muscle, moment_nm, share_frac, fibre_length, active, zone``.
+
+    Raises
+    ------
+    InputError
+        If the variant or an angle cannot be used.
+    """
+    model = find_variant(variant).model
+    if shoulder_deg is None:
+        shoulder_deg = model.shoulder_deg(joint_deg)
+    return joint_model(model.joint).muscle_work(
+        joint_deg, shoulder_deg=shoulder_deg, rotation_deg=model.rotation_deg
+    )
