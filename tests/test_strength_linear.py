@@ -8,9 +8,9 @@ import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 
-from analytics.strength.linear import LinearFit, fit_linear
-from analytics.strength.panel import Panel
-from analytics.strength.posterior import read_off
+from analytics.strength.core.linear import LinearFit, fit_linear
+from analytics.strength.core.panel import Panel
+from analytics.strength.core.posterior import read_off
 
 REFERENCE = Path(__file__).parent / "reference"
 

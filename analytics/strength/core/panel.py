@@ -6,7 +6,7 @@ of a solution depends on cells, not on sets. No file, no log and no screen is
 known here.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,9 +39,6 @@ class Panel:
         Those of ``set_terms`` with a deviation of each lifter.
     mean_set_terms : tuple of int
         Those of ``set_terms`` with a cohort mean.
-    sided_setups : tuple of int
-        Setups with sides; if any, the last set terms are the contrast of left and
-        right, and its own deviation in each of these.
     days, slope, setup_slopes, setup_means, mean_slope : bool
         Which parts the model has: walk and day effect; a slope of each lifter;
         of each lifter and setup; a cohort mean of each setup but the first
@@ -60,7 +57,6 @@ class Panel:
     reference: int = 0
     local_set_terms: tuple[int, ...] = ()
     mean_set_terms: tuple[int, ...] = ()
-    sided_setups: tuple[int, ...] = ()
     days: bool = True
     slope: bool = True
     setups: bool = True
@@ -301,13 +297,6 @@ def local_variances(panel: Panel, batch: Batch, prior: Prior) -> Floats:
         prior.set_term_sd**2, (len(setup), len(panel.local_set_terms))
     )
     return np.concatenate([*parts, sets], axis=1)
-
-
-def fixed_names(panel: Panel, terms: Sequence[str], sets: Sequence[str]) -> list[str]:
-    """Names of the cohort means in their order."""
-    names = ["level"] + (["slope"] if panel.mean_slope else [])
-    names += [f"setup {v}" for v in panel.setup_columns]
-    return [*names, *terms, *(sets[k] for k in panel.mean_set_terms)]
 
 
 def take_lifters(panel: Panel, lifters: Ints) -> tuple[Panel, Ints]:

@@ -2,28 +2,22 @@
 
 import pandas as pd
 
-from analytics.strength.observe import Observations
+from analytics.strength.model.observe import Observations
+from analytics.strength.model.results import Z90, StrengthFit
 
 FEW_SETS = 6
 WIDE_FRAC = 0.10  # half-width of the interval that makes an estimate weak
 
 
-def reason_table(
-    seen: Observations,
-    trend: pd.DataFrame,
-    personal: pd.DataFrame,
-    converged: bool,
-) -> pd.DataFrame:
-    """Sentences by lifter and setup; an empty setup means all of them.
+def reason_table(seen: Observations, fit: StrengthFit) -> pd.DataFrame:
+    """Sentences by lifter and setup.
 
     Parameters
     ----------
     seen : Observations
         Usable sets.
-    trend, personal : DataFrame
-        Tables of the fit.
-    converged : bool
-        Whether the fit did.
+    fit : StrengthFit
+        All else.
 
     Returns
     -------
@@ -31,11 +25,8 @@ def reason_table(
         ``lifter, setup, sentence``.
     """
     rows: list[tuple[str, str, str]] = []
-    if not converged:
-        rows.append(
-            ("", "", "The model has not settled; treat every number as provisional.")
-        )
-    grouped = seen.sets.groupby(["lifter", "setup"], sort=True)["unmarked"]
+    unmarked = seen.sets["kind"].isin(["floor", "outdone"])
+    grouped = unmarked.groupby([seen.sets["lifter"], seen.sets["setup"]], sort=True)
     counts = grouped.agg(sets="size", unmarked="sum").reset_index()
     silent = counts["unmarked"] == counts["sets"]
     weak = counts[silent | (counts["sets"] < FEW_SETS)]
@@ -60,14 +51,15 @@ def reason_table(
                     f"yet, about {more} more would help.",
                 )
             )
-    rows += _wide(trend) + _no_overlap(seen, personal)
-    out = pd.DataFrame(rows, columns=["lifter", "setup", "sentence"])
-    return pd.concat([out, seen.unusable], ignore_index=True)
+    rows += _wide(fit.trend) + _no_overlap(seen, fit.personal)
+    columns = ["lifter", "setup", "sentence"]
+    out = pd.DataFrame(rows, columns=columns)
+    return pd.concat([out, fit.odd[columns], seen.unusable], ignore_index=True)
 
 
 def _wide(trend: pd.DataFrame) -> list[tuple[str, str, str]]:
     latest = trend.groupby(["lifter", "setup"]).tail(1)
-    half = 1.645 * latest["log_sd"]
+    half = Z90 * latest["log_sd"]
     wide = latest[half > WIDE_FRAC]
     return [
         (

@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 from datetime import date
 
-import numpy as np
 import pandas as pd
 
-from analytics.strength.results import Z90, StrengthFit, carried
+from analytics.strength.model.results import StrengthFit, carried, strength_kg
 
-COLUMNS = ["lifter", "variant", "date", "strength_kg", "low_kg", "high_kg", "sets"]
+COLUMNS = [
+    *("lifter", "variant", "date", "reps", "strength_kg", "low_kg", "high_kg"),
+    *("sets", "basis"),
+]
 
 
 def over_time(
@@ -17,6 +19,7 @@ def over_time(
     lifter: str | None = None,
     variant: str | None = None,
     on: date | None = None,
+    reps: float = 1,
 ) -> pd.DataFrame:
     """Strength of every lifter and setup, day by day or on one day.
 
@@ -28,12 +31,15 @@ def over_time(
         Only these.
     on : date, optional
         One day; after the last session the state is carried forward.
+    reps : float
+        Repetitions the strength is for, 1 to 30. [1]
 
     Returns
     -------
     table : DataFrame
-        ``lifter, variant, date, strength_kg, low_kg, high_kg, sets``; ``variant``
-        is the setup, strength is in the logged convention with 90 % intervals.
+        ``lifter, variant, date, reps, strength_kg, low_kg, high_kg, sets, basis``;
+        ``variant`` is the setup, strength is in the logged convention with 90 %
+        intervals; ``basis`` as in the fit's ``trend``.
     """
     parts = []
     for fit in fits:
@@ -42,25 +48,19 @@ def over_time(
             trend = trend[trend["lifter"] == lifter]
         if variant is not None:
             trend = trend[trend["variant"] == variant]
-        parts.append(trend if on is None else _on_day(fit, trend, on))
+        state = trend if on is None else _on_day(fit, trend, on)
+        kg = strength_kg(fit, state, reps=reps)
+        parts.append(state.assign(reps=reps, **kg))
     table = pd.concat(parts) if parts else pd.DataFrame(columns=["setup", *COLUMNS])
     return (
-        table.drop(columns="variant")
+        table.drop(columns="variant", errors="ignore")
         .rename(columns={"setup": "variant"})[COLUMNS]
         .reset_index(drop=True)
     )
 
 
 def _on_day(fit: StrengthFit, trend: pd.DataFrame, on: date) -> pd.DataFrame:
-    rows = trend.sort_values("date").groupby(["lifter", "setup"], as_index=False).last()
-    if rows.empty:
-        return rows
-    mean, sd = carried(fit, rows, on)
-    # What the body adds to the logged load of this setup, 0 for most.
-    body_kg = np.exp(rows["log_strength"]) - rows["strength_kg"]
-    return rows.assign(
-        date=pd.Timestamp(on).normalize(),
-        strength_kg=np.exp(mean) - body_kg,
-        low_kg=np.exp(mean - Z90 * sd) - body_kg,
-        high_kg=np.exp(mean + Z90 * sd) - body_kg,
-    )
+    pair = ["lifter", "setup"]
+    rows = trend.sort_values("date").groupby(pair, as_index=False).tail(1)
+    rows = rows.reset_index(drop=True).assign(date=pd.Timestamp(on).normalize())
+    return rows.assign(**carried(fit, rows, on).drop(columns=pair))

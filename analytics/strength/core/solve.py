@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.strength.panel import (
+from analytics.strength.core.panel import (
     Batch,
     Panel,
     Prior,
@@ -18,7 +18,6 @@ from analytics.strength.panel import (
     local_variances,
     walk_covariance,
 )
-from analytics.strength.sums import Sums
 
 Floats = NDArray[np.float64]
 
@@ -118,12 +117,12 @@ def solve(
     panel : Panel
         Sets and cells.
     groups : list of Batch
-        From :func:`analytics.strength.panel.batches`.
+        From :func:`analytics.strength.core.panel.batches`.
     prior : Prior
         Variances.
     grams : list of tuple
         Precision and weighted mean of each batch's columns, from
-        :func:`analytics.strength.panel.gram`.
+        :func:`analytics.strength.core.panel.gram`.
     constant : float
         Part of the log evidence the sums already know. [1]
     restricted : bool
@@ -208,110 +207,6 @@ def _finish(
         with_fixed=with_fixed,
         fixed_cov=cov,
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Marginals:
-    """Posterior of each set's expected value and of each cell effect.
-
-    Attributes
-    ----------
-    mean, variance : ndarray, shape (n_sets,)
-    cell_square : ndarray, shape (n_cells,)
-        Expected square of the cell effect.
-    set_effects : ndarray, shape (n_lifters, n_set_terms)
-        Each lifter's coefficients of the set terms, cohort mean included.
-    """
-
-    mean: Floats
-    variance: Floats
-    cell_square: Floats
-    set_effects: Floats
-
-
-def marginals(
-    panel: Panel, groups: list[Batch], sums_: Sums, solution: Solution
-) -> Marginals:
-    """Posterior mean and variance of what each set measures.
-
-    Parameters
-    ----------
-    panel, groups, sums_ :
-        As given to :func:`solve`.
-    solution : Solution
-        Its result.
-
-    Returns
-    -------
-    marginals : Marginals
-        Cell effects are put back in.
-    """
-    nh = panel.set_terms.shape[1]
-    size = panel.n_cells + 1
-    base_mean, base_var = np.zeros(size), np.zeros(size)
-    cross, square = np.zeros((size, nh)), np.zeros(size)
-    set_mean = np.zeros((panel.n_lifters, nh))
-    set_cov = np.zeros((panel.n_lifters, nh, nh))
-    for batch, part in zip(groups, solution.parts, strict=True):
-        m, v, x, c2 = _cells(batch, part, sums_, nh)
-        base_mean[batch.cells], base_var[batch.cells] = m, v
-        cross[batch.cells], square[batch.cells] = x, c2
-        set_mean[batch.lifters] = part.mean[:, part.mean.shape[1] - nh :]
-        at = part.cov.shape[1] - nh
-        set_cov[batch.lifters] = part.cov[:, at:, at:]
-    cell, h = panel.cell_of_set, panel.set_terms
-    own = np.empty((len(cell), nh + 1))
-    ends = np.searchsorted(
-        panel.lifter_of_set, np.arange(panel.n_lifters), side="right"
-    )
-    both = np.concatenate([set_cov, set_mean[..., None]], axis=2)
-    start = 0
-    for lifter, end in enumerate(ends):
-        np.matmul(h[start:end], both[lifter], out=own[start:end])
-        start = end
-    mean = base_mean[cell] + own[:, nh]
-    variance = base_var[cell] + np.einsum("ka,ka->k", h, own[:, :nh] + 2 * cross[cell])
-    return Marginals(
-        mean=mean,
-        variance=variance,
-        cell_square=square[:-1],
-        set_effects=set_mean,
-    )
-
-
-def _cells(
-    batch: Batch, part: LocalPart, sums_: Sums, nh: int
-) -> tuple[Floats, Floats, Floats, Floats]:
-    """Mean, variance and covariance with the set terms, cell by cell."""
-    nd, u = batch.n_days, batch.rows.shape[2]
-    post = sums_.cell_variance[batch.cells]
-    w, wy, wh = (
-        x.take(batch.cells, axis=0) for x in (sums_.raw_w, sums_.raw_wy, sums_.raw_wh)
-    )
-    keep = 1 - post * w
-    rows = batch.rows
-    rest = part.cov[:, nd:, nd:]
-    with_rest = rows @ rest[:, :u]
-    clean_var = np.vecdot(rows, with_rest[..., :u])
-    clean = (rows @ part.mean[:, nd : nd + u, None])[..., 0]
-    with_terms = with_rest[..., u:]
-    if nd:
-        line = np.arange(len(w))[:, None]
-        day_rest = part.cov[:, :nd, nd:][line, batch.day]
-        clean = clean + part.mean[line, batch.day]
-        clean_var += part.cov[line, batch.day, batch.day]
-        clean_var += 2 * np.vecdot(rows, day_rest[..., :u])
-        with_terms = with_terms + day_rest[..., u:]
-    own_terms = wh @ rest[:, u:, u:]
-    both = np.vecdot(wh, with_terms)
-    terms_var = np.vecdot(wh, own_terms)
-    set_part = (wh @ part.mean[:, nd + u :, None])[..., 0]
-    cell_mean = post * (wy - w * clean - set_part)
-    variance = keep**2 * clean_var - 2 * keep * post * both + post**2 * terms_var
-    drive_var = w**2 * clean_var + 2 * w * both + terms_var
-    square = cell_mean**2 + post + post**2 * drive_var
-    cross = keep[..., None] * with_terms - post[..., None] * own_terms
-    return clean + cell_mean, variance + post, cross, square
 
 
 def prior_gradient(

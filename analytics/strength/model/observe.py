@@ -9,22 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analytics.catalogue import load_catalogue
-from analytics.strength.panel import Panel
-from analytics.strength.repetitions import (
-    LARGEST_REPS,
-    log_gain,
-    read_table,
-    repetition_curve,
-    rir_sd_reps,
-)
-from analytics.strength.terms import SET_TERMS, first_terms, sided_setups
+from analytics.strength.model.relation import log_gain
 
-Floats = NDArray[np.float64]
-
-CELL_TERMS = ("familiar_first", "familiar_second")
+TYPICAL_K = 30.0  # only to rank sets of one day; any K ranks nearly the same
 
 _OPTIONAL = {
     "movement": "",
@@ -46,23 +35,18 @@ _OPTIONAL = {
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Observations:
-    """Usable sets of one movement, sorted, and the panel they make.
+    """Usable sets of one movement, sorted by lifter, day and setup.
 
     Attributes
     ----------
     sets : DataFrame
-        One row per usable set in panel order, with ``setup``, ``kind``,
-        ``log_load`` (effective load, body share included), ``implied`` (log
-        strength the set implies or bounds).
-    panel : Panel
-        The same sets as numbers.
+        One row per usable set, with ``setup``, ``log_load`` (body share included),
+        ``kind`` (``failure, below, rir, floor, outdone``) and ``earlier`` (row order).
     lifters : tuple of str
     setups : DataFrame
-        One row per setup; row number is the panel's setup number.
+        One row per setup.
     reference : str
         Setup the ratios refer to.
-    reps_error_sd : ndarray, shape (n_sets,)
-        Published error of the called RIR, in log strength.
     holds : DataFrame
         Isometric holds and failures at a known angle.
     unusable : DataFrame
@@ -70,11 +54,9 @@ class Observations:
     """
 
     sets: pd.DataFrame
-    panel: Panel
     lifters: tuple[str, ...]
     setups: pd.DataFrame
     reference: str
-    reps_error_sd: Floats
     holds: pd.DataFrame
     unusable: pd.DataFrame
 
@@ -215,95 +197,48 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
     unusable, holds = unusable_sets(frame)
     if usable.empty:
         return None
-    usable = _implied(usable)
-    usable["unmarked"] = ~usable["kind"].isin(["failure", "rir"])
-    usable["log_order"] = np.arange(len(usable))
     order = ["lifter", "date", "setup", "side"]
-    usable = usable.sort_values(order, kind="stable")
-    usable = usable.reset_index(drop=True)
+    usable = usable.assign(
+        kind=_kind(usable),
+        log_load=np.log(usable["effective_kg"]),
+        log_order=np.arange(len(usable)),
+    )
+    usable = usable.sort_values([*order, "log_order"], ignore_index=True)
     usable.loc[_outdone(usable, order), "kind"] = "outdone"
     setups = _setups(usable)
-    ref = _reference(usable, setups, reference)
     return Observations(
         sets=usable,
-        panel=_panel(usable, setups, ref),
         lifters=tuple(pd.unique(usable["lifter"])),
         setups=setups,
-        reference=ref,
-        reps_error_sd=usable["reps_error_sd"].to_numpy(float),
+        reference=_reference(usable, setups, reference),
         holds=holds,
         unusable=unusable,
     )
 
 
-def unusable_sets(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Reasons of the sets that cannot be used, and the isometric holds.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        From :func:`completed`.
-
-    Returns
-    -------
-    reasons, holds : DataFrame
-    """
-    dynamic = frame[frame["hold_s"].isna()]
-    reason = _unusable_reason(dynamic)
-    bad = reason != ""
-    return _count_reasons(dynamic[bad], reason[bad]), _holds(frame)
-
-
-def _count_reasons(sets: pd.DataFrame, reason: pd.Series) -> pd.DataFrame:
-    counted = sets.assign(reason=reason).groupby(["lifter", "setup", "reason"]).size()
-    counts = counted.reset_index(name="sets")
-    sentence = [
-        f"{n} set{'s' if n > 1 else ''} not used: {why}"
-        for n, why in zip(counts["sets"], counts["reason"], strict=True)
-    ]
-    return counts.assign(sentence=sentence)[["lifter", "setup", "sentence"]]
-
-
-def _implied(sets: pd.DataFrame) -> pd.DataFrame:
-    """Kind of each set and the log strength it implies or bounds."""
-    limits = read_table("effort_accuracy.toml")["one_sided"]
-    most_rir, most_reps = float(limits["rir_above"]), float(limits["reps_above"])
-    reps, rir = sets["reps"].to_numpy(), sets["rir"].to_numpy()
-    failed = sets["failed"].to_numpy()
-    known = ~np.isnan(rir) & ~failed
-    far = (reps > most_reps) | (known & (rir > most_rir))
-    kind = np.select(
-        [failed & (reps < 1), far, failed, known],
-        ["below", "bound", "failure", "rir"],
-        "floor",
-    )
-    # Called in whole reps, so a call beyond the limit begins half a rep above it.
-    reserve = np.where(known, np.clip(rir, 0, most_rir), 0.0)
-    reserve += 0.5 * (known & (rir > most_rir))
-    done = np.clip(reps, 1, most_reps)
-    total = np.minimum(done + reserve, LARGEST_REPS)
-    steep = repetition_curve().mean(total, 1)
-    load = np.log(sets["effective_kg"].to_numpy())
-    # A call beyond the limit is a censored one, so it has the same error.
-    error = np.where(known, rir_sd_reps(reserve, reps=done) * steep, 0.0)
-    return sets.assign(
-        kind=kind,
-        log_load=load,
-        repetitions=np.where(kind == "below", 1.0, total),
-        implied=load + log_gain(np.where(kind == "below", 1.0, total)),
-        reps_error_sd=error,
-    )
+def _kind(sets: pd.DataFrame) -> np.ndarray:
+    """How a set ended: failed, failed at the first try, told what was left, or not."""
+    failed, told = sets["failed"], sets["rir"].notna()
+    below = failed & (sets["reps"] < 1)
+    return np.select([below, failed, told], ["below", "failure", "rir"], "floor")
 
 
 def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
-    """Tell which unmarked sets a better one with the same load that day outdoes.
+    """Tell which unmarked sets say nothing beside others of their exercise and day.
 
-    What the best shows at least, they show too. Straight sets are planned alike, so
-    that they end alike tells neither how hard they were nor how exact a set is.
+    Beside a set that told how hard it was, an unmarked one that shows less may have
+    been a warm-up. Of the others the best counts: straight sets are planned alike, so that
+    they end alike tells neither how hard they were nor how exact a set is.
     """
     floor = sets["kind"] == "floor"
-    straight = sets[floor].groupby([*cell, "effective_kg"])
-    return floor & ~sets.index.isin(straight["reps"].idxmax())
+    reps = sets["reps"] + sets["rir"].where(sets["kind"] == "rir", 0.0)
+    shown = sets["log_load"] + log_gain(reps, np.log(TYPICAL_K))
+    number = sets.groupby(cell, sort=False).ngroup()
+    best = shown.where(floor).groupby(number).transform("max")
+    told = shown.where(~floor).groupby(number).transform("max")
+    counts = floor & (shown == best) & ~(told >= best)
+    again = counts.groupby(number).cumsum() > 1
+    return floor & (~counts | again)
 
 
 def _setups(sets: pd.DataFrame) -> pd.DataFrame:
@@ -325,44 +260,6 @@ def _reference(sets: pd.DataFrame, setups: pd.DataFrame, wanted: str | None) -> 
             if len(found):
                 return str(found.loc[found["sets"].idxmax(), "setup"])
     return str(setups.loc[setups["sets"].idxmax(), "setup"])
-
-
-def _panel(sets: pd.DataFrame, setups: pd.DataFrame, reference: str) -> Panel:
-    lifter = pd.factorize(sets["lifter"])[0]
-    setup = pd.Index(setups["setup"]).get_indexer(sets["setup"])
-    date = sets["date"].to_numpy("datetime64[D]").astype(np.int64)
-    new_day = np.diff(lifter, prepend=-1).astype(bool) | np.diff(
-        date, prepend=date[0] - 1
-    ).astype(bool)
-    # A side has its own good and bad days.
-    side = pd.factorize(sets["side"])[0]
-    new_cell = new_day | np.diff(setup, prepend=-1).astype(bool)
-    new_cell |= np.diff(side, prepend=-1).astype(bool)
-    cell = np.cumsum(new_cell) - 1
-    at = np.flatnonzero(new_cell)
-    day_number = np.cumsum(new_day) - 1
-    first_day = day_number[np.searchsorted(lifter, np.arange(lifter[-1] + 1))]
-    dates = pd.Series(date).groupby(lifter)
-    middle = (dates.transform("min") + dates.transform("max")).to_numpy() / 2
-    exposure = pd.Series(date[at]).groupby([lifter[at], setup[at]]).rank("dense") - 1
-    again = exposure.groupby([lifter[at], setup[at]]).transform("max") >= 2
-    familiar = np.stack([(exposure == k) & again for k in (0, 1)], axis=1)
-    terms = first_terms(sets)
-    return Panel(
-        cell_of_set=cell,
-        lifter_of_set=lifter,
-        lifter_of_cell=lifter[at],
-        day_of_cell=day_number[at] - first_day[lifter[at]],
-        setup_of_cell=setup[at],
-        weeks_of_cell=(date - middle)[at] / 7,
-        cell_terms=familiar.astype(float),
-        set_terms=terms,
-        n_setups=len(setups),
-        reference=int(pd.Index(setups["setup"]).get_loc(reference)),
-        local_set_terms=(0, 1, 2, *range(len(SET_TERMS), terms.shape[1])),
-        mean_set_terms=(1, 3, 4, 5, 6),
-        sided_setups=tuple(pd.Index(setups["setup"]).get_indexer(sided_setups(sets))),
-    )
 
 
 def _holds(frame: pd.DataFrame) -> pd.DataFrame:

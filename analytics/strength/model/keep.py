@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from analytics import store as stored
 from analytics.store import Store
-from analytics.strength.fit import fit_strength
-from analytics.strength.results import StrengthFit
+from analytics.strength.model.fit import fit_strength
+from analytics.strength.model.results import StrengthFit
 
-MODEL_VERSION = "9"  # change it when the same sets would give other numbers
+MODEL_VERSION = "10"  # change it when the same sets would give other numbers
 
 
 def fitted(
@@ -43,25 +43,20 @@ def fitted(
     Returns
     -------
     fit : StrengthFit
-        Of exactly the sets now stored. A fit of other sets only serves as the
-        place to start from.
+        Of exactly the sets now stored.
     """
     key = f"strength {movement} {reference or ''}".strip()
     seen = f"{MODEL_VERSION}/{version('lacertus')}/{stored.sets_hash(store, movement)}"
     blob = stored.load_fit(store, key, seen)
     if blob is not None:
         return unpack(blob)
-    start_key = f"start of {key}"
-    start = stored.load_fit(store, start_key, MODEL_VERSION)
     fit = fit_strength(
         stored.sets(store, movement=movement),
         reference=reference,
         on_progress=on_progress,
-        start=None if start is None else np.frombuffer(start, dtype=np.float64),
     )
     if store.exists:
         stored.save_fit(store, key, seen, pack(fit))
-        stored.save_fit(store, start_key, MODEL_VERSION, fit.theta.tobytes())
     return fit
 
 
@@ -100,7 +95,6 @@ def unpack(blob: bytes) -> StrengthFit:
     values["ratio_setups"] = tuple(values["ratio_setups"])
     values["log_ratio"] = _array(values["log_ratio"], (n,))
     values["log_ratio_cov"] = _array(values["log_ratio_cov"], (n, n))
-    values["theta"] = _array(values["theta"], (-1,))
     values["personal_cov"] = {
         lifter: (tuple(setups), np.array(mean), np.array(cov))
         for lifter, (setups, mean, cov) in values["personal_cov"].items()

@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 from scipy.linalg import solve_triangular
 from scipy.special import ndtr
 
-from analytics.strength.inference import Inference
-from analytics.strength.posterior import Readings
-from analytics.strength.propagation import cell_variances
+from analytics.strength.model.relation import priors
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 RECENT_WEEKS = 52.0  # older sessions say nothing of present gains
 NEAREST_WEEKS = 3.0  # a gain shorter than this is not looked for
@@ -74,22 +73,9 @@ class GainChanges:
     slope_mean: Floats
     slope_sd: Floats
 
-    def present(self, slope: float, slope_sd: float, more: float = 0.0) -> PresentGain:
-        """Gain now, over all change points.
-
-        Parameters
-        ----------
-        slope, slope_sd : float
-            The gain if it never changed, by the whole model. [1/week]
-        more : float
-            What a setup gains more than the lifter's others. [1/week]
-
-        Returns
-        -------
-        gain : PresentGain
-        """
-        mean = np.append(slope, self.slope_mean[1:] + more)
-        sd = np.append(slope_sd, self.slope_sd[1:])
+    def present(self) -> PresentGain:
+        """Gain now, over all change points."""
+        mean, sd = self.slope_mean, self.slope_sd
         low = self.weight * ndtr((SMALLEST_GAIN - mean) / sd)
         ended = float(low[1:].sum())
         if ended > LIKELY:
@@ -165,49 +151,43 @@ def gain_changes(
     )
 
 
-def all_gain_changes(inference: Inference, readings: Readings) -> list[GainChanges]:
+def all_gain_changes(
+    lifter: Ints, weeks: Floats, strength: Floats, variance: Floats, walk_sd: float
+) -> list[GainChanges]:
     """Date the changes of every lifter, from what the sets of each day say together.
 
     Parameters
     ----------
-    inference : Inference
-        The fitted model.
-    readings : Readings
-        Its posterior moments.
+    lifter : ndarray of int, shape (n,)
+        Ascending.
+    weeks, strength, variance : ndarray, shape (n,)
+        Of each exercise and day; strength as that of one exercise.
+    walk_sd : float
+        Random walk of the level, per square root of a week.
 
     Returns
     -------
     changes : list of GainChanges
         One per lifter.
     """
-    panel, state = inference.panel, inference.state
-    hyper = inference.space.natural(inference.theta)
-    assert state.marginals is not None
-    assert state.solution is not None
-    effects = state.marginals.set_effects[panel.lifter_of_set]
-    off = state.precision * (panel.set_terms * effects).sum(1)
-    cell = panel.cell_of_set
-    precision = np.bincount(cell, state.precision)
-    strength = np.bincount(cell, state.weighted - off) / precision
-    strength -= readings.ratio_mean[panel.lifter_of_cell, panel.setup_of_cell]
-    spread = cell_variances(panel, hyper) + 1 / precision
-    new_day = np.diff(panel.lifter_of_cell, prepend=-1).astype(bool)
-    new_day |= np.diff(panel.day_of_cell, prepend=-1).astype(bool)
+    order = np.lexsort((weeks, lifter))
+    lifter, weeks = lifter[order], weeks[order]
+    new_day = np.diff(lifter, prepend=-1).astype(bool)
+    new_day |= np.diff(weeks, prepend=-1).astype(bool)
     day = np.cumsum(new_day) - 1
-    weight = np.bincount(day, 1 / spread)
-    strength = np.bincount(day, strength / spread) / weight
-    variance = hyper["day_sd"] ** 2 + 1 / weight
-    weeks = panel.weeks_of_cell[new_day]
-    starts = np.searchsorted(panel.lifter_of_cell[new_day], np.arange(panel.n_lifters))
-    parts = np.split(np.arange(len(weeks)), starts[1:])
+    weight = np.bincount(day, 1 / variance[order])
+    level = np.bincount(day, strength[order] / variance[order]) / weight
+    starts = np.searchsorted(lifter[new_day], np.arange(lifter[-1] + 1))
+    parts = np.split(np.arange(len(level)), starts[1:])
+    known = priors("strength")
     return [
         gain_changes(
-            weeks[at] - weeks[at][0],
-            strength[at],
-            variance[at],
-            walk_sd=hyper["walk_sd"],
-            slope=float(state.solution.fixed_mean[1]),
-            slope_sd=hyper["slope_sd"],
+            weeks[new_day][at] - weeks[new_day][at][0],
+            level[at],
+            1 / weight[at],
+            walk_sd=walk_sd,
+            slope=known["slope_mean"],
+            slope_sd=known["slope_sd"],
         )
         for at in parts
     ]

@@ -1,7 +1,7 @@
-"""The linear part alone: a general linear mixed model or local-level model.
+"""A general linear mixed model, or local-level model, by (restricted) likelihood.
 
-The same panel, solver and gradient as the full model, without one-sided sets,
-effort or outliers. It is how the model is held against general libraries.
+Ratios between setups are estimated with it; published fits and general libraries
+give the same numbers on their own data.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
-from analytics.strength.panel import Batch, Panel, Prior, batches
-from analytics.strength.solve import Solution, prior_gradient, solve
-from analytics.strength.sums import gram, sums
+from analytics.strength.core.panel import Batch, Panel, Prior, batches
+from analytics.strength.core.solve import Solution, prior_gradient, solve
+from analytics.strength.core.sums import gram, sums
 
 Floats = NDArray[np.float64]
 
@@ -62,6 +62,8 @@ def fit_linear(
     free: Sequence[str],
     start: Mapping[str, float],
     restricted: bool = True,
+    noise_variance: Floats | None = None,
+    priors: Mapping[str, tuple[float, float]] | None = None,
 ) -> LinearFit:
     """Estimate variances by (restricted) maximum likelihood.
 
@@ -77,6 +79,10 @@ def fit_linear(
         Values of all parameters the panel uses; those not free stay.
     restricted : bool
         REML; False for ML.
+    noise_variance : ndarray, shape (n_sets,), optional
+        Where the noise of each set is known; there is no ``set_sd`` then.
+    priors : mapping, optional
+        Median and SD of the log of a free standard deviation, log-normal.
 
     Returns
     -------
@@ -87,26 +93,32 @@ def fit_linear(
     Quasi-Newton with the exact gradient, then Newton steps with a Hessian by
     differences of that gradient.
     """
-    problem = _Linear.of(panel, y, start=start, free=free, restricted=restricted)
+    problem = _Linear.of(
+        panel,
+        y,
+        start=start,
+        free=free,
+        restricted=restricted,
+        noise_variance=noise_variance,
+        priors=priors or {},
+    )
     theta = problem.theta_of(start)
     n = len(y)
 
     def objective(x: Floats) -> tuple[float, Floats]:
-        value, slope = problem.value(x)
+        value, slope, _ = problem.value(x)
         return -value / n, -slope / n
 
     if len(theta):
         options = {"gtol": 1e-7}
         theta = minimize(objective, theta, jac=True, method="BFGS", options=options).x
     for _ in range(4 if len(theta) else 0):
-        _, slope = problem.value(theta)
+        slope = problem.value(theta)[1]
         move = np.linalg.solve(problem.hessian(theta, slope), -slope)
         theta = theta + np.clip(move, -0.5, 0.5)
         if np.abs(move).max() < 1e-8:
             break
-    value, slope = problem.value(theta)
-    solution = problem.solution
-    assert solution is not None
+    value, slope, solution = problem.value(theta)
     return LinearFit(
         log_likelihood=value,
         values=problem.natural(theta),
@@ -119,7 +131,7 @@ def fit_linear(
     )
 
 
-@dataclass(slots=True, kw_only=True, eq=False)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Linear:
     """Likelihood of one data set, from sums made once."""
 
@@ -127,11 +139,12 @@ class _Linear:
     groups: list[Batch]
     grams: list[tuple[Floats, Floats]]
     y_square: float
+    log_noise: float
     n_obs: int
     free: tuple[str, ...]
     fixed_values: dict[str, float]
     restricted: bool
-    solution: Solution | None = None
+    priors: Mapping[str, tuple[float, float]]
 
     @classmethod
     def of(
@@ -142,23 +155,29 @@ class _Linear:
         start: Mapping[str, float],
         free: Sequence[str],
         restricted: bool,
+        noise_variance: Floats | None,
+        priors: Mapping[str, tuple[float, float]],
     ) -> "_Linear":
         groups = batches(panel)
+        noise = np.ones(len(y)) if noise_variance is None else noise_variance
         unit = sums(
             panel,
-            precision=np.ones(len(y)),
-            weighted_y=y,
+            precision=1 / noise,
+            weighted_y=y / noise,
             cell_variance=np.zeros(panel.n_cells),
         )
+        known = {} if noise_variance is None else {"set_sd": 1.0}
         return cls(
             panel=panel,
             groups=groups,
             grams=[gram(b, unit) for b in groups],
-            y_square=float(y @ y),
+            y_square=float(y @ (y / noise)),
+            log_noise=float(np.log(noise).sum()),
             n_obs=len(y),
             free=tuple(free),
-            fixed_values=dict(start),
+            fixed_values=dict(start) | known,
             restricted=restricted,
+            priors=priors,
         )
 
     def theta_of(self, values: Mapping[str, float]) -> Floats:
@@ -198,8 +217,8 @@ class _Linear:
             fixed_precision=np.zeros(p),
         )
 
-    def value(self, theta: Floats) -> tuple[float, Floats]:
-        """Log likelihood and its gradient."""
+    def value(self, theta: Floats) -> tuple[float, Floats, Solution]:
+        """Log likelihood (times the priors), its gradient and the solution."""
         v = self.natural(theta)
         precision = v["set_sd"] ** -2
         grams = [(g * precision, b * precision) for g, b in self.grams]
@@ -207,22 +226,25 @@ class _Linear:
         solution = solve(
             self.panel, self.groups, prior, grams=grams, restricted=self.restricted
         )
-        self.solution = solution
         constant = -0.5 * self.n_obs * np.log(2 * np.pi * v["set_sd"] ** 2)
+        constant -= 0.5 * self.log_noise
         log_l = solution.log_z + constant - 0.5 * precision * self.y_square
-        by_prior = prior_gradient(self.panel, self.groups, prior, solution)
-        by_prior["setup_sd"] = by_prior["setup_sd"].sum()
-        by_prior["set_sd"] = np.array(self._squares() * precision - self.n_obs)
-        by_prior["level_slope_correlation"] = by_prior["level_slope_correlation"] * (
+        slope = prior_gradient(self.panel, self.groups, prior, solution)
+        slope["setup_sd"] = slope["setup_sd"].sum()
+        slope["set_sd"] = np.array(self._squares(solution) * precision - self.n_obs)
+        slope["level_slope_correlation"] = slope["level_slope_correlation"] * (
             1 - v.get("level_slope_correlation", 0.0) ** 2
         )
-        return float(log_l), np.array([float(by_prior[k]) for k in self.free])
+        for name, (median, log_sd) in self.priors.items():
+            off = np.log(v[name] / median) / log_sd
+            log_l -= 0.5 * off**2
+            slope[name] = slope[name] - off / log_sd
+        return float(log_l), np.array([float(slope[k]) for k in self.free]), solution
 
-    def _squares(self) -> float:
+    def _squares(self, solution: Solution) -> float:
         """Return the expected residual sum of squares under the posterior."""
-        assert self.solution is not None
         total = self.y_square
-        for (g, b), part in zip(self.grams, self.solution.parts, strict=True):
+        for (g, b), part in zip(self.grams, solution.parts, strict=True):
             total -= 2 * float((part.mean * b).sum())
             total += float((g * part.cov).sum())
             total += float(np.einsum("bc,bcd,bd->", part.mean, g, part.mean))

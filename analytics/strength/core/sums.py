@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.sparse import csr_array
 
-from analytics.strength.panel import Batch, Floats, Ints, Panel
+from analytics.strength.core.panel import Batch, Floats, Ints, Panel
 
 
 def segment_sums(values: Floats, starts: Ints) -> Floats:
