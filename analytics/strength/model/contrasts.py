@@ -116,7 +116,7 @@ class _Windows:
 
 
 def _windows(sets: pd.DataFrame, outcomes: Outcomes, ln_k: Floats) -> _Windows:
-    """What each window tells of ``LEARNED``, level and trend of strength set aside."""
+    """Sum what each window tells of ``LEARNED``, level and trend of strength set aside."""
     block = sets["date"].to_numpy("datetime64[D]").astype(int) // WINDOW_DAYS
     window = sets.assign(block=block).groupby(["lifter", "setup", "side", "block"])
     number = window.ngroup().to_numpy()

@@ -227,8 +227,8 @@ def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
     """Tell which unmarked sets say nothing beside others of their exercise and day.
 
     Beside a set that told how hard it was, an unmarked one that shows less may have
-    been a warm-up. Of the others the best counts: straight sets are planned alike, so that
-    they end alike tells neither how hard they were nor how exact a set is.
+    been a warm-up. Of the others the best counts: straight sets are planned alike, so
+    that they end alike tells neither how hard they were nor how exact a set is.
     """
     floor = sets["kind"] == "floor"
     reps = sets["reps"] + sets["rir"].where(sets["kind"] == "rir", 0.0)
@@ -239,6 +239,34 @@ def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
     counts = floor & (shown == best) & ~(told >= best)
     again = counts.groupby(number).cumsum() > 1
     return floor & (~counts | again)
+
+
+def unusable_sets(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Reasons of the sets that cannot be used, and the isometric holds.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        From :func:`completed`.
+
+    Returns
+    -------
+    reasons, holds : DataFrame
+    """
+    dynamic = frame[frame["hold_s"].isna()]
+    reason = _unusable_reason(dynamic)
+    bad = reason != ""
+    return _count_reasons(dynamic[bad], reason[bad]), _holds(frame)
+
+
+def _count_reasons(sets: pd.DataFrame, reason: pd.Series) -> pd.DataFrame:
+    counted = sets.assign(reason=reason).groupby(["lifter", "setup", "reason"]).size()
+    counts = counted.reset_index(name="sets")
+    sentence = [
+        f"{n} set{'s' if n > 1 else ''} not used: {why}"
+        for n, why in zip(counts["sets"], counts["reason"], strict=True)
+    ]
+    return counts.assign(sentence=sentence)[["lifter", "setup", "sentence"]]
 
 
 def _setups(sets: pd.DataFrame) -> pd.DataFrame:

@@ -228,11 +228,11 @@ def point_table(
     at = np.flatnonzero(measured.counted)
     day = rows.table[KEYS].assign(row=np.arange(len(rows.table)))
     day = day.drop_duplicates(KEYS, keep="last")
-    row = sets[KEYS].merge(day, "left", KEYS)["row"].to_numpy(np.int64)
+    row = np.array(sets[KEYS].merge(day, "left", KEYS)["row"], dtype=np.int64)
     share = np.zeros(len(sets))
     row[at], share[at] = rows.row_of_set, rows.set_share
     flagged = (sets["flag"] != "").to_numpy()
-    flagged[at] |= off != 0
+    flagged = flagged | np.isin(np.arange(len(sets)), at[off != 0])
     alone = np.isinf(levels.without_variance[row])
     expected = np.where(alone, levels.mean[row], levels.without_mean[row])
     variance = levels.noise_scale**2 * (
