@@ -11,7 +11,7 @@ from .relations import PRINTED
 
 RELATIONS = [f for name, f in PRINTED.items() if name not in ("lander", "kemmler")]
 DAY_SD, WALK_SD, SET_SD, STEEPNESS_SD, TAU = 0.025, 0.017, 0.02, 0.2, 0.06
-TOLD_SD, UNTOLD_SD, UNTOLD_LEFT, Z90 = 1.0, 1.8, 1.5, 1.645
+UNSAID, UNTOLD_LEFT, Z90 = 0.5, 2.5, 1.645  # repetitions
 
 
 def _lift(reps) -> np.ndarray:
@@ -23,15 +23,20 @@ def _lift(reps) -> np.ndarray:
 def _days(sets: pd.DataFrame) -> pd.DataFrame:
     """One row a lifter, variant and day: its freshest set, as most repetitions say."""
     told = sets["failed"] | sets["rir"].notna()
-    left = sets["rir"].mask(sets["failed"], 0.0)
+    left = (sets["rir"] + UNSAID).mask(sets["failed"])
     habit = left.groupby(sets["lifter"]).transform("mean").fillna(UNTOLD_LEFT)
-    sets = sets.assign(could=sets["reps"] + left.fillna(habit), told=told)
+    left = left.fillna(habit).mask(sets["failed"], 0.0)
+    sets = sets.assign(could=sets["reps"] + left, told=told)
     sets["score"] = np.log(sets["load_kg"]) + _lift(sets["could"]).mean(axis=0)
     keys = ["lifter", "variant", "performed_on"]
     best = sets.loc[sets.groupby(keys)["score"].idxmax()].reset_index(drop=True)
-    reps_sd = np.where(best["failed"], 0.6, np.where(best["told"], TOLD_SD, UNTOLD_SD))
+    # a day's luck, and what stays as long as the lifter calls and trains as she does
+    luck, lasting = np.select(
+        [best["failed"], best["told"]], [[[0.5], [0.3]], [[1.0], [0.8]]], [[1.5], [1.5]]
+    )
     one_rep = (_lift(best["could"] + 1) - _lift(best["could"])).mean(axis=0)
-    best["variance"] = DAY_SD**2 + SET_SD**2 + (one_rep * reps_sd) ** 2
+    best["variance"] = DAY_SD**2 + SET_SD**2 + (one_rep * luck) ** 2
+    best["lasting_sd"] = one_rep * lasting
     best["week"] = [d.toordinal() / 7 for d in best["performed_on"]]
     return best
 
@@ -50,7 +55,10 @@ def _level(days: pd.DataFrame, week: float, reps: float) -> tuple[float, float]:
     left = 0.3**2 + WALK_SD**2 * 30
     left -= gain @ (0.3**2 + WALK_SD**2 * (30 - np.abs(t - week)))
     stretch = STEEPNESS_SD * float((lift.mean(axis=0) @ gain) - _lift(reps).mean())
-    return float(by_relation.mean()), float(left + by_relation.var() + stretch**2)
+    lasting = days["lasting_sd"].to_numpy() @ gain
+    return float(by_relation.mean()), float(
+        left + by_relation.var() + stretch**2 + lasting**2
+    )
 
 
 def estimate(sets: pd.DataFrame, wanted: pd.DataFrame) -> pd.DataFrame:

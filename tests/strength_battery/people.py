@@ -107,6 +107,6 @@ def draw_path(rng, settings: dict) -> np.ndarray:
     return start + gained + wander
 
 
-def relation_of(seed: int) -> tuple[str, bool]:
-    """Each relation in turn, every other round as printed."""
-    return NAMES[seed % len(NAMES)], (seed // len(NAMES)) % 2 == 0
+def relation_of(number: int) -> tuple[str, bool]:
+    """Each relation in turn, every other one shifted, over two rounds all both ways."""
+    return NAMES[number % len(NAMES)], number % 2 == 0

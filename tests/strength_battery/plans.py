@@ -75,7 +75,7 @@ PLANS = {
         Plan("calls_one_off", "3x8", marked=(1,), call_shift=1),
         Plan("8_and_10", "3x8", "3x10", lifters=(4, 6, 10), variants=(2, 3, 5)),
         Plan("5_and_12", "5x5", "double_progression", variants=(2, 3, 4)),
-        Plan("deloads", "3x8", deloads=True, weeks=(12, 16, 24)),
+        Plan("deloads", "3x8", deloads=True, weeks=(11, 14, 16, 23)),
         Plan("layoff", "3x8", event="layoff", **_LONG),
         Plan("layoff_undulating", "undulating_5_10", event="layoff", **_LONG),
         Plan("step", "3x10", event="step", **_LONG),

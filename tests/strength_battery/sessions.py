@@ -8,7 +8,7 @@ from .people import SET_REPS_SD, Person
 from .schemes import SCHEMES, Slot
 
 CARRIED_OVER = 0.3  # of tiredness, to the second exercise of a day
-MOST_CALLED = 6  # nobody tells eight left from ten
+MOST_CALLED = 8  # a set easier than that is left without a call
 CLIMB = (8, 12)  # repetitions of double progression, then more load
 
 
@@ -117,10 +117,10 @@ class Trainee:
         unsaid += 0.25 * max(could - 12, 0)
         spread = self.person.call_sd * (0.5 + 0.2 * left)
         called = left - unsaid + self.rng.normal(0, spread) + self.call_shift
-        return min(max(0, round(called)), MOST_CALLED)
+        return max(0, round(called))
 
     def _write(self, date, variant, load, reps, called, failed) -> None:
-        marked = self.rng.random() < self.settings["marked"]
+        marked = self.rng.random() < self.settings["marked"] and called <= MOST_CALLED
         self.rows.append(
             (
                 self.person.code,
@@ -151,6 +151,7 @@ class Trainee:
             change = 1 if reps > slot.reps else -2
         else:
             wanted = self.person.target_left + max(1, round(rise / load / 0.03))
+            wanted = min(wanted, 5)  # easier than this and anyone adds load
             missed = outcomes[0][4] or sum(o[4] for o in outcomes) > 1
             spare = called - wanted
             change = -1 if missed else 0 if spare < 0 else 1 + min(spare // 2, 2)
