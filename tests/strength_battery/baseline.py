@@ -103,5 +103,6 @@ def advise(sets, lifter, variant, reps, rir, on_date) -> tuple[float, float, flo
     asked = pd.DataFrame(
         {"lifter": [lifter], "variant": [variant], "date": [on_date]}
     ).assign(reps=reps + rir)
-    row = estimate(sets[sets["lifter"] == lifter], asked).iloc[0]
+    hers = (sets["lifter"] == lifter) & (sets["variant"] == variant)
+    row = estimate(sets[hers], asked).iloc[0]
     return row["strength_kg"], row["low_kg"], row["high_kg"]

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from .naive import naive_strengths
+from .naive import by_cell, naive_strengths
 from .plans import Log, make_log
 
 MOMENTS = (0.5, 0.75, 1.0)  # of a lifter's training days in a variant
@@ -45,7 +45,7 @@ def judge_strength(log: Log, estimator: Any) -> pd.DataFrame:
     got = wanted.merge(estimator.estimate(log.sets, wanted), on=list(wanted))
     if len(got) != len(wanted):
         raise ValueError(f"{len(wanted)} strengths asked for, {len(got)} came back")
-    cells = dict(tuple(log.sets.groupby(["lifter", "variant"])))
+    cells = by_cell(log.sets)
     true = truth["strength_kg"].to_numpy()
     naive = [
         naive_strengths(cells[row.lifter, row.variant], row.date, row.reps)
@@ -69,8 +69,8 @@ def judge_ratios(log: Log, estimator: Any) -> pd.DataFrame:
     got = estimator.ratios(log.sets, reference).set_index("variant")
     last = log.sets["performed_on"].max()
     rules: dict[str, dict] = {}
-    for (_, variant), sets in log.sets.groupby(["lifter", "variant"]):
-        for rule, value in naive_strengths(sets, last, 1).items():
+    for (_, variant), cell in by_cell(log.sets).items():
+        for rule, value in naive_strengths(cell, last, 1).items():
             rules.setdefault(variant, {}).setdefault(rule, []).append(value)
     rows = []
     for row in true.itertuples():
@@ -93,14 +93,14 @@ def judge_ratios(log: Log, estimator: Any) -> pd.DataFrame:
 def judge_next(log: Log, estimator: Any) -> pd.DataFrame:
     """She follows the advice: repetitions and reserve beyond what was asked."""
     rows = []
-    cells = dict(tuple(log.sets.groupby(["lifter", "variant"])))
+    cells = by_cell(log.sets)
     for ask in log.facts["asks"]:
         target = ask.reps + ask.rir
         load, low, high = estimator.advise(
             log.sets, ask.lifter, ask.variant, ask.reps, ask.rir, ask.on_date
         )
-        sets = cells[ask.lifter, ask.variant]
-        naive = naive_strengths(sets, ask.on_date, target)
+        cell = cells[ask.lifter, ask.variant]
+        naive = naive_strengths(cell, ask.on_date, target)
         rows.append(
             {rule: ask.result(np.exp(value)) - target for rule, value in naive.items()}
             | {

@@ -21,24 +21,38 @@ def _share(relation: str, reps):
     return np.where(reps == 1, 1.0, PRINTED[relation](reps))
 
 
-def naive_strengths(sets: pd.DataFrame, until: dt.date, reps: float) -> dict:
-    """Log strength for ``reps`` by rule; the sets are of one lifter and variant."""
-    known = sets[sets["performed_on"] <= until]
-    left = known["rir"].fillna(0)
-    could = known["reps"] + left.mask(known["failed"], 0)
-    load = known["load_kg"].to_numpy()
-    maximum = load / _share("epley", could)
-    days = known["performed_on"].to_numpy()
-    late = days > until - dt.timedelta(days=14)
-    if not late.any():
-        late = days == days.max()
-    rules = {f"best_{n}": np.max(load / _share(n, known["reps"])) for n in THREE}
-    rules["average"] = maximum.mean()
-    rules["two_weeks"] = np.median(maximum[late])
-    rules["last_session"] = maximum[days == days.max()].max()
-    return {
-        rule: float(np.log(kg * _share(rule.removeprefix("best_"), reps)))
-        if rule.startswith("best_")
-        else float(np.log(kg * _share("epley", reps)))
-        for rule, kg in rules.items()
+def by_cell(sets: pd.DataFrame) -> dict[tuple[str, str], dict[str, np.ndarray]]:
+    """What the rules need of each lifter and variant."""
+    left = sets["rir"].mask(sets["failed"], 0).fillna(0)
+    columns = {
+        "day": sets["performed_on"].map(dt.date.toordinal).to_numpy(),
+        "load_kg": sets["load_kg"].to_numpy(),
+        "reps": sets["reps"].to_numpy(),
+        "could": (sets["reps"] + left).to_numpy(),
     }
+    places = sets.groupby(["lifter", "variant"]).indices
+    return {
+        cell: {name: values[rows] for name, values in columns.items()}
+        for cell, rows in places.items()
+    }
+
+
+def naive_strengths(cell: dict[str, np.ndarray], until: dt.date, reps: float) -> dict:
+    """Log strength for ``reps`` by rule, from the sets of a cell up to a date."""
+    last = until.toordinal()
+    known = cell["day"] <= last
+    day, load = cell["day"][known], cell["load_kg"][known]
+    maximum = load / _share("epley", cell["could"][known])
+    late = day > last - 14
+    if not late.any():
+        late = day == day.max()
+    maxima = {
+        "average": maximum.mean(),
+        "two_weeks": np.median(maximum[late]),
+        "last_session": maximum[day == day.max()].max(),
+    }
+    found = {rule: np.log(kg * _share("epley", reps)) for rule, kg in maxima.items()}
+    for name in THREE:
+        best = np.max(load / _share(name, cell["reps"][known]))
+        found[f"best_{name}"] = np.log(best * _share(name, reps))
+    return found

@@ -149,15 +149,35 @@ def make_log(plan_name: str, seed: int) -> Log:
     )
 
 
+def _in_turn(plan: Plan, seed: int, setting: str, values: tuple):
+    """Each value once in as many seeds as there are values, in an order of its own."""
+    round_number, place = divmod(seed, len(values))
+    code = zlib.crc32(f"{plan.name} {setting}".encode())
+    order = np.random.default_rng([code, round_number]).permutation(len(values))
+    return values[order[place]]
+
+
 def draw_settings(rng, plan: Plan, seed: int) -> dict:
-    movement = ("elbow_flexion", "bench_press")[seed % 2]
-    names = list(VARIANTS[movement])[: int(rng.choice(plan.variants))]
-    weeks = int(rng.choice(plan.weeks))
+    in_turn = {
+        name: _in_turn(plan, seed, name, values)
+        for name, values in {
+            "movement": tuple(VARIANTS),
+            "lifters": plan.lifters,
+            "weeks": plan.weeks,
+            "variants": plan.variants,
+            "days_a_week": (2, 3),
+            "counts_down": (True, True, False),
+            "step_kg": plan.step_kg,
+            "marked": plan.marked,
+            "marks_failures": plan.marks_failures,
+        }.items()
+    }
+    names = list(VARIANTS[in_turn["movement"]])[: in_turn["variants"]]
+    weeks = in_turn["weeks"]
     # every plan begins at another relation, so that few logs still meet many
-    relation, shifted = relation_of(seed + zlib.crc32(plan.name.encode()) % 20)
+    relation, shifted = relation_of(seed + zlib.crc32(plan.name.encode()) % 18)
     share = 0.6 if plan.event == "plateau" else rng.uniform(0.35, 0.7)
-    return {
-        "movement": movement,
+    return in_turn | {
         "variants": names,
         "schemes": {v: plan.others or plan.scheme for v in names}
         | {names[0]: plan.scheme},
@@ -166,15 +186,8 @@ def draw_settings(rng, plan: Plan, seed: int) -> dict:
             for v in names
         },
         "between_sd": float(rng.uniform(0.03, 0.08)),
-        "lifters": int(rng.choice(plan.lifters)),
-        "weeks": weeks,
-        "days_a_week": int(rng.choice([2, 3])),
         "relation": relation,
         "shifted": shifted,
-        "counts_down": bool(rng.random() < 0.6),
-        "step_kg": float(rng.choice(plan.step_kg)),
-        "marked": float(rng.choice(plan.marked)),
-        "marks_failures": bool(rng.choice(plan.marks_failures)),
         "call_shift": plan.call_shift,
         "deloads": plan.deloads,
         "adapts": plan.scheme == "to_failure" or weeks > 12 or rng.random() < 0.8,
