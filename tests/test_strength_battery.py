@@ -50,25 +50,24 @@ def test_the_same_seed_gives_the_same_log():
 
 @pytest.mark.parametrize("step_kg", [1, 2.5, 5])
 def test_loads_are_what_can_be_put_on(step_kg):
-    logs = [make_log("ascending", seed) for seed in range(12)]
+    logs = [make_log("ascending", seed) for seed in range(4)]
     sets = [log.sets for log in logs if log.facts["step_kg"] == step_kg]
     plates = pd.concat(sets)["load_kg"] / step_kg
     assert (plates == plates.round()).all()
 
 
 def test_a_set_to_failure_gives_what_its_load_allows_that_day():
-    """First sets of a day: only luck stands between repetitions and truth."""
-    for seed in range(6):
+    """First sets of a day: only luck and counting down stand between them."""
+    for seed in range(9):
         log = make_log("to_failure", seed)
-        cell = ["lifter", "variant", "performed_on"]
-        first = log.sets.drop_duplicates(["lifter", "performed_on"])
-        ten = log.truth[log.truth["reps"] == 10]
-        both = first.merge(ten, on=cell, suffixes=("", "_true"))
-        tens = both[both["reps"] == 10]
-        off = np.log(tens["load_kg"] / tens["strength_kg"])
-        # half a repetition is 1 to 2.5 %, a day's luck 2 %
-        assert abs(off.median()) < 0.03
-        assert off.abs().quantile(0.9) < 0.08
+        day = ["lifter", "variant", "performed_on"]
+        true = np.log(log.truth.pivot(index=day, columns="reps", values="strength_kg"))
+        first = log.sets.drop_duplicates(["lifter", "performed_on"]).join(true, on=day)
+        tens = first[first["reps"] == 10]
+        of_a_repetition = (tens[1] - tens[10]) / 9  # on average between 1 and 10
+        off = (np.log(tens["load_kg"]) - tens[10]) / of_a_repetition
+        assert abs(off.median()) < 1
+        assert off.std() < 1.5  # retest 0.7 to 1.2 in published groups
 
 
 # value from memory: shares of the maximum at 10 repetitions by the printed equations
@@ -106,7 +105,7 @@ def test_the_plain_estimator_holds_tested_maxima():
     assert (judge_real(baseline)["held"] >= 12).all()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=15, deadline=None)
 @given(sets=invariants.logs(), seed=st.integers(0, 9))
 def test_what_holds_of_any_estimate_holds_of_the_plain_one(sets, seed):
     invariants.check_answers(baseline.estimate, sets)

@@ -15,6 +15,7 @@ MAX_KG = {"elbow_flexion": 42.0, "bench_press": 85.0}  # common practice, no sou
 # thirteen groups (median 0.25), less what one repetition of luck adds to it
 PEOPLE_SD = 0.20
 EXERCISES_SD = 0.10  # groups of one exercise differ by 0.06 to 0.20
+TAIL_DF = 5  # now and then a very good or bad day; assumed
 DAY_SD = 0.022  # with one repetition of luck this makes the 3.4 % of a real log
 SET_REPS_SD = 0.5  # retest of repetitions 0.7 to 1.1, the day's form included
 KEPT_BY_REST_MIN = {1: 0.60, 2: 0.72, 3: 0.80, 5: 0.88}  # Ratamess, Senna, Willardson
@@ -32,7 +33,6 @@ class Person:
     target_left: int
     kept: float  # share of repetitions kept after a set to failure
     counts_down: bool
-    tail_df: float
 
     def strength_kg(self, variant: str, day, reps):
         """Load liftable for ``reps`` on a day without luck."""
@@ -73,7 +73,6 @@ def draw_cohort(rng, settings: dict) -> list[Person]:
                 target_left=int(rng.integers(0, 4)),
                 kept=KEPT_BY_REST_MIN[int(rng.choice([1, 2, 3, 3, 5]))],
                 counts_down=settings["counts_down"],
-                tail_df=5.0,
             )
         )
     return people

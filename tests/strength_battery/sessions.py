@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from .people import SET_REPS_SD, Person
+from .people import SET_REPS_SD, TAIL_DF, Person
 from .schemes import SCHEMES, Slot
 
 CARRIED_OVER = 0.3  # of tiredness, to the second exercise of a day
@@ -24,7 +24,7 @@ class Trainee:
         self.call_shift = int(rng.choice([-shift, shift])) if shift else 0
 
     def train(self, day: int, date, variants, week: int, day_of_week: int) -> None:
-        luck = self.rng.standard_t(self.person.tail_df) * math.sqrt(0.6)
+        luck = self.rng.standard_t(TAIL_DF) * math.sqrt(1 - 2 / TAIL_DF)  # of SD 1
         form, self.fresh = luck * self.person.day_sd, 1.0
         for variant in variants:
             scheme = SCHEMES[self.settings["schemes"][variant]][0]

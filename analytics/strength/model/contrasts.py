@@ -27,7 +27,7 @@ WINDOW_DAYS = 28
 TREND_SD = 0.02  # of log strength per week within a window; wide
 NEAR_FAILURE = 3.0  # most repetitions called to be left
 LONGEST_SET = 15.0  # repetitions; published relations spread beyond
-LEARNED = tuple(PARAMETERS.index(p) for p in ("ln_k", "shape", "bias", "tired"))
+LEARNED = tuple(PARAMETERS.index(p) for p in ("ln_k", "shape", "tired"))
 SHAPE_PERSON_SD = (
     0.05  # people differ in K, hardly in shape: one suffices (Mitter 2023)
 )
@@ -79,19 +79,49 @@ def learn(
     person, common = _prior_covariances()
     n, p = int(lifter.max()) + 1, len(PARAMETERS)
     information, weighted = np.zeros((n, p, p)), np.zeros((n, p))
-    kind = sets["kind"].to_numpy(str)
-    near = (kind == "failure") | ((kind == "rir") & (sets["rir"] <= NEAR_FAILURE))
-    near &= outcomes.repetitions <= LONGEST_SET
+    expected = _expected(sets, outcomes, ln_k)
+    near = _near_failure(sets, expected)
     if near.any():
-        own, at = sets[near], np.array(LEARNED)
-        windows = _windows(own, outcomes.take(near.to_numpy()), ln_k[near])
-        first = windows.first_row
-        who = lifter[near][first]
+        at = np.array(LEARNED)
+        windows = _windows(sets[near], outcomes.take(near), expected[near], ln_k[near])
+        who = lifter[near][windows.first_row]
         np.add.at(information, (who[:, None, None], at[:, None], at), windows.precision)
         np.add.at(weighted, (who[:, None], at), windows.weighted)
     return Relation(
-        levels=two_levels(information, weighted, person_cov=person, common_cov=common)
+        levels=two_levels(
+            information, weighted, person_cov=person, common_cov=common
+        )
     )
+
+
+def _window(sets: pd.DataFrame) -> NDArray[np.int64]:
+    """Number of each set's window: one exercise, some weeks."""
+    block = sets["date"].to_numpy("datetime64[D]").astype(int) // WINDOW_DAYS
+    by = sets.assign(block=block).groupby(["lifter", "setup", "side", "block"])
+    return by.ngroup().to_numpy()
+
+
+def _expected(sets: pd.DataFrame, outcomes: Outcomes, ln_k: Floats) -> Floats:
+    """Repetitions that a set's load lets expect, from its window; NaN if none tells."""
+    told = sets["kind"].isin(["failure", "rir"]).to_numpy()
+    window = _window(sets)
+    weight = told / outcomes.variance
+    total = np.bincount(window, weight)
+    level = np.bincount(window, weight * outcomes.implied)
+    with np.errstate(invalid="ignore"):
+        level = (level / total)[window]
+    return repetitions_at(level - sets["log_load"].to_numpy(), ln_k)
+
+
+def _near_failure(sets: pd.DataFrame, expected: Floats) -> NDArray[np.bool_]:
+    """Told sets that their load and their repetitions put near failure.
+
+    Not by what was called: a call too low would then be kept and one too high not.
+    """
+    left = expected - sets["reps"].to_numpy(float)
+    called = (sets["kind"] == "rir").to_numpy() & (left <= NEAR_FAILURE)
+    failed = (sets["kind"] == "failure").to_numpy()
+    return (called | failed) & (expected <= LONGEST_SET)
 
 
 def _prior_covariances() -> tuple[Floats, Floats]:
@@ -115,16 +145,15 @@ class _Windows:
     first_row: NDArray[np.int64]
 
 
-def _windows(sets: pd.DataFrame, outcomes: Outcomes, ln_k: Floats) -> _Windows:
-    """Sum what each window tells of ``LEARNED``, level and trend of strength set aside."""
-    block = sets["date"].to_numpy("datetime64[D]").astype(int) // WINDOW_DAYS
-    window = sets.assign(block=block).groupby(["lifter", "setup", "side", "block"])
-    number = window.ngroup().to_numpy()
+def _windows(
+    sets: pd.DataFrame, outcomes: Outcomes, expected: Floats, ln_k: Floats
+) -> _Windows:
+    """Sum what each window tells of ``LEARNED``, level and trend set aside."""
+    number = _window(sets)
     day = sets.assign(w=number).groupby(["w", "date"]).ngroup().to_numpy()
-    y, weight = outcomes.implied, 1 / outcomes.variance
-    total = np.bincount(number, weight)
-    level = (np.bincount(number, weight * y) / total)[number]
-    expected = repetitions_at(level - sets["log_load"].to_numpy(), ln_k)
+    y = outcomes.implied
+    # Weighed alike within a window: by its own call, a set too low would count more.
+    weight = (np.bincount(number) / np.bincount(number, outcomes.variance))[number]
     slopes = outcomes.slopes.copy()
     _, slopes[:, 0], slopes[:, 1] = gain_slopes(expected, ln_k)
     weeks = sets["date"].to_numpy("datetime64[D]").astype(float) / 7
@@ -141,7 +170,7 @@ def _windows(sets: pd.DataFrame, outcomes: Outcomes, ln_k: Floats) -> _Windows:
         * ones[:, None, :]
     )
     first_of_day = np.unique(day, return_index=True)[1]
-    grams = np.zeros((len(total), *by_day.shape[1:]))
+    grams = np.zeros((int(number.max()) + 1, *by_day.shape[1:]))
     np.add.at(grams, number[first_of_day], by_day)
     nuisance = grams[:, :2, :2] + np.diag([1e-9, TREND_SD**-2])
     rest = grams[:, 2:, 2:] - grams[:, 2:, :2] @ np.linalg.solve(

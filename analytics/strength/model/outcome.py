@@ -82,7 +82,7 @@ def habit(sets: pd.DataFrame) -> Floats:
 
 
 def tiredness(sets: pd.DataFrame, reserve: Floats) -> Floats:
-    """What the sets before it cost each set, in sets to failure, levelling off.
+    """Count what the sets before it cost each set, in sets to failure.
 
     Parameters
     ----------
@@ -94,12 +94,19 @@ def tiredness(sets: pd.DataFrame, reserve: Floats) -> Floats:
     Returns
     -------
     tiredness : ndarray, shape (n_sets,)
-        0 for the first set; most is lost after the first (``tired_source``). [1]
+        0 for the first set; most is lost after the first (``tired_source``), so it
+        levels off. [1]
+
+    Notes
+    -----
+    Every set costs as the lifter's usual one of the exercise does: counted from what
+    just this set left, a bad set would explain the better one after it.
     """
     half = priors("repetitions")["tired_reserve"]
     cost = pd.Series(half**reserve, index=sets.index)
-    cell = sets.groupby(["lifter", "date", "setup", "side"], sort=False).ngroup()
-    before = (cost.groupby(cell).cumsum() - cost).to_numpy()
+    usual = cost.groupby([sets["lifter"], sets["setup"]]).transform("mean")
+    cell = sets.groupby(["lifter", "date", "setup", "side"], sort=False)
+    before = usual.to_numpy() * cell.cumcount().to_numpy()
     return before / (1 + before / 2)
 
 
