@@ -27,7 +27,9 @@ def estimate(sets: pd.DataFrame, wanted: pd.DataFrame) -> pd.DataFrame:
     out = wanted.reset_index(drop=True).copy()
     for reps in out["reps"].unique():
         at = (out["reps"] == reps).to_numpy()
-        kg = strength_kg(fit, state[at].drop(columns=["strength_kg", "low_kg", "high_kg"]), reps=reps)
+        kg = strength_kg(
+            fit, state[at].drop(columns=["strength_kg", "low_kg", "high_kg"]), reps=reps
+        )
         for name in kg:
             out.loc[at, name] = kg[name].to_numpy()
     return out

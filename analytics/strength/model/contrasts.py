@@ -1,12 +1,16 @@
-"""What a log tells of the lifter's own repetition relation and calls of reserve.
+"""What a log tells of the lifter's own repetition relation and of tiring sets.
 
-Only contrasts tell: sets of one exercise near in time, near failure, at different
-loads, or to failure beside called. Scatter at one load tells nothing, so each set
-enters the relation at the repetitions that its load lets expect, not at those done; a
-steady trend within a window is set aside, since heavier is later in most plans.
+Only contrasts tell: sets of one exercise near in time and near failure, at clearly
+different loads for the relation, at one load and day for what earlier sets cost.
+Scatter at one load tells nothing of the relation, so each set enters it at the
+repetitions that its load lets expect, not at those done; a steady trend within a window
+is set aside, since heavier is later in most plans.
+
+The bias of called reserve keeps its published prior: which sets fail and which are
+called less is luck more than habit, so a log of both tells it wrongly.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -22,20 +26,22 @@ from analytics.strength.model.relation import (
 )
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 
 WINDOW_DAYS = 28
 TREND_SD = 0.02  # of log strength per week within a window; wide
-NEAR_FAILURE = 3.0  # most repetitions called to be left
+NEAR_FAILURE = 3.0  # most repetitions expected to be left
 LONGEST_SET = 15.0  # repetitions; published relations spread beyond
-LEARNED = tuple(PARAMETERS.index(p) for p in ("ln_k", "shape", "tired"))
-SHAPE_PERSON_SD = (
-    0.05  # people differ in K, hardly in shape: one suffices (Mitter 2023)
-)
+SPREAD_REPS = 2.5  # between the loads of a window, less is no clear difference
+SHAPE_PERSON_SD = 0.05  # people differ in K, hardly in shape; assumed
+LN_K, SHAPE, BIAS, _, TIRED, _ = range(len(PARAMETERS))
+SOLVED = [LN_K, SHAPE, BIAS]  # the bias only to make room for it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Relation:
-    """Relation and calls of every lifter, as deviations from the published means.
+    """Relation, calls and tiring of every lifter, less the published means.
 
     Attributes
     ----------
@@ -56,17 +62,78 @@ class Relation:
         return self.levels.cov
 
 
-def learn(
-    sets: pd.DataFrame, outcomes: Outcomes, lifter: NDArray[np.int64], ln_k: Floats
-) -> Relation:
-    """Posterior of every lifter's relation and calls.
+def published(n_lifters: int) -> Relation:
+    """Return the prior: nothing learned.
 
     Parameters
     ----------
+    n_lifters : int
+        Number of lifters. [1]
+
+    Returns
+    -------
+    relation : Relation
+    """
+    person, common = _prior_covariances()
+    p = len(PARAMETERS)
+    return Relation(
+        levels=two_levels(
+            np.zeros((n_lifters, p, p)),
+            np.zeros((n_lifters, p)),
+            person_cov=person,
+            common_cov=common,
+        )
+    )
+
+
+def learn_tiring(
+    relation: Relation, sets: pd.DataFrame, outcomes: Outcomes, lifter: Ints
+) -> Relation:
+    """Learn what earlier sets cost, from told sets of one load, exercise and day.
+
+    Parameters
+    ----------
+    relation : Relation
+        To be improved.
     sets : DataFrame
         Of :class:`.observe.Observations`.
     outcomes : Outcomes
-        The same sets at the published means.
+        The same sets.
+    lifter : ndarray of int, shape (n_sets,)
+        Number of each set's lifter.
+
+    Returns
+    -------
+    relation : Relation
+    """
+    told = sets["kind"].isin(["failure", "rir"]).to_numpy()
+    own = sets[told]
+    cell = [*_CELL, "log_load"]
+    group = own.groupby(cell, sort=False).ngroup().to_numpy()
+    now = outcomes.take(told)
+    columns = np.column_stack([np.ones(len(own)), -now.slopes[:, TIRED], now.implied])
+    grams = _grams(columns, 1 / now.variance, group)
+    precision, weighted = _apart(grams, np.array([1e-9]))
+    return _learned(relation, precision, weighted, _who(lifter[told], group), [TIRED])
+
+
+def learn_relation(
+    relation: Relation,
+    sets: pd.DataFrame,
+    outcomes: Outcomes,
+    lifter: Ints,
+    ln_k: Floats,
+) -> Relation:
+    """Learn the repetition relation, from windows of clearly different loads.
+
+    Parameters
+    ----------
+    relation : Relation
+        To be improved.
+    sets : DataFrame
+        Of :class:`.observe.Observations`.
+    outcomes : Outcomes
+        The same sets.
     lifter : ndarray of int, shape (n_sets,)
         Number of each set's lifter.
     ln_k : ndarray, shape (n_sets,)
@@ -76,52 +143,101 @@ def learn(
     -------
     relation : Relation
     """
-    person, common = _prior_covariances()
-    n, p = int(lifter.max()) + 1, len(PARAMETERS)
-    information, weighted = np.zeros((n, p, p)), np.zeros((n, p))
-    expected = _expected(sets, outcomes, ln_k)
-    near = _near_failure(sets, expected)
-    if near.any():
-        at = np.array(LEARNED)
-        windows = _windows(sets[near], outcomes.take(near), expected[near], ln_k[near])
-        who = lifter[near][windows.first_row]
-        np.add.at(information, (who[:, None, None], at[:, None], at), windows.precision)
-        np.add.at(weighted, (who[:, None], at), windows.weighted)
-    return Relation(
-        levels=two_levels(
-            information, weighted, person_cov=person, common_cov=common
-        )
+    window = _window(sets)
+    expected = _expected(sets, outcomes, window, ln_k)
+    near = _near_failure(sets, expected, window)
+    if not near.any():
+        return relation
+    own, now, expected = sets[near], outcomes.take(near), expected[near]
+    group = np.unique(window[near], return_inverse=True)[1]
+    by_reps, by_ln_k, by_shape = gain_slopes(expected, ln_k[near])
+    called = (own["kind"] == "rir").astype(float)
+    habit = called.groupby([own["lifter"], own["setup"]]).transform("mean")
+    weeks = own["date"].to_numpy("datetime64[D]").astype(float) / 7
+    weeks -= (np.bincount(group, weeks) / np.bincount(group))[group]
+    # y = level + trend t - slopes' deviations + noise: columns in that order.
+    columns = np.column_stack(
+        [np.ones(len(own)), weeks, -by_ln_k, -by_shape, -by_reps * habit, now.implied]
     )
+    # Alike within a window: by its own call, a set called too low would count more.
+    weight = (np.bincount(group) / np.bincount(group, now.variance))[group]
+    day = own.assign(w=group).groupby(["w", "date"]).ngroup().to_numpy()
+    by_day = _share_form(_grams(columns, weight, day))
+    grams = np.zeros((int(group.max()) + 1, *by_day.shape[1:]))
+    np.add.at(grams, group[np.unique(day, return_index=True)[1]], by_day)
+    precision, weighted = _apart(grams, np.array([1e-9, TREND_SD**-2]))
+    return _learned(relation, precision, weighted, _who(lifter[near], group), SOLVED)
 
 
-def _window(sets: pd.DataFrame) -> NDArray[np.int64]:
-    """Number of each set's window: one exercise, some weeks."""
+_CELL = ("lifter", "date", "setup", "side")
+
+
+def _window(sets: pd.DataFrame) -> Ints:
+    """Tell sets of one exercise and some weeks, by number."""
     block = sets["date"].to_numpy("datetime64[D]").astype(int) // WINDOW_DAYS
     by = sets.assign(block=block).groupby(["lifter", "setup", "side", "block"])
     return by.ngroup().to_numpy()
 
 
-def _expected(sets: pd.DataFrame, outcomes: Outcomes, ln_k: Floats) -> Floats:
+def _expected(
+    sets: pd.DataFrame, outcomes: Outcomes, window: Ints, ln_k: Floats
+) -> Floats:
     """Repetitions that a set's load lets expect, from its window; NaN if none tells."""
     told = sets["kind"].isin(["failure", "rir"]).to_numpy()
-    window = _window(sets)
     weight = told / outcomes.variance
     total = np.bincount(window, weight)
-    level = np.bincount(window, weight * outcomes.implied)
+    summed = np.bincount(window, weight * outcomes.implied)
     with np.errstate(invalid="ignore"):
-        level = (level / total)[window]
+        level = np.asarray(summed / total)[window]
     return repetitions_at(level - sets["log_load"].to_numpy(), ln_k)
 
 
-def _near_failure(sets: pd.DataFrame, expected: Floats) -> NDArray[np.bool_]:
-    """Told sets that their load and their repetitions put near failure.
+def _near_failure(sets: pd.DataFrame, expected: Floats, window: Ints) -> Mask:
+    """Tell which sets load and repetitions put near failure, at clearly other loads.
 
     Not by what was called: a call too low would then be kept and one too high not.
     """
     left = expected - sets["reps"].to_numpy(float)
     called = (sets["kind"] == "rir").to_numpy() & (left <= NEAR_FAILURE)
     failed = (sets["kind"] == "failure").to_numpy()
-    return (called | failed) & (expected <= LONGEST_SET)
+    near = (called | failed) & (expected <= LONGEST_SET)
+    of_window = pd.Series(expected).where(near).groupby(window)
+    spread = of_window.transform("max") - of_window.transform("min")
+    return near & (spread >= SPREAD_REPS).to_numpy()
+
+
+def _grams(columns: Floats, weight: Floats, group: Ints) -> Floats:
+    """Weighted products of columns, summed by group, shape (n_groups, p, p)."""
+    p, n = columns.shape[1], int(group.max(initial=-1)) + 1
+    out = np.empty((n, p, p))
+    for i in range(p):
+        left = weight * columns[:, i]
+        for j in range(i + 1):
+            out[:, i, j] = out[:, j, i] = np.bincount(group, left * columns[:, j], n)
+    return out
+
+
+def _share_form(by_day: Floats) -> Floats:
+    """Take a day's form, which its sets share, into account (Sherman, Morrison)."""
+    form = priors("strength")["day_sd"] ** 2
+    ones = by_day[:, 0]
+    shared = (form / (1 + form * by_day[:, 0, 0]))[:, None, None]
+    return by_day - shared * ones[:, :, None] * ones[:, None, :]
+
+
+def _apart(grams: Floats, nuisance_precision: Floats) -> tuple[Floats, Floats]:
+    """Set the first columns aside; precision and weighted mean of the others."""
+    k = len(nuisance_precision)
+    nuisance = grams[:, :k, :k] + np.diag(nuisance_precision)
+    rest = grams[:, k:, k:] - grams[:, k:, :k] @ np.linalg.solve(
+        nuisance, grams[:, :k, k:]
+    )
+    return rest[:, :-1, :-1], rest[:, :-1, -1]
+
+
+def _who(lifter: Ints, group: Ints) -> Ints:
+    """Lifter of each group."""
+    return lifter[np.unique(group, return_index=True)[1]]
 
 
 def _prior_covariances() -> tuple[Floats, Floats]:
@@ -138,57 +254,38 @@ def _prior_covariances() -> tuple[Floats, Floats]:
     return np.diag(np.square(person)), np.diag(np.square(common))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Windows:
-    precision: Floats
-    weighted: Floats
-    first_row: NDArray[np.int64]
-
-
-def _windows(
-    sets: pd.DataFrame, outcomes: Outcomes, expected: Floats, ln_k: Floats
-) -> _Windows:
-    """Sum what each window tells of ``LEARNED``, level and trend set aside."""
-    number = _window(sets)
-    day = sets.assign(w=number).groupby(["w", "date"]).ngroup().to_numpy()
-    y = outcomes.implied
-    # Weighed alike within a window: by its own call, a set too low would count more.
-    weight = (np.bincount(number) / np.bincount(number, outcomes.variance))[number]
-    slopes = outcomes.slopes.copy()
-    _, slopes[:, 0], slopes[:, 1] = gain_slopes(expected, ln_k)
-    weeks = sets["date"].to_numpy("datetime64[D]").astype(float) / 7
-    weeks -= (np.bincount(number, weeks) / np.bincount(number))[number]
-    # y = level + trend t - slopes' deviations + noise: columns in that order.
-    columns = np.column_stack([np.ones(len(y)), weeks, -slopes[:, LEARNED], y])
-    by_day = _grams(columns, weight, day)
-    # A day's own form is shared by its sets (Sherman and Morrison).
-    form = priors("strength")["day_sd"] ** 2
-    ones = by_day[:, 0]
-    by_day -= (
-        (form / (1 + form * by_day[:, 0, 0]))[:, None, None]
-        * ones[:, :, None]
-        * ones[:, None, :]
+def _learned(
+    relation: Relation,
+    precision: Floats,
+    weighted: Floats,
+    who: Ints,
+    solved: list[int],
+) -> Relation:
+    """Posterior of some parameters; the others, and the bias, stay as they were."""
+    n, k = len(relation.mean), len(solved)
+    at = np.ix_(solved, solved)
+    person, common = _prior_covariances()
+    total, total_weighted = np.zeros((n, k, k)), np.zeros((n, k))
+    np.add.at(total, who, precision)
+    np.add.at(total_weighted, who, weighted)
+    found = two_levels(
+        total, total_weighted, person_cov=person[at], common_cov=common[at]
     )
-    first_of_day = np.unique(day, return_index=True)[1]
-    grams = np.zeros((int(number.max()) + 1, *by_day.shape[1:]))
-    np.add.at(grams, number[first_of_day], by_day)
-    nuisance = grams[:, :2, :2] + np.diag([1e-9, TREND_SD**-2])
-    rest = grams[:, 2:, 2:] - grams[:, 2:, :2] @ np.linalg.solve(
-        nuisance, grams[:, :2, 2:]
+    kept = np.array([i for i, p in enumerate(solved) if p != BIAS])
+    into = np.array(solved)[kept]
+    old = relation.levels
+    mean, own, follows, shared = (
+        x.copy() for x in (old.mean, old.own_cov, old.on_common, old.common_cov)
     )
-    return _Windows(
-        precision=rest[:, :-1, :-1],
-        weighted=rest[:, :-1, -1],
-        first_row=np.unique(number, return_index=True)[1],
+    mean[:, into] = found.mean[:, kept]
+    pick = np.ix_(kept, kept)
+    own[:, into[:, None], into] = found.own_cov[:, kept[:, None], kept]
+    follows[:, into[:, None], into] = found.on_common[:, kept[:, None], kept]
+    shared[np.ix_(into, into)] = found.common_cov[pick]
+    # Sets do not refresh: less than no tiring is chance.
+    floor = -priors("repetitions")["tired_mean"]
+    mean[:, TIRED] = np.maximum(mean[:, TIRED], floor)
+    return replace(
+        relation,
+        levels=TwoLevels(mean=mean, own_cov=own, on_common=follows, common_cov=shared),
     )
-
-
-def _grams(columns: Floats, weight: Floats, group: NDArray[np.int64]) -> Floats:
-    """Weighted products of columns, summed by group, shape (n_groups, p, p)."""
-    p, n = columns.shape[1], int(group.max()) + 1
-    out = np.empty((n, p, p))
-    for i in range(p):
-        left = weight * columns[:, i]
-        for j in range(i + 1):
-            out[:, i, j] = out[:, j, i] = np.bincount(group, left * columns[:, j], n)
-    return out

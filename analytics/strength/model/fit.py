@@ -9,7 +9,12 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from analytics.strength.model import odd, tables
-from analytics.strength.model.contrasts import learn
+from analytics.strength.model.contrasts import (
+    Relation,
+    learn_relation,
+    learn_tiring,
+    published,
+)
 from analytics.strength.model.observe import (
     Observations,
     completed,
@@ -85,7 +90,7 @@ def fit_strength(
 
 
 def _measure(seen: Observations) -> tables.Measured:
-    """Turn sets into outcomes, at the published relation and then at the learned one."""
+    """Turn sets into outcomes, at the published relation, then at the learned one."""
     sets = seen.sets
     lifter = pd.factorize(sets["lifter"])[0]
     movement = str(sets["movement"].iloc[0])
@@ -100,9 +105,17 @@ def _measure(seen: Observations) -> tables.Measured:
     left = np.where(kind.isin(["floor", "outdone"]), usual, left)
     tired = tiredness(sets, left)
     counted = (kind != "outdone").to_numpy()
-    first = outcomes(sets, base, tired=tired, usual=usual).take(counted)
-    relation = learn(sets[counted], first, lifter[counted], base[counted, 0])
-    now = outcomes(sets, base + relation.mean[lifter], tired=tired, usual=usual)
+    own, of = sets[counted], lifter[counted]
+
+    def at(relation: Relation) -> Outcomes:
+        return outcomes(sets, base + relation.mean[lifter], tired=tired, usual=usual)
+
+    relation = published(len(seen.lifters))
+    relation = learn_tiring(relation, own, at(relation).take(counted), of)
+    relation = learn_relation(
+        relation, own, at(relation).take(counted), of, base[counted, 0]
+    )
+    now = at(relation)
     return tables.Measured(
         seen=seen,
         lifter=lifter,
@@ -140,13 +153,13 @@ def _assemble(
     on_progress(1, 4)
     sets = seen.sets[counted].reset_index(drop=True)
     now, sides = level_sides(sets, measured.outcomes.take(counted))
-    flagged = odd.implausible(sets, now.implied)
-    rows = make_rows(sets, now, flagged)
+    off = odd.implausible(sets, now.implied)
+    rows = make_rows(sets, now, off != 0)
     levels = smooth_rows(rows, _one_sided(sets, now, rows, measured.usual[counted]))
     on_progress(2, 4)
     ratios = _ratios(measured, rows, levels)
     on_progress(3, 4)
-    return _results(measured, rows, levels, ratios, flagged, sides)
+    return _results(measured, rows, levels, ratios, off, sides)
 
 
 def _ratios(measured: tables.Measured, rows: Rows, levels: Levels) -> Ratios:
@@ -168,7 +181,7 @@ def _results(
     rows: Rows,
     levels: Levels,
     ratios: Ratios,
-    flagged: NDArray[np.bool_],
+    off: Floats,
     sides: pd.DataFrame,
 ) -> StrengthFit:
     seen = measured.seen
@@ -188,17 +201,17 @@ def _results(
         setups=seen.setups[list(_SETUP_COLUMNS)],
         trend=state,
         relation=tables.relation_table(measured),
-        loads=tables.load_table(seen.sets, measured.counted, flagged),
+        loads=tables.load_table(seen.sets, measured.counted, off),
         ratios=tables.ratio_table(seen, ratios),
         log_ratio=(ratios.cohort_mean + shift)[own],
         log_ratio_cov=ratios.cohort_cov[np.ix_(own, own)],
         ratio_setups=tuple(seen.setups["setup"][own]),
         personal=personal,
         personal_cov=tables.personal_covariances(measured, ratios),
-        set_points=tables.point_table(measured, rows, levels, flagged),
+        set_points=tables.point_table(measured, rows, levels, off),
         slopes=slope_table(measured, rows, levels, ratios, last),
         reasons=pd.DataFrame(),
-        odd=odd.odd_table(seen.sets[measured.counted], rows, levels, flagged),
+        odd=odd.odd_table(seen.sets[measured.counted], rows, levels, off),
         sides=sides,
         holds=seen.holds,
         last=last,

@@ -45,7 +45,7 @@ class Outcomes:
     repetitions: Floats
 
     def take(self, kept: NDArray[np.bool_]) -> "Outcomes":
-        """Some of the sets."""
+        """Keep some of the sets."""
         return Outcomes(
             implied=self.implied[kept],
             variance=self.variance[kept],
@@ -55,7 +55,7 @@ class Outcomes:
 
 
 def prior_mean(ln_k: Floats) -> Floats:
-    """Published means of the parameters of each set, shape (n_sets, n_parameters)."""
+    """Return published means of the parameters of each set, shape (n_sets, n)."""
     reserve, reps = priors("reserve"), priors("repetitions")
     rest = [0.0, reserve["bias_mean"], 0.0, reps["tired_mean"], reps["counted_mean"]]
     return np.column_stack([ln_k, np.tile(rest, (len(ln_k), 1))])

@@ -192,7 +192,7 @@ def _solve(panel: Panel, prior: Prior, noise: Floats, columns: Floats) -> SetupR
 def _exercise_cov(
     rows: Rows, setups: pd.DataFrame, ref: int, by_ln_k: Floats
 ) -> Floats:
-    """What an exercise's own departure from the relation does to the log ratios.
+    """Covariance that an exercise's own departure from the relation gives.
 
     Each setup's series at its own repetitions, told at the common ones.
     """

@@ -33,6 +33,11 @@ def priors(part: str) -> dict[str, float]:
     return {k: float(v) for k, v in table.items() if not k.endswith("source")}
 
 
+def counted_part() -> float:
+    """Part of a repetition that could be done beyond those counted, on average."""
+    return priors("repetitions")["counted_mean"]
+
+
 def published_log_gain(equation: str, reps: ArrayLike) -> Floats:
     """Log of one-repetition maximum over load by one published equation.
 
@@ -111,7 +116,7 @@ def _ln_k_at(reps: Floats, ln_k: ArrayLike, shape: ArrayLike) -> Floats:
 def gain_slopes(
     reps: ArrayLike, ln_k: ArrayLike, shape: ArrayLike = 0.0
 ) -> tuple[Floats, Floats, Floats]:
-    """Derivatives of :func:`log_gain` in repetitions, ln K and shape.
+    """Differentiate :func:`log_gain` in repetitions, ln K and shape.
 
     Parameters
     ----------

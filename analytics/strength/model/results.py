@@ -221,7 +221,7 @@ def for_reps(
     """
     wanted = np.asarray(reps, dtype=float)
     if np.any(~((wanted >= 1) & (wanted <= LARGEST_REPS))):
-        raise InputError(f"reps must be 1 to {LARGEST_REPS}, got {reps}")
+        raise InputError(f"reps must be 1 to {LARGEST_REPS}, got {wanted}")
     known = state[["lifter", "setup"]].merge(fit.relation, "left", ["lifter", "setup"])
     ln_k, shape = known["ln_k"].to_numpy(float), known["shape"].to_numpy(float)
     _, d_k, d_shape = gain_slopes(wanted, ln_k, shape)

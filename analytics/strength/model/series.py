@@ -72,7 +72,9 @@ class Rows:
         return np.diff(np.append(self.first, len(self.table)))
 
 
-def make_rows(sets: pd.DataFrame, outcomes: Outcomes, flagged: Floats) -> Rows:
+def make_rows(
+    sets: pd.DataFrame, outcomes: Outcomes, flagged: NDArray[np.bool_]
+) -> Rows:
     """Put the sets of each day together.
 
     Parameters
@@ -108,7 +110,7 @@ def make_rows(sets: pd.DataFrame, outcomes: Outcomes, flagged: Floats) -> Rows:
     begins = (table[KEYS[:2]] != table[KEYS[:2]].shift()).any(axis=1).to_numpy()
     return Rows(
         table=table,
-        implied=np.bincount(row_of_set, share * outcomes.implied),
+        implied=np.asarray(np.bincount(row_of_set, share * outcomes.implied), float),
         variance=1 / total,
         slopes=np.column_stack(
             [np.bincount(row_of_set, share * column) for column in outcomes.slopes.T]

@@ -51,7 +51,7 @@ class Measured:
 
 
 def spreads(levels: Levels, ratios: Ratios) -> dict[str, float]:
-    """Standard deviations by name, log strength unless the name says otherwise."""
+    """Return standard deviations by name, of log strength unless it says so."""
     known, reps = priors("strength"), priors("repetitions")
     return {
         "day_sd": known["day_sd"] * levels.noise_scale,
@@ -263,7 +263,7 @@ def last_table(measured: Measured, state: pd.DataFrame, ratios: Ratios) -> pd.Da
     ratio between them.
     """
     seen = measured.seen
-    n, v = len(seen.lifters), len(seen.setups)
+    v = len(seen.setups)
     pair = ["lifter", "setup"]
     grouped = state.groupby(pair)
     newest = grouped.tail(1).set_index(pair)
