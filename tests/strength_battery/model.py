@@ -6,16 +6,15 @@ import pandas as pd
 from analytics.strength import fit_strength, predict
 from analytics.strength.model.results import Z90, strength_kg
 
-_FITS: dict[tuple, object] = {}
+_LATEST: list = []  # the sets last fitted, their reference and the fit
 
 
 def fit_of(sets: pd.DataFrame, reference: str | None = None):
     """The fit of a log, made once while the log is judged."""
-    key = (id(sets), reference)
-    if key not in _FITS:
-        _FITS.clear()
-        _FITS[key] = fit_strength(sets.assign(equipment=""), reference=reference)
-    return _FITS[key]
+    if not (_LATEST and _LATEST[0] is sets and _LATEST[1] == reference):
+        fit = fit_strength(sets.assign(equipment=""), reference=reference)
+        _LATEST[:] = [sets, reference, fit]
+    return _LATEST[2]
 
 
 def estimate(sets: pd.DataFrame, wanted: pd.DataFrame) -> pd.DataFrame:

@@ -63,6 +63,34 @@ def smooth(y: Floats, *, noise: Floats, step: Floats) -> Smoothed:
     of Rauch, Tung and Striebel 1965). All weights are positive: a level never falls
     because something measured rose.
     """
+    mean, var, log_l = _filter(y, noise, step)
+    times = y.shape[1]
+    to_next = np.zeros(noise.shape)
+    for t in range(times - 2, -1, -1):
+        before = var[:, t] + step[:, t + 1]
+        back = np.where(before > 0, var[:, t] / np.where(before > 0, before, 1), 1.0)
+        to_next[:, t] = back
+        mean[:, t] += back[:, None] * (mean[:, t + 1] - mean[:, t])
+        var[:, t] += back**2 * (var[:, t + 1] - before)
+    return Smoothed(mean=mean, variance=var, to_next=to_next, log_likelihood=log_l)
+
+
+def log_likelihood(y: Floats, *, noise: Floats, step: Floats) -> Floats:
+    """Log likelihood of every series, given its first value (diffuse start).
+
+    Parameters
+    ----------
+    y, noise, step : ndarray
+        As of :func:`smooth`, ``y`` of one column.
+
+    Returns
+    -------
+    log_likelihood : ndarray, shape (n_series,)
+    """
+    return _filter(y, noise, step)[2]
+
+
+def _filter(y: Floats, noise: Floats, step: Floats) -> tuple[Floats, Floats, Floats]:
     n, times, _ = y.shape
     mean, var = np.empty_like(y), np.empty((n, times))
     mean[:, 0], var[:, 0] = y[:, 0], noise[:, 0]
@@ -78,11 +106,4 @@ def smooth(y: Floats, *, noise: Floats, step: Floats) -> Smoothed:
         spread = np.where(seen, total, 1.0)
         part = -0.5 * (np.log(2 * np.pi * spread) + off[:, 0] ** 2 / spread)
         log_l += np.where(seen, part, 0.0)
-    to_next = np.zeros((n, times))
-    for t in range(times - 2, -1, -1):
-        before = var[:, t] + step[:, t + 1]
-        back = np.where(before > 0, var[:, t] / np.where(before > 0, before, 1), 1.0)
-        to_next[:, t] = back
-        mean[:, t] += back[:, None] * (mean[:, t + 1] - mean[:, t])
-        var[:, t] += back**2 * (var[:, t + 1] - before)
-    return Smoothed(mean=mean, variance=var, to_next=to_next, log_likelihood=log_l)
+    return mean, var, log_l

@@ -116,7 +116,7 @@ def normal_component(log_weight: float, centre: Floats, variance: Floats) -> Com
 
 
 def shortfall_component(
-    log_weight: float,
+    log_weight: float | Floats,
     bound: Floats,
     *,
     noise_variance: Floats,
@@ -127,7 +127,7 @@ def shortfall_component(
 
     Parameters
     ----------
-    log_weight : float
+    log_weight : float or ndarray, shape (n,)
         Log of the component's probability. [1]
     bound : ndarray, shape (n,)
         Log strength shown at least.

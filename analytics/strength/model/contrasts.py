@@ -1,10 +1,9 @@
-"""What a log tells of the lifter's own repetition relation and of tiring sets.
+"""What a log tells of the lifter's own repetition relation.
 
 Only contrasts tell: sets of one exercise near in time and near failure, at clearly
-different loads for the relation, at one load and day for what earlier sets cost.
-Scatter at one load tells nothing of the relation, so each set enters it at the
-repetitions that its load lets expect, not at those done; a steady trend within a window
-is set aside, since heavier is later in most plans.
+other loads. Scatter at one load tells nothing of the relation, so each set enters it
+at the repetitions that its load lets expect, not at those done; a steady trend within
+a window is set aside, since heavier is later in most plans.
 
 The bias of called reserve keeps its published prior: which sets fail and which are
 called less is luck more than habit, so a log of both tells it wrongly.
@@ -33,23 +32,30 @@ WINDOW_DAYS = 28
 TREND_SD = 0.02  # of log strength per week within a window; wide
 NEAR_FAILURE = 3.0  # most repetitions expected to be left
 LONGEST_SET = 15.0  # repetitions; published relations spread beyond
-SPREAD_REPS = 2.5  # between the loads of a window, less is no clear difference
+SPREAD_REPS = 4.0  # expected and done within a window; less comes of adapting loads
 SHAPE_PERSON_SD = 0.05  # people differ in K, hardly in shape; assumed
-LN_K, SHAPE, BIAS, _, TIRED, _ = range(len(PARAMETERS))
+LN_K, SHAPE, BIAS = (PARAMETERS.index(p) for p in ("ln_k", "shape", "bias"))
+ODD = 0.12  # of log strength off its window: a freak day, which no relation explains
+DAY_FACTOR = 2.0  # on the form of a day: a contrast between days may rest on two
+FURTHEST = np.array([[-0.8, -0.3, 0.0], [0.8, 0.6, 0.0]])  # of SOLVED, from the
+# published: no group of people and no equation lies beyond
 SOLVED = [LN_K, SHAPE, BIAS]  # the bias only to make room for it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Relation:
-    """Relation, calls and tiring of every lifter, less the published means.
+    """Relation and calls of every lifter, less the published means.
 
     Attributes
     ----------
     levels : TwoLevels
         All ``relation.PARAMETERS``; those a log cannot tell keep their prior.
+    ln_k_sd : float
+        Published, of a cohort's ln K.
     """
 
     levels: TwoLevels
+    ln_k_sd: float
 
     @property
     def mean(self) -> Floats:
@@ -62,19 +68,21 @@ class Relation:
         return self.levels.cov
 
 
-def published(n_lifters: int) -> Relation:
+def published(n_lifters: int, ln_k_sd: float) -> Relation:
     """Return the prior: nothing learned.
 
     Parameters
     ----------
     n_lifters : int
         Number of lifters. [1]
+    ln_k_sd : float
+        Of the cohort's ln K about the published one. [1]
 
     Returns
     -------
     relation : Relation
     """
-    person, common = _prior_covariances()
+    person, common = _prior_covariances(ln_k_sd)
     p = len(PARAMETERS)
     return Relation(
         levels=two_levels(
@@ -82,39 +90,9 @@ def published(n_lifters: int) -> Relation:
             np.zeros((n_lifters, p)),
             person_cov=person,
             common_cov=common,
-        )
+        ),
+        ln_k_sd=ln_k_sd,
     )
-
-
-def learn_tiring(
-    relation: Relation, sets: pd.DataFrame, outcomes: Outcomes, lifter: Ints
-) -> Relation:
-    """Learn what earlier sets cost, from told sets of one load, exercise and day.
-
-    Parameters
-    ----------
-    relation : Relation
-        To be improved.
-    sets : DataFrame
-        Of :class:`.observe.Observations`.
-    outcomes : Outcomes
-        The same sets.
-    lifter : ndarray of int, shape (n_sets,)
-        Number of each set's lifter.
-
-    Returns
-    -------
-    relation : Relation
-    """
-    told = sets["kind"].isin(["failure", "rir"]).to_numpy()
-    own = sets[told]
-    cell = [*_CELL, "log_load"]
-    group = own.groupby(cell, sort=False).ngroup().to_numpy()
-    now = outcomes.take(told)
-    columns = np.column_stack([np.ones(len(own)), -now.slopes[:, TIRED], now.implied])
-    grams = _grams(columns, 1 / now.variance, group)
-    precision, weighted = _apart(grams, np.array([1e-9]))
-    return _learned(relation, precision, weighted, _who(lifter[told], group), [TIRED])
 
 
 def learn_relation(
@@ -145,7 +123,7 @@ def learn_relation(
     """
     window = _window(sets)
     expected = _expected(sets, outcomes, window, ln_k)
-    near = _near_failure(sets, expected, window)
+    near = _near_failure(sets, outcomes.implied, expected, window)
     if not near.any():
         return relation
     own, now, expected = sets[near], outcomes.take(near), expected[near]
@@ -169,9 +147,6 @@ def learn_relation(
     return _learned(relation, precision, weighted, _who(lifter[near], group), SOLVED)
 
 
-_CELL = ("lifter", "date", "setup", "side")
-
-
 def _window(sets: pd.DataFrame) -> Ints:
     """Tell sets of one exercise and some weeks, by number."""
     block = sets["date"].to_numpy("datetime64[D]").astype(int) // WINDOW_DAYS
@@ -192,18 +167,25 @@ def _expected(
     return repetitions_at(level - sets["log_load"].to_numpy(), ln_k)
 
 
-def _near_failure(sets: pd.DataFrame, expected: Floats, window: Ints) -> Mask:
+def _near_failure(
+    sets: pd.DataFrame, implied: Floats, expected: Floats, window: Ints
+) -> Mask:
     """Tell which sets load and repetitions put near failure, at clearly other loads.
 
     Not by what was called: a call too low would then be kept and one too high not.
+    Loads that differ only since they follow the last result would tell its luck.
     """
     left = expected - sets["reps"].to_numpy(float)
     called = (sets["kind"] == "rir").to_numpy() & (left <= NEAR_FAILURE)
     failed = (sets["kind"] == "failure").to_numpy()
     near = (called | failed) & (expected <= LONGEST_SET)
-    of_window = pd.Series(expected).where(near).groupby(window)
-    spread = of_window.transform("max") - of_window.transform("min")
-    return near & (spread >= SPREAD_REPS).to_numpy()
+    usual = pd.Series(implied).where(near).groupby(window).transform("median")
+    near &= (np.abs(implied - usual) <= ODD).to_numpy()
+    for reps in (expected, sets["reps"].to_numpy(float)):
+        of_window = pd.Series(reps).where(near).groupby(window)
+        spread = of_window.transform("max") - of_window.transform("min")
+        near = near & (spread >= SPREAD_REPS).to_numpy()
+    return near
 
 
 def _grams(columns: Floats, weight: Floats, group: Ints) -> Floats:
@@ -219,7 +201,7 @@ def _grams(columns: Floats, weight: Floats, group: Ints) -> Floats:
 
 def _share_form(by_day: Floats) -> Floats:
     """Take a day's form, which its sets share, into account (Sherman, Morrison)."""
-    form = priors("strength")["day_sd"] ** 2
+    form = (DAY_FACTOR * priors("strength")["day_sd"]) ** 2
     ones = by_day[:, 0]
     shared = (form / (1 + form * by_day[:, 0, 0]))[:, None, None]
     return by_day - shared * ones[:, :, None] * ones[:, None, :]
@@ -240,7 +222,7 @@ def _who(lifter: Ints, group: Ints) -> Ints:
     return lifter[np.unique(group, return_index=True)[1]]
 
 
-def _prior_covariances() -> tuple[Floats, Floats]:
+def _prior_covariances(ln_k_sd: float) -> tuple[Floats, Floats]:
     """Between people and between cohorts, of ``relation.PARAMETERS``."""
     relation, reserve, reps = (
         priors(k) for k in ("relation", "reserve", "repetitions")
@@ -248,7 +230,7 @@ def _prior_covariances() -> tuple[Floats, Floats]:
     counted = reps["counted_sd"]
     person = [relation["ln_k_person"], SHAPE_PERSON_SD, reserve["bias_person_sd"]]
     person += [reserve["unmarked_person_sd"], reps["tired_person_sd"], counted / 3]
-    common = [relation["ln_k_common"], relation["shape_common"]]
+    common = [ln_k_sd, relation["shape_common"]]
     common += [reserve["bias_common_sd"], reserve["unmarked_common_sd"]]
     common += [reps["tired_common_sd"], counted]
     return np.diag(np.square(person)), np.diag(np.square(common))
@@ -264,7 +246,7 @@ def _learned(
     """Posterior of some parameters; the others, and the bias, stay as they were."""
     n, k = len(relation.mean), len(solved)
     at = np.ix_(solved, solved)
-    person, common = _prior_covariances()
+    person, common = _prior_covariances(relation.ln_k_sd)
     total, total_weighted = np.zeros((n, k, k)), np.zeros((n, k))
     np.add.at(total, who, precision)
     np.add.at(total_weighted, who, weighted)
@@ -277,14 +259,11 @@ def _learned(
     mean, own, follows, shared = (
         x.copy() for x in (old.mean, old.own_cov, old.on_common, old.common_cov)
     )
-    mean[:, into] = found.mean[:, kept]
+    mean[:, into] = np.clip(found.mean, *FURTHEST)[:, kept]
     pick = np.ix_(kept, kept)
     own[:, into[:, None], into] = found.own_cov[:, kept[:, None], kept]
     follows[:, into[:, None], into] = found.on_common[:, kept[:, None], kept]
     shared[np.ix_(into, into)] = found.common_cov[pick]
-    # Sets do not refresh: less than no tiring is chance.
-    floor = -priors("repetitions")["tired_mean"]
-    mean[:, TIRED] = np.maximum(mean[:, TIRED], floor)
     return replace(
         relation,
         levels=TwoLevels(mean=mean, own_cov=own, on_common=follows, common_cov=shared),

@@ -12,7 +12,6 @@ from analytics.strength.model import odd, tables
 from analytics.strength.model.contrasts import (
     Relation,
     learn_relation,
-    learn_tiring,
     published,
 )
 from analytics.strength.model.observe import (
@@ -23,17 +22,19 @@ from analytics.strength.model.observe import (
 )
 from analytics.strength.model.outcome import (
     Outcomes,
+    at_least_none,
     habit,
     outcomes,
     prior_mean,
     tiredness,
-    unmarked_reserve,
+    unsaid,
 )
 from analytics.strength.model.ratios import Ratios, compare_setups
 from analytics.strength.model.reasons import reason_table
 from analytics.strength.model.relation import exercise_class, priors
 from analytics.strength.model.results import StrengthFit
 from analytics.strength.model.series import (
+    ONE_SIDED,
     Levels,
     OneSided,
     Rows,
@@ -94,15 +95,14 @@ def _measure(seen: Observations) -> tables.Measured:
     sets = seen.sets
     lifter = pd.factorize(sets["lifter"])[0]
     movement = str(sets["movement"].iloc[0])
-    by_setup = np.log(
-        [float(exercise_class([movement, v])["k"]) for v in seen.setups["variant"]]
-    )
+    classes = [exercise_class([movement, v]) for v in seen.setups["variant"]]
+    by_setup = np.log([float(c["k"]) for c in classes])
     setup = pd.Index(seen.setups["setup"]).get_indexer(sets["setup"])
     base = prior_mean(by_setup[setup])
     usual = habit(sets)
     kind = sets["kind"]
-    left = np.select([kind == "rir", kind.isin(["failure", "below"])], [sets["rir"], 0])
-    left = np.where(kind.isin(["floor", "outdone"]), usual, left)
+    left = np.where(kind.isin(["failure", "below"]), 0.0, sets["rir"].to_numpy(float))
+    left = np.where(np.isnan(left), usual, left)
     tired = tiredness(sets, left)
     counted = (kind != "outdone").to_numpy()
     own, of = sets[counted], lifter[counted]
@@ -110,8 +110,7 @@ def _measure(seen: Observations) -> tables.Measured:
     def at(relation: Relation) -> Outcomes:
         return outcomes(sets, base + relation.mean[lifter], tired=tired, usual=usual)
 
-    relation = published(len(seen.lifters))
-    relation = learn_tiring(relation, own, at(relation).take(counted), of)
+    relation = published(len(seen.lifters), max(float(c["ln_k_sd"]) for c in classes))
     relation = learn_relation(
         relation, own, at(relation).take(counted), of, base[counted, 0]
     )
@@ -132,17 +131,20 @@ def _one_sided(
     sets: pd.DataFrame, now: Outcomes, rows: Rows, usual: Floats
 ) -> OneSided:
     """Unmarked sets and loads not lifted, as bounds of strength."""
-    at = np.flatnonzero(sets["kind"].isin(["floor", "below"]))
-    below = (sets["kind"].to_numpy() == "below")[at]
-    rep = np.where(below, now.slopes[at, 5], now.slopes[at, 3])
-    left = np.where(below, 0.0, unmarked_reserve(usual[at])[0])
+    at = np.flatnonzero(sets["kind"].isin(ONE_SIDED))
+    kind = sets["kind"].to_numpy(str)[at]
+    below = kind == "below"
+    rep = now.slopes[at][:, [2, 3, 5]].sum(axis=1)  # by repetition: called, not, failed
+    mean, sd = unsaid(kind, sets["rir"].to_numpy(float)[at], usual[at])
+    left = np.where(below, 0.0, at_least_none(mean, sd)[0])
     return OneSided(
         row=rows.row_of_set[at],
         below=below,
+        silent=kind == "floor",
         bound=now.implied[at] - rep * left,
         luck_variance=(rep * priors("repetitions")["luck_sd"]) ** 2,
-        shortfall_mean=rep * usual[at],
-        shortfall_sd=rep * priors("reserve")["unmarked_within_sd"],
+        shortfall_mean=rep * mean,
+        shortfall_sd=rep * sd,
     )
 
 
@@ -201,7 +203,7 @@ def _results(
         setups=seen.setups[list(_SETUP_COLUMNS)],
         trend=state,
         relation=tables.relation_table(measured),
-        loads=tables.load_table(seen.sets, measured.counted, off),
+        loads=tables.load_table(seen.sets),
         ratios=tables.ratio_table(seen, ratios),
         log_ratio=(ratios.cohort_mean + shift)[own],
         log_ratio_cov=ratios.cohort_cov[np.ix_(own, own)],

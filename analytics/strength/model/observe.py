@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from analytics.strength.model.relation import log_gain
+from analytics.strength.model.relation import log_gain, priors
 
 TYPICAL_K = 30.0  # only to rank sets of one day; any K ranks nearly the same
 
@@ -41,7 +41,7 @@ class Observations:
     ----------
     sets : DataFrame
         One row per usable set, with ``setup``, ``log_load`` (body share included),
-        ``kind`` (``failure, below, rir, floor, outdone``) and ``earlier`` (row order).
+        ``kind`` (``failure, below, rir, far, floor, outdone``).
     lifters : tuple of str
     setups : DataFrame
         One row per setup.
@@ -220,7 +220,10 @@ def _kind(sets: pd.DataFrame) -> np.ndarray:
     """How a set ended: failed, failed at the first try, told what was left, or not."""
     failed, told = sets["failed"], sets["rir"].notna()
     below = failed & (sets["reps"] < 1)
-    return np.select([below, failed, told], ["below", "failure", "rir"], "floor")
+    far = sets["rir"] > priors("reserve")["far_from"]
+    return np.select(
+        [below, failed, far, told], ["below", "failure", "far", "rir"], "floor"
+    )
 
 
 def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
@@ -231,7 +234,7 @@ def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
     that they end alike tells neither how hard they were nor how exact a set is.
     """
     floor = sets["kind"] == "floor"
-    reps = sets["reps"] + sets["rir"].where(sets["kind"] == "rir", 0.0)
+    reps = sets["reps"] + sets["rir"].where(sets["kind"].isin(["rir", "far"]), 0.0)
     shown = sets["log_load"] + log_gain(reps, np.log(TYPICAL_K))
     number = sets.groupby(cell, sort=False).ngroup()
     best = shown.where(floor).groupby(number).transform("max")

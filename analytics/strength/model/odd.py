@@ -65,7 +65,8 @@ def odd_table(
     mine = sets.iloc[wrong]
     said = [
         f"{load:g} kg × {reps:g} on {day:%Y-%m-%d} is {_times(x)} what the sets around "
-        f"it say{_unit(x)}; it is not counted until corrected or confirmed by others."
+        f"it say{_unit(x)}; it is not counted, but for four weeks the interval reaches "
+        "up to what was lifted. Correct it if it is wrong."
         for load, reps, day, x in zip(
             mine["load_kg"], mine["reps"], mine["date"], off[wrong], strict=True
         )

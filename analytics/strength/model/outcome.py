@@ -74,7 +74,7 @@ def habit(sets: pd.DataFrame) -> Floats:
     habit : ndarray, shape (n_sets,)
         What unmarked sets are expected to leave. [repetitions]
     """
-    called = sets["rir"].where(sets["kind"] == "rir")
+    called = sets["rir"].where(sets["kind"].isin(["rir", "far"]))
     by_lifter = called.groupby(sets["lifter"])
     known = by_lifter.transform("count") >= FEWEST_CALLED
     published = priors("reserve")["unmarked_mean"]
@@ -82,7 +82,7 @@ def habit(sets: pd.DataFrame) -> Floats:
 
 
 def tiredness(sets: pd.DataFrame, reserve: Floats) -> Floats:
-    """Count what the sets before it cost each set, in sets to failure.
+    """Count what other sets of the exercise that day cost, in sets to failure.
 
     Parameters
     ----------
@@ -94,20 +94,22 @@ def tiredness(sets: pd.DataFrame, reserve: Floats) -> Floats:
     Returns
     -------
     tiredness : ndarray, shape (n_sets,)
-        0 for the first set; most is lost after the first (``tired_source``), so it
-        levels off. [1]
+        Of the average set of that day; 0 where there is one. [1]
 
     Notes
     -----
-    Every set costs as the lifter's usual one of the exercise does: counted from what
-    just this set left, a bad set would explain the better one after it.
+    Logs do not always keep the order of sets, so all of a day share the mean of first
+    to last. Most is lost after the first set (``tired_source``), so n sets before cost
+    n c / (1 + n c / 2), where c is the lifter's usual one: counted from what just those
+    sets left, a bad set would explain the better one beside it.
     """
     half = priors("repetitions")["tired_reserve"]
     cost = pd.Series(half**reserve, index=sets.index)
     usual = cost.groupby([sets["lifter"], sets["setup"]]).transform("mean")
     cell = sets.groupby(["lifter", "date", "setup", "side"], sort=False)
-    before = usual.to_numpy() * cell.cumcount().to_numpy()
-    return before / (1 + before / 2)
+    before = usual * cell.cumcount()
+    each = before / (1 + before / 2)
+    return each.groupby(cell.ngroup()).transform("mean").to_numpy(float)
 
 
 def outcomes(
@@ -132,34 +134,32 @@ def outcomes(
     -----
     .. math:: y = \log w + g(R), \qquad R = (r + reserve) e^{\varphi n}
 
-    with r the repetitions done and n the tiredness. What an unmarked set leaves is a
-    normal truncated at 0: nobody does more than can be done.
+    with r the repetitions done and n the tiredness. What an unmarked set leaves, and
+    what one called far from failure leaves unsaid, is a normal truncated at 0.
     """
     ln_k, shape, bias, unmarked, phi, counted = parameters.T
     reserve, reps = priors("reserve"), priors("repetitions")
     kind = sets["kind"].to_numpy(str)
-    failed, called = np.isin(kind, ["failure", "below"]), kind == "rir"
+    failed = np.isin(kind, ["failure", "below"])
+    called, far = np.isin(kind, ["rir", "far"]), kind == "far"
     silent = ~failed & ~called
     done = sets["reps"].to_numpy(float)
     told = np.where(called, sets["rir"].to_numpy(float), 0.0)
-    share = np.where(called, np.clip(0.5 + 0.5 * told, 0.5, 1.0), 0.0)
-    long = reserve["long_set_bias"] * np.maximum(
-        done + told - reserve["long_set_from"], 0
-    )
-    left, left_sd = unmarked_reserve(usual + unmarked)
-    count = np.where(failed, counted, 0.0)
-    now = done + count
-    now += np.where(called, told + share * bias + np.minimum(long, told), 0.0)
-    now += np.where(silent, left, 0.0)
+    beyond = np.maximum(done + told - reserve["long_set_from"], 0.0)
+    long = reserve["long_set_bias"] * np.minimum(beyond, told)
+    unsaid_mean, unsaid_sd = unsaid(kind, told, usual + unmarked)
+    left, left_sd = at_least_none(unsaid_mean, unsaid_sd)
+    now = done + told + np.where(failed, counted, 0.0)
+    now += np.where(called, bias + long, 0.0) + np.where(far | silent, left, 0)
     call_sd = reserve["within_sd"] + reserve["within_sd_per_called"] * told + long
-    own_sd = np.select([called, silent], [call_sd, left_sd], 0.0)
+    own_sd = np.select([far | silent, called], [left_sd, call_sd], 0.0)
     fresh = np.clip(now, 1.0, LARGEST_REPS) * np.exp(phi * tired)
     fresh = np.minimum(fresh, LARGEST_REPS)
     by_reps, by_ln_k, by_shape = gain_slopes(fresh, ln_k, shape)
     lost = fresh / np.maximum(now, 1.0)
     by_now = by_reps * lost
     error = np.hypot(reps["luck_sd"], own_sd)
-    slopes = [by_ln_k, by_shape, by_now * share, by_now * silent]
+    slopes = [by_ln_k, by_shape, by_now * called, by_now * silent]
     slopes += [by_reps * fresh * tired, by_now * failed]
     return Outcomes(
         implied=sets["log_load"].to_numpy(float) + log_gain(fresh, ln_k, shape),
@@ -169,9 +169,32 @@ def outcomes(
     )
 
 
-def unmarked_reserve(mean: Floats) -> tuple[Floats, Floats]:
-    """Mean and SD of a normal reserve that is known not to be negative."""
-    sd = priors("reserve")["unmarked_within_sd"]
+def unsaid(
+    kind: NDArray[np.str_], told: Floats, usual: Floats
+) -> tuple[Floats, Floats]:
+    """Reserve beyond what was told, a normal before it is truncated at 0.
+
+    Parameters
+    ----------
+    kind : ndarray of str, shape (n_sets,)
+    told : ndarray, shape (n_sets,)
+        Reserve called. [repetitions]
+    usual : ndarray, shape (n_sets,)
+        Reserve expected of a set without mark. [repetitions]
+
+    Returns
+    -------
+    mean, sd : ndarray, shape (n_sets,)
+        Of use for unmarked sets and for those called far from failure. [repetitions]
+    """
+    known, far = priors("reserve"), kind == "far"
+    mean = np.where(far, known["far_mean_per_called"] * told, usual)
+    sd = np.where(far, known["far_sd_per_called"] * told, known["unmarked_within_sd"])
+    return mean, sd
+
+
+def at_least_none(mean: Floats, sd: Floats) -> tuple[Floats, Floats]:
+    """Mean and SD of a normal that is known not to be negative."""
     low = -mean / sd
     ratio = np.exp(stats.norm.logpdf(low) - stats.norm.logsf(low))
     return mean + sd * ratio, sd * np.sqrt(1 + low * ratio - ratio**2)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.strength.core.local_level import Smoothed, smooth
+from analytics.strength.core.local_level import log_likelihood, smooth
 from analytics.strength.core.one_sided import (
     Component,
     below_component,
@@ -24,6 +24,7 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 KEYS = ["lifter", "setup", "date"]
+ONE_SIDED = ("floor", "far", "below")  # kinds that bound strength from one side
 ROUNDS = 3  # of weighing each day by what the others let expect
 BOUND_Z = 2.5  # from here on a day pulls no harder the further off it is; usual
 UNKNOWN_VARIANCE = 4.0  # of a log strength: says nothing
@@ -90,7 +91,7 @@ def make_rows(
     -------
     rows : Rows
     """
-    one_sided = sets["kind"].isin(["floor", "below"])
+    one_sided = sets["kind"].isin(ONE_SIDED)
     part = np.where(one_sided, np.arange(len(sets)) + 1, 0)
     numbered = sets[KEYS].assign(part=part, at=np.arange(len(sets)))
     order = numbered.sort_values([*KEYS, "part"], kind="stable")["at"].to_numpy()
@@ -221,7 +222,11 @@ def _pass(
     n = len(mean)
     level, spread, with_last = np.empty_like(columns), np.empty(n), np.empty(n)
     for at, real in _padded(rows):
-        found = _smooth_padded(rows, columns, variance, walk_scale, at, real)
+        found = smooth(
+            columns[at],
+            noise=np.where(real, variance[at], np.inf),
+            step=np.where(real, walk_scale**2 * rows.step[at], 0.0),
+        )
         level[at[real]], spread[at[real]] = found.mean[real], found.variance[real]
         with_last[at[real]] = found.covariance_with_last()[real]
     precision = 1 / spread - 1 / variance
@@ -255,21 +260,6 @@ def _padded(rows: Rows) -> list[tuple[Ints, NDArray[np.bool_]]]:
     return out
 
 
-def _smooth_padded(
-    rows: Rows,
-    columns: Floats,
-    variance: Floats,
-    walk_scale: float,
-    at: Ints,
-    real: NDArray[np.bool_],
-) -> Smoothed:
-    return smooth(
-        columns[at],
-        noise=np.where(real, variance[at], np.inf),
-        step=np.where(real, walk_scale**2 * rows.step[at], 0.0),
-    )
-
-
 def _scales(rows: Rows, levels: Levels) -> tuple[float, float]:
     """Noise and walk over the published ones, mean over a grid of both.
 
@@ -284,20 +274,21 @@ def _scales(rows: Rows, levels: Levels) -> tuple[float, float]:
     offset = np.arange(longest)
     real = offset < rows.lengths[chosen][:, None]
     at = np.where(real, rows.first[chosen][:, None] + offset, 0)
-    log_p = np.empty((len(NOISE_SCALES), len(WALK_SCALES)))
-    columns = levels.site_mean[:, None]
-    for i, noise in enumerate(NOISE_SCALES):
-        variance = noise**2 * levels.site_variance
-        for j, walk in enumerate(WALK_SCALES):
-            found = _smooth_padded(rows, columns, variance, walk, at, real)
-            prior = np.square([np.log(noise), np.log(walk)]).sum() / SCALE_LOG_SD**2
-            log_p[i, j] = found.log_likelihood.sum() - prior / 2
-    weight = np.exp(log_p - log_p.max())
-    weight /= weight.sum()
-    return (
-        float(np.exp(weight.sum(1) @ np.log(NOISE_SCALES))),
-        float(np.exp(weight.sum(0) @ np.log(WALK_SCALES))),
+    scales = np.array([(n, w) for n in NOISE_SCALES for w in WALK_SCALES])
+    noise_of, walk_of = (s[:, None, None] ** 2 for s in scales.T)
+    grid = (len(scales), *at.shape)
+    told = log_likelihood(
+        np.broadcast_to(levels.site_mean[at], grid).reshape(-1, longest, 1),
+        noise=np.where(real, noise_of * levels.site_variance[at], np.inf).reshape(
+            -1, longest
+        ),
+        step=np.where(real, walk_of * rows.step[at], 0.0).reshape(-1, longest),
     )
+    prior = np.square(np.log(scales)).sum(axis=1) / SCALE_LOG_SD**2
+    log_p = told.reshape(len(scales), -1).sum(axis=1) - prior / 2
+    weight = np.exp(log_p - log_p.max())
+    noise, walk = np.exp(weight / weight.sum() @ np.log(scales))
+    return float(noise), float(walk)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -310,6 +301,8 @@ class OneSided:
         Row of each.
     below : ndarray of bool, shape (n,)
         Strength lies below the load, rather than above.
+    silent : ndarray of bool, shape (n,)
+        Nothing told how hard it was, so it may have been easy.
     bound : ndarray, shape (n,)
         Log strength shown at least, or not reached.
     luck_variance : ndarray, shape (n,)
@@ -320,6 +313,7 @@ class OneSided:
 
     row: Ints
     below: NDArray[np.bool_]
+    silent: NDArray[np.bool_]
     bound: Floats
     luck_variance: Floats
     shortfall_mean: Floats
@@ -359,16 +353,23 @@ def _by_side(
 ) -> tuple[Floats, Floats]:
     """Moments of a belief about strength after each one-sided set."""
     noise = sets.luck_variance + form
-    above: list[Component] = [
-        shortfall_component(
-            0.0,
+    known = priors("reserve")
+    easy = np.where(sets.silent, known["easy_frac"], 1e-9)
+
+    def above(frac: Floats, mean: Floats, sd: Floats) -> Component:
+        return shortfall_component(
+            np.log(frac),
             sets.bound,
             noise_variance=noise,
-            shortfall_mean=sets.shortfall_mean,
-            shortfall_sd=sets.shortfall_sd,
+            shortfall_mean=mean,
+            shortfall_sd=sd,
         )
+
+    ways = [
+        above(1 - easy, sets.shortfall_mean, sets.shortfall_sd),
+        above(easy, np.zeros_like(m), np.full_like(m, known["easy_sd"])),
     ]
-    up = tilt(m, v, above)
+    up = tilt(m, v, ways)
     down = tilt(m, v, [below_component(sets.bound, np.sqrt(noise))])
     return (
         np.where(sets.below, down.mean, up.mean),

@@ -30,7 +30,9 @@ def level_sides(sets: pd.DataFrame, now: Outcomes) -> tuple[Outcomes, pd.DataFra
     sides : DataFrame
         ``lifter, setup, left_right_ratio, low, high, sets``.
     """
-    told = (sets["side"].isin(["left", "right"]) & (sets["kind"] != "floor")).to_numpy()
+    told = (
+        sets["side"].isin(["left", "right"]) & ~sets["kind"].isin(["floor", "far"])
+    ).to_numpy()
     mine = sets.loc[told, [*SIDED, "date", "side"]]
     mine = mine.assign(w=1 / now.variance[told], wy=now.implied[told])
     mine["wy"] *= mine["w"]

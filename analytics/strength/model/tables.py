@@ -17,8 +17,7 @@ from analytics.strength.model.series import KEYS, Levels, Rows, total_variance
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_SHOWN_KIND = {"below": "failure", "outdone": "floor"}
-IMPOSSIBLE = np.log(4.0)  # over the sets around it: a slip of the pen, not a lift
+_SHOWN_KIND = {"below": "failure", "outdone": "floor", "far": "rir"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,7 +105,7 @@ def relation_table(measured: Measured) -> pd.DataFrame:
     n, v = len(seen.lifters), len(seen.setups)
     known = priors("relation")
     own = known["ln_k_person_exercise"] ** 2
-    before = known["ln_k_common"] ** 2 + known["ln_k_person"] ** 2
+    before = relation.ln_k_sd**2 + known["ln_k_person"] ** 2
     ln_k = (relation.mean[:, :1] + measured.setup_ln_k).ravel()
     variance = np.repeat(relation.cov[:, 0, 0] + own, v)
     half = Z90 * np.sqrt(variance)
@@ -127,17 +126,9 @@ def relation_table(measured: Measured) -> pd.DataFrame:
     )
 
 
-def load_table(
-    sets: pd.DataFrame, counted: NDArray[np.bool_], off: Floats
-) -> pd.DataFrame:
-    """Heaviest loads lifted, by day and repetitions.
-
-    A load ten times the others is a slip of the pen; one that is merely implausible
-    was still logged as lifted.
-    """
-    slip = np.zeros(len(sets), dtype=bool)
-    slip[np.flatnonzero(counted)[np.abs(off) > IMPOSSIBLE]] = True
-    done = sets[(sets["reps"] >= 1) & ~slip]
+def load_table(sets: pd.DataFrame) -> pd.DataFrame:
+    """Heaviest loads lifted, by day and repetitions."""
+    done = sets[sets["reps"] >= 1]
     return done.groupby([*KEYS, "reps"], as_index=False)["load_kg"].max()
 
 
