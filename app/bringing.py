@@ -1,4 +1,4 @@
-"""What the page of logs asks of the intake: suggest, try, take in, name, withdraw."""
+"""What the page of logs asks of the intake: suggest, try, take in, name, undo."""
 
 import re
 import tempfile
@@ -13,47 +13,19 @@ import streamlit as st
 from analytics import intake
 from analytics import store as stored
 from analytics.intake import ColumnMap, IntakeResult, Suggestion
+from analytics.store.fields import FIELDS
 from app.figure import counted
-from app.state import kept, progress, read, stamp, store
+from app.state import forget_kept, kept, progress, read, stamp, store
+
 
 # Fields in the order a person looks for them, with the words of the page.
-NEEDED = {
-    "performed_on": "Date",
-    "exercise": "Exercise",
-    "load": "Load",
-    "reps": "Repetitions",
-    "lifter": "Who lifted",
-}
-EFFORT = {
-    "rir": "Reps in reserve",
-    "rpe": "RPE",
-    "failed": "Failed (yes or no)",
-    "failed_at_deg": "Elbow angle at failure",
-}
-MORE = {
-    "day": "Day number",
-    "load_unit": "Unit of the load",
-    "sets": "Number of sets",
-    "shorthand": "Shorthand, such as 3x8 @ 22.5kg",
-    "equipment": "Equipment",
-    "side": "Side",
-    "range_from_deg": "Range from",
-    "range_to_deg": "Range to",
-    "stance": "Stance",
-    "rotation": "Forearm rotation",
-    "lean": "Lean",
-    "heave": "Heave",
-    "hold_s": "Hold time",
-    "angle_deg": "Angle of the hold",
-    "tempo": "Tempo",
-    "pain": "Pain",
-    "body_mass": "Body mass",
-    "note": "Note",
-    "measured_on": "Date of measuring",
-    "stature": "Stature",
-    "forearm_length": "Forearm length",
-    "arm_girth": "Arm girth",
-}
+def _titled(*names: str) -> dict[str, str]:
+    return {name: FIELDS[name].title for name in names}
+
+
+NEEDED = _titled("performed_on", "exercise", "load", "reps", "lifter")
+EFFORT = _titled("rir", "rpe", "failed", "failed_at_deg")
+MORE = _titled(*(name for name in FIELDS if name not in {**NEEDED, **EFFORT}))
 DATES = {
     None: "as the file shows",
     "dmy": "day first",
@@ -164,7 +136,7 @@ def aside() -> pd.DataFrame:
 
 
 def intakes() -> pd.DataFrame:
-    """Return the files taken in, newest first, and not withdrawn."""
+    """Return the files taken in, newest first, and not undone."""
     rows = read(stored.intakes)
     names = ["intake_id", "file", "kind", "taken_at", "rows_read", "sets_added"]
     names += ["already_known", "set_aside"]
@@ -174,17 +146,17 @@ def intakes() -> pd.DataFrame:
 def waiting_rows(intake_id: int) -> pd.DataFrame:
     """Return the cells of one intake's rows that wait, under the file's headers."""
     key = (stamp(), intake_id)
-    return kept("waiting", key, lambda: intake.aside_table(store(), intake_id))
+    return kept("waiting", key, lambda: intake.rejected_table(store(), intake_id))
 
 
 def mended(rows: pd.DataFrame) -> str:
     """Bring mended rows back and say what became of them."""
-    results = intake.repair_aside(store(), rows)
+    results = intake.repair_rejected(store(), rows)
     added = sum(result.sets_added for result in results)
-    still = sum(result.set_aside for result in results)
+    still = sum(result.rejected for result in results)
     return (
         f"{counted(added, 'set')} added from mended rows, "
-        f"{counted(still, 'row')} still aside."
+        f"{counted(still, 'row')} still rejected."
     )
 
 
@@ -193,9 +165,12 @@ def teach(text: str, variant: str, movement: str | None) -> None:
     stored.teach_name(store(), text, variant, movement)
 
 
-def withdraw(intake_id: int) -> int:
-    """Remove exactly what one intake added and return how many rows that was."""
-    return stored.withdraw(store(), intake_id)
+def undo(intake_id: int) -> str:
+    """Remove exactly what one intake added, and say what that was."""
+    erased = stored.undo(store(), intake_id)
+    forget_kept()
+    still_held = f" Mind: {erased.still_held}." if erased.still_held else ""
+    return f"{counted(erased.rows, 'row')} removed.{still_held}"
 
 
 CORRECTABLE = ("performed_on", "load_kg", "reps", "rir", "failed", "pain", "note")

@@ -63,6 +63,12 @@ def kept(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
         return result.value
 
 
+def forget_kept() -> None:
+    """Drop every result, since what one was made from has been erased."""
+    with _SHELF_LOCK:
+        _SHELF.clear()
+
+
 def is_kept(task: str, key: Hashable) -> bool:
     """Tell whether a result is there without making it."""
     result = _SHELF.get((task, key))
@@ -95,10 +101,17 @@ def store_path() -> Path:
 
 def stamp() -> tuple[Hashable, ...]:
     """Return a fingerprint of the store's file and the log DuckDB keeps beside it."""
-    path = store_path()
+    path = store().path
     files = (path, path.with_name(path.name + ".wal"))
-    stats = [file.stat() if file.exists() else None for file in files]
-    return (str(path), *((s.st_mtime_ns, s.st_size) if s else None for s in stats))
+    return (str(path), *map(_state_of, files))
+
+
+def _state_of(file: Path) -> tuple[int, int, int] | None:
+    try:
+        found = file.stat()
+    except OSError:  # not there, or not for us: reading will say so
+        return None
+    return found.st_ino, found.st_mtime_ns, found.st_size
 
 
 def chosen() -> Choice:

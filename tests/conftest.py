@@ -88,7 +88,7 @@ def bring(store: Store, tmp_path: Path) -> Callable[..., IntakeResult]:
         column_map = parse_column_map(columns) if columns else None
         result = take_in(store, path, column_map=column_map, **options)
         assert result.rows_read == (
-            result.rows_added + result.rows_known + result.set_aside
+            result.rows_added + result.rows_known + result.rejected
         )
         return result
 

@@ -217,16 +217,16 @@ def test_a_key_that_can_be_guessed_is_refused_and_not_shown(sample_store, monkey
     assert "geheim" not in str(app.query_params)
 
 
-def test_a_kept_trace_is_withdrawn_on_the_page_of_logs(sample_copy, monkeypatch):
+def test_a_kept_trace_is_undone_on_the_page_of_logs(sample_copy, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
     files = stored.intakes(sample_copy).set_index("intake_id")
     number = int(files.index[files["kind"] == "traces"][0])
     before = len(stored.reps(sample_copy))
     sets_before = len(stored.sets(sample_copy))
     app = page("bring_in_logs")
-    next(box for box in app.selectbox if box.key == "withdraw").select(number)
+    next(box for box in app.selectbox if box.key == "undo").select(number)
     next(box for box in app.checkbox if box.key == "sure").check().run()
-    next(button for button in app.button if button.label == "Withdraw").click().run()
+    next(button for button in app.button if button.label == "Undo").click().run()
     assert not app.exception
     gone = before - len(stored.reps(sample_copy))
     assert gone == files.at[number, "rows_added"] > 0

@@ -19,10 +19,10 @@ ROWS = pd.DataFrame(
 def test_a_table_shows_one_line_a_row_and_obeys_no_cell(capsys):
     print_table(ROWS, "table")
     assert capsys.readouterr().out.splitlines() == [
-        "   text         on   kg sets",
-        "   a\\nb 2025-02-03 22.5    1",
-        "\\x1b[2J          -    -   20",
-        "      - 2025-02-04  100  300",
+        "     text         on   kg sets",
+        "     a\\nb 2025-02-03 22.5    1",
+        "\\u001b[2J          -    -   20",
+        "        - 2025-02-04  100  300",
     ]
 
 

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 import re
 
 import pytest
@@ -198,3 +199,78 @@ def test_mechanics_take_a_sex_a_measured_forearm_and_ask_where_a_pad_starts(tmp_
     assert "give the lifter's own with --range" in run(*curve, store=store).stderr
     kept = run("setups", "preacher_curl_45", "--range", "30:115", store=store).stdout
     assert "range_from_deg" not in kept
+
+
+def test_forget_prints_what_it_removed_and_names_copies(tmp_path):
+    log, store = tmp_path / "log.csv", str(tmp_path / "s.duckdb")
+    rows = [
+        f"{code},2025-02-0{day},barbell curl,30,8" for code in "AB" for day in "345"
+    ]
+    log.write_text(HEADER + "\n".join(rows), encoding="utf-8")
+    assert run("intake", str(log), store=store).exit_code == 0
+    assert run("backup", str(tmp_path / "old.duckdb"), store=store).exit_code == 0
+    done = run("forget", "A", "--as", "csv", store=store)
+    assert done.exit_code == 0, done.stderr
+    assert done.stdout.splitlines() == [
+        "lifter,sets,traces,bodies,imports",
+        "A,3,0,0,1",
+    ]
+    assert "still hold what was removed" in done.stderr
+    assert "old.duckdb" in done.stderr
+    again = run("forget", "A", store=store)
+    assert again.exit_code == 2
+    assert "no lifter `A`; nearest are B" in again.stderr
+    done = run("undo", "1", store=store)
+    assert "intake 1 undone: 3 rows removed" in done.stderr
+    assert "old.duckdb" in done.stderr
+
+
+def test_what_a_command_writes_is_its_owners_alone(sample, tmp_path):
+    before = os.umask(0o022)
+    try:
+        for call in (
+            ["report", "R02", tmp_path / "r.html"],
+            ["tables", tmp_path / "t"],
+        ):
+            done = run(*map(str, call), store=sample)
+            assert done.exit_code == 0, done.stderr
+    finally:
+        os.umask(before)
+    made = [tmp_path / "r.html", *(tmp_path / "t").iterdir()]
+    assert {path.stat().st_mode & 0o777 for path in made} == {0o600}
+    assert (tmp_path / "t").stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.parametrize(
+    ("call", "word"),
+    [
+        (["strength", "--on", "0001-01-01"], "is not from 1950"),
+        (["strength", "--on", "9999-12-31"], "is not from 1950"),
+        (["variants", "--store", ""], "empty"),
+        (["variants", "--store", "\udcff"], "no store can be called"),
+        (["name", "\udcff", "hammer_curl"], "UTF-8"),
+        (["backup", "x" * 300], "too long"),
+        (["backup", "a/b/c"], "no folder"),
+        (["restore", "log.csv"], "log.csv` is no DuckDB file"),
+        (["forget", "\udcff"], "no lifter"),
+        *(
+            (["intake", "log.csv", "--columns", f"{name}.toml"], f"encoding `{name}`")
+            for name in ("rot13", "base64", "utf-16", "idna", "undefined", "nosuch")
+        ),
+    ],
+)  # fmt: skip
+def test_odd_names_dates_and_encodings_are_refused_in_one_sentence(
+    tmp_path, monkeypatch, call, word
+):
+    monkeypatch.chdir(tmp_path)
+    log = tmp_path / "log.csv"
+    log.write_text(HEADER + "A,2025-02-03,barbell curl,30,8\n", encoding="utf-8")
+    if call[-1].endswith(".toml"):
+        text = f'[read]\nencoding = "{call[-1].removesuffix(".toml")}"\n'
+        (tmp_path / call[-1]).write_text(text, encoding="utf-8")
+    assert run("intake", "log.csv", store="s.duckdb").exit_code == 0
+    done = CliRunner().invoke(main, call, env={"LACERTUS_STORE": "s.duckdb"})
+    assert isinstance(done.exception, SystemExit)
+    assert done.exit_code in (2, 3, 4)
+    assert word in done.stderr
+    assert len(done.stderr.splitlines()) == 1

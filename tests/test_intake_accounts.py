@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import parse_column_map, take_in
-from analytics.store import Store, aside, intakes, sets, withdraw
+from analytics.store import Store, aside, intakes, sets, undo
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
 
 
 def counts(result):
-    return (result.rows_read, result.sets_added, result.already_known, result.set_aside)
+    return (result.rows_read, result.sets_added, result.already_known, result.rejected)
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,7 @@ def counts(result):
         ("R,2025-01-06,c,22,5,8", "row"),
     ],
 )
-def test_an_impossible_row_is_set_aside_with_its_cell(bring, store, row, column):
+def test_an_impossible_row_is_rejected_with_its_cell(bring, store, row, column):
     result = bring(HEADER + ROW + row + "\n")
     assert counts(result) == (2, 1, 0, 1)
     issue = result.issues[0]
@@ -62,7 +62,7 @@ def test_an_impossible_row_is_set_aside_with_its_cell(bring, store, row, column)
         (",,perhaps", "failed"),
     ],
 )
-def test_contradictory_effort_is_set_aside(bring, cells, column):
+def test_contradictory_effort_is_rejected(bring, cells, column):
     result = bring(
         f"lifter,date,exercise,load_kg,reps,rir,rpe,failed\nR,2025-01-06,c,20,8,{cells}\n"
     )
@@ -93,18 +93,16 @@ def test_pounds_and_kilograms_of_one_set_are_one_set(bring):
     assert counts(bring(again, name="b.csv")) == (1, 0, 1, 0)
 
 
-def test_withdrawing_removes_exactly_one_intake_and_the_file_can_come_again(
-    bring, store
-):
+def test_undoing_removes_exactly_one_intake_and_the_file_can_come_again(bring, store):
     bring(HEADER + ROW)
     second = bring(HEADER + ROW * 2, name="b.csv")
-    assert withdraw(store, second.intake_id) == 1
+    assert undo(store, second.intake_id).rows == 1
     assert len(sets(store)) == 1
     assert counts(bring(HEADER + ROW * 2, name="b.csv")) == (2, 1, 1, 0)
-    withdraw(store, 1)
+    undo(store, 1)
     assert counts(bring(HEADER + ROW * 2, name="b.csv")) == (2, 1, 1, 0)
     with pytest.raises(InputError, match="no intake 99"):
-        withdraw(store, 99)
+        undo(store, 99)
 
 
 def test_a_file_that_is_refused_leaves_the_store_as_it_was(bring, store):
@@ -137,7 +135,7 @@ CELL = st.sampled_from(
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(rows=st.lists(st.tuples(*[CELL] * 5), min_size=1, max_size=8), data=st.data())
-def test_every_row_ends_as_added_known_or_set_aside(tmp_path_factory, rows, data):
+def test_every_row_ends_as_added_known_or_rejected(tmp_path_factory, rows, data):
     folder = tmp_path_factory.mktemp("rows")
     store = Store(folder / "s.duckdb")
     decimal = data.draw(st.sampled_from([".", ","]))
@@ -151,9 +149,9 @@ def test_every_row_ends_as_added_known_or_set_aside(tmp_path_factory, rows, data
         (folder / name).write_text("\n".join([names, *quoted]) + "\n", "utf-8")
         result = take_in(store, folder / name, column_map=columns)
         assert (
-            result.rows_read == result.rows_added + result.rows_known + result.set_aside
+            result.rows_read == result.rows_added + result.rows_known + result.rejected
         )
-        assert len(result.issues) == result.set_aside
+        assert len(result.issues) == result.rejected
         return result
 
     filled = [row for row in rows if any(row)]
@@ -164,7 +162,7 @@ def test_every_row_ends_as_added_known_or_set_aside(tmp_path_factory, rows, data
     again = bring([*rows, ("R9", "2025-01-06", "barbell curl", "20", "8")], "b.csv")
     assert again.sets_added == 1
     assert again.already_known == first.sets_added
-    assert again.set_aside == first.set_aside
+    assert again.rejected == first.rejected
 
 
 def test_a_stretch_pasted_twice_is_pointed_out_and_still_counts(bring):
@@ -176,7 +174,7 @@ def test_a_stretch_pasted_twice_is_pointed_out_and_still_counts(bring):
     assert any("rows 32 to 61" in note for note in result.notes)
 
 
-def test_a_numeral_too_large_for_its_column_is_set_aside(bring):
+def test_a_numeral_too_large_for_its_column_is_rejected(bring):
     result = bring(
         "who,day,lift,kg,reps\nR,1e30,c,20,8\nR,7,c,1e300,8\nR,7,c,20,1e300\nR,-1e9,c,2,8\n",
         columns='[columns]\nlifter="who"\nday="day"\nexercise="lift"\nload="kg"\n'

@@ -31,7 +31,7 @@ def test_an_answer_settles_it(bring):
     for_comma = parse_column_map('[read]\ndecimal = ","\n')
     result, _ = bring(HEADER + "R;2025-01-06;deadlift;1.005;5\n", for_comma)
     # 1,005 kg is impossible, so the row is set aside and not read as 1.005 kg
-    assert (result.sets_added, result.set_aside) == (0, 1)
+    assert (result.sets_added, result.rejected) == (0, 1)
     for_point = parse_column_map('[read]\ndecimal = "."\n')
     _, stored = bring(HEADER + "R;2025-01-06;deadlift;45.359;5\n", for_point)
     assert stored.load_kg.tolist() == [45.359]
@@ -41,7 +41,7 @@ def test_a_proof_within_the_file_settles_it_and_is_told(bring):
     rows = "R;2025-01-06;deadlift;100.500;5\nR;2025-01-08;deadlift;62,5;5\n"
     result, stored = bring(HEADER + rows)
     assert stored.load_kg.tolist() == [62.5]
-    assert result.set_aside == 1
+    assert result.rejected == 1
     assert any("decimal commas, as `62,5` (row 3)" in note for note in result.notes)
 
 

@@ -14,7 +14,7 @@ import openpyxl
 import pytest
 
 from analytics.errors import FileRefusedError
-from analytics.intake import export_aside, take_in
+from analytics.intake import export_rejected, take_in
 from analytics.store import aside, intakes, sets, teach_name
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
@@ -160,7 +160,7 @@ def test_sql_html_and_paths_in_text_are_text(store, tmp_path):
         f"R,2025-01-06,barbell curl,\"{SQL}\",8,,,\n"
     )  # fmt: skip
     result = take_in(store, path)
-    assert (result.sets_added, result.set_aside) == (1, 1)
+    assert (result.sets_added, result.rejected) == (1, 1)
     assert aside(store).value.tolist() == [SQL]
     teach_name(store, SQL, "odd_lift", "odd")
     found = sets(store, lifter=SQL)
@@ -176,7 +176,7 @@ def test_a_formula_is_not_run_here_nor_by_a_spreadsheet_that_opens_the_export(
     path.write_text(HEADER + 'R,2025-01-06,"=cmd()",=1+1,8\nR,2025-01-06,+49,-5,8\n')
     result = take_in(store, path)
     assert result.issues[0].problem == "a formula, not a value"
-    assert export_aside(store, result.intake_id, tmp_path / "out.csv") == 2
+    assert export_rejected(store, result.intake_id, tmp_path / "out.csv") == 2
     cells = (tmp_path / "out.csv").read_text("utf-8-sig")
     # CWE-1236: text that begins with = + - @ gets a quote; numbers stay numbers
     assert "'=cmd()" in cells
@@ -210,4 +210,4 @@ def test_deep_and_odd_json_is_read_or_refused(store, tmp_path):
               "x": {"y": {"z": [None, {}]}}}  # fmt: skip
     path.write_text(json.dumps([record, 3, None, "text"]))
     result = take_in(store, path)
-    assert (result.rows_read, result.set_aside) == (3, 3)  # null is a blank row
+    assert (result.rows_read, result.rejected) == (3, 3)  # null is a blank row

@@ -17,7 +17,7 @@ ROW = "R01,2025-01-06,barbell curl,20,8\n"
 
 
 def counts(result):
-    return (result.rows_read, result.sets_added, result.already_known, result.set_aside)
+    return (result.rows_read, result.sets_added, result.already_known, result.rejected)
 
 
 def problems(result):
@@ -104,12 +104,12 @@ def test_wide_columns_hold_a_set_each(bring, store, header, row):
     ]
 
 
-def test_a_wide_row_with_one_bad_set_is_set_aside_whole(bring):
+def test_a_wide_row_with_one_bad_set_is_rejected_whole(bring):
     result = bring(
         "lifter,date,exercise,set 1 kg,set 1 reps,set 2 kg,set 2 reps\n"
         "R01,2025-01-06,curl,20,8,x,7\nR01,2025-01-06,curl,20,8,,\n"
     )
-    assert (result.rows_read, result.sets_added, result.set_aside) == (2, 1, 1)
+    assert (result.rows_read, result.sets_added, result.rejected) == (2, 1, 1)
     assert problems(result) == [(2, "set 2 kg", "x")]
 
 

@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from analytics.intake import ColumnMap, staging, take_in
-from analytics.intake.even_lines import even_copy
 from analytics.intake.planning import make_plan
 from analytics.store import Store
+from analytics.tables.even_lines import even_copy
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
@@ -85,7 +85,7 @@ def test_rows_of_a_long_uneven_file_keep_their_line_numbers(tmp_path):
     path = tmp_path / "long.csv"
     path.write_text(HEADER + "".join(lines))
     result = take_in(Store(tmp_path / "s.duckdb"), path)
-    assert (result.rows_read, result.set_aside) == (600_000 - 12, 24)
+    assert (result.rows_read, result.rejected) == (600_000 - 12, 24)
     assert [issue.row for issue in result.issues] == [
         n + at for n in faulty for at in (2, 4)
     ]

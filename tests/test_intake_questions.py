@@ -14,7 +14,7 @@ ROW = "R01,2025-01-06,barbell curl,20,8\n"
 
 
 def counts(result):
-    return (result.rows_read, result.sets_added, result.already_known, result.set_aside)
+    return (result.rows_read, result.sets_added, result.already_known, result.rejected)
 
 
 @pytest.mark.parametrize(

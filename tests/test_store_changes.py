@@ -1,4 +1,4 @@
-"""A stored set is mended or deleted by hand, with its history, and withdrawn."""
+"""A stored set is mended or deleted by hand, with its history, and undone."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from analytics.store import (
     history,
     sets,
     sets_hash,
-    withdraw,
+    undo,
 )
 
 LOG = (
@@ -50,9 +50,9 @@ def test_a_deleted_set_stays_known(store, bring, slip):
         delete_set(store, slip)
 
 
-def test_withdrawing_an_edited_intake_brings_the_set_back_as_logged(store, bring, slip):
+def test_undoing_an_edited_intake_brings_the_set_back_as_logged(store, bring, slip):
     edit_set(store, slip, load_kg=20.0, side="left")
-    assert withdraw(store, 1) == 3
+    assert undo(store, 1).rows == 3
     assert bring(LOG).sets_added == 3
     assert sets(store).load_kg.max() == 200
     assert set(sets(store).side) == {""}

@@ -190,7 +190,7 @@ def test_a_bare_recording_is_told_whose_it_is_and_kept_once(tmp_path):
     assert kept["performed_on"].isna().all()
 
 
-def test_withdrawing_a_trace_removes_exactly_what_it_added(tmp_path):
+def test_undoing_a_trace_removes_exactly_what_it_added(tmp_path):
     store, log = Store(tmp_path / "s.duckdb"), tmp_path / "log.csv"
     log.write_text(
         "lifter,date,exercise,load_kg,reps\nZ1,2026-01-05,hammer curl,20,8\n"
@@ -203,15 +203,15 @@ def test_withdrawing_a_trace_removes_exactly_what_it_added(tmp_path):
         one_rep(exercise=exercise).to_csv(path, index=False)
         numbers.append(rep_log.keep_trace(store, path)[1])
     assert numbers == [2, 3]
-    storage.withdraw(store, 3)
+    storage.undo(store, 3)
     assert set(storage.reps(store)["exercise"]) == {"hammer curl"}
-    assert storage.withdraw(store, 2) == 1
+    assert storage.undo(store, 2).rows == 1
     for query, was in zip(
         (storage.sets, storage.names, storage.reps), before, strict=True
     ):
         pd.testing.assert_frame_equal(query(store), was)
-    with pytest.raises(InputError, match="intake 2 was withdrawn on"):
-        storage.withdraw(store, 2)
+    with pytest.raises(InputError, match="intake 2 was undone on"):
+        storage.undo(store, 2)
     # Withdrawn by mistake: the file comes back under a number of its own.
     assert rep_log.keep_trace(store, tmp_path / "qqqqq.csv")[1] == 4
     assert len(storage.reps(store)) == 1

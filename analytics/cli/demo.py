@@ -70,12 +70,14 @@ def build(
 def _clear(store: Store, known: set[str]) -> None:
     if not store.exists:
         return
-    own = sorted(set(storage.intakes(store)["file"]) - known)
+    standing = storage.intakes(store).query("withdrawn_at.isna()")
+    own = sorted(set(standing["file"]) - known)
     if own:
         raise StoreError(
             f"store `{store.path}` holds logs of yours ({', '.join(own[:3])}); "
             "the demo would replace it: give another `--store`"
         )
+    store.path.with_name(store.path.name + ".wal").unlink(missing_ok=True)
     store.path.unlink()
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 import click
 
 from analytics.cli.options import lifter_option, step_option, with_store
-from analytics.cli.printing import print_table, progress, remark
+from analytics.cli.printing import print_table, progress, remark, say
 from analytics.errors import InputError
 
 if TYPE_CHECKING:
@@ -54,11 +54,27 @@ def check_lifter(store: Store, lifter: str | None) -> None:
         )
 
 
+def _of_a_log(
+    _ctx: click.Context, _param: click.Parameter, day: datetime | None
+) -> datetime | None:
+    """Refuse a day that no log can be about, or nobody can look ahead to."""
+    from analytics.store.limits import FIRST_DAY
+
+    last = date.today() + timedelta(days=365)
+    if day is not None and not FIRST_DAY <= day.date() <= last:
+        raise click.BadParameter(f"{day:%Y-%m-%d} is not from {FIRST_DAY} to {last}")
+    return day
+
+
 @click.command("strength")
 @lifter_option
 @click.option("--variant", help="Only this variant.")
 @click.option(
-    "--on", "on_date", type=click.DateTime(["%Y-%m-%d"]), help="Only this day."
+    "--on",
+    "on_date",
+    type=click.DateTime(["%Y-%m-%d"]),
+    callback=_of_a_log,
+    help="Only this day.",
 )
 @with_store
 def strength_over_time(
@@ -107,7 +123,7 @@ def fit(lifter: str | None, store: Store, form: str) -> None:
 
     check_lifter(store, lifter)
     test = evidence.curve_test(_fit_of(store, None), lifter=lifter)
-    click.echo(json.dumps(test.as_dict(), indent=2, ensure_ascii=False))
+    say(json.dumps(test.as_dict(), indent=2, ensure_ascii=False))
 
 
 @click.command("next")

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.options import with_store
-from analytics.cli.printing import print_rows, print_table, progress
-from analytics.errors import FileRefusedError
+from analytics.cli.printing import print_rows, print_table, progress, say
+from analytics.errors import FileRefusedError, StoreError
 
 if TYPE_CHECKING:
     from analytics.store import Store
@@ -39,7 +39,8 @@ def take_in(
     from analytics import intake
 
     column_map = intake.read_column_map(columns) if columns else None
-    results, refused = [], False
+    results: list[dict[str, object]] = []
+    refused = False
     for path in paths:
         try:
             result = intake.take_in(
@@ -53,12 +54,16 @@ def take_in(
                 on_progress=progress(path.name),
             )
         except FileRefusedError as error:
-            click.echo(f"lacertus: {error}", err=True)
+            say(f"lacertus: {error}", err=True)
             refused = True
+        except StoreError as error:  # of this file; those before it are stored
+            if results:
+                print_rows(results, form)
+            raise StoreError(f"`{path.name}`: {error}") from error
         else:
             results.append(result.row())
             for note in result.notes:
-                click.echo(f"{path.name}: {note}", err=True)
+                say(f"{path.name}: {note}", err=True)
     if results:
         print_rows(results, form)
     if refused:
@@ -79,11 +84,29 @@ def rejected(intake_id: int | None, store: Store, form: str) -> None:
 @click.argument("intake_id", type=int, metavar="ID")
 @with_store
 def undo(intake_id: int, store: Store, form: str) -> None:
-    """Take back one intake: remove exactly what it added."""
+    """Take back one intake: remove exactly what it added, for good."""
     from analytics import store as storage
 
-    storage.withdraw(store, intake_id)
-    click.echo(f"intake {intake_id} undone", err=True)
+    erased = storage.undo(store, intake_id)
+    say(f"intake {intake_id} undone: {erased.rows} rows removed", err=True)
+    if erased.still_held:
+        say(erased.still_held, err=True)
+
+
+@click.command()
+@click.argument("lifter")
+@with_store
+def forget(lifter: str, store: Store, form: str) -> None:
+    """Remove everything of LIFTER from the store, for good."""
+    from analytics import store as storage
+
+    erased = storage.forget(store, lifter)
+    counts = {
+        name: getattr(erased, name) for name in ("sets", "traces", "bodies", "imports")
+    }
+    print_rows([{"lifter": lifter, **counts}], form)
+    if erased.still_held:
+        say(erased.still_held, err=True)
 
 
 @click.command()
@@ -107,7 +130,7 @@ def name(
     from analytics import store as storage
 
     storage.teach_name(store, text, variant, movement)
-    click.echo(f"'{text}' now means {variant}", err=True)
+    say(f"'{text}' now means {variant}", err=True)
 
 
 @click.command()
@@ -127,7 +150,7 @@ def backup(file: Path, store: Store, form: str) -> None:
     from analytics import store as storage
 
     storage.backup(store, file)
-    click.echo(f"store copied to {file}", err=True)
+    say(f"store copied to {file}", err=True)
 
 
 @click.command()
@@ -138,7 +161,7 @@ def restore(file: Path, store: Store, form: str) -> None:
     from analytics import store as storage
 
     storage.restore(store, file)
-    click.echo(f"store restored from {file}", err=True)
+    say(f"store restored from {file}", err=True)
 
 
-COMMANDS = (take_in, rejected, undo, variants, name, unnamed, backup, restore)
+COMMANDS = (take_in, rejected, undo, forget, variants, name, unnamed, backup, restore)

@@ -1,5 +1,7 @@
 """Where the command line starts: all commands in one group."""
 
+import os
+
 import click
 
 from analytics.cli import findings, logs, mechanics, outputs
@@ -10,6 +12,7 @@ from analytics.cli.options import OneLineErrors
 @click.version_option(package_name="lacertus")
 def main() -> None:
     """Strength from ordinary training logs, set against a mechanical model."""
+    os.umask(0o077)  # what commands write is about people: for its owner alone
 
 
 for topic in (logs, findings, mechanics, outputs):

@@ -10,7 +10,7 @@ import click
 
 from analytics.cli.findings import check_lifter
 from analytics.cli.options import lifter_option, range_option, sex_option, with_store
-from analytics.cli.printing import print_table, remark
+from analytics.cli.printing import print_table, remark, say
 
 if TYPE_CHECKING:
     from analytics.store import Store
@@ -179,7 +179,7 @@ def trace(
     found = []
     for path in paths:
         kept, number = rep_log.keep_trace(store, path, lifter=lifter, variant=variant)
-        click.echo(f"{path.name}: kept as intake {number}", err=True)
+        say(f"{path.name}: kept as intake {number}", err=True)
         found.append(kept)
     print_table(pd.concat(found)[traces.COLUMNS], form)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from analytics.cli.printing import say
 from analytics.errors import AnalyticsError
 from analytics.units import KG_PER_UNIT
 
@@ -25,12 +26,12 @@ class OneLineErrors(click.Group):
         try:
             return super().invoke(ctx)
         except AnalyticsError as error:
-            click.echo(f"lacertus: {error}", err=True)
+            say(f"lacertus: {error}", err=True)
             ctx.exit(error.exit_code)
         except click.UsageError as error:
             command = error.ctx.command_path if error.ctx else ctx.command_path
             message = error.format_message().rstrip(".")
-            click.echo(f"lacertus: {message}; see {command} --help", err=True)
+            say(f"lacertus: {message}; see {command} --help", err=True)
             ctx.exit(error.exit_code)
 
 
@@ -56,7 +57,7 @@ def with_store(command: Callable[..., None]) -> Callable[..., None]:
         envvar="LACERTUS_STORE",
         default="lacertus.duckdb",
         show_default=True,
-        type=click.Path(dir_okay=False, path_type=Path),
+        type=click.Path(dir_okay=False, readable=False, path_type=Path),
         callback=_store,
         help="The store file; also LACERTUS_STORE.",
     )(command)

@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
-import sys
-from contextlib import suppress
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,10 +9,12 @@ import click
 
 from analytics.cli.findings import check_lifter
 from analytics.cli.options import with_store
-from analytics.cli.printing import print_table, progress
+from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
     from analytics.store import Store
+
+HERE = "127.0.0.1"
 
 
 @click.command()
@@ -41,7 +38,7 @@ def tables(
         reports.write_tables(store, directory, smallest_cell=smallest_cell, key=key),
         form,
     )
-    click.echo(reports.DIFFERENCING, err=True)
+    say(reports.DIFFERENCING, err=True)
 
 
 @click.command()
@@ -54,31 +51,27 @@ def report(lifter: str, file: Path, store: Store, form: str) -> None:
 
     check_lifter(store, lifter)
     reports.write_report(store, lifter, file)
-    click.echo(f"report written to {file}", err=True)
+    say(f"report written to {file}", err=True)
 
 
 @click.command()
-@click.option("--port", type=int, default=8501, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
+@click.option(
+    "--address",
+    default=HERE,
+    show_default=True,
+    help="Address to listen at; any other lets in whoever reaches it, without asking.",
+)
 @with_store
-def serve(port: int, store: Store, form: str) -> None:
+def serve(port: int, address: str, store: Store, form: str) -> None:
     """Serve the dashboard on this machine."""
-    _serve(store, port)
+    from analytics.cli.serving import run_dashboard
 
-
-def _serve(store: Store, port: int) -> None:
-    app = Path(str(files("app"))) / "main.py"
-    click.echo(f"dashboard: http://127.0.0.1:{port} (stop with Ctrl-C)", err=True)
-    with suppress(KeyboardInterrupt):
-        subprocess.run(
-            [sys.executable, "-m", "streamlit", "run", app, "--server.port", str(port)],
-            cwd=app.parents[1],
-            env={**os.environ, "LACERTUS_STORE": str(store.path.resolve())},
-            check=False,
-        )
+    run_dashboard(store.path, port=port, address=address)
 
 
 @click.command()
-@click.option("--port", type=int, default=8501, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8501, show_default=True)
 @click.option("--no-serve", is_flag=True, help="Print the findings and stop.")
 @with_store
 def demo(port: int, no_serve: bool, store: Store, form: str) -> None:
@@ -87,11 +80,13 @@ def demo(port: int, no_serve: bool, store: Store, form: str) -> None:
 
     findings = build(store, on_progress=progress("sample logs"))
     if form == "table":
-        click.echo("\n".join(findings["finding"]))
+        say("\n".join(findings["finding"]))
     else:
         print_table(findings, form)
     if not no_serve:
-        _serve(store, port)
+        from analytics.cli.serving import run_dashboard
+
+        run_dashboard(store.path, port=port, address=HERE)
 
 
 @click.command()

@@ -11,10 +11,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from analytics.labels import shown
+
 if TYPE_CHECKING:
     import pandas as pd
 
 Row = Mapping[str, object]
+
+
+def say(text: str, *, err: bool = False, nl: bool = True) -> None:
+    """Print a text in which nothing is an order to the terminal."""
+    click.echo(shown(text), err=err, nl=nl)
 
 
 def print_table(frame: pd.DataFrame, form: str) -> None:
@@ -35,30 +42,29 @@ def print_rows(
         writer = csv.DictWriter(out, names, lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)
-        click.echo(out.getvalue(), nl=False)
+        say(out.getvalue(), nl=False)
     elif form == "json":
-        click.echo(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
+        say(json.dumps(rows, indent=2, ensure_ascii=False, default=str))
     elif not rows:
-        click.echo("nothing to show", err=True)
+        say("nothing to show", err=True)
     else:
         lines = [names, *([_cell(row[name]) for name in names] for row in rows)]
         widths = [max(map(len, column)) for column in zip(*lines, strict=True)]
         for line in lines:
-            click.echo(" ".join(map(str.rjust, line, widths)))
+            say(" ".join(map(str.rjust, line, widths)))
 
 
 def _cell(value: object) -> str:
     if value is None:
         return "-"
     text = f"{value:.4g}" if isinstance(value, float) else str(value)
-    # A log may hold line ends, or what a terminal would take as an order.
-    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+    return shown(text).replace("\n", "\\n").replace("\t", "\\t")
 
 
 def remark(text: str, form: str) -> None:
     """Say on stderr what a person should know beside a table."""
     if form == "table" and text:
-        click.echo(text, err=True)
+        say(text, err=True)
 
 
 def progress(label: str) -> Callable[[int, int], None] | None:
@@ -67,6 +73,6 @@ def progress(label: str) -> Callable[[int, int], None] | None:
         return None
 
     def show(done: int, total: int) -> None:
-        click.echo(f"\r{label} {done}/{total}", err=True, nl=done >= total)
+        click.echo(f"\r{shown(label)} {done}/{total}", err=True, nl=done >= total)
 
     return show

@@ -1,9 +1,9 @@
 """Reading people's files: columns, rows, names; nothing is guessed silently."""
 
 from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
-from analytics.intake.planning import Suggestion, suggest_columns
-from analytics.intake.repair import aside_table, export_aside, repair_aside
+from analytics.intake.repair import export_rejected, rejected_table, repair_rejected
 from analytics.intake.results import IntakeResult, RowIssue
+from analytics.intake.suggesting import Suggestion, suggest_columns
 from analytics.intake.take_in import take_in
 
 __all__ = [
@@ -11,11 +11,11 @@ __all__ = [
     "IntakeResult",
     "RowIssue",
     "Suggestion",
-    "aside_table",
-    "export_aside",
+    "export_rejected",
     "parse_column_map",
     "read_column_map",
-    "repair_aside",
+    "rejected_table",
+    "repair_rejected",
     "suggest_columns",
     "take_in",
 ]

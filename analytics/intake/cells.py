@@ -15,7 +15,8 @@ from importlib.resources import files
 from typing import Any
 
 from analytics.catalogue import normalise_name
-from analytics.intake.numerals import NUMBER, read_number, tidy
+from analytics.intake.numerals import NUMBER, odd_numeral, read_number, tidy
+from analytics.labels import label_problem
 from analytics.units import KG_PER_LB, KG_PER_UNIT
 
 _UNIT_WORDS = {
@@ -94,7 +95,47 @@ def _refused(text: str, accepted: str) -> Refusal:
         return Refusal("a formula, not a value", f"{accepted}, as a value")
     if text.startswith("#") and text.endswith(("!", "?", "A")):
         return Refusal("a spreadsheet error", accepted)
+    if sign := odd_numeral(text):
+        return Refusal(f"`{sign}` is no digit, so the number is open", accepted)
     return Refusal("not a number", accepted)
+
+
+def read_label(text: str) -> str | Refusal:
+    """Read a name of a lifter or of equipment.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+
+    Returns
+    -------
+    label : str or Refusal
+        As found.
+    """
+    problem = label_problem(text)
+    return Refusal(problem, "the name without it") if problem else text
+
+
+def read_exercise(text: str) -> str | Refusal:
+    """Read the name of an exercise; line ends in it are spaces.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+
+    Returns
+    -------
+    name_key : str or Refusal
+        Normalised.
+    """
+    label = read_label(" ".join(text.split()))
+    if isinstance(label, Refusal):
+        return label
+    accepted = "the name of the exercise"
+    key = normalise_name(text)
+    return key or Refusal("a name without letters or digits", accepted)
 
 
 def read_unit(text: str) -> str | Refusal:
@@ -213,7 +254,7 @@ def read_rotation(text: str, decimal: str = ".") -> float | Refusal:
     rotation_deg : float or Refusal
         90 supinated, 0 neutral, -90 pronated. [deg]
     """
-    word = _meaning("rotation").get(normalise_name(text))
+    word = None if odd_numeral(text) else _meaning("rotation").get(normalise_name(text))
     accepted = "degrees from 90 (supinated) to -90 (pronated), or those words"
     if word is not None:
         return float(word)
@@ -268,7 +309,7 @@ def read_yes_no(text: str, decimal: str = ".") -> float | Refusal:
     body = tidy(text).lower()
     known = _meaning("yes_no")
     answer = known.get(body) or known.get(normalise_name(body))
-    if answer is None:
+    if answer is None or odd_numeral(body):
         return Refusal("neither yes nor no", "yes or no")
     return 1.0 if answer == "yes" else 0.0
 
@@ -311,11 +352,12 @@ def read_length(text: str, decimal: str = ".") -> float | Refusal:
     """
     body = tidy(text).lower()
     if found := re.fullmatch(
-        r"""(\d)\s*(?:'|ft\.?|feet)\s*(\d{1,2}(?:[.,]\d+)?)?\s*(?:"|''|in\.?|inches)?""",
+        r"""(\d)\s*(?:'|ft\.?|feet)\s*(\d{1,2}(?:[.,]\d+|\s?[¼½¾])?)?\s*"""
+        r"""(?:"|''|in\.?|inches)?""",
         body,
     ):
-        inches = int(found[1]) * 12 + float((found[2] or "0").replace(",", "."))
-        return inches * 0.0254
+        inches = read_number((found[2] or "0").replace(",", "."))
+        return (int(found[1]) * 12 + (inches or 0)) * 0.0254
     found = re.fullmatch(rf"({NUMBER})\s*(m|cm|mm|in\.?|inch|inches|\")?", body)
     value = read_number(found[1], decimal) if found else None
     if found is None or value is None:

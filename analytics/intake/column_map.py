@@ -3,27 +3,47 @@
 from __future__ import annotations
 
 import hashlib
-import re
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
+
+import tomli_w
 
 from analytics.errors import InputError
 from analytics.intake.dates import ORDERS
-from analytics.intake.fields import BODY_FIELDS, FIELDS
+from analytics.intake.fields import FIELDS, MEASURES
+from analytics.labels import label_problem
+from analytics.store.fields import FIELDS as REGISTRY
 from analytics.units import KG_PER_UNIT
 
 READ_KEYS = ("delimiter", "decimal", "encoding", "sheet", "skip_rows")
-SETTING_KEYS = ("unit", "dates", "lifter", "day_zero", "dumbbells")
+SETTING_KEYS = ("unit", "dates", "lifter", "day_zero", "dumbbells", "failed", "rir")
+OF_ONE_FILE = ("lifter", "failed", "rir")  # not true of the next file of a layout
 _CHOICES: dict[str, tuple[str, ...]] = {
     "unit": tuple(KG_PER_UNIT),
     "dates": ORDERS,
     "dumbbells": ("per_hand", "total"),
     "decimal": (".", ","),
+    "failed": ("yes", "no"),
 }
+
+
+class Meaning(NamedTuple):
+    """What a column map says an exercise name means.
+
+    Attributes
+    ----------
+    variant : str
+        Of the catalogue or one's own.
+    movement : str or None
+        Movement of a variant that is made if it does not exist; None if it must.
+    """
+
+    variant: str
+    movement: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,22 +57,25 @@ class ColumnMap:
     columns : dict of str to tuple of str
         Field to header, or to several headers where each set has its own columns.
     settings : dict
-        ``unit, dates, lifter, day_zero, dumbbells``.
-    names : dict of str to str
-        Exercise name to variant.
+        ``unit, dates, lifter, day_zero, dumbbells, failed, rir``.
+    names : dict of str to Meaning
+        By exercise name.
+    where : str
+        Name for messages.
     """
 
     read: Mapping[str, Any] = field(default_factory=dict)
     columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     settings: Mapping[str, Any] = field(default_factory=dict)
-    names: Mapping[str, str] = field(default_factory=dict)
+    names: Mapping[str, Meaning] = field(default_factory=dict)
+    where: str = field(default="column map", compare=False)
 
     @property
     def kind(self) -> str:
         """``bodies`` if it maps measurements of bodies, else ``sets``."""
         bodies = "measured_on" in self.columns or (
             "exercise" not in self.columns
-            and any(name in self.columns for name in BODY_FIELDS[2:])
+            and any(name in self.columns for name in MEASURES)
         )
         return "bodies" if bodies else "sets"
 
@@ -99,34 +122,16 @@ class ColumnMap:
             name: headers[0] if len(headers) == 1 else list(headers)
             for name, headers in self.columns.items()
         }
+        names = {
+            text: name.variant if name.movement is None else name._asdict()
+            for text, name in self.names.items()
+        }
         parts = {"read": self.read, "columns": columns, "settings": self.settings,
-                 "names": self.names}  # fmt: skip
-        lines = []
-        for title, part in parts.items():
-            if part:
-                lines.append(f"[{title}]")
-                lines += [
-                    f"{_toml(key, key=True)} = {_toml(part[key])}"
-                    for key in sorted(part)
-                ]
-        return "\n".join(lines) + "\n"
-
-
-def _toml(value: Any, *, key: bool = False) -> str:
-    if key and re.fullmatch(r"[A-Za-z0-9_-]+", value):
-        return str(value)
-    if isinstance(value, str):
-        escaped = value.replace("\\", "\\\\").replace('"', '\\"')
-        return (
-            '"'
-            + re.sub(r"[\x00-\x1f\x7f]", lambda m: f"\\u{ord(m[0]):04x}", escaped)
-            + '"'
-        )
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_toml(item) for item in value) + "]"
-    if isinstance(value, bool):
-        return str(value).lower()
-    return value.isoformat() if isinstance(value, date) else str(value)
+                 "names": names}  # fmt: skip
+        ordered = {
+            title: dict(sorted(part.items())) for title, part in parts.items() if part
+        }
+        return tomli_w.dumps(ordered)
 
 
 def read_column_map(path: str | Path) -> ColumnMap:
@@ -200,10 +205,25 @@ def parse_column_map(text: str, where: str = "column map") -> ColumnMap:
     wide = {len(headers) for headers in columns.values() if len(headers) > 1}
     if len(wide) > 1:
         raise InputError(f"{where}: fields with several columns must have equally many")
-    return ColumnMap(
-        read=data.get("read", {}), columns=columns,
-        settings=data.get("settings", {}), names=data.get("names", {}),
-    )  # fmt: skip
+    settings = data.get("settings", {})
+    if settings.get("failed") == "yes" and settings.get("rir", 0) >= 1:
+        raise InputError(
+            f"{where}: [settings] failed is 'yes' and rir is {settings['rir']}; "
+            "a failed set leaves no repetition in reserve"
+        )
+    names = {text: Meaning(value) if isinstance(value, str) else Meaning(**value)
+             for text, value in data.get("names", {}).items()}  # fmt: skip
+    made: dict[str, str] = {}
+    for text, name in names.items():
+        if name.movement and made.setdefault(name.variant, name.movement) != (
+            name.movement
+        ):
+            raise InputError(
+                f"{where}: [names] {text} puts {name.variant} under {name.movement}, "
+                f"but it is under {made[name.variant]} above; give one movement"
+            )
+    return ColumnMap(read=data.get("read", {}), columns=columns, settings=settings,
+                     names=names, where=where)  # fmt: skip
 
 
 def _check(where: str, part: str, key: str, value: Any) -> None:
@@ -211,18 +231,35 @@ def _check(where: str, part: str, key: str, value: Any) -> None:
     if part == "columns" or key == "sheet":
         good, words = isinstance(value, str) or texts, "a header, or a list of headers"
         words = "a sheet name, or a list of them" if key == "sheet" else words
+    elif part == "names":
+        good = _text(value) or (
+            isinstance(value, dict)
+            and "variant" in value
+            and value.keys() <= {"variant", "movement"}
+            and all(map(_text, value.values()))
+        )
+        words = 'a variant, or { variant = "leg_press", movement = "leg_press" }'
     elif key == "skip_rows":
         good, words = isinstance(value, int) and 0 <= value <= 10_000, "0 to 10000"
+    elif key == "rir":
+        good = isinstance(value, int | float) and not isinstance(value, bool)
+        low, high = REGISTRY["rir"].limits or (0, 0)
+        good, words = good and low <= value <= high, REGISTRY["rir"].accepted
     elif key == "day_zero":
         good, words = _day_zero(value) is not None, 'a date such as "2025-01-06"'
     elif key == "delimiter":
         good, words = isinstance(value, str) and len(value) == 1, "one character"
-    elif key in _CHOICES and part != "names":
+    elif key in _CHOICES:
         good, words = value in _CHOICES[key], " or ".join(_CHOICES[key])
     else:
-        good, words = isinstance(value, str) and value.strip() != "", "a text"
+        good, words = _text(value), "a text that can be seen"
     if not good:
         raise InputError(f"{where}: [{part}] {key} is {value!r}; must be {words}")
+
+
+def _text(value: Any) -> bool:
+    seen = isinstance(value, str) and value.strip() != ""
+    return seen and label_problem(value) is None
 
 
 def _day_zero(value: Any) -> date | None:

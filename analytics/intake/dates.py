@@ -10,7 +10,7 @@ from functools import cache
 
 from analytics.catalogue import normalise_name
 from analytics.intake.cells import Refusal, words
-from analytics.intake.numerals import tidy
+from analytics.intake.numerals import odd_numeral, tidy
 from analytics.store.limits import FIRST_DAY
 
 ORDERS = ("dmy", "mdy", "iso")
@@ -123,6 +123,8 @@ def read_date(
         Local date.
     """
     body = _bare(text)
+    if sign := odd_numeral(body):
+        return Refusal(f"`{sign}` is no digit", "a date such as 2025-01-31")
     example = {"dmy": "31/01/2025", "mdy": "01/31/2025"}.get(order, "2025-01-31")
     if found := _ISO.fullmatch(body):
         return _built(int(found[1]), int(found[3]), int(found[4]), "2025-01-31")

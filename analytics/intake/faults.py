@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import duckdb
 
-from analytics.intake.fields import BODY_FIELDS, COLUMN_OF, SET_FIELDS
-from analytics.intake.staged import statement
-from analytics.intake.staging import Plan, slots
-from analytics.store.connection import first_row
-from analytics.store.limits import LENGTHS, LIMITS
+from analytics.intake.plan import Plan, slots
+from analytics.intake.steps import statement
+from analytics.store.engine import first_row
+from analytics.store.fields import FIELDS as REGISTRY
 
 _NEEDED = {
     "lifter": "a code for the lifter",
@@ -20,10 +19,6 @@ _NEEDED = {
     "body_mass": "at least one measurement",
 }
 _SPECIAL = {
-    "exercise:unread": ("exercise", "a name without letters or digits",
-                        _NEEDED["exercise"]),
-    "lifter:invisible": ("lifter", "a character that cannot be seen",
-                         "the code without it"),
     "load:negative": ("load", "a negative load",
                       "0 or more; BW-20 for help with body mass"),
     "day:unread": ("day", "not a number of days", "whole days since day_zero"),
@@ -53,19 +48,19 @@ def _words() -> list[tuple[str, str, str, str]]:
     """Fault, field, problem and what is accepted; the cell's own words where empty."""
     rows = [(f"{field}:missing", field, "nothing in it", needed)
             for field, needed in _NEEDED.items()]  # fmt: skip
-    rows += [(f"{field}:long", field, f"longer than {most} letters", f"at most {most}")
-             for field, most in LENGTHS.items()]  # fmt: skip
-    for field in dict.fromkeys((*SET_FIELDS, *BODY_FIELDS)):
-        limit = LIMITS.get(COLUMN_OF.get(field, field))
-        if limit:
-            rows.append((f"{field}:range", field, "impossible", limit.words))
-        if f"{field}:unread" not in _SPECIAL:
-            rows.append((f"{field}:unread", field, "", ""))
+    for name, field in REGISTRY.items():
+        if most := field.letters:
+            told = f"longer than {most} letters", f"at most {most}"
+            rows.append((f"{name}:long", name, *told))
+        if field.limits:
+            rows.append((f"{name}:range", name, "impossible", field.accepted))
+        if f"{name}:unread" not in _SPECIAL:
+            rows.append((f"{name}:unread", name, "", ""))
     return rows + [(fault, *words) for fault, words in _SPECIAL.items()]
 
 
 def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
-    """Make ``set_aside`` from the rows in ``bad_row``.
+    """Make ``rejected`` from the rows in ``bad_row``.
 
     Parameters
     ----------
@@ -75,7 +70,7 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         File.
     """
     if first_row(con, "SELECT 1 FROM bad_row LIMIT 1") is None:
-        con.execute(statement("nothing_aside"))
+        con.execute(statement("nothing_rejected"))
         return
     con.execute(
         "CREATE TEMP TABLE fault_word "
@@ -89,7 +84,7 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     headers = plan.headers
     rows = []
     for number, slot in enumerate(slots(plan)):
-        for field in dict.fromkeys((*SET_FIELDS, *BODY_FIELDS)):
+        for field in REGISTRY:
             place = next(
                 (f for f in (field, *_ELSEWHERE.get(field, ())) if f in slot.headers),
                 None,
@@ -108,4 +103,4 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         "FROM entry AS e SEMI JOIN bad_row AS b "
         "ON b.row_no = e.row_no AND b.slot = e.slot"
     )
-    con.execute(statement("set_aside"))
+    con.execute(statement("rejected"))

@@ -13,7 +13,8 @@ from analytics.errors import FileRefusedError
 from analytics.intake.cells import words
 from analytics.intake.column_map import ColumnMap
 from analytics.intake.fields import FIELDS, LENGTHS
-from analytics.intake.tables import Sheet
+from analytics.store.fields import FIELDS as REGISTRY
+from analytics.tables import Sheet
 
 _UNIT = re.compile(r"(?:^|[\s_(\[/.])(kgs?|lbs?|pounds?|stone|st)(?:$|[\s_)\].])", re.I)
 _UNIT_NAME = {"kgs": "kg", "lbs": "lb", "pound": "lb", "pounds": "lb", "st": "stone"}
@@ -74,9 +75,7 @@ def _plain(name: str) -> str:
 
 @cache
 def _field_of() -> dict[str, str]:
-    known = {
-        word: field for field, group in words()["headers"].items() for word in group
-    }
+    known = {word: field.name for field in REGISTRY.values() for word in field.words}
     return {**known, **{normalise_name(name): name for name in FIELDS}}
 
 

@@ -7,7 +7,11 @@ import unicodedata
 
 _SIGNS = str.maketrans({"−": "-", "–": "-", "’": "'", "‘": "'", "\u00a0": " ",
                         "\u202f": " ", "\u2009": " ", "×": "x", "✕": "x"})  # fmt: skip
-NUMBER = r"[+-]?\s?(?:\d(?:[\d.,']|(?<=\d) (?=\d{3}(?!\d)))*|[.,]\d+)"
+_FRACTION = "[¼½¾⅐-⅞↉]"
+NUMBER = (
+    r"[+-]?\s?(?:(?:\d(?:[\d.,']|(?<=\d) (?=\d{3}(?!\d)))*|[.,]\d+)"
+    rf"(?:e[+-]?\d{{1,3}}|\s?{_FRACTION})?|{_FRACTION})"
+)
 
 
 def tidy(text: str) -> str:
@@ -21,10 +25,38 @@ def tidy(text: str) -> str:
     Returns
     -------
     text : str
-        Trimmed; typographic minus, apostrophe, times and spaces made plain.
+        Trimmed; typographic minus, apostrophe, times and spaces made plain, digits of
+        any script made ASCII. Superscripts, circled numbers and fractions stay what
+        they are, since they are no digits of the number before them.
     """
-    plain = unicodedata.normalize("NFKC", text).translate(_SIGNS)
-    return " ".join(plain.split())
+    if not text.isascii():
+        text = unicodedata.normalize("NFC", "".join(map(_plain, text)))
+    return " ".join(text.translate(_SIGNS).split())
+
+
+def _plain(sign: str) -> str:
+    digit = unicodedata.decimal(sign, None)
+    if digit is not None:
+        return str(digit)
+    plain = unicodedata.normalize("NFKC", sign)
+    return sign if any(part.isdigit() for part in plain) else plain
+
+
+def odd_numeral(text: str) -> str:
+    """Find a sign that holds a number and is no digit.
+
+    Parameters
+    ----------
+    text : str
+        Cell.
+
+    Returns
+    -------
+    sign : str
+        Such as ``²`` or ``①``; empty if there is none.
+    """
+    kinds = ("No", "Nl")
+    return next((sign for sign in text if unicodedata.category(sign) in kinds), "")
 
 
 def decimal_evidence(text: str) -> str:
@@ -94,9 +126,15 @@ def read_number(text: str, decimal: str = ".") -> float | None:
     value : float or None
         None if it is no single number.
     """
-    body = tidy(text).replace("- ", "-").replace("+ ", "+")
+    body = tidy(text).lower().replace("- ", "-").replace("+ ", "+")
     if not re.fullmatch(NUMBER, body):
         return None
+    if found := re.fullmatch(rf"([+-]?)(\d*) ?({_FRACTION})", body):
+        value = float(found[2] or 0) + unicodedata.numeric(found[3])
+        return -value if found[1] == "-" else value
+    if found := re.fullmatch(r"(.*)e(.*)", body):
+        factor = read_number(found[1], decimal)
+        return None if factor is None else float(f"{factor!r}e{found[2]}")
     if re.search(r"[ ']", body):
         if not re.fullmatch(r"[+-]?\d{1,3}(?:[ ']\d{3})+(?:[.,]\d+)?", body):
             return None

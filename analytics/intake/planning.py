@@ -3,51 +3,25 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from analytics.errors import FileRefusedError
 from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
-from analytics.intake.fields import BODY_FIELDS, LENGTHS
+from analytics.intake.fields import LENGTHS, MEASURES
 from analytics.intake.headers import Header, find_header, positions, suggest
 from analytics.intake.numerals import read_number
-from analytics.intake.scan import scan
-from analytics.intake.staging import Plan
-from analytics.intake.tables import LEAD, Sheet, open_sheets
+from analytics.intake.plan import Plan
 from analytics.store import Store
-from analytics.store.connection import first_row
+from analytics.store.engine import first_row
+from analytics.tables import LEAD, Sheet, open_sheets, scan
 
 _WORDS = {
     "lifter": "who lifted", "performed_on": "the date", "exercise": "the exercise",
     "load": "the load", "reps": "the repetitions or the hold",
     "measured_on": "the date of measuring",
 }  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Suggestion:
-    """How a file could be read, for a person to confirm.
-
-    Attributes
-    ----------
-    column_map : ColumnMap
-        From the header, or remembered from a file with the same header.
-    headers : tuple of str
-        All headers of the file.
-    remembered : bool
-        The layout was confirmed before.
-    questions : tuple of str
-        What is open, with the evidence in the file.
-    sample : tuple of tuple of str
-        First rows below the header.
-    """
-
-    column_map: ColumnMap
-    headers: tuple[str, ...]
-    remembered: bool
-    questions: tuple[str, ...]
-    sample: tuple[tuple[str, ...], ...]
 
 
 def remembered(store: Store, signature: str) -> ColumnMap | None:
@@ -111,7 +85,7 @@ def make_plan(
             "read as Windows-1252 text, since it is no UTF-8; "
             "another encoding goes under [read] in the column map"
         )
-    chosen, found = _choose(store, path, sheets, given, notes)
+    chosen, found = choose(store, path, sheets, given, notes)
     chosen = chosen.with_settings(**settings)
     kept = []
     for sheet, header in found:
@@ -145,9 +119,36 @@ def make_plan(
                 notes=tuple(notes))  # fmt: skip
 
 
-def _choose(
+def choose(
     store: Store, path: Path, sheets: list[Sheet], given: ColumnMap, notes: list[str]
 ) -> tuple[ColumnMap, list[tuple[Sheet, Header]]]:
+    """Choose the map: the one given, remembered, or suggested by the header.
+
+    Parameters
+    ----------
+    store : Store
+        Knows the layouts confirmed before.
+    path : Path
+        File, for messages.
+    sheets : list of Sheet
+        Its sheets.
+    given : ColumnMap
+        What the person said.
+    notes : list of str
+        What was chosen is added to them.
+
+    Returns
+    -------
+    column_map : ColumnMap
+        With columns.
+    found : list of (Sheet, Header)
+        Sheets that have a header.
+
+    Raises
+    ------
+    FileRefusedError
+        If no row names the columns, or a header has several meanings.
+    """
     found = []
     for sheet in sheets:
         header = find_header(sheet, given)
@@ -186,21 +187,33 @@ def _choose(
         raise FileRefusedError(
             f"`{path.name}`: {'; '.join(doubts)}; say which with `--columns MAP.toml`"
         )
-    columns = _settled(columns, found[0])
+    columns = settled(columns, found[0])
     mapped = replace(given, columns=columns)
     notes.append("columns taken from the header: " + _shown(mapped))
     return mapped, found
 
 
-def _settled(
+def settled(
     columns: dict[str, tuple[str, ...]], sheet: tuple[Sheet, Header]
 ) -> dict[str, tuple[str, ...]]:
     """Take date and weight for those of the body where no exercise is, and settle days.
 
     Lengths of the body in a log of sets are left out, and so noted as not read.
+
+    Parameters
+    ----------
+    columns : dict of str to tuple of str
+        Field to headers, as suggested.
+    sheet : (Sheet, Header)
+        Where they stand.
+
+    Returns
+    -------
+    columns : dict of str to tuple of str
+        Settled.
     """
     columns = _settle_day(columns, sheet)
-    if "measured_on" in columns or not columns.keys() & set(BODY_FIELDS[2:]):
+    if "measured_on" in columns or not columns.keys() & set(MEASURES):
         return columns
     if columns.keys() & {"exercise", "reps", "hold_s", "shorthand"}:
         return {name: at for name, at in columns.items() if name not in LENGTHS}
@@ -289,51 +302,4 @@ def _shorthand_in(column_map: ColumnMap, found: tuple[Sheet, Header]) -> bool:
         re.search(r"\d\s*[x×]\s*\d|@", cells[position].lower())
         for number, cells in sheet.lead if number > header.row
         for position in at if position is not None and position < len(cells)
-    )  # fmt: skip
-
-
-def suggest_columns(store: Store, path: str | Path) -> Suggestion:
-    """How a file could be read, for a person to confirm.
-
-    Parameters
-    ----------
-    store : Store
-        Knows the layouts confirmed before.
-    path : str or Path
-        File.
-
-    Returns
-    -------
-    suggestion : Suggestion
-        Column map, open questions and first rows.
-
-    Raises
-    ------
-    FileRefusedError
-        If the file is no table.
-    """
-    from analytics.intake.take_in import take_in
-
-    path = Path(path)
-    sheets = open_sheets(path, scan(path), {})
-    found = [(s, h) for s in sheets if (h := find_header(s, ColumnMap())) is not None]
-    if not found:
-        _choose(store, path, sheets, ColumnMap(), [])
-    sheet, header = found[0]
-    before = remembered(store, header.signature())
-    columns, doubts = suggest(header)
-    column_map = before or ColumnMap(columns=_settled(columns, found[0]))
-    questions = [] if before else list(doubts)
-    try:
-        take_in(store, path, column_map=column_map, trial=True)
-    except FileRefusedError as refused:
-        questions.append(str(refused))
-    sample = tuple(
-        tuple(cells)
-        for number, cells in sheet.lead
-        if number > header.row and any(cells)
-    )[:20]
-    return Suggestion(
-        column_map=column_map, headers=header.names, remembered=before is not None,
-        questions=tuple(questions), sample=sample,
     )  # fmt: skip

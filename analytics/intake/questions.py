@@ -7,15 +7,17 @@ the evidence in it. Nothing is guessed.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from analytics.errors import FileRefusedError
 from analytics.intake import numerals
 from analytics.intake.dates import order_evidence
 from analytics.intake.fields import unsided
 from analytics.intake.headers import header_unit
-from analytics.intake.staged import Staged
-from analytics.intake.staging import SHEET_STEP
-from analytics.store.connection import first_row
+from analytics.intake.plan import SHEET_STEP
+from analytics.intake.steps import Numbers, Rows, plain_numbers
+from analytics.store.engine import first_row
+from analytics.tables import bounds
 
 # Lists of repetitions hold commas too, so they prove no decimal sign.
 _EVIDENCE_FROM = ("load", "body_mass", "stature", "rir", "rpe", "hold_s")
@@ -23,80 +25,84 @@ _EVIDENCE_FROM = ("load", "body_mass", "stature", "rir", "rpe", "hold_s")
 # of 1.785 can only be metres.
 _MASSES = ("load", "body_mass")
 _OPEN_POINT = r"\s*[1-9]\d{0,2}\.\d{3}\s*"
-LONGEST = 200
 
 
-def settle_decimal(staged: Staged) -> None:
-    """Set the decimal sign that the map gives or the numbers prove.
+def settle_decimal(rows: Rows) -> Numbers:
+    """Find the decimal sign that the map gives or the numbers prove.
 
     Parameters
     ----------
-    staged : Staged
-        File.
+    rows : Rows
+        Cells.
+
+    Returns
+    -------
+    numbers : Numbers
+        Sign, and the fields with other cells than plain numbers.
 
     Raises
     ------
     FileRefusedError
         If a number has two readings and nothing in the file decides.
     """
-    given = staged.plan.column_map.read.get("decimal")
-    staged.set_decimal(given or ".")
-    if given is None:
-        proven = _proven_decimal(staged)
-        if proven == ",":
-            staged.set_decimal(",")
-        staged.decimal = proven
+    given = rows.plan.column_map.read.get("decimal")
+    numbers = plain_numbers(rows, given or ".")
+    if given is not None:
+        return numbers
+    sign, note = _proven_decimal(rows, numbers)
+    if sign == ",":
+        numbers = plain_numbers(rows, ",")
+    return replace(numbers, sign=sign, note=note)
 
 
-def _signs_seen(staged: Staged) -> dict[str, tuple[str, str]]:
+def _signs_seen(rows: Rows, numbers: Numbers) -> dict[str, tuple[str, str]]:
     """First field and cell for each sign; ``?`` an open comma, ``?.`` an open point."""
     seen: dict[str, tuple[str, str]] = {}
     for field in _EVIDENCE_FROM:
-        for text in staged.odd_texts(field):
-            sign = numerals.decimal_evidence(text[:LONGEST])
+        for text in numbers.odd_texts(rows, field):
+            sign = numerals.decimal_evidence(text[: bounds.LONGEST])
             if sign == "?" and "," not in text:
                 sign = "?." if field in _MASSES else ""
             seen.setdefault(sign, (field, text))
     for field in ("reps", "sets", "shorthand"):
-        if field in (staged.odd if field == "reps" else staged.mapped):
-            for text in staged.texts(field, f"contains({field}, ',')"):
-                for sign in numerals.load_evidence(text[:LONGEST]):
+        if field in (numbers.odd if field == "reps" else rows.mapped):
+            for text in rows.texts(field, f"contains({field}, ',')"):
+                for sign in numerals.load_evidence(text[: bounds.LONGEST]):
                     seen.setdefault(sign, (field, text))
     return seen
 
 
-def _proven_decimal(staged: Staged) -> str:
-    seen = _signs_seen(staged)
-    point = "." in seen or _plain_point(staged, proven=True) is not None
+def _proven_decimal(rows: Rows, numbers: Numbers) -> tuple[str, str]:
+    seen = _signs_seen(rows, numbers)
+    point = "." in seen or _plain_point(rows, proven=True) is not None
     if "," in seen and not point:
         field, text = seen[","]
-        staged.notes.append(
+        return ",", (
             f"commas read as decimal commas, as `{text}` "
-            f"(row {staged.row_of(field, text)}) proves"
+            f"(row {rows.row_of(field, text)}) proves"
         )
-        return ","
-    open_point = seen.get("?.") or _plain_point(staged, proven=False)
+    open_point = seen.get("?.") or _plain_point(rows, proven=False)
     if open_point and not point:
-        raise _either(staged, *open_point, mark="point")
+        raise _either(rows, *open_point, mark="point")
     if "?" in seen and ("," in seen or not point):
-        raise _either(staged, *seen["?"], mark="comma")
+        raise _either(rows, *seen["?"], mark="comma")
     # Signs of both kinds: what only one reading fits is read, the rest set aside.
-    return "." if point and "," not in seen else "?"
+    return ("." if point and "," not in seen else "?"), ""
 
 
-def _either(staged: Staged, field: str, text: str, *, mark: str) -> FileRefusedError:
+def _either(rows: Rows, field: str, text: str, *, mark: str) -> FileRefusedError:
     return FileRefusedError(
-        f"{staged.file} row {staged.row_of(field, text)}, column "
-        f"{staged.header(field)}: `{text}` can be read with a decimal {mark} or a "
+        f"{rows.file} row {rows.row_of(field, text)}, column "
+        f"{rows.header(field)}: `{text}` can be read with a decimal {mark} or a "
         f'thousands {mark}; say which with `decimal = ","` or `decimal = "."` under '
         "[read] in the column map"
     )
 
 
-def _plain_point(staged: Staged, *, proven: bool) -> tuple[str, str] | None:
+def _plain_point(rows: Rows, *, proven: bool) -> tuple[str, str] | None:
     """Find a number with a point that must be decimal, or one that may not be."""
     for field in _EVIDENCE_FROM:
-        if field not in staged.mapped or (field not in _MASSES and not proven):
+        if field not in rows.mapped or (field not in _MASSES and not proven):
             continue
         # LIKE rules out most cells, and is much the faster of the two.
         form = f"({field} LIKE '%.___%' AND regexp_full_match({field}, $form))"
@@ -104,7 +110,7 @@ def _plain_point(staged: Staged, *, proven: bool) -> tuple[str, str] | None:
         if field in _MASSES:
             decides = f"{decides} AND NOT {form}" if proven else form
         found = first_row(
-            staged.con,
+            rows.con,
             f"SELECT {field} FROM entry WHERE {decides} LIMIT 1",
             {"form": _OPEN_POINT} if field in _MASSES else {},
         )
@@ -113,69 +119,74 @@ def _plain_point(staged: Staged, *, proven: bool) -> tuple[str, str] | None:
     return None
 
 
-def settle_order(staged: Staged, field: str, texts: Iterable[str]) -> None:
-    """Set the order of day and month that the map gives or the dates prove.
+def settle_order(rows: Rows, field: str, texts: Iterable[str]) -> tuple[str, str]:
+    """Find the order of day and month that the map gives or the dates prove.
 
     Parameters
     ----------
-    staged : Staged
-        File.
+    rows : Rows
+        Cells.
     field : str
         Field of the dates.
     texts : iterable of str
         All different dates.
+
+    Returns
+    -------
+    order, note : str
+        ``dmy``, ``mdy`` or ``iso``, and what proved it, if anything had to.
 
     Raises
     ------
     FileRefusedError
         If the order is open, mixed, or against the one given.
     """
-    given = staged.settings.get("dates")
+    given = rows.settings.get("dates")
     seen = order_evidence(texts)
-    where = f"{staged.file} column {staged.header(field)}"
+    where = f"{rows.file} column {rows.header(field)}"
     proofs = {"dmy": seen.day_first, "mdy": seen.month_first}
     shown = {
-        text: f"`{text}` (row {staged.row_of(field, text)})"
+        text: f"`{text}` (row {rows.row_of(field, text)})"
         for text in (*proofs.values(), seen.either, seen.year_first) if text
     }  # fmt: skip
     ask = "give `--dates dmy` or `--dates mdy`"
     if given:
-        staged.order = str(given)
-        against = {"dmy": "mdy", "mdy": "dmy"}.get(staged.order, "")
-        if proofs.get(against) and not proofs[staged.order]:
+        against = {"dmy": "mdy", "mdy": "dmy"}.get(given, "")
+        if proofs.get(against) and not proofs[given]:
             raise FileRefusedError(
                 f"{where}: dates are to be read as {given}, but "
                 f"{shown[proofs[against]]} can only be the other order; {ask}"
             )
-    elif seen.year_first:
+        return str(given), ""
+    if seen.year_first:
         raise FileRefusedError(
             f"{where}: {shown[seen.year_first]} can begin with the year or end with "
             "it; give `--dates iso` for the year first, or `--dates dmy` or `mdy`"
         )
-    elif seen.day_first and seen.month_first:
+    if seen.day_first and seen.month_first:
         raise FileRefusedError(
             f"{where} mixes two orders of day and month: {shown[seen.day_first]} and "
             f"{shown[seen.month_first]}; {ask}, and rows that do not fit are set aside"
         )
-    elif seen.day_first or seen.month_first:
-        staged.order = "dmy" if seen.day_first else "mdy"
+    if seen.day_first or seen.month_first:
+        order = "dmy" if seen.day_first else "mdy"
         words = "day" if seen.day_first else "month"
-        proof = shown[proofs[staged.order]]
-        staged.notes.append(f"dates read {words} first, as {proof} proves")
-    elif seen.either:
+        return order, f"dates read {words} first, as {shown[proofs[order]]} proves"
+    if seen.either:
         raise FileRefusedError(
             f"{where}: {shown[seen.either]} can be day first or month first, and no "
             f"date in the file settles it (none has a part above 12 there); {ask}"
         )
+    return "iso", ""
 
 
-def unit_of(staged: Staged, field: str) -> str:
+def unit_of(rows: Rows, field: str) -> str:
     """Find the unit that the header or the settings give for a column.
 
     Parameters
     ----------
-    staged : Staged
-        File.
+    rows : Rows
+        Cells.
     field : str
         ``load`` or ``body_mass``.
 
@@ -191,28 +202,28 @@ def unit_of(staged: Staged, field: str) -> str:
     """
     names = [
         name
-        for key, headers in staged.columns.items()
+        for key, headers in rows.columns.items()
         for name in headers
         if unsided(key) == field
     ]
     said = {header_unit(name) for name in names} - {""}
-    given = staged.settings.get("unit", "")
+    given = rows.settings.get("unit", "")
     if len(said) > 1 or (field == "load" and said and given and said != {given}):
         raise FileRefusedError(
-            f"{staged.file}: header `{names[0]}` says {' and '.join(sorted(said))}, "
+            f"{rows.file}: header `{names[0]}` says {' and '.join(sorted(said))}, "
             f"the unit given is {given or 'none'}; give the unit of the header with "
             "`--unit`, or mend the header"
         )
     return said.pop() if said else str(given)
 
 
-def ask_unit(staged: Staged, field: str) -> None:
+def ask_unit(rows: Rows, field: str) -> None:
     """Refuse the file if a value has no unit at all; zero needs none.
 
     Parameters
     ----------
-    staged : Staged
-        File, after its cells were read.
+    rows : Rows
+        Cells, after its cells were read.
     field : str
         ``load`` or ``body_mass``.
 
@@ -221,14 +232,12 @@ def ask_unit(staged: Staged, field: str) -> None:
     FileRefusedError
         With the first such row and the span of the values.
     """
-    if field not in staged.mapped | (
-        {"load"} if "shorthand" in staged.mapped else set()
-    ):
+    if field not in rows.mapped | ({"load"} if "shorthand" in rows.mapped else set()):
         return
     value = f"coalesce(plain(e.{field}), c.value)"
     beside = "e.load_unit" if field == "load" else "NULL"
     found = first_row(
-        staged.con,
+        rows.con,
         f"SELECT count(*), arg_min(e.{field}, e.row_no), min(e.row_no), "
         f"min({value}), max({value}) FROM entry AS e "
         f"LEFT JOIN cell AS c ON c.field = $field AND c.text = e.{field} "
@@ -238,7 +247,7 @@ def ask_unit(staged: Staged, field: str) -> None:
     )
     if found and found[0]:
         raise FileRefusedError(
-            f"{staged.file} column {staged.header(field)} has no unit: row "
+            f"{rows.file} column {rows.header(field)} has no unit: row "
             f"{found[2] % SHEET_STEP} says `{found[1]}`, values run from {found[3]:g} "
             f"to {found[4]:g}; give `--unit kg` or `--unit lb`, or a column of units"
         )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import tempfile
 from pathlib import Path
 
 import pandas as pd
@@ -14,12 +13,14 @@ from analytics.intake.column_map import ColumnMap, parse_column_map
 from analytics.intake.results import IntakeResult
 from analytics.intake.take_in import take_in
 from analytics.store import Store
-from analytics.store.connection import first_row, statement
+from analytics.store.engine import first_row
+from analytics.store.private import scratch_folder
+from analytics.store.schema import statement
 
 NUMBER = "set aside as"
 
 
-def aside_table(store: Store, intake_id: int) -> pd.DataFrame:
+def rejected_table(store: Store, intake_id: int) -> pd.DataFrame:
     """Rows of one intake that wait, with their cells under the file's own headers.
 
     Parameters
@@ -59,7 +60,7 @@ def aside_table(store: Store, intake_id: int) -> pd.DataFrame:
     )
 
 
-def export_aside(store: Store, intake_id: int, path: str | Path) -> int:
+def export_rejected(store: Store, intake_id: int, path: str | Path) -> int:
     """Write the rows of one intake that wait to a CSV file for mending.
 
     Parameters
@@ -76,7 +77,7 @@ def export_aside(store: Store, intake_id: int, path: str | Path) -> int:
     rows : int
         Rows written.
     """
-    table = aside_table(store, intake_id)
+    table = rejected_table(store, intake_id)
     # Text that a spreadsheet would run as a formula gets a quote before it (CWE-1236).
     safe = table.map(lambda cell: f"'{cell}" if _runs(cell) else cell)
     safe.to_csv(path, index=False, encoding="utf-8-sig", lineterminator="\r\n",
@@ -89,7 +90,9 @@ def _runs(cell: str) -> bool:
     return cell[:1] in ("=", "+", "-", "@", "\t", "\r") and not number
 
 
-def repair_aside(store: Store, table: pd.DataFrame | str | Path) -> list[IntakeResult]:
+def repair_rejected(
+    store: Store, table: pd.DataFrame | str | Path
+) -> list[IntakeResult]:
     """Bring mended rows back; they are checked like any file.
 
     Parameters
@@ -97,7 +100,7 @@ def repair_aside(store: Store, table: pd.DataFrame | str | Path) -> list[IntakeR
     store : Store
         The store.
     table : DataFrame or path
-        From `aside_table`, or a CSV file from `export_aside`, with cells mended.
+        From `rejected_table`, or a CSV file from `export_rejected`, with cells mended.
         Rows that are left out go on waiting.
 
     Returns
@@ -166,8 +169,8 @@ def _bring_back(
         read={"delimiter": ",", "decimal": column_map.read.get("decimal", ".")},
         columns=column_map.columns, settings=column_map.settings,
     )  # fmt: skip
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"{Path(file).stem} mended.csv"
+    with scratch_folder() as folder:
+        path = folder / f"{Path(file).stem} mended.csv"
         cells = rows[headers].fillna("").astype(str)
         cells = cells.map(
             lambda cell: cell[1:] if _runs(cell[1:]) and cell[:1] == "'" else cell

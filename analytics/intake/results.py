@@ -49,12 +49,12 @@ class IntakeResult:
         the same way, None if nothing is stored (a trial).
     rows_read : int
         Rows below the header with anything in a mapped column. Each is one of
-        ``rows_added``, ``rows_known`` and ``set_aside``.
+        ``rows_added``, ``rows_known`` and ``rejected``.
     rows_added, rows_known : int
         Rows with at least one new set; rows all of whose sets were known.
     sets_added, already_known : int
         The same counted in sets; equal to the rows where a row is a set.
-    set_aside : int
+    rejected : int
         Rows set aside.
     issues : tuple of RowIssue
         The first 1000 of them; `store.aside` has all.
@@ -73,7 +73,7 @@ class IntakeResult:
     rows_known: int
     sets_added: int
     already_known: int
-    set_aside: int
+    rejected: int
     issues: tuple[RowIssue, ...]
     preview: pd.DataFrame
     notes: tuple[str, ...]
@@ -89,5 +89,5 @@ class IntakeResult:
         """
         names = ("file", "intake_id", "rows_read", "sets_added", "already_known")
         return {name: getattr(self, name) for name in names} | {
-            "rejected": self.set_aside
+            "rejected": self.rejected
         }

@@ -6,9 +6,8 @@ sheets and defines the view ``entry``, one row per set with one column per field
 
 from __future__ import annotations
 
-import tempfile
+import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
 from typing import Any
@@ -16,64 +15,30 @@ from typing import Any
 import duckdb
 import pyarrow as pa
 
-from analytics.intake.column_map import ColumnMap
-from analytics.intake.even_lines import even_copy
-from analytics.intake.fields import BODY_FIELDS, FIELDS, SET_FIELDS, SIDED
+from analytics.intake.fields import BODY_FIELDS, SET_FIELDS, unsided
 from analytics.intake.headers import Header, positions
-from analytics.intake.scan import Scan
-from analytics.intake.tables import Row, Sheet
-from analytics.store.connection import first_row
+from analytics.intake.plan import SHEET_STEP, Plan, slots
+from analytics.intake.steps import Rows
+from analytics.store.engine import first_row
+from analytics.store.private import scratch_folder
+from analytics.tables import EMPTY, Row
+from analytics.tables.even_lines import even_copy
 
-EMPTY = ("", "NA", "N/A", "n/a", "NaN", "nan", "NULL", "null", "None", "none", "-",
-         "–", "—", "<NA>")  # fmt: skip
 _EMPTY_CELLS = frozenset(EMPTY)
-SHEET_STEP = 1 << 32  # row_no = number of the sheet * SHEET_STEP + row in the sheet
 BATCH = 20_000
 _KEPT = ("lifter", "equipment", "stance", "tempo")
 _SPACE = "".join(filter(str.isspace, map(chr, range(0x3001))))
 _READ_CSV = (
     "read_csv($path, delim = $delimiter, skip = $skip, columns = $columns, "
     "nullstr = $empty, allow_quoted_nulls = true, header = false, auto_detect = false, "
-    "quote = '\"', escape = '\"', strict_mode = true, max_line_size = 2097152)"
+    "quote = '\"', escape = '\"', strict_mode = true, max_line_size = 2097152, "
+    "compression = 'none', hive_partitioning = false)"
 )
 _Cells = tuple[int | str | None, ...]
 Progress = Callable[[int, int], None] | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
-    """A file about to be read.
-
-    Attributes
-    ----------
-    path : Path
-        File.
-    scanned : Scan
-        What its bytes say.
-    sheets : tuple of (Sheet, Header)
-        Those to be read.
-    column_map : ColumnMap
-        Complete: nothing of it is open any more but units and dates.
-    notes : tuple of str
-        What the person should know, in sentences.
-    """
-
-    path: Path
-    scanned: Scan
-    sheets: tuple[tuple[Sheet, Header], ...]
-    column_map: ColumnMap
-    notes: tuple[str, ...] = ()
-
-    @property
-    def headers(self) -> list[str]:
-        """Mapped headers in the order of the fields, which is that of ``cell_row``."""
-        columns = self.column_map.columns
-        return list(
-            dict.fromkeys(name for field in FIELDS for name in columns.get(field, ()))
-        )
-
-
-def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
+def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> Rows:
     """Fill ``cell_row`` and define ``entry``.
 
     Parameters
@@ -82,6 +47,11 @@ def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         In-memory connection.
     plan : Plan
         File.
+
+    Returns
+    -------
+    rows : Rows
+        Relations ``sheet``, ``cell_row`` and ``entry``.
     """
     con.execute("CREATE TEMP TABLE sheet (sheet_no INTEGER, name TEXT)")
     con.executemany(
@@ -96,6 +66,8 @@ def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
             for number, (sheet, _) in enumerate(plan.sheets)
         ))  # fmt: skip
     con.execute(_entry_view(plan))
+    mapped = frozenset(map(unsided, plan.column_map.columns))
+    return Rows(con=con, plan=plan, mapped=mapped, flat=len(slots(plan)) == 1)
 
 
 def _columns(plan: Plan, header: Header) -> list[int]:
@@ -176,8 +148,8 @@ def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
         f"WHEN f{n} <> '' THEN '{_surplus(n + 1, header)}'"
         for n in reversed(range(len(header.names), width))
     )
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "even.csv"
+    with scratch_folder() as folder:
+        path = folder / "even.csv"
         wide = even_copy(
             plan.path, path, encoding=plan.scanned.encoding, width=width,
             delimiter=sheet.delimiter, skip=header.row,
@@ -205,8 +177,10 @@ def _stage_even(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
 
 
 def _read_options(plan: Plan, path: Path, width: int) -> dict[str, Any]:
+    # DuckDB takes `[ * ?` in a path for a pattern; in brackets each is itself.
     return {
-        "path": str(path), "delimiter": plan.sheets[0][0].delimiter,
+        "path": re.sub(r"[\[*?]", r"[\g<0>]", str(path.absolute())),
+        "delimiter": plan.sheets[0][0].delimiter,
         "columns": {f"f{number}": "VARCHAR" for number in range(width)},
     }  # fmt: skip
 
@@ -257,56 +231,6 @@ def _cell(cell: str) -> str | None:
     if cell.isascii() and "\0" not in cell:
         return cell
     return cell.replace("\0", "�").encode("utf-8", "replace").decode()
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """One of the sets that a row of wide columns holds.
-
-    Attributes
-    ----------
-    headers : dict of str to str
-        Field to header.
-    own : tuple of str
-        Headers of this slot alone; without a value in any, there is no set.
-    side : str
-        Side of the body that the columns are for, empty if they do not say.
-    """
-
-    headers: dict[str, str]
-    own: tuple[str, ...]
-    side: str
-
-
-def slots(plan: Plan) -> list[Slot]:
-    """List the sets that a row can hold; one unless the file has wide columns.
-
-    Parameters
-    ----------
-    plan : Plan
-        File.
-
-    Returns
-    -------
-    slots : list of Slot
-        In the order of the columns.
-    """
-    mapped = plan.column_map.columns
-    sides = ("left", "right") if any(field in SIDED for field in mapped) else ("",)
-    found = []
-    for number in range(plan.column_map.slots):
-        for side in sides:
-            headers, own = {}, []
-            for field, names in mapped.items():
-                name, _, its_side = field.rpartition("_")
-                if field in SIDED and its_side != side:
-                    continue
-                header = names[number if len(names) > 1 else 0]
-                headers[name if field in SIDED else field] = header
-                if field in SIDED or len(names) > 1:
-                    own.append(header)
-            found.append(Slot(headers, tuple(own), side))
-    return found
 
 
 def _entry_view(plan: Plan) -> str:

@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 
 from analytics.intake.cells import Refusal
 from analytics.intake.numerals import NUMBER, read_number, tidy
+from analytics.tables.bounds import MOST_SETS
 
-MOST_SETS = 50
 _UNITS = r"(?:kgs?|kilos?|lbs?\.?|pounds?|#|st|stone)"
 _BODY_LOAD = rf"(?:bw|bodyweight)(?:\s*[+-]\s*{NUMBER})?"
 _LOAD = rf"(?:{_BODY_LOAD}|{NUMBER})\s*{_UNITS}?"
@@ -173,6 +173,9 @@ def _list(body: str, decimal: str) -> list[str] | None:
         grouped = re.fullmatch(r"\d{1,2}(?:,\d{1,2})+", body)
         if not grouped or (decimal == "," and body.count(",") == 1):
             return [body]
+    marks = re.findall(r"\s*[;/|]\s*|\s*,\s+|\s+", body)
+    if len({mark.strip() for mark in marks}) > 1:
+        return None  # 8 1/2 is no list
     parts = re.split(r"\s*[;/|]\s*|\s*,\s+|\s+", body)
     if (
         len(parts) == 1

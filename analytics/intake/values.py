@@ -7,36 +7,41 @@ from typing import Any
 
 from analytics.intake.fields import (
     BODY_FIELDS,
-    COLUMN_OF,
-    CORE,
-    DETAIL,
+    LABELS,
     LENGTHS,
+    LOADS,
     READERS,
     SET_FIELDS,
 )
 from analytics.intake.headers import length_scale_m
-from analytics.intake.staged import Staged
+from analytics.intake.steps import Rows
+from analytics.store.fields import FIELDS as REGISTRY
 
 _ALWAYS = {"row_no", "slot", "lifter", "performed_on", "name_key", "load_kg", "fault"}
 
 
-def define_values(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> None:
+def define_values(rows: Rows, said: Sequence[tuple[Any, ...]]) -> list[str]:
     """Define ``valued``; a field is joined only if some cell was no plain number.
 
     Parameters
     ----------
-    staged : Staged
-        File.
-    rows : sequence of tuple
+    rows : Rows
+        Cells.
+    said : sequence of tuple
         Rows of the table ``cell``: field, text, value, unit, on_body, word, ...
+
+    Returns
+    -------
+    filled : list of str
+        Columns of the store that can have a value in this file.
     """
-    read = {row[0] for row in rows}
+    read = {row[0] for row in said}
     columns = ["e.row_no", "e.slot", "e.surplus"]
     joins = []
-    for field in BODY_FIELDS if staged.bodies else SET_FIELDS:
+    for field in BODY_FIELDS if rows.bodies else SET_FIELDS:
         if field in ("sets", "shorthand"):
             continue
-        header = staged.columns.get(field, ("",))[0]
+        header = rows.columns.get(field, ("",))[0]
         scale = length_scale_m(header) if field in LENGTHS else None
         columns += _columns(field, joined=field in read, scale=scale or 1)
         if field in read:
@@ -44,16 +49,13 @@ def define_values(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> None:
                 f"LEFT JOIN cell AS {field}_cell ON {field}_cell.field = '{field}' "
                 f"AND {field}_cell.text = e.{field}"
             )
-    if not staged.bodies:
+    if not rows.bodies:
         columns.append("e.sets AS unfold_problem")
-    staged.con.execute(
+    rows.con.execute(
         f"CREATE TEMP VIEW valued AS SELECT {', '.join(columns)} "
         f"FROM entry AS e {' '.join(joins)}"
     )
-    filled = _filled(staged, rows)
-    core = [name for name in filled if name in CORE]
-    staged.con.execute("SET VARIABLE filled = $names", {"names": filled})
-    staged.con.execute("SET VARIABLE core = $names", {"names": core})
+    return _filled(rows, said)
 
 
 def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
@@ -63,16 +65,18 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
     said = {
         "value": f"coalesce({plain}, {cell}.value)",
         "unit_kg": f"{cell}.unit_kg", "on_body": f"coalesce({cell}.on_body, false)",
-        "word": f"{cell}.word",
+        "word": f"{cell}.word", "bad": f"{cell}.problem IS NOT NULL",
     } if joined else {
         "value": plain, "unit_kg": "CAST(NULL AS DOUBLE)",
-        "on_body": "false", "word": "CAST(NULL AS TEXT)",
+        "on_body": "false", "word": "CAST(NULL AS TEXT)", "bad": "false",
     }  # fmt: skip
     columns = [f"e.{field} AS {field}_text"]
-    if field in (*READERS, "load", "body_mass"):
+    if field in (*READERS, *LOADS):
         name = "day_number" if field == "day" else field
         columns.append(f"{said['value']} AS {name}")
-    if field in ("load", "body_mass"):
+    if field in LABELS:
+        columns.append(f"{said['bad']} AS {field}_bad")
+    if field in LOADS:
         columns.append(f"{said['unit_kg']} AS {field}_unit_kg")
     if field == "load":
         columns.append(f"{said['on_body']} AS on_body")
@@ -84,33 +88,17 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
     return columns
 
 
-def _filled(staged: Staged, rows: Sequence[tuple[Any, ...]]) -> list[str]:
+def _filled(rows: Rows, said: Sequence[tuple[Any, ...]]) -> list[str]:
     """Columns of the store that can have a value in this file."""
-    filled = _ALWAYS | {COLUMN_OF.get(field, field) for field in staged.mapped}
-    loads = [row for row in rows if row[0] == "load"]
+    filled = _ALWAYS | {REGISTRY[field].column for field in rows.mapped}
+    loads = [row for row in said if row[0] == "load"]
     extra = {
-        "rir": "rpe" in staged.mapped,
-        "reps": "shorthand" in staged.mapped or not staged.flat,
-        "side": any(row[0] == "side" for row in rows),
+        "rir": "rpe" in rows.mapped or "rir" in rows.settings,
+        "failed": "failed" in rows.settings,
+        "reps": "shorthand" in rows.mapped or not rows.flat,
+        "side": any(row[0] == "side" for row in said),
         "on_body": any(row[4] for row in loads),
-        "load_counts": any(row[5] for row in loads) or "dumbbells" in staged.settings,
+        "load_counts": any(row[5] for row in loads) or "dumbbells" in rows.settings,
     }
     filled |= {name for name, has in extra.items() if has}
     return sorted(filled)
-
-
-def details(staged: Staged) -> list[str]:
-    """List the columns of ``set_detail`` that can have a value in this file.
-
-    Parameters
-    ----------
-    staged : Staged
-        File, after `define_values`.
-
-    Returns
-    -------
-    names : list of str
-        In the order of the table.
-    """
-    filled = staged.con.execute("SELECT getvariable('filled')").fetchall()[0][0]
-    return [name for name in DETAIL if name in filled]

@@ -17,7 +17,7 @@ from analytics import advice, evidence, mechanics, strength
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
-from analytics.store import Store, bodies, sets_and_pains
+from analytics.store import Store, bodies, private_files, sets_and_pains
 
 BROWSERS = (
     *("chromium", "chromium-browser", "google-chrome", "google-chrome-stable"),
@@ -30,6 +30,7 @@ LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
 PDF_WAIT_S = 120
 
 
+@private_files()
 def write_report(
     store: Store,
     lifter: str,

@@ -19,7 +19,7 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError
 from analytics.reports import tables
 from analytics.reports.disclosure import check_key, check_smallest_cell, plain_text
-from analytics.store import Store
+from analytics.store import Store, private_files
 
 DIFFERENCING = (
     "Who has two packages of one store can subtract them: what differs is about the "
@@ -99,6 +99,7 @@ def _modelled(fit: strength.StrengthFit) -> list[str]:
     ]
 
 
+@private_files()
 def write_tables(
     store: Store,
     directory: Path,

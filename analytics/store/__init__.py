@@ -6,9 +6,9 @@ from analytics.store.changes import (
     edit_set,
     history,
     save_reps,
-    withdraw,
 )
 from analytics.store.connection import Store
+from analytics.store.erase import Erased, forget, undo
 from analytics.store.names import (
     NameMatch,
     match_names,
@@ -16,6 +16,7 @@ from analytics.store.names import (
     teach_name,
     unnamed,
 )
+from analytics.store.private import private_files
 from analytics.store.queries import (
     aside,
     bodies,
@@ -33,6 +34,7 @@ from analytics.store.queries import (
 )
 
 __all__ = [
+    "Erased",
     "NameMatch",
     "Store",
     "aside",
@@ -41,6 +43,7 @@ __all__ = [
     "check",
     "delete_set",
     "edit_set",
+    "forget",
     "history",
     "intakes",
     "lifters",
@@ -48,6 +51,7 @@ __all__ = [
     "match_names",
     "movements",
     "names",
+    "private_files",
     "reps",
     "restore",
     "save_fit",
@@ -56,8 +60,8 @@ __all__ = [
     "sets_and_pains",
     "sets_hash",
     "teach_name",
+    "undo",
     "unnamed",
     "variant_counts",
     "variants",
-    "withdraw",
 ]

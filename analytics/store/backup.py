@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 import time
 from contextlib import suppress
+from datetime import datetime
 from pathlib import Path
 
 import duckdb
 
 from analytics.errors import InputError, StoreError
-from analytics.store.connection import Store, schema_version, translated
+from analytics.store.connection import Store
+from analytics.store.engine import first_row, in_memory, read_all
 from analytics.store.gate import gate
+from analytics.store.private import private_files
+from analytics.store.replace import copy_whole, log_of, put_in_place, workshop
+from analytics.store.words import translated
 
 
 def backup(store: Store, path: str | Path) -> Path:
@@ -22,7 +26,7 @@ def backup(store: Store, path: str | Path) -> Path:
     Parameters
     ----------
     store : Store
-        The store.
+        The store; where it can be written, it remembers the copy.
     path : str or Path
         New file; an existing one is refused.
 
@@ -34,29 +38,28 @@ def backup(store: Store, path: str | Path) -> Path:
     Raises
     ------
     InputError
-        If there is no store yet, or the file exists.
+        If there is no store yet, or the file exists or cannot be made there.
     StoreError
         If the store is busy or the copy cannot be written.
     """
-    path = Path(path)
+    path = _of_copy(path)
     if not store.exists:
         raise InputError(
             f"store `{store.path}` does not exist; there is nothing to copy"
         )
-    if path.exists():
-        raise InputError(f"`{path}` exists; give a new file name")
-    with store.read() as con, translated(path):
-        # A log of changes beside the file belongs to it; with a reader inside no
-        # writer can start, and reading has folded no log into the file yet.
-        con.execute("SELECT 1").fetchall()
-        _copy(store.path, path)
-        log = store.path.with_name(store.path.name + ".wal")
-        if log.exists():
-            _copy(log, path.with_name(path.name + ".wal"))
-    if path.with_name(path.name + ".wal").exists():
-        with translated(path), duckdb.connect(str(path)) as copy:
-            copy.execute("CHECKPOINT")
-    _check(path)
+    with translated(path, "no copy was made"):
+        if path.exists():
+            raise InputError(f"`{path}` exists; give a new file name")
+        if not path.parent.is_dir():
+            raise InputError(f"no folder `{path.parent}`; make it or give another")
+    with translated(path, "no copy was made"), workshop(path) as made:
+        # With a reader inside no writer can start.
+        with store.read(), translated(path, "no copy was made"):
+            copy_whole(store.path, made)
+        _check(made)
+        put_in_place(made, path)
+    with suppress(StoreError):
+        _remember(Store(store.path, wait_s=min(store.wait_s, 2)), [(str(path), _now())])
     return path
 
 
@@ -77,28 +80,29 @@ def restore(store: Store, path: str | Path) -> Path | None:
 
     Raises
     ------
+    InputError
+        If there is no such backup, or it is the store itself.
     StoreError
         If the backup is no sound store, or the store is in use.
     """
-    path = Path(path)
-    if not path.is_file():
-        raise InputError(f"no backup `{path}`")
-    if path.resolve() == store.path.resolve():
+    path = _of_copy(path)
+    with translated(path):
+        if not path.is_file():
+            raise InputError(f"no backup `{path}`")
+        path.open("rb").close()
+    if path == store.path:
         raise InputError(f"`{path}` is the store itself; give the backup")
-    fresh = store.path.with_name(store.path.name + ".restoring")
     deadline = time.monotonic() + store.wait_s
-    try:
-        with translated(store.path):
-            store.path.parent.mkdir(parents=True, exist_ok=True)
-            _copy(path, fresh)
-            _check(fresh)
-            with gate(store.path, deadline):
-                _wait_until_free(store, deadline)
-                kept = _set_apart(store.path)
-                fresh.replace(store.path)
-    finally:
-        for left in (fresh, fresh.with_name(fresh.name + ".gate")):
-            left.unlink(missing_ok=True)
+    with translated(store.path, "nothing was restored"), private_files():
+        store.path.parent.mkdir(parents=True, exist_ok=True)
+        with workshop(store.path) as made:
+            copy_whole(path, made)
+            _check(made, shown=path)
+            _remember(Store(made), [*_remembered(store), (str(path), _now())])
+            with gate(store.path, deadline, writing=True):
+                _close(store, deadline)
+                kept = _keep(store.path)
+                put_in_place(made, store.path)
     return kept
 
 
@@ -123,54 +127,85 @@ def check(store: Store) -> int:
     return _check(store.path) if store.exists else 0
 
 
-def _copy(source: Path, target: Path) -> None:
-    """Copy so that the target is either whole or absent."""
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+def remembered(store: Store) -> list[tuple[str, datetime]]:
+    """List copies of the store, and when each was made.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    copies : list of (str, datetime)
+        Backups as remembered, and what `restore` kept beside the store; also such as
+        are no longer where they were made.
+    """
+    with store.read() as con:
+        copies = con.execute("SELECT path, made_at FROM copy_made ORDER BY path")
+        found = dict(copies.fetchall())
+    for kept in store.path.parent.iterdir():
+        if kept.name.startswith(f"{store.path.name}.before-") and kept.suffix != ".wal":
+            found[str(kept)] = datetime.fromtimestamp(kept.stat().st_mtime)
+    return sorted(found.items())
+
+
+def _remembered(store: Store) -> list[tuple[str, datetime]]:
+    """Give the copies a store to be replaced knows of; a damaged one knows none."""
+    with suppress(StoreError):
+        return remembered(store) if store.exists else []
+    return []
+
+
+def _remember(store: Store, copies: list[tuple[str, datetime]]) -> None:
+    with store.write() as con:
+        con.executemany("INSERT OR REPLACE INTO copy_made VALUES (?, ?)", copies)
+
+
+def _now() -> datetime:
+    return datetime.now()
+
+
+def _of_copy(path: str | Path) -> Path:
     try:
-        with os.fdopen(handle, "wb") as out, source.open("rb") as file:
-            shutil.copyfileobj(file, out, 1 << 20)
-            out.flush()
-            os.fsync(out.fileno())
-        Path(name).replace(target)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+        str(path).encode()
+        return Path(path).resolve()
+    except (ValueError, RuntimeError) as error:
+        raise InputError(f"no backup can be called {str(path)!r}: {error}") from error
 
 
-def _check(path: Path) -> int:
-    rows = 0
-    with Store(path).read() as con:
-        if schema_version(con) == 0:
-            raise StoreError(f"`{path}` is no store of Lacertus")
-        tables = con.execute(
-            "SELECT table_name FROM duckdb_tables() "
-            "WHERE database_name = current_database() AND NOT temporary"
-        ).fetchall()
-        for (table,) in tables:
-            # hash() of whole rows touches every block of every column
-            found = con.execute(
-                f'SELECT count(*), bit_xor(hash(t)) FROM "{table}" AS t'
-            ).fetchall()
-            rows += int(found[0][0])
-    return rows
+def _check(path: Path, *, shown: Path | None = None) -> int:
+    """Read a whole file; complain about it under the name a person gave."""
+    tables = "SELECT count(*) FROM duckdb_tables() WHERE database_name = 'store'"
+    try:
+        with Store(path).read() as con:
+            if first_row(con, tables) == (0,):
+                raise StoreError(f"`{path}` is empty and no store of Lacertus")
+            return read_all(con)
+    except StoreError as error:
+        raise StoreError(str(error).replace(str(path), str(shown or path))) from error
 
 
-def _wait_until_free(store: Store, deadline: float) -> None:
+def _close(store: Store, deadline: float) -> None:
     """Wait for those who have the store open; a damaged one nobody can have."""
-    if not store.exists:
-        return
-    with duckdb.connect(":memory:") as con, suppress(duckdb.Error):
-        store.attach(con, deadline)
-        con.execute("DETACH store")
+    if store.exists:
+        with in_memory() as con, suppress(duckdb.Error):
+            store.attach(con, deadline)  # and closing folds its log into it
 
 
-def _set_apart(path: Path) -> Path | None:
+def _keep(path: Path) -> Path | None:
+    """Give the store of before another name; it keeps its own until replaced."""
     if not path.exists():
         return None
-    stamp = time.strftime("%Y%m%d-%H%M%S")
+    stamp = datetime.now().strftime("%Y%m%d-%H%M%S-%f")
     kept = path.with_name(f"{path.name}.before-{stamp}")
-    path.replace(kept)
-    log = path.with_name(path.name + ".wal")
-    if log.exists():
-        log.replace(kept.with_name(kept.name + ".wal"))
+    log = log_of(path)
+    for before, after in ((path, kept), (log, log_of(kept))):
+        if before.exists():
+            try:
+                os.link(before, after)
+            except OSError:  # a file system without links
+                shutil.copyfile(before, after)
+            after.chmod(0o600)
+    log.unlink(missing_ok=True)
     return kept

@@ -1,92 +1,31 @@
-"""What people change in the store: withdraw an intake, mend or delete a set."""
+"""What people change in the store: mend or delete a set, keep a trace."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 import duckdb
 
 from analytics.catalogue import normalise_name
 from analytics.errors import InputError
-from analytics.store.connection import Store, first_row, statement
-from analytics.store.limits import BODY_COLUMNS, FIRST_DAY, LENGTHS, LIMITS
+from analytics.labels import label_problem
+from analytics.store.connection import Store
+from analytics.store.engine import first_row
+from analytics.store.fields import BY_COLUMN, EDITABLE, FIELDS, Field
+from analytics.store.limits import FIRST_DAY
 from analytics.store.names import enter_names
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd
 
-# Columns a person may change, and those of them in logged_set.
-_TEXTS = ("lifter", "equipment", "side", "stance", "tempo", "note")
-_NUMBERS = tuple(name for name in LIMITS if name not in ("rpe", *BODY_COLUMNS))
-EDITABLE = ("performed_on", *_TEXTS, *_NUMBERS)
-_CORE = ("lifter", "performed_on", "name_key", "equipment", "load_kg", "reps", "rir",
-         "failed")  # fmt: skip
 _HEX = re.compile("[0-9a-f]{1,32}")
 _TRACE_COLUMNS = ("start_s", "end_s", "peak1_s", "low_s", "peak2_s", "sticking_deg",
                   "sticking_from_deg", "sticking_to_deg")  # fmt: skip
-
-
-def withdraw(store: Store, intake_id: int) -> int:
-    """Remove exactly what one intake added.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-    intake_id : int
-        From `intakes`.
-
-    Returns
-    -------
-    removed : int
-        Sets, body measurements and traced repetitions removed.
-
-    Raises
-    ------
-    InputError
-        If there is no such intake, or it has been withdrawn already.
-    """
-    with store.write() as con:
-        found = first_row(
-            con, "SELECT withdrawn_at FROM intake WHERE intake_id = ?", [intake_id]
-        )
-        if found is None:
-            raise InputError(
-                f"no intake {intake_id}; `lacertus intake` and `lacertus trace` print "
-                "their numbers, and the page of logs lists them"
-            )
-        if found[0] is not None:
-            raise InputError(f"intake {intake_id} was withdrawn on {found[0]:%Y-%m-%d}")
-        for table in ("set_detail", "deleted_set", "set_history"):
-            con.execute(
-                f"DELETE FROM {table} WHERE set_key IN "
-                "(SELECT set_key FROM logged_set WHERE intake_id = ?)",
-                [intake_id],
-            )
-        removed = 0
-        for table in ("logged_set", "body", "traced_rep", "aside_row"):
-            count = first_row(
-                con, f"DELETE FROM {table} WHERE intake_id = ?", [intake_id]
-            )
-            removed += int(count[0]) if count and table != "aside_row" else 0
-        con.execute(
-            "UPDATE intake SET withdrawn_at = ?, whole = false WHERE intake_id = ?",
-            [datetime.now(), intake_id],
-        )
-        con.execute(
-            "UPDATE aside_row SET mended_by = NULL WHERE mended_by = ?", [intake_id]
-        )
-        # Later files may have counted the removed sets as known: read them anew.
-        con.execute("UPDATE intake SET whole = false WHERE intake_id > ?", [intake_id])
-        con.execute(
-            "DELETE FROM exercise_name WHERE decided_by <> 'person' "
-            "AND name_key NOT IN "
-            "(SELECT name_key FROM logged_set UNION SELECT name_key FROM traced_rep)"
-        )
-    return removed
 
 
 def history(
@@ -140,7 +79,11 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
         if exercise is not None:
             text = str(exercise)
             key = normalise_name(text)
-            if not key or len(text) > LENGTHS["exercise"]:
+            if (
+                not key
+                or label_problem(text)
+                or len(text) > (FIELDS["exercise"].letters or 0)
+            ):
                 raise InputError(f"`{text[:40]}` is no exercise name")
             enter_names(con, [text])
             _change(con, set_id, "name_key", before["name_key"], key)
@@ -192,33 +135,38 @@ def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, Any]:
 
 
 def _accepted(column: str, value: object) -> None:
-    if column not in EDITABLE:
-        raise InputError(f"`{column}` cannot be edited; can be: {', '.join(EDITABLE)}")
-    if column == "performed_on":
+    field = EDITABLE.get(column)
+    if field is None:
+        names = ", ".join("exercise" if c == "name_key" else c for c in EDITABLE)
+        raise InputError(f"`{column}` cannot be edited; can be: {names}")
+    if field.type == "DATE":
         last = date.today() + timedelta(days=1)
         if not isinstance(value, date) or not FIRST_DAY <= value <= last:
             raise InputError(
-                f"`performed_on` must be a date from {FIRST_DAY} to today, "
-                f"got {value!r}"
+                f"`{column}` must be a date from {FIRST_DAY} to today, got {value!r}"
             )
-    elif column in _TEXTS:
-        if not isinstance(value, str) or (column == "lifter" and not value.strip()):
-            raise InputError(f"`{column}` must be text, got {value!r}")
-        if len(value) > LENGTHS[column]:
-            raise InputError(f"`{column}` is longer than {LENGTHS[column]} letters")
-        if column == "side" and value not in ("", "left", "right"):
-            raise InputError(f"`side` must be left, right or empty, got {value!r}")
-    elif value is None and column not in ("load_kg", "failed"):
-        return
-    else:
-        limit = LIMITS[column]
-        answer = limit is LIMITS["failed"]
+    elif field.type == "TEXT":
+        _accepted_text(field, value)
+    elif value is not None or column in ("load_kg", "failed"):
+        low, high = field.limits or (-inf, inf)
         if (
             not isinstance(value, int | float)
-            or (isinstance(value, bool) and not answer)
-            or not limit.low <= value <= limit.high
+            or (isinstance(value, bool) and field.type != "BOOLEAN")
+            or not low <= value <= high
         ):
-            raise InputError(f"`{column}` must be {limit.words}, got {value!r}")
+            raise InputError(f"`{column}` must be {field.accepted}, got {value!r}")
+
+
+def _accepted_text(field: Field, value: object) -> None:
+    column = field.column
+    if not isinstance(value, str) or (column == "lifter" and not value.strip()):
+        raise InputError(f"`{column}` must be text, got {value!r}")
+    if field.letters and len(value) > field.letters:
+        raise InputError(f"`{column}` is longer than {field.letters} letters")
+    if column == "side" and value not in ("", "left", "right"):
+        raise InputError(f"`side` must be left, right or empty, got {value!r}")
+    if field.reader == "label" and (problem := label_problem(value)):
+        raise InputError(f"`{column}` holds {problem}")
 
 
 def _on_body(stored: Mapping[str, Any]) -> bool:
@@ -246,7 +194,7 @@ def _change(
     after: object,
 ) -> None:
     key = _key(set_id)
-    table = "logged_set" if column in _CORE else "set_detail"
+    table = "logged_set" if BY_COLUMN[column].stored == "core" else "set_detail"
     if table == "set_detail":
         con.execute(
             "INSERT INTO set_detail (set_key) SELECT $key WHERE NOT EXISTS "

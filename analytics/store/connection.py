@@ -1,139 +1,30 @@
-"""The store file: opening, migrating, waiting for others, and its errors.
+"""The store file: opening, making, migrating and waiting for others.
 
 Everything that opens the DuckDB file goes through `Store`. Connections are short,
-cannot reach other files, and wait a bounded time for other processes.
+cannot reach other files, and wait a bounded time for other processes. Reading
+writes nothing.
 """
 
 from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
-from datetime import datetime
-from functools import cache
-from importlib.resources import files
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any, TypeVar
 
 import duckdb
 
-from analytics.errors import StoreError
+from analytics.errors import InputError, StoreError
+from analytics.store.engine import attach, confine, in_memory, is_busy
 from analytics.store.gate import PAUSE_S, gate
+from analytics.store.private import private_files
+from analytics.store.replace import log_of, put_in_place, workshop
+from analytics.store.schema import migrate, schema_files, schema_version
+from analytics.store.words import translated
 
-SQL = files("analytics.store") / "sql"
 WAIT_S = 30.0  # a reader among ten missed its turn for 15 s on a crowded machine
-T = TypeVar("T")
-
-_BUSY = (
-    "Could not set lock",
-    "Unique file handle conflict",
-    "different configuration",
-    "is already attached",
-)
-_FULL = ("no space left", "file too large", "out of disk", "disk quota")
-_DAMAGED = ("not a valid duckdb", "checksum", "corrupt")
-_BROKEN = (
-    duckdb.InternalException, duckdb.SerializationException, duckdb.FatalException,
-)  # fmt: skip
-
-
-@cache
-def schema_files() -> tuple[tuple[int, str], ...]:
-    """Numbered schema steps.
-
-    Returns
-    -------
-    steps : tuple of (int, str)
-        Version and its statements, oldest first.
-    """
-    steps = [
-        (int(entry.name.split("_")[0]), entry.read_text(encoding="utf-8"))
-        for entry in (SQL / "schema").iterdir()
-        if entry.name.endswith(".sql")
-    ]
-    return tuple(sorted(steps))
-
-
-@cache
-def statement(name: str) -> str:
-    """Text of one query.
-
-    Parameters
-    ----------
-    name : str
-        File name in ``sql/`` without its ending.
-
-    Returns
-    -------
-    text : str
-        The statement.
-    """
-    return (SQL / f"{name}.sql").read_text(encoding="utf-8")
-
-
-def migrate(con: duckdb.DuckDBPyConnection) -> None:
-    """Bring the current database up to the newest schema, one step at a time.
-
-    Parameters
-    ----------
-    con : DuckDBPyConnection
-        Connection whose current database is the store.
-    """
-    at = schema_version(con)
-    for version, text in schema_files():
-        if version <= at:
-            continue
-        con.begin()
-        con.execute(text)
-        con.execute(
-            "INSERT INTO schema_version VALUES ($version, $now)",
-            {"version": version, "now": datetime.now().replace(microsecond=0)},
-        )
-        con.commit()
-
-
-def schema_version(con: duckdb.DuckDBPyConnection) -> int:
-    """Version of the schema of the current database.
-
-    Parameters
-    ----------
-    con : DuckDBPyConnection
-        Connection whose current database is the store.
-
-    Returns
-    -------
-    version : int
-        0 for an empty file.
-
-    Raises
-    ------
-    StoreError
-        If the file was made by a newer version, or is no store of ours.
-    """
-    tables = {
-        row[0]
-        for row in con.execute(
-            "SELECT table_name FROM duckdb_tables() "
-            "WHERE database_name = current_database() AND NOT temporary"
-        ).fetchall()
-    }
-    if "schema_version" not in tables:
-        if tables:
-            raise StoreError(
-                "this DuckDB file holds other tables and is no store of Lacertus; "
-                "give another `--store`"
-            )
-        return 0
-    row = first_row(con, "SELECT max(version) FROM schema_version")
-    version = int(row[0]) if row and row[0] is not None else 0
-    newest = schema_files()[-1][0]
-    if version > newest:
-        raise StoreError(
-            f"store is schema version {version}, this program knows {newest}; "
-            "upgrade the program"
-        )
-    return version
+NOTHING_STORED = "nothing was stored"
 
 
 class Store:
@@ -142,13 +33,18 @@ class Store:
     Parameters
     ----------
     path : str or Path
-        The file; made on the first write.
+        The file; made on the first write. Links are followed once, here.
     wait_s : float
         How long to wait for other processes before giving up. [s]
+
+    Raises
+    ------
+    InputError
+        If no file can have this name.
     """
 
     def __init__(self, path: str | Path, *, wait_s: float = WAIT_S) -> None:
-        self.path = Path(path)
+        self.path = _resolved(path)
         self.wait_s = wait_s
 
     def __repr__(self) -> str:
@@ -157,11 +53,15 @@ class Store:
     @property
     def exists(self) -> bool:
         """Whether the file is there."""
-        return self.path.is_file()
+        with translated(self.path):
+            there = self.path.exists()
+            if there and not self.path.is_file():
+                raise StoreError(f"`{self.path}` is no file; give another `--store`")
+        return there
 
     @contextmanager
     def read(self) -> Iterator[duckdb.DuckDBPyConnection]:
-        """Short read-only connection; an empty store if there is no file yet.
+        """Short connection without the right to write; an empty store without a file.
 
         Yields
         ------
@@ -173,17 +73,8 @@ class Store:
         StoreError
             If the file is busy for too long, damaged or of a newer version.
         """
-        if not self.exists:
-            with duckdb.connect(":memory:") as con:
-                migrate(con)
-                yield con
-            return
-        con = self._open_current()
-        try:
-            with translated(self.path):
-                yield con
-        finally:
-            con.close()
+        with in_memory() as con, self.attached(con, read_only=True):
+            yield con
 
     @contextmanager
     def write(self) -> Iterator[duckdb.DuckDBPyConnection]:
@@ -200,26 +91,20 @@ class Store:
             If the file is busy for too long, damaged, read-only, the disk is full,
             or of a newer version.
         """
-        with duckdb.connect(":memory:") as con, self.attached(con):
-            con.begin()
-            try:
-                yield con
-                con.commit()
-            except BaseException:
-                con.rollback()
-                raise
+        with in_memory() as con, self.attached(con):
+            yield con
 
     @contextmanager
     def attached(
         self, con: duckdb.DuckDBPyConnection, *, read_only: bool = False
     ) -> Iterator[None]:
-        """Attach the file to a connection and make it current.
+        """Attach the file to a connection for one transaction, and make it current.
 
         Parameters
         ----------
         con : DuckDBPyConnection
-            In-memory connection that may hold temporary tables; it cannot reach
-            files afterwards.
+            From `in_memory`; it may hold temporary tables, and cannot reach files
+            afterwards.
         read_only : bool
             Attach without the right to write; an empty store if there is no file.
 
@@ -229,28 +114,37 @@ class Store:
             As `write` does.
         """
         deadline = time.monotonic() + self.wait_s
-        if read_only and self.exists:
-            self._open_current().close()  # brings an old schema up to date
-        with translated(self.path), ExitStack() as stack:
-            if not read_only:
-                self.path.parent.mkdir(parents=True, exist_ok=True)
-            door = stack.enter_context(ExitStack())
-            door.enter_context(gate(self.path, deadline))
-            if read_only and not self.exists:
-                con.execute("ATTACH ':memory:' AS store")
-            else:
-                self.attach(con, deadline, read_only=read_only)
+        with translated(self.path, "" if read_only else NOTHING_STORED):
             if read_only:
-                door.close()
-            try:
-                con.execute("SET enable_external_access = false")
-                con.execute("USE store")
-                if not (read_only and self.exists):
+                self._attach_to_read(con, deadline)
+                with _transaction(con):
+                    yield
+            else:
+                with self.held(deadline):
+                    self.attach(con, deadline)
+                    con.execute("USE store")
                     migrate(con)
+                    confine(con)
+                    with _transaction(con):
+                        yield
+
+    @contextmanager
+    def held(self, deadline: float) -> Iterator[None]:
+        """Keep others of this program out of the file, and make it if there is none.
+
+        Parameters
+        ----------
+        deadline : float
+            ``time.monotonic()`` at which waiting ends.
+        """
+        with private_files():
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            with gate(self.path, deadline, writing=True):
+                if not self.exists:
+                    _make(self.path)
+                with suppress(OSError):  # another owner's, who then decides
+                    self.path.chmod(0o600)
                 yield
-            finally:
-                con.execute("USE memory")
-                con.execute("DETACH store")
 
     def attach(
         self,
@@ -264,7 +158,7 @@ class Store:
         Parameters
         ----------
         con : DuckDBPyConnection
-            Connection.
+            From `in_memory`.
         deadline : float
             ``time.monotonic()`` at which waiting ends.
         read_only : bool
@@ -275,49 +169,31 @@ class Store:
         StoreError
             If it is held by others until the deadline.
         """
-        quoted = str(self.path).replace("'", "''")
-        mode = " (READ_ONLY)" if read_only else ""
-        self._until(deadline, lambda: con.execute(f"ATTACH '{quoted}' AS store{mode}"))
-
-    def _open_current(self) -> duckdb.DuckDBPyConnection:
-        """Read-only connection to a store of the newest schema."""
-        con = self._open()
-        try:
-            with translated(self.path):
-                outdated = schema_version(con) < schema_files()[-1][0]
-        except BaseException:
-            con.close()
-            raise
-        if not outdated:
-            return con
-        con.close()
-        with self.write():  # opening for writing migrates
-            pass
-        return self._open()
-
-    def _open(self) -> duckdb.DuckDBPyConnection:
-        deadline = time.monotonic() + self.wait_s
-        with translated(self.path), gate(self.path, deadline):
-            return self._until(
-                deadline,
-                lambda: duckdb.connect(
-                    str(self.path),
-                    read_only=True,
-                    config={"enable_external_access": False},
-                ),
-            )
-
-    def _until(self, deadline: float, action: Callable[[], T]) -> T:
-        """Try again while another process or connection is in the way."""
         while True:
             try:
-                return action()
+                return attach(con, self.path, "store", read_only=read_only)
             except duckdb.Error as error:
-                if not any(sign in str(error) for sign in _BUSY):
+                if not is_busy(error):
                     raise
                 if time.monotonic() > deadline:
                     raise StoreError(self._who(str(error))) from error
                 time.sleep(PAUSE_S)
+
+    def _attach_to_read(self, con: duckdb.DuckDBPyConnection, deadline: float) -> None:
+        """Attach the file as ``store`` with the newest schema, and write nothing."""
+        at = 0
+        if self.exists:
+            with gate(self.path, deadline, writing=False):
+                self.attach(con, deadline, read_only=True)
+            con.execute("USE store")
+            at = schema_version(con)
+        if at < schema_files()[-1][0]:  # the file itself waits for one who writes
+            con.execute("ATTACH ':memory:' AS newer")
+            if at:
+                con.execute("COPY FROM DATABASE store TO newer")
+            con.execute("USE newer")
+            migrate(con)
+        confine(con)
 
     def _who(self, message: str) -> str:
         holder = re.search(r"held in (\S+) \(PID (\d+)\)", message)
@@ -332,64 +208,49 @@ class Store:
         )
 
 
+def _resolved(path: str | Path) -> Path:
+    """Follow links once, so that lock and log lie beside the file itself."""
+    name = str(path)
+    if not name.strip() or name == ".":
+        raise InputError("the name of the store is empty; give a file with `--store`")
+    try:
+        name.encode()
+        return Path(path).resolve()
+    except (ValueError, RuntimeError) as error:  # no UTF-8; links in a ring
+        raise InputError(f"no store can be called {name!r}: {error}") from error
+
+
+def _make(path: Path) -> None:
+    """Make an empty store; a crash or a full disk leaves none rather than half."""
+    if log_of(path).exists():
+        raise StoreError(
+            f"`{log_of(path)}` holds changes of a store that is not there; put the "
+            "store back beside it, or move it away"
+        )
+    with workshop(path) as made:
+        with in_memory() as con:
+            attach(con, made, "made")
+            con.execute("USE made")
+            migrate(con)
+            con.execute("USE memory")
+            con.execute("DETACH made")
+        put_in_place(made, path)
+
+
 @contextmanager
-def translated(path: Path) -> Iterator[None]:
-    """Say in plain words what DuckDB or the disk refused.
-
-    Parameters
-    ----------
-    path : Path
-        The store file.
-
-    Raises
-    ------
-    StoreError
-        In place of errors of DuckDB's storage and of the operating system.
-    """
+def _transaction(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
+    """Commit at the end of the block, then let go of the file."""
+    con.begin()
     try:
         yield
-    except (duckdb.Error, OSError) as error:
-        words = _in_words(path, error)
-        if words is None:
-            raise
-        raise StoreError(words) from error
-
-
-def _in_words(path: Path, error: Exception) -> str | None:
-    """Plain words for an error of storage; None for any other."""
-    message = str(error).lower()
-    if any(sign in message for sign in _FULL):
-        return f"the disk of store `{path}` is full; nothing was stored"
-    if any(sign in message for sign in _DAMAGED) or isinstance(error, _BROKEN):
-        return (
-            f"store `{path}` is damaged or no DuckDB file; "
-            "restore a backup with `lacertus restore`"
-        )
-    if "permission denied" in message or "read-only file system" in message:
-        return f"store `{path}` cannot be written to: no permission; nothing was stored"
-    if isinstance(error, duckdb.IOException | OSError):
-        return f"store `{path}` cannot be used: {str(error).splitlines()[0]}"
-    return None
-
-
-def first_row(
-    con: duckdb.DuckDBPyConnection, query: str, parameters: object = None
-) -> tuple[Any, ...] | None:
-    """First row of a result, which is read to its end so that the connection is free.
-
-    Parameters
-    ----------
-    con : DuckDBPyConnection
-        Connection.
-    query : str
-        Statement.
-    parameters : object, optional
-        Its parameters.
-
-    Returns
-    -------
-    row : tuple or None
-        None if there is no row.
-    """
-    rows = con.execute(query, parameters).fetchall()
-    return rows[0] if rows else None
+        con.commit()
+    except BaseException:
+        with suppress(duckdb.Error):  # it may have ended with the error
+            con.rollback()
+        raise
+    finally:
+        # What is committed is in the log; a disk too full to fold it into the file
+        # leaves it there for the next who writes.
+        with suppress(duckdb.Error):
+            con.execute("USE memory")
+            con.execute("DETACH DATABASE IF EXISTS store")

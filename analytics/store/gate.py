@@ -7,23 +7,21 @@ so that new readers queue behind it and those inside finish.
 
 from __future__ import annotations
 
+import errno
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from analytics.errors import StoreError
+from filelock import FileLock, Timeout
 
-try:
-    import fcntl
-except ImportError:  # no such locks on Windows; waiting on DuckDB's own must do
-    fcntl = None  # type: ignore[assignment]
+from analytics.errors import StoreError
 
 PAUSE_S = 0.01
 
 
 @contextmanager
-def gate(path: Path, deadline: float) -> Iterator[None]:
+def gate(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
     """Hold the door of a store file.
 
     Parameters
@@ -32,30 +30,36 @@ def gate(path: Path, deadline: float) -> Iterator[None]:
         Store file; the door is a file beside it.
     deadline : float
         ``time.monotonic()`` at which waiting ends.
+    writing : bool
+        Without it, a door that cannot be used is passed by: where nobody can write
+        there are no writers to wait for.
 
     Raises
     ------
     StoreError
-        If another process holds the door until the deadline.
+        If another process holds the door until the deadline, or it is a link.
+    OSError
+        If one who writes cannot use it.
     """
-    if fcntl is None:
-        yield
-        return
+    # A file that is there is not emptied, and a link in its place not followed.
+    door = FileLock(
+        path.with_name(path.name + ".gate"), mode=0o600, poll_interval=PAUSE_S,
+        thread_local=False, fallback_to_soft=False,
+    )  # fmt: skip
     try:
-        door = path.with_name(path.name + ".gate").open("w")
-    except OSError:  # a folder that cannot be written has no writers to wait for
+        door.acquire(timeout=max(deadline - time.monotonic(), 0))
+    except Timeout as error:
+        raise StoreError(
+            f"store `{path}` is being written to; wait until that is done and try again"
+        ) from error
+    except OSError as error:
+        if error.errno == errno.ELOOP:
+            raise StoreError(
+                f"`{door.lock_file}` is a link, which no store makes; remove it"
+            ) from error
+        if writing:
+            raise
+    try:
         yield
-        return
-    with door:
-        while True:
-            try:
-                fcntl.flock(door, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                break
-            except OSError as error:
-                if time.monotonic() > deadline:
-                    raise StoreError(
-                        f"store `{path}` is being written to; "
-                        "wait until that is done and try again"
-                    ) from error
-                time.sleep(PAUSE_S)
-        yield
+    finally:
+        door.release()

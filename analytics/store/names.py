@@ -8,7 +8,7 @@ possible meaning, waits for a person and counts nowhere.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
@@ -19,7 +19,8 @@ from rapidfuzz.distance import OSA
 
 from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import InputError
-from analytics.store.connection import Store, statement
+from analytics.store.connection import Store
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -190,6 +191,69 @@ def enter_names(con: duckdb.DuckDBPyConnection, texts: Iterable[str]) -> None:
     )
 
 
+def makes_variant(
+    con: duckdb.DuckDBPyConnection,
+    text: str,
+    variant: str,
+    movement: str | None = None,
+    *,
+    made: Mapping[str, str] | None = None,
+) -> bool:
+    """Check what a name is to mean, and tell whether that variant is new.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        Connection to the store.
+    text : str
+        Exercise name as logs write it.
+    variant : str
+        Variant it means.
+    movement : str, optional
+        Movement of a variant of one's own that does not exist yet.
+    made : mapping of str to str, optional
+        Movement by variant of those about to be made beside.
+
+    Returns
+    -------
+    new : bool
+        The variant does not exist yet.
+
+    Raises
+    ------
+    InputError
+        If the variant does not exist and no movement is given, it belongs to another,
+        or a name cannot be used.
+    """
+    if not normalise_name(text) or any(
+        "\ud800" <= letter <= "\udfff" for letter in text
+    ):
+        raise InputError(
+            f"`{text}` holds no letters or digits, or none of UTF-8; give the name as "
+            "logged"
+        )
+    own = dict(con.execute("SELECT variant, movement FROM own_variant").fetchall())
+    own |= made or {}
+    catalogue = load_catalogue().variants
+    belongs = catalogue[variant].movement if variant in catalogue else own.get(variant)
+    if belongs is None and movement is None:
+        near = [hit[0] for hit in process.extract(variant, [*catalogue, *own], limit=3)]
+        raise InputError(
+            f"no variant `{variant}`; nearest are {', '.join(near)}; "
+            "to make a variant of your own give its movement with `--movement`, or "
+            'as `{ variant = "...", movement = "..." }` in a column map'
+        )
+    if belongs is not None and movement not in (None, belongs):
+        raise InputError(f"variant `{variant}` belongs to movement `{belongs}` already")
+    for name in (variant, movement) if belongs is None else ():
+        if not re.fullmatch(r"\w[\w \-]{0,79}", str(name)):
+            raise InputError(
+                f"`{name}` is no usable name; use letters, digits, `_` and `-`, "
+                "at most 80"
+            )
+    return belongs is None
+
+
 def teach(
     con: duckdb.DuckDBPyConnection,
     text: str,
@@ -214,31 +278,11 @@ def teach(
     InputError
         If the variant does not exist and no movement is given, or the text is empty.
     """
-    key = normalise_name(text)
-    if not key:
-        raise InputError(
-            f"`{text}` holds no letters or digits; give the name as logged"
-        )
-    own = dict(con.execute("SELECT variant, movement FROM own_variant").fetchall())
-    catalogue = load_catalogue().variants
-    belongs = catalogue[variant].movement if variant in catalogue else own.get(variant)
-    if belongs is None and movement is None:
-        near = [hit[0] for hit in process.extract(variant, [*catalogue, *own], limit=3)]
-        raise InputError(
-            f"no variant `{variant}`; nearest are {', '.join(near)}; "
-            "to make a variant of your own give its movement with `--movement`"
-        )
-    if belongs is not None and movement not in (None, belongs):
-        raise InputError(f"variant `{variant}` belongs to movement `{belongs}` already")
-    if belongs is None:
-        if not re.fullmatch(r"\w[\w \-]{0,79}", variant + str(movement)):
-            raise InputError(
-                f"`{variant}` of `{movement}` is no usable name; use letters, digits, "
-                "`_` and `-`, at most 80"
-            )
+    if makes_variant(con, text, variant, movement):
         con.execute(
             "INSERT INTO own_variant VALUES (?, ?, ?)", [variant, movement, text]
         )
+    key = normalise_name(text)
     con.execute(
         "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person') "
         "ON CONFLICT (name_key) DO UPDATE SET "

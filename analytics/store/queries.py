@@ -9,9 +9,12 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from analytics.catalogue import load_catalogue
-from analytics.store.connection import Store, first_row, statement
+from analytics.store.connection import Store
+from analytics.store.engine import first_row
+from analytics.store.schema import statement
 
 if TYPE_CHECKING:
+    import duckdb
     import pandas as pd
 
 _ENTRY_FIELDS = (
@@ -241,10 +244,15 @@ def sets_hash(store: Store, movement: str) -> str:
     fingerprint : str
         Changes whenever a value that a fit sees changes.
     """
-    known = variants(store)
-    chosen = known.loc[known.movement == movement, "variant"].tolist()
-    found = _rows(store, "sets_hash", {"variants": chosen})
-    return hashlib.sha256(repr(found.iloc[0].tolist()).encode()).hexdigest()
+    with store.read() as con:
+        return _sets_hash(con, movement)
+
+
+def _sets_hash(con: duckdb.DuckDBPyConnection, movement: str) -> str:
+    known = con.execute(statement("variants"), {"entries": _entries()}).fetchall()
+    chosen = [row[1] for row in known if row[0] == movement]
+    found = first_row(con, statement("sets_hash"), {"variants": chosen})
+    return hashlib.sha256(repr(found).encode()).hexdigest()
 
 
 def reps(
@@ -267,8 +275,8 @@ def reps(
     return _rows(store, "reps", {"lifter": lifter, "variant": variant})
 
 
-def load_fit(store: Store, key: str, content_hash: str) -> bytes | None:
-    """Fit saved for exactly these sets.
+def load_fit(store: Store, key: str, *, code: str, content_hash: str) -> bytes | None:
+    """Fit saved for exactly these sets by exactly this code.
 
     Parameters
     ----------
@@ -276,24 +284,28 @@ def load_fit(store: Store, key: str, content_hash: str) -> bytes | None:
         The store.
     key : str
         What was fitted.
+    code : str
+        Fingerprint of what makes the fit.
     content_hash : str
         From `sets_hash`.
 
     Returns
     -------
     blob : bytes or None
-        None if there is none for this content.
+        None if there is none.
     """
     with store.read() as con:
         row = first_row(
             con,
             "SELECT blob FROM saved_fit WHERE key = $key AND content_hash = $hash",
-            {"key": key, "hash": content_hash},
+            {"key": key, "hash": f"{code} {content_hash}"},
         )
     return bytes(row[0]) if row else None
 
 
-def save_fit(store: Store, key: str, content_hash: str, blob: bytes) -> None:
+def save_fit(
+    store: Store, key: str, movement: str, blob: bytes, *, code: str, content_hash: str
+) -> bool:
     """Keep a fit until the sets change.
 
     Parameters
@@ -302,13 +314,26 @@ def save_fit(store: Store, key: str, content_hash: str, blob: bytes) -> None:
         The store.
     key : str
         What was fitted; an older fit of the same key is replaced.
-    content_hash : str
-        From `sets_hash`.
+    movement : str
+        Movement that was fitted.
     blob : bytes
         The fit.
+    code : str
+        Fingerprint of what made it.
+    content_hash : str
+        From `sets_hash`, before the sets were read.
+
+    Returns
+    -------
+    saved : bool
+        False if the sets have changed meanwhile: what was erased does not come back.
     """
     with store.write() as con:
+        if _sets_hash(con, movement) != content_hash:
+            return False
         con.execute(
             "INSERT OR REPLACE INTO saved_fit VALUES ($key, $hash, $blob, $now)",
-            {"key": key, "hash": content_hash, "blob": blob, "now": datetime.now()},
-        )
+            {"key": key, "hash": f"{code} {content_hash}", "blob": blob,
+             "now": datetime.now()},
+        )  # fmt: skip
+    return True

@@ -3,21 +3,19 @@
 Files only; resampling and filtering are in `smoothing`.
 """
 
-from io import StringIO
+from itertools import islice
 from pathlib import Path
-from zipfile import BadZipFile
 
 import numpy as np
 import pandas as pd
-from charset_normalizer import from_bytes
-from openpyxl.utils.exceptions import InvalidFileException
-from pyarrow.lib import ArrowException
 
 from analytics.errors import FileRefusedError
+from analytics.tables import EMPTY, open_sheets, scan
+from analytics.tables.bounds import MOST_TRACE_ROWS, too_much
 
 KEYS = ["lifter", "performed_on", "exercise", "set"]
 SIGNALS = ["elbow_deg", "height_m", "trunk_deg"]
-DELIMITED = {".csv", ".tsv", ".txt"}
+KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".parquet")
 
 # What a joint or a bar can do; wider than any lifter, narrower than a wrong unit.
 LARGEST_ELBOW_DEG = 165.0  # Zwerus 2019: active flexion 146 deg in 352 adults
@@ -26,16 +24,6 @@ LARGEST_TRUNK_DEG = 120.0
 LARGEST_RISE_M = 2.5  # above the arm span of anyone holding a bar
 SMALLEST_MOVE = {"elbow_deg": 5.0, "height_m": 0.02}
 SLOWEST_SAMPLING_HZ = 10.0  # a 2 s phase needs about 20 samples to show a minimum
-
-# What pandas, openpyxl and pyarrow raise on a damaged file.
-DAMAGED = (
-    OSError,
-    ValueError,
-    KeyError,
-    BadZipFile,
-    InvalidFileException,
-    ArrowException,
-)
 
 
 def read_trace(
@@ -102,51 +90,28 @@ def read_trace(
 
 
 def _table(path: Path) -> pd.DataFrame:
+    """Read the first table of the file as text; empty cells are missing."""
     suffix = path.suffix.lower()
-    if suffix not in {*DELIMITED, ".xlsx", ".parquet"}:
+    if suffix not in KINDS:
         raise FileRefusedError(
             f"{path.name}: cannot read '{suffix}' as a trace; "
-            "accepted are .csv, .tsv, .txt, .xlsx and .parquet"
+            f"accepted are {', '.join(KINDS)}"
         )
-    try:
-        if suffix == ".xlsx":
-            return pd.read_excel(path, dtype={"lifter": str})
-        if suffix == ".parquet":
-            return pd.read_parquet(path)
-        return _delimited(path)
-    except FileNotFoundError:
-        raise FileRefusedError(f"{path}: no such file") from None
-    except DAMAGED as error:
-        raise FileRefusedError(
-            f"{path.name}: not a readable {suffix} table "
-            f"({str(error).strip().splitlines()[0]})"
-        ) from error
-
-
-def _delimited(path: Path) -> pd.DataFrame:
-    raw = path.read_bytes()
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = str(from_bytes(raw).best() or "")
-    header, _, body = text.partition("\n")
-    delimiter = max("\t;,|", key=header.count)
-    first_lines = body[:4000]
-    comma = delimiter != "," and "." not in first_lines.replace(delimiter, "")
-    return pd.read_csv(
-        StringIO(text),
-        sep=delimiter,
-        decimal="," if comma else ".",
-        dtype={"lifter": str},
-        skipinitialspace=True,
-        low_memory=False,
-    )
+    if not path.exists():
+        raise FileRefusedError(f"{path}: no such file")
+    rows = ((n, r) for n, r in open_sheets(path, scan(path), {})[0].rows() if any(r))
+    _, header = next(rows)
+    table = [cells for _, cells in islice(rows, MOST_TRACE_ROWS + 1)]
+    if len(table) > MOST_TRACE_ROWS:
+        raise too_much(path.name, "more samples", MOST_TRACE_ROWS)
+    width = len(header)
+    filled = [[*cells, *[""] * (width - len(cells))][:width] for cells in table]
+    frame = pd.DataFrame(filled, columns=header, dtype="str")
+    return frame.mask(frame.isin(EMPTY))
 
 
 def _numbers(column: pd.Series, path: Path) -> pd.Series:
-    if pd.api.types.is_numeric_dtype(column) and column.dtype != bool:
-        return column.astype(float).replace([np.inf, -np.inf], np.nan)
-    text = column.astype("string").str.strip().str.replace(",", ".", regex=False)
+    text = column.str.strip().str.replace(",", ".", regex=False)
     numbers = pd.to_numeric(text, errors="coerce").astype(float)
     bad = np.flatnonzero(numbers.isna() & text.notna() & (text != ""))
     if bad.size:
@@ -159,7 +124,7 @@ def _numbers(column: pd.Series, path: Path) -> pd.Series:
                 else "leave the cell empty where the sensor dropped out"
             )
         )
-    return numbers
+    return numbers.replace([np.inf, -np.inf], np.nan)
 
 
 def _fill_keys(frame: pd.DataFrame, path: Path) -> None:

@@ -50,7 +50,7 @@ def _one_file(name: str, content: bytes) -> None:
             ("Rows read", result.rows_read),
             ("Sets to add", result.sets_added),
             ("Already known", result.already_known),
-            ("Rows set aside", result.set_aside),
+            ("Rows rejected", result.rejected),
         ):
             st.metric(label, f"{count:,}", width=150)
     for note in result.notes:
@@ -60,10 +60,10 @@ def _one_file(name: str, content: bytes) -> None:
     if result.issues:
         figure.table(
             bringing.issue_table(result),
-            name="would_be_set_aside",
+            name="would_be_rejected",
             note="Rows that would be set aside, and what would be accepted.",
         )
-    ready = result.sets_added > 0 or result.rows_added > 0 or result.set_aside > 0
+    ready = result.sets_added > 0 or result.rows_added > 0 or result.rejected > 0
     if st.button(
         f"Add {figure.counted(result.sets_added, 'set')}",
         type="primary",
@@ -73,7 +73,7 @@ def _one_file(name: str, content: bytes) -> None:
         st.session_state["told"] = (
             f"{stored.file}: {figure.counted(stored.sets_added, 'set')} added, "
             f"{stored.already_known:,} known already, "
-            f"{figure.counted(stored.set_aside, 'row')} aside."
+            f"{figure.counted(stored.rejected, 'row')} rejected."
         )
         st.session_state["files"] = st.session_state.get("files", 0) + 1
         st.rerun()

@@ -18,7 +18,7 @@ def draw() -> None:
     )
     if file is None:
         return st.caption(
-            "Looked at first; kept in the store only when you say so, and withdrawn on "
+            "Looked at first; kept in the store only when you say so, and undone on "
             "the page *Bring in logs* like any file."
         )
     samples, found = results.trace(file.name, file.getvalue())

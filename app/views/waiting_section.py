@@ -47,16 +47,15 @@ def _mend(files: dict[int, str]) -> None:
 
 
 def _undo(done: pd.DataFrame) -> None:
-    with st.expander("Withdraw a file: remove exactly what it added"):
+    with st.expander("Undo a file: remove exactly what it added"):
         labels = dict(zip(done["intake_id"], done["file"], strict=True))
         intake_id = st.selectbox(
             "File",
             list(labels),
             format_func=lambda number: f"{number}: {labels[number]}",
-            key="withdraw",
+            key="undo",
         )
         sure = st.checkbox("Yes, remove what it added", key="sure")
-        if st.button("Withdraw", disabled=not sure):
-            removed = bringing.withdraw(intake_id)
-            st.session_state["told"] = f"{figure.counted(removed, 'row')} removed."
+        if st.button("Undo", disabled=not sure):
+            st.session_state["told"] = bringing.undo(intake_id)
             st.rerun()

@@ -234,7 +234,7 @@ def verdict_on(log: pd.DataFrame, folder: Path) -> CurveTest:
     log.to_csv(path, index=False)
     store = Store(folder / "store.duckdb")
     result = take_in(store, path, column_map=parse_column_map(COLUMN_MAP))
-    assert result.set_aside == 0
+    assert result.rejected == 0
     return curve_test(fitted(store))
 
 

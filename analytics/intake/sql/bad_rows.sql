@@ -1,4 +1,4 @@
--- Rows of the file that hold anything wrong; all their sets are set aside together.
+-- Rows of the file that hold anything wrong; all their sets are rejected together.
 -- grain:   one row per row of the file
 -- returns: row_no BIGINT, slot INTEGER, fault TEXT
 -- params:  none; table typed

@@ -1,6 +1,7 @@
 -- Fingerprint of the sets of one movement; changes when any value a fit sees changes.
 -- grain:   one row
--- returns: sets BIGINT, mix UBIGINT, bodies UBIGINT
+-- returns: sets BIGINT, mix UBIGINT, bodies UBIGINT, weighings UBIGINT (beside sets of any
+--          movement, since they give the body mass of a day)
 -- params:  $variants TEXT[] (of the movement)
 SELECT count(*) AS sets,
     coalesce(bit_xor(hash(
@@ -9,7 +10,14 @@ SELECT count(*) AS sets,
         d.angle_deg, d.failed_at_deg, d.rotation_deg, d.stance, d.lean_deg, d.heave,
         d.pain, d.body_mass_kg
     )), 0) AS mix,
-    (SELECT coalesce(bit_xor(hash(body_key)), 0) FROM body) AS bodies
+    (SELECT coalesce(bit_xor(hash(body_key)), 0) FROM body) AS bodies,
+    (
+        SELECT coalesce(bit_xor(hash(w.set_key, w.lifter, w.performed_on, d.body_mass_kg)), 0)
+        FROM set_detail AS d
+        JOIN logged_set AS w ON w.set_key = d.set_key
+        ANTI JOIN deleted_set AS x ON x.set_key = d.set_key
+        WHERE d.body_mass_kg IS NOT NULL
+    ) AS weighings
 FROM logged_set AS s
 LEFT JOIN set_detail AS d ON d.set_key = s.set_key
 JOIN exercise_name AS n ON n.name_key = s.name_key

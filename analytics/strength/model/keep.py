@@ -4,20 +4,44 @@ import io
 import json
 import zipfile
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import fields
-from importlib.metadata import version
+from functools import cache
+from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
+import scipy
 from numpy.typing import NDArray
 
 from analytics import store as stored
+from analytics.errors import StoreError
 from analytics.store import Store
 from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.results import StrengthFit
 
-MODEL_VERSION = "10"  # change it when the same sets would give other numbers
+WAIT_S = 2.0  # keeping a fit only saves time
+
+
+@cache
+def code_hash() -> str:
+    """Fingerprint of all that makes a fit beside the sets.
+
+    Returns
+    -------
+    fingerprint : str
+        Of program and data of the rooms below, and of the libraries that compute.
+    """
+    digest = sha256(f"{np.__version__} {scipy.__version__}".encode())
+    rooms = Path(__file__).parents[2]
+    for room in ("catalogue", "store", "strength"):
+        for path in sorted((rooms / room).rglob("*")):
+            if path.suffix in (".py", ".sql", ".toml", ".csv"):
+                digest.update(path.relative_to(rooms).as_posix().encode())
+                digest.update(path.read_bytes())
+    return digest.hexdigest()
 
 
 def fitted(
@@ -27,7 +51,7 @@ def fitted(
     reference: str | None = None,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> StrengthFit:
-    """Fit of a movement's stored sets, made once and kept with them.
+    """Fit of a movement's stored sets, made once and, where that is possible, kept.
 
     Parameters
     ----------
@@ -43,11 +67,11 @@ def fitted(
     Returns
     -------
     fit : StrengthFit
-        Of exactly the sets now stored.
+        Of exactly the sets now stored; what was fitted before does not matter.
     """
     key = f"strength {movement} {reference or ''}".strip()
-    seen = f"{MODEL_VERSION}/{version('lacertus')}/{stored.sets_hash(store, movement)}"
-    blob = stored.load_fit(store, key, seen)
+    seen = {"code": code_hash(), "content_hash": stored.sets_hash(store, movement)}
+    blob = stored.load_fit(store, key, **seen)
     if blob is not None:
         return unpack(blob)
     fit = fit_strength(
@@ -56,7 +80,9 @@ def fitted(
         on_progress=on_progress,
     )
     if store.exists:
-        stored.save_fit(store, key, seen, pack(fit))
+        with suppress(StoreError):  # a store that cannot be written can still be read
+            brief = Store(store.path, wait_s=min(store.wait_s, WAIT_S))
+            stored.save_fit(brief, key, movement, pack(fit), **seen)
     return fit
 
 

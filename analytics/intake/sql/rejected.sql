@@ -1,9 +1,9 @@
--- Rows set aside, with what is wrong in words and all their mapped cells.
+-- Rejected rows, with what is wrong in words and all their mapped cells.
 -- grain:   one row per row of the file
 -- returns: row_no BIGINT, row_key UHUGEINT, column_name TEXT, value TEXT, problem TEXT,
 --          accepted TEXT, cells TEXT (JSON list, in the order of the mapped headers)
 -- params:  none; tables bad_row, bad_entry, row_cells, fault_word, field_header, cell, day_cell
-CREATE TEMP TABLE set_aside AS
+CREATE TEMP TABLE rejected AS
 WITH worded AS (
     SELECT b.row_no, b.slot, r.cells, h.header,
         coalesce(list_extract(r.cells, h.place), '') AS value,

@@ -9,21 +9,27 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
-from itertools import islice
 from pathlib import Path
 from typing import Any
 from xml.etree.ElementTree import ParseError
 
 import openpyxl
 from openpyxl.utils import range_boundaries
+from openpyxl.worksheet._reader import WorkSheetParser
 
 from analytics.errors import FileRefusedError
-from analytics.intake.tables import LEAD, MOST_COLUMNS, Row, Sheet, cell_text
+from analytics.tables import bounds
+from analytics.tables.bounds import check_unpacked, too_much
+from analytics.tables.sheets import Row, Sheet, cell_text, made_sheet
 
-MOST_BYTES = 1 << 30
-MOST_RATIO = 300
-SMALL = 10 << 20
-MOST_MERGED = 200_000
+_MOST_OF_PART = (
+    ("xl/sharedStrings", bounds.MOST_STRING_BYTES),
+    # Sheets are read row by row, the others not at all.
+    *((f"xl/{name}", bounds.MOST_UNPACKED) for name in (
+        "worksheets/", "pivotCache/", "externalLinks/", "drawings/", "charts/",
+        "comments", "media/", "calcChain",
+    )),
+)  # fmt: skip
 Cells = dict[tuple[int, int], tuple[int, int]]
 _MERGE = re.compile(rb'<(?:\w+:)?mergeCell\s+ref="([A-Z0-9:]{3,20})"')
 _DAMAGED = (
@@ -63,6 +69,8 @@ def workbook_sheets(path: Path, chosen: str | list[str] | None) -> list[Sheet]:
         raise FileRefusedError(
             f"`{path.name}` has no sheet `{missing[0]}`; it has {', '.join(names)}"
         )
+    if len(wanted) > bounds.MOST_SHEETS:
+        raise too_much(path.name, f"{len(wanted)} sheets", bounds.MOST_SHEETS)
     only = len(parts) == 1
     return [
         _sheet(path, name, parts[name], "" if only else name, epoch)
@@ -76,7 +84,9 @@ def _opened(path: Path, *, data_only: bool) -> Iterator[Any]:
     """Open a workbook; as a file, since by its name only `.xlsx` would be taken."""
     try:
         with path.open("rb") as file:
-            book = openpyxl.load_workbook(file, read_only=True, data_only=data_only)
+            book = openpyxl.load_workbook(
+                file, read_only=True, data_only=data_only, keep_links=False
+            )
             try:
                 yield book
             finally:
@@ -108,12 +118,33 @@ def _guard(path: Path) -> None:
             "unpack it, or save it as .xlsx"
         )
     size = sum(member.file_size for member in members)
-    packed = sum(member.compress_size for member in members)
-    if size > MOST_BYTES or (size > SMALL and size > MOST_RATIO * max(packed, 1)):
-        raise FileRefusedError(
-            f"`{path.name}` would unpack to {size >> 20} MB "
-            f"({size // max(packed, 1)} times its size); save the log as CSV"
+    check_unpacked(path.name, size, path.stat().st_size)
+    for member in members:
+        found = f"a part `{member.filename[:60]}` of {member.file_size:,} bytes"
+        most = next(
+            (most for part, most in _MOST_OF_PART if member.filename.startswith(part)),
+            bounds.MOST_PART_BYTES,
         )
+        if member.filename.endswith((".xml", ".rels")) and member.file_size > most:
+            raise too_much(path.name, found, most, " bytes of it")
+        if (
+            member.file_size > bounds.MOST_ROW_BYTES
+            and "worksheets/" in member.filename
+        ):
+            _check_rows(path, member.filename)
+
+
+def _check_rows(path: Path, part: str) -> None:
+    """Refuse a row that would be held in memory whole; already opening reads it."""
+    since, tail = 0, b""
+    with zipfile.ZipFile(path) as archive, archive.open(part) as file:
+        while chunk := file.read(1 << 20):
+            end = (tail + chunk).rfind(b"row>")
+            since = since + len(chunk) if end < 0 else len(tail + chunk) - end
+            tail = chunk[-4:]
+            if since > bounds.MOST_ROW_BYTES:
+                found = f"a row of more than {bounds.MOST_ROW_BYTES:,} bytes in {part}"
+                raise too_much(path.name, found, bounds.MOST_ROW_BYTES, " bytes of it")
 
 
 def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
@@ -124,11 +155,13 @@ def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
         while chunk := file.read(1 << 20):
             text = tail + chunk
             formulas = formulas or b"<f" in text
-            for found in _MERGE.finditer(text):
-                left, top, right, bottom = range_boundaries(found[1].decode())
-                if (right - left + 1) * (bottom - top + 1) + len(covered) > MOST_MERGED:
+            for merge in _MERGE.finditer(text):
+                left, top, right, bottom = range_boundaries(merge[1].decode())
+                if (right - left + 1) * (bottom - top + 1) + len(covered) > (
+                    bounds.MOST_MERGED
+                ):
                     raise FileRefusedError(
-                        f"`{path.name}` merges more than {MOST_MERGED} cells; "
+                        f"`{path.name}` merges more than {bounds.MOST_MERGED} cells; "
                         "save the log as CSV"
                     )
                 covered.update({
@@ -158,7 +191,7 @@ def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
         pairs = (
             zip(values, written, strict=False) if formulas else ((v, v) for v in values)
         )
-        for number, (row, as_written) in enumerate(pairs, start=1):
+        for (number, row), (_, as_written) in pairs:
             cells = [
                 cell_text(as_written[at] if value is None else value)
                 for at, value in enumerate(row)
@@ -167,21 +200,35 @@ def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
                 _fill(cells, number, widest[number], merged, held)
             yield number, cells
 
-    lead = list(islice(rows(), LEAD))
-    return Sheet(name=label, lead=lead, rows=rows, epoch=epoch)
+    return made_sheet(path, rows, name=label, epoch=epoch)
 
 
-def _values(path: Path, name: str, *, data_only: bool) -> Iterator[tuple[Any, ...]]:
-    with _opened(path, data_only=data_only) as book:
-        sheet = book[name]
-        sheet.reset_dimensions()
-        for values in sheet.iter_rows(values_only=True):
-            if len(values) > MOST_COLUMNS:
+def _values(
+    path: Path, name: str, *, data_only: bool
+) -> Iterator[tuple[int, list[Any]]]:
+    """Rows that are there; openpyxl itself would make up all those between them."""
+    before = 0
+    with _opened(path, data_only=data_only) as book, book[name]._get_source() as part:
+        parser = WorkSheetParser(
+            part, book[name]._shared_strings, data_only=data_only, epoch=book.epoch,
+            date_formats=book._date_formats,
+            timedelta_formats=book._timedelta_formats,
+        )  # fmt: skip
+        for number, cells in parser.parse():
+            if number <= before:
                 raise FileRefusedError(
-                    f"`{path.name}` has {len(values)} columns; "
-                    f"at most {MOST_COLUMNS} are read"
+                    f"`{path.name}` is no sound XLSX workbook: row {number} comes "
+                    f"after row {before}; save it anew"
                 )
-            yield values
+            before = number
+            width = max((cell["column"] for cell in cells), default=0)
+            if width > bounds.MOST_COLUMNS:
+                found = f"{width} columns in row {number}"
+                raise too_much(path.name, found, bounds.MOST_COLUMNS)
+            values: list[Any] = [None] * width
+            for cell in cells:
+                values[cell["column"] - 1] = cell["value"]
+            yield number, values
 
 
 def _fill(

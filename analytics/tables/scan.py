@@ -7,11 +7,14 @@ from __future__ import annotations
 
 import codecs
 import hashlib
+import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from analytics.errors import FileRefusedError
+from analytics.tables import bounds
+from analytics.tables.bounds import too_much
 
 CHUNK = 1 << 20
 _MAGIC = (
@@ -80,6 +83,9 @@ def scan(path: Path, encoding: str | None = None) -> Scan:
             )
         with path.open("rb") as file:
             head = file.read(64)
+            size = os.fstat(file.fileno()).st_size
+        if size > bounds.MOST_BYTES:
+            raise too_much(path.name, f"{size:,} bytes", bounds.MOST_BYTES, " bytes")
         if not head.strip():
             raise FileRefusedError(f"`{path.name}` is empty; {ACCEPTED} is accepted")
         kind = next((name for magic, name in _MAGIC if head.startswith(magic)), "text")
@@ -97,7 +103,9 @@ def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
     newlines, ending, is_utf8, mixed = 0, b"", True, False
     utf8 = codecs.getincrementaldecoder("utf-8")()
     with path.open("rb") as file:
-        encoding = encoding or _from_start(file.read(4096))
+        head = file.read(4096)
+        encoding = _known(encoding, path) if encoding else _from_start(head)
+        json = is_json(head.decode(encoding or "utf-8", "replace"))
         file.seek(0)
         wide = encoding is not None and ("16" in encoding or "32" in encoding)
         while chunk := file.read(CHUNK):
@@ -110,7 +118,8 @@ def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
                     f"`{path.name}` holds NUL bytes, so it is no text; "
                     f"{ACCEPTED} is accepted"
                 )
-            if len(chunk) == CHUNK and b"\n" not in chunk and b"\r" not in chunk:
+            one_line = b"\n" not in chunk and b"\r" not in chunk
+            if len(chunk) == CHUNK and one_line and not json:
                 raise FileRefusedError(
                     f"`{path.name}` has a line longer than 1 MB; "
                     "a log has one short line for each set or exercise"
@@ -129,10 +138,28 @@ def _pass(path: Path, kind: str, encoding: str | None) -> Scan:
             "column map"
         )
     trailing = ending[len(ending.rstrip(b"\r\n \t")) :].count(b"\n")
+    if newlines - trailing > bounds.MOST_ROWS:
+        raise too_much(path.name, f"{newlines:,} lines", bounds.MOST_ROWS)
     return Scan(
         file_hash=digest.hexdigest(), kind=kind, lines=newlines - trailing,
         encoding=_known(encoding or ("utf-8" if is_utf8 else "cp1252"), path),
     )  # fmt: skip
+
+
+def is_json(head: str) -> bool:
+    """Whether a text begins as JSON does.
+
+    Parameters
+    ----------
+    head : str
+        Its beginning.
+
+    Returns
+    -------
+    found : bool
+        The first sign opens a list or an object.
+    """
+    return head.lstrip("\ufeff \t\r\n")[:1] in ("{", "[")
 
 
 def _from_start(head: bytes) -> str | None:
@@ -150,10 +177,14 @@ def _from_start(head: bytes) -> str | None:
 
 
 def _known(encoding: str, path: Path) -> str:
+    """Refuse what is no encoding of text, or cannot be that of the file."""
     try:
-        return codecs.lookup(encoding).name
-    except LookupError as error:
+        name = codecs.lookup(encoding).name
+        with path.open(encoding=name, errors="replace") as file:
+            file.read(256)
+    except (LookupError, UnicodeError) as error:
         raise FileRefusedError(
-            f"`{path.name}`: no encoding `{encoding}`; "
-            "use utf-8, utf-16, latin-1 or another that Python knows"
+            f"`{path.name}`: no encoding `{encoding}` ({error}); "
+            "use utf-8, utf-16-le, latin-1 or another that Python knows"
         ) from error
+    return name

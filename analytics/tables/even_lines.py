@@ -16,7 +16,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.intake.tables import Row
+from analytics.tables.bounds import SMALL
+from analytics.tables.sheets import Row
 
 BLOCK = 8 << 20
 MOST_WIDE = 100_000
@@ -94,6 +95,9 @@ def even_copy(
                 written = ends[at] + 1
             out.write(block[written : ends[-1] + 1])
             copied = line - 1
+            # Short rows of a wide table would fill the disk.
+            if out.tell() > 4 * source.stat().st_size + SMALL:
+                return None
     return wide
 
 

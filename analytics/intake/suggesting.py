@@ -1,0 +1,84 @@
+"""How a file could be read, for a person to confirm."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from analytics.errors import FileRefusedError
+from analytics.intake.column_map import ColumnMap
+from analytics.intake.headers import find_header, suggest
+from analytics.intake.planning import choose, remembered, settled
+from analytics.intake.take_in import take_in
+from analytics.store import Store
+from analytics.tables import open_sheets, scan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suggestion:
+    """How a file could be read, for a person to confirm.
+
+    Attributes
+    ----------
+    column_map : ColumnMap
+        From the header, or remembered from a file with the same header.
+    headers : tuple of str
+        All headers of the file.
+    remembered : bool
+        The layout was confirmed before.
+    questions : tuple of str
+        What is open, with the evidence in the file.
+    sample : tuple of tuple of str
+        First rows below the header.
+    """
+
+    column_map: ColumnMap
+    headers: tuple[str, ...]
+    remembered: bool
+    questions: tuple[str, ...]
+    sample: tuple[tuple[str, ...], ...]
+
+
+def suggest_columns(store: Store, path: str | Path) -> Suggestion:
+    """How a file could be read, for a person to confirm.
+
+    Parameters
+    ----------
+    store : Store
+        Knows the layouts confirmed before.
+    path : str or Path
+        File.
+
+    Returns
+    -------
+    suggestion : Suggestion
+        Column map, open questions and first rows.
+
+    Raises
+    ------
+    FileRefusedError
+        If the file is no table.
+    """
+    path = Path(path)
+    sheets = open_sheets(path, scan(path), {})
+    found = [(s, h) for s in sheets if (h := find_header(s, ColumnMap())) is not None]
+    if not found:
+        choose(store, path, sheets, ColumnMap(), [])
+    sheet, header = found[0]
+    before = remembered(store, header.signature())
+    columns, doubts = suggest(header)
+    column_map = before or ColumnMap(columns=settled(columns, found[0]))
+    questions = [] if before else list(doubts)
+    try:
+        take_in(store, path, column_map=column_map, trial=True)
+    except FileRefusedError as refused:
+        questions.append(str(refused))
+    sample = tuple(
+        tuple(cells)
+        for number, cells in sheet.lead
+        if number > header.row and any(cells)
+    )[:20]
+    return Suggestion(
+        column_map=column_map, headers=header.names, remembered=before is not None,
+        questions=tuple(questions), sample=sample,
+    )  # fmt: skip
