@@ -6,11 +6,11 @@ import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.api as sm
+from analytics.strength.core.posterior import read_off
 from numpy.testing import assert_allclose
 
-from analytics.strength.linear import LinearFit, fit_linear
-from analytics.strength.panel import Panel
-from analytics.strength.posterior import read_off
+from analytics.strength.core.linear import LinearFit, fit_linear
+from analytics.strength.core.panel import Panel
 
 REFERENCE = Path(__file__).parent / "reference"
 

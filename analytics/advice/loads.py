@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from analytics import mechanics, strength
-from analytics.advice.rules import cautions, rule
+from analytics.advice.rules import cautions, implement_steps, rule
 from analytics.catalogue import (
     Setup,
     Variant,
@@ -21,8 +21,7 @@ from analytics.catalogue import (
 )
 from analytics.errors import InputError
 from analytics.intervals import Z90
-from analytics.strength import StrengthFit
-from analytics.strength.repetitions import LARGEST_REPS
+from analytics.strength import LARGEST_REPS, StrengthFit
 
 LARGEST_RESERVE = 10  # the end of the scale on which reserve is told
 COLUMNS = [
@@ -34,7 +33,7 @@ _SEED = 20260301
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Capacity:
-    """Log one-repetition maximum of one lifter in one variant, and whence.
+    """Log load for a number of repetitions of one lifter in one variant, and whence.
 
     Attributes
     ----------
@@ -56,7 +55,12 @@ class Capacity:
 
 
 def capacity(
-    fit: StrengthFit, lifter: str, variant: str, *, on_date: date | pd.Timestamp
+    fit: StrengthFit,
+    lifter: str,
+    variant: str,
+    *,
+    on_date: date | pd.Timestamp,
+    reps: float = 1.0,
 ) -> Capacity:
     """Estimate a lifter's strength in a variant, done before or not.
 
@@ -70,6 +74,8 @@ def capacity(
         Variant id or setup label.
     on_date : date
         Day the strength is wanted for.
+    reps : float
+        Repetitions that could be done, reserve included. [1]
 
     Returns
     -------
@@ -91,7 +97,7 @@ def capacity(
         )
     done = _pick(mine, variant)
     if done is not None:
-        mean, sd = strength.predict(fit, lifter, done["setup"], on_date)
+        mean, sd = strength.predict(fit, lifter, done["setup"], on_date, reps=reps)
         return Capacity(
             mean_log=mean,
             sd_log=sd,
@@ -102,7 +108,7 @@ def capacity(
         )
     seen = _pick(fit.ratios, variant)
     if seen is not None:
-        mean, sd = strength.predict(fit, lifter, seen["setup"], on_date)
+        mean, sd = strength.predict(fit, lifter, seen["setup"], on_date, reps=reps)
         return Capacity(
             mean_log=mean,
             sd_log=sd,
@@ -111,7 +117,7 @@ def capacity(
             setup=str(seen["setup"]),
             own=False,
         )
-    return _modelled(fit, lifter, variant, on_date, mine)
+    return _modelled(fit, lifter, variant, on_date, mine, reps)
 
 
 def _personal_words(
@@ -167,6 +173,7 @@ def _modelled(
     variant: str,
     on_date: date | pd.Timestamp,
     mine: pd.DataFrame,
+    reps: float,
 ) -> Capacity:
     """Carry the best-known modelled variant over by mechanics alone."""
     catalogue = load_catalogue().variants
@@ -183,7 +190,7 @@ def _modelled(
             "this log and no mechanical model"
         )
     bridge = bridges.loc[bridges["sets"].idxmax()]
-    mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date)
+    mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date, reps=reps)
     known = fit.setups.set_index("setup").loc[bridge["setup"]]
     draws = mechanics.log_ratio_draws(
         [(variant, None), (bridge["variant"], Setup.of(known).span)],
@@ -210,7 +217,7 @@ def next_load(
     sets: pd.DataFrame,
     reps: int,
     rir: float = 2,
-    step_kg: float = 2.5,
+    step_kg: float | None = None,
     on_date: date | None = None,
 ) -> pd.DataFrame:
     r"""Load for a number of reps that leaves some in reserve.
@@ -229,8 +236,9 @@ def next_load(
         Reps to do. [1]
     rir : float
         Reps to leave in reserve. [1]
-    step_kg : float
-        Smallest change of load the equipment allows. [kg]
+    step_kg : float, optional
+        Smallest change of load the equipment allows; that of the implement if not
+        given. [kg]
     on_date : date, optional
         Day of the sets; the lifter's last logged day if not given.
 
@@ -238,9 +246,10 @@ def next_load(
     -------
     advice : DataFrame
         One row: ``variant, reps, rir, load_kg, low_kg, high_kg, basis, caution``.
-        ``load_kg`` is the middle of the interval, or its low end for what the lifter
-        never did; rounded down, and never above the stated rise over what was shown.
-        NaN where pain forbids a load, and ``caution`` says so.
+        ``load_kg`` is the step nearest to the middle of the interval, or to its low
+        end for what the lifter never did; held to the stated rise over what was shown,
+        and always inside the interval. NaN where pain forbids a load or no step lies
+        inside, and ``caution`` says so.
 
     Raises
     ------
@@ -249,10 +258,11 @@ def next_load(
 
     Notes
     -----
-    .. math:: \log w = s(t) - g(R), \qquad R = reps + RIR
+    .. math:: \log w = s(t) - g(R), \qquad R = reps + RIR + c
 
-    The interval holds the uncertainty of the strength and one day's form. Where
-    the body moves too, w is the whole and the body's share is taken off.
+    with the lifter's own relation and c the part of a repetition that is not counted,
+    as in the estimate. The interval holds the uncertainty of the strength and one day's
+    form. Where the body moves too, w is the whole and the body's share is taken off.
     """
     _check(reps, rir, step_kg)
     own = sets[sets["lifter"] == lifter]
@@ -264,58 +274,74 @@ def next_load(
     if pain:
         nothing = {"load_kg": np.nan, "low_kg": np.nan, "high_kg": np.nan}
         return pd.DataFrame([row | nothing | {"basis": "", "caution": pain}])[COLUMNS]
-    found = capacity(fit, lifter, variant, on_date=day)
+    possible = reps + rir + strength.counted_part()
+    found = capacity(fit, lifter, variant, on_date=day, reps=possible)
     entry = _entry(fit, found.setup)
+    step_kg = step_kg or usual_step_kg(entry)
     body_kg = _body_kg(own, entry)
-    whole_kg = float(strength.load_for(np.exp(found.mean_log), reps=reps, rir=rir))
-    sd = np.sqrt(found.sd_log**2 + fit.hyper["day_sd"] ** 2 + fit.hyper["cell_sd"] ** 2)
-    reach = np.exp(Z90 * sd)
-    low_kg, middle_kg, high_kg = (whole_kg * k - body_kg for k in (1 / reach, 1, reach))
+    reach = Z90 * np.hypot(found.sd_log, fit.hyper["day_sd"])
+    low_kg, middle_kg, high_kg = (
+        float(np.exp(found.mean_log + k * reach)) - body_kg for k in (-1, 0, 1)
+    )
     ceiling_kg, shown = _ceiling(fit, own, found, reps, day)
     ceiling_kg -= body_kg
     wanted_kg = middle_kg if found.own else low_kg
-    load_kg = np.floor(min(wanted_kg, ceiling_kg) / step_kg + 1e-9) * step_kg
-    said = []
-    if load_kg < 0 or (load_kg == 0 and not body_kg):
+    load_kg = _step_inside(min(wanted_kg, ceiling_kg), low_kg, high_kg, step_kg)
+    said = [shown] if wanted_kg > ceiling_kg else []
+    if np.isnan(load_kg):
         said.append(
-            f"the body alone is more than that: take {-load_kg:g} kg of help"
-            if body_kg
-            else f"less than one step of {step_kg:g} kg; use lighter equipment"
+            f"the body alone is more than that: take {-middle_kg:.1f} kg of help"
+            if middle_kg < 0
+            else f"no step of {step_kg:g} kg lies between {low_kg:.1f} and "
+            f"{high_kg:.1f} kg; use lighter or finer equipment, or other repetitions"
         )
-        load_kg = np.nan
-    said += [shown] if wanted_kg > ceiling_kg else []
-    said += _remarks(fit, found, lifter, middle_kg)
+    said += _remarks(found, lifter, middle_kg)
     said += cautions(entry)
-    return pd.DataFrame(
-        [
-            row
-            | {
-                "load_kg": load_kg,
-                "low_kg": low_kg,
-                "high_kg": high_kg,
-                "basis": f"{found.basis}; as of {day:%Y-%m-%d}",
-                "caution": ". ".join(said),
-            }
-        ]
-    )[COLUMNS]
+    kg = {"load_kg": load_kg, "low_kg": low_kg, "high_kg": high_kg}
+    basis = {"basis": f"{found.basis}; as of {day:%Y-%m-%d}"}
+    return pd.DataFrame([row | kg | basis | {"caution": ". ".join(said)}])[COLUMNS]
 
 
-def _remarks(
-    fit: StrengthFit, found: Capacity, lifter: str, middle_kg: float
-) -> list[str]:
+def usual_step_kg(entry: Variant | None) -> float:
+    """Smallest change of load of a variant's implement, common practice.
+
+    Parameters
+    ----------
+    entry : Variant or None
+        Catalogue entry; a bar's step without one.
+
+    Returns
+    -------
+    step_kg : float
+        Of the load as logged. [kg]
+    """
+    implement = "" if entry is None else entry.implement
+    return implement_steps().get(implement, rule("step_kg"))
+
+
+def _step_inside(
+    wanted_kg: float, low_kg: float, high_kg: float, step_kg: float
+) -> float:
+    """Multiple of the step nearest to a load and inside the interval, or NaN."""
+    first = max(np.ceil(low_kg / step_kg - 1e-9), 0.0)
+    last = np.floor(high_kg / step_kg + 1e-9)
+    if first > last or (last == 0 and low_kg > 0):
+        return np.nan
+    return float(np.clip(np.round(wanted_kg / step_kg), first, last) * step_kg)
+
+
+def _remarks(found: Capacity, lifter: str, middle_kg: float) -> list[str]:
     """Say what makes a suggestion less sure than its interval."""
     said = []
     if not found.own:
         said.append(
-            f"never done by {lifter} in this log: the load is at most the low end of "
-            f"the interval, not its middle of {middle_kg:.1f} kg; let the reps decide"
+            f"never done by {lifter} in this log: the load is the low end of the "
+            f"interval, not its middle of {middle_kg:.1f} kg; let the reps decide"
         )
-    if not fit.converged:
-        said.append("the strength fit did not converge; treat as rough")
     return said
 
 
-def _check(reps: int, rir: float, step_kg: float) -> None:
+def _check(reps: int, rir: float, step_kg: float | None) -> None:
     if not 1 <= reps <= LARGEST_REPS:
         raise InputError(f"reps must be 1 to {LARGEST_REPS}, got {reps:g}")
     if not 0 <= rir <= LARGEST_RESERVE:
@@ -325,7 +351,7 @@ def _check(reps: int, rir: float, step_kg: float) -> None:
             f"reps and reserve together must be {LARGEST_REPS} or less, got "
             f"{reps + rir:g}: beyond that no published relation is close enough"
         )
-    if not 0 < step_kg < np.inf:
+    if step_kg is not None and not 0 < step_kg < np.inf:
         raise InputError(f"the step must be more than 0 kg, got {step_kg:g}")
 
 
@@ -383,16 +409,21 @@ def _ceiling(
     counted = same if len(same) else recent
     moved_kg = counted["body_share"] * counted["body_mass_kg"].fillna(0)
     most = counted["reps"].clip(upper=LARGEST_REPS)
-    log_single = np.log(counted["load_kg"] + moved_kg) + strength.log_gain(most)
     lifter = str(own["lifter"].iloc[0])
-    log_there = {
-        setup: strength.predict(fit, lifter, setup, day)[0]
-        for setup in counted["setup"].unique()
-    }
-    log_here = log_single + (
-        0.0 if len(same) else found.mean_log - counted["setup"].map(log_there)
-    )
-    shown_kg = float(strength.load_for(np.exp(log_here.max()), reps=reps))
+    known = fit.relation[fit.relation["lifter"] == lifter].set_index("setup")
+    ln_k, shape = (counted["setup"].map(known[k]) for k in ("ln_k", "shape"))
+    log_here = np.log(counted["load_kg"] + moved_kg)
+    log_here += strength.log_gain(most, ln_k, shape)
+    log_here -= strength.log_gain(float(reps), ln_k, shape)
+    if not len(same):
+        single = capacity(fit, lifter, found.setup, on_date=day).mean_log
+        log_here += single - counted["setup"].map(
+            {
+                setup: strength.predict(fit, lifter, setup, day)[0]
+                for setup in counted["setup"].unique()
+            }
+        )
+    shown_kg = float(np.exp(log_here.max()))
     rise = rule("weekly_rise_frac")
     return shown_kg * (1 + rise), (
         f"held to {rise:.0%} above the {shown_kg:.1f} kg shown for {reps} reps"

@@ -61,6 +61,19 @@ def direct_movement() -> str:
     return next(name for name, share in set_shares().items() if share == 1)
 
 
+@cache
+def implement_steps() -> dict[str, float]:
+    """Return the smallest change of load by implement, where it is not a bar's.
+
+    Returns
+    -------
+    steps : dict of str to float
+        Of the load as logged. [kg]
+    """
+    rows = _table("rules.toml")["step"]
+    return {row["implement"]: float(row["value"]) for row in rows}
+
+
 def warm_up_steps() -> list[tuple[float, int]]:
     """Return fraction of the working load and reps of each warm-up step."""
     rows = _table("rules.toml")["warm_up"]
@@ -100,6 +113,7 @@ def advice_sources() -> pd.DataFrame:
     rules, said = _table("rules.toml"), _table("cautions.toml")
     entries = [(row["name"], row["value"], row) for row in rules["rule"]]
     entries += [(f"set share: {r['movement']}", r["value"], r) for r in rules["share"]]
+    entries += [(f"step: {r['implement']}", r["value"], r) for r in rules["step"]]
     entries += [
         (f"warm-up: {r['load_frac']} of the load", f"{r['reps']} reps", r)
         for r in rules["warm_up"]

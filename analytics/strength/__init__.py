@@ -1,17 +1,20 @@
 """What the log says: strength over time and ratios between variants."""
 
-from analytics.strength.fit import fit_strength
-from analytics.strength.keep import fitted
-from analytics.strength.observe import setup_in_words
-from analytics.strength.over_time import over_time
-from analytics.strength.repetitions import load_for, log_gain
-from analytics.strength.results import StrengthFit, predict
+from analytics.strength.model.fit import fit_strength
+from analytics.strength.model.keep import fitted
+from analytics.strength.model.observe import setup_in_words
+from analytics.strength.model.over_time import over_time
+from analytics.strength.model.relation import LARGEST_REPS, counted_part, log_gain
+from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
 
 __all__ = [
+    "LARGEST_REPS",
     "StrengthFit",
+    "carried",
+    "counted_part",
     "fit_strength",
     "fitted",
-    "load_for",
+    "for_reps",
     "log_gain",
     "over_time",
     "predict",

@@ -1,0 +1,1 @@
+"""Arrays only: state space, mixed-model solve, one-sided observations."""

@@ -1,0 +1,1 @@
+"""Sets, priors and tables: what a log is to the numeric core."""

@@ -1,0 +1,270 @@
+"""What a log tells of the lifter's own repetition relation.
+
+Only contrasts tell: sets of one exercise near in time and near failure, at clearly
+other loads. Scatter at one load tells nothing of the relation, so each set enters it
+at the repetitions that its load lets expect, not at those done; a steady trend within
+a window is set aside, since heavier is later in most plans.
+
+The bias of called reserve keeps its published prior: which sets fail and which are
+called less is luck more than habit, so a log of both tells it wrongly.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.strength.core.two_level import TwoLevels, two_levels
+from analytics.strength.model.outcome import Outcomes
+from analytics.strength.model.relation import (
+    PARAMETERS,
+    gain_slopes,
+    priors,
+    repetitions_at,
+)
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+WINDOW_DAYS = 28
+TREND_SD = 0.02  # of log strength per week within a window; wide
+NEAR_FAILURE = 3.0  # most repetitions expected to be left
+LONGEST_SET = 15.0  # repetitions; published relations spread beyond
+SPREAD_REPS = 4.0  # expected and done within a window; less comes of adapting loads
+SHAPE_PERSON_SD = 0.05  # people differ in K, hardly in shape; assumed
+LN_K, SHAPE, BIAS = (PARAMETERS.index(p) for p in ("ln_k", "shape", "bias"))
+ODD = 0.12  # of log strength off its window: a freak day, which no relation explains
+DAY_FACTOR = 2.0  # on the form of a day: a contrast between days may rest on two
+FURTHEST = np.array([[-0.8, -0.3, 0.0], [0.8, 0.6, 0.0]])  # of SOLVED, from the
+# published: no group of people and no equation lies beyond
+SOLVED = [LN_K, SHAPE, BIAS]  # the bias only to make room for it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Relation:
+    """Relation and calls of every lifter, less the published means.
+
+    Attributes
+    ----------
+    levels : TwoLevels
+        All ``relation.PARAMETERS``; those a log cannot tell keep their prior.
+    ln_k_sd : float
+        Published, of a cohort's ln K.
+    """
+
+    levels: TwoLevels
+    ln_k_sd: float
+
+    @property
+    def mean(self) -> Floats:
+        """Shape (n_lifters, n_parameters)."""
+        return self.levels.mean
+
+    @property
+    def cov(self) -> Floats:
+        """Shape (n_lifters, n_parameters, n_parameters)."""
+        return self.levels.cov
+
+
+def published(n_lifters: int, ln_k_sd: float) -> Relation:
+    """Return the prior: nothing learned.
+
+    Parameters
+    ----------
+    n_lifters : int
+        Number of lifters. [1]
+    ln_k_sd : float
+        Of the cohort's ln K about the published one. [1]
+
+    Returns
+    -------
+    relation : Relation
+    """
+    person, common = _prior_covariances(ln_k_sd)
+    p = len(PARAMETERS)
+    return Relation(
+        levels=two_levels(
+            np.zeros((n_lifters, p, p)),
+            np.zeros((n_lifters, p)),
+            person_cov=person,
+            common_cov=common,
+        ),
+        ln_k_sd=ln_k_sd,
+    )
+
+
+def learn_relation(
+    relation: Relation,
+    sets: pd.DataFrame,
+    outcomes: Outcomes,
+    lifter: Ints,
+    ln_k: Floats,
+) -> Relation:
+    """Learn the repetition relation, from windows of clearly different loads.
+
+    Parameters
+    ----------
+    relation : Relation
+        To be improved.
+    sets : DataFrame
+        Of :class:`.observe.Observations`.
+    outcomes : Outcomes
+        The same sets.
+    lifter : ndarray of int, shape (n_sets,)
+        Number of each set's lifter.
+    ln_k : ndarray, shape (n_sets,)
+        Log of the published K of each set's exercise.
+
+    Returns
+    -------
+    relation : Relation
+    """
+    window = _window(sets)
+    expected = _expected(sets, outcomes, window, ln_k)
+    near = _near_failure(sets, outcomes.implied, expected, window)
+    if not near.any():
+        return relation
+    own, now, expected = sets[near], outcomes.take(near), expected[near]
+    group = np.unique(window[near], return_inverse=True)[1]
+    by_reps, by_ln_k, by_shape = gain_slopes(expected, ln_k[near])
+    called = (own["kind"] == "rir").astype(float)
+    habit = called.groupby([own["lifter"], own["setup"]]).transform("mean")
+    weeks = own["date"].to_numpy("datetime64[D]").astype(float) / 7
+    weeks -= (np.bincount(group, weeks) / np.bincount(group))[group]
+    # y = level + trend t - slopes' deviations + noise: columns in that order.
+    columns = np.column_stack(
+        [np.ones(len(own)), weeks, -by_ln_k, -by_shape, -by_reps * habit, now.implied]
+    )
+    # Alike within a window: by its own call, a set called too low would count more.
+    weight = (np.bincount(group) / np.bincount(group, now.variance))[group]
+    day = own.assign(w=group).groupby(["w", "date"]).ngroup().to_numpy()
+    by_day = _share_form(_grams(columns, weight, day))
+    grams = np.zeros((int(group.max()) + 1, *by_day.shape[1:]))
+    np.add.at(grams, group[np.unique(day, return_index=True)[1]], by_day)
+    precision, weighted = _apart(grams, np.array([1e-9, TREND_SD**-2]))
+    return _learned(relation, precision, weighted, _who(lifter[near], group), SOLVED)
+
+
+def _window(sets: pd.DataFrame) -> Ints:
+    """Tell sets of one exercise and some weeks, by number."""
+    block = sets["date"].to_numpy("datetime64[D]").astype(int) // WINDOW_DAYS
+    by = sets.assign(block=block).groupby(["lifter", "setup", "side", "block"])
+    return by.ngroup().to_numpy()
+
+
+def _expected(
+    sets: pd.DataFrame, outcomes: Outcomes, window: Ints, ln_k: Floats
+) -> Floats:
+    """Repetitions that a set's load lets expect, from its window; NaN if none tells."""
+    told = sets["kind"].isin(["failure", "rir"]).to_numpy()
+    weight = told / outcomes.variance
+    total = np.bincount(window, weight)
+    summed = np.bincount(window, weight * outcomes.implied)
+    with np.errstate(invalid="ignore"):
+        level = np.asarray(summed / total)[window]
+    return repetitions_at(level - sets["log_load"].to_numpy(), ln_k)
+
+
+def _near_failure(
+    sets: pd.DataFrame, implied: Floats, expected: Floats, window: Ints
+) -> Mask:
+    """Tell which sets load and repetitions put near failure, at clearly other loads.
+
+    Not by what was called: a call too low would then be kept and one too high not.
+    Loads that differ only since they follow the last result would tell its luck.
+    """
+    left = expected - sets["reps"].to_numpy(float)
+    called = (sets["kind"] == "rir").to_numpy() & (left <= NEAR_FAILURE)
+    failed = (sets["kind"] == "failure").to_numpy()
+    near = (called | failed) & (expected <= LONGEST_SET)
+    usual = pd.Series(implied).where(near).groupby(window).transform("median")
+    near &= (np.abs(implied - usual) <= ODD).to_numpy()
+    for reps in (expected, sets["reps"].to_numpy(float)):
+        of_window = pd.Series(reps).where(near).groupby(window)
+        spread = of_window.transform("max") - of_window.transform("min")
+        near = near & (spread >= SPREAD_REPS).to_numpy()
+    return near
+
+
+def _grams(columns: Floats, weight: Floats, group: Ints) -> Floats:
+    """Weighted products of columns, summed by group, shape (n_groups, p, p)."""
+    p, n = columns.shape[1], int(group.max(initial=-1)) + 1
+    out = np.empty((n, p, p))
+    for i in range(p):
+        left = weight * columns[:, i]
+        for j in range(i + 1):
+            out[:, i, j] = out[:, j, i] = np.bincount(group, left * columns[:, j], n)
+    return out
+
+
+def _share_form(by_day: Floats) -> Floats:
+    """Take a day's form, which its sets share, into account (Sherman, Morrison)."""
+    form = (DAY_FACTOR * priors("strength")["day_sd"]) ** 2
+    ones = by_day[:, 0]
+    shared = (form / (1 + form * by_day[:, 0, 0]))[:, None, None]
+    return by_day - shared * ones[:, :, None] * ones[:, None, :]
+
+
+def _apart(grams: Floats, nuisance_precision: Floats) -> tuple[Floats, Floats]:
+    """Set the first columns aside; precision and weighted mean of the others."""
+    k = len(nuisance_precision)
+    nuisance = grams[:, :k, :k] + np.diag(nuisance_precision)
+    rest = grams[:, k:, k:] - grams[:, k:, :k] @ np.linalg.solve(
+        nuisance, grams[:, :k, k:]
+    )
+    return rest[:, :-1, :-1], rest[:, :-1, -1]
+
+
+def _who(lifter: Ints, group: Ints) -> Ints:
+    """Lifter of each group."""
+    return lifter[np.unique(group, return_index=True)[1]]
+
+
+def _prior_covariances(ln_k_sd: float) -> tuple[Floats, Floats]:
+    """Between people and between cohorts, of ``relation.PARAMETERS``."""
+    relation, reserve, reps = (
+        priors(k) for k in ("relation", "reserve", "repetitions")
+    )
+    counted = reps["counted_sd"]
+    person = [relation["ln_k_person"], SHAPE_PERSON_SD, reserve["bias_person_sd"]]
+    person += [reserve["unmarked_person_sd"], reps["tired_person_sd"], counted / 3]
+    common = [ln_k_sd, relation["shape_common"]]
+    common += [reserve["bias_common_sd"], reserve["unmarked_common_sd"]]
+    common += [reps["tired_common_sd"], counted]
+    return np.diag(np.square(person)), np.diag(np.square(common))
+
+
+def _learned(
+    relation: Relation,
+    precision: Floats,
+    weighted: Floats,
+    who: Ints,
+    solved: list[int],
+) -> Relation:
+    """Posterior of some parameters; the others, and the bias, stay as they were."""
+    n, k = len(relation.mean), len(solved)
+    at = np.ix_(solved, solved)
+    person, common = _prior_covariances(relation.ln_k_sd)
+    total, total_weighted = np.zeros((n, k, k)), np.zeros((n, k))
+    np.add.at(total, who, precision)
+    np.add.at(total_weighted, who, weighted)
+    found = two_levels(
+        total, total_weighted, person_cov=person[at], common_cov=common[at]
+    )
+    kept = np.array([i for i, p in enumerate(solved) if p != BIAS])
+    into = np.array(solved)[kept]
+    old = relation.levels
+    mean, own, follows, shared = (
+        x.copy() for x in (old.mean, old.own_cov, old.on_common, old.common_cov)
+    )
+    mean[:, into] = np.clip(found.mean, *FURTHEST)[:, kept]
+    pick = np.ix_(kept, kept)
+    own[:, into[:, None], into] = found.own_cov[:, kept[:, None], kept]
+    follows[:, into[:, None], into] = found.on_common[:, kept[:, None], kept]
+    shared[np.ix_(into, into)] = found.common_cov[pick]
+    return replace(
+        relation,
+        levels=TwoLevels(mean=mean, own_cov=own, on_common=follows, common_cov=shared),
+    )

@@ -1,0 +1,279 @@
+"""One call from a log's sets to everything it says about strength."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from threadpoolctl import threadpool_limits
+
+from analytics.strength.model import odd, tables
+from analytics.strength.model.contrasts import (
+    Relation,
+    learn_relation,
+    published,
+)
+from analytics.strength.model.observe import (
+    Observations,
+    completed,
+    observe,
+    unusable_sets,
+)
+from analytics.strength.model.outcome import (
+    Outcomes,
+    at_least_none,
+    habit,
+    outcomes,
+    prior_mean,
+    tiredness,
+    unsaid,
+)
+from analytics.strength.model.ratios import Ratios, compare_setups
+from analytics.strength.model.reasons import reason_table
+from analytics.strength.model.relation import exercise_class, priors
+from analytics.strength.model.results import StrengthFit
+from analytics.strength.model.series import (
+    ONE_SIDED,
+    Levels,
+    OneSided,
+    Rows,
+    make_rows,
+    smooth_rows,
+)
+from analytics.strength.model.sides import level_sides
+from analytics.strength.model.stalls import slope_table
+
+Floats = NDArray[np.float64]
+
+METHOD = (
+    "Repetitions at a given load are the outcome. One local level for each lifter and "
+    "setup; the published repetition relation, changed by the lifter's own contrasts "
+    "alone; ratios by a mixed model over all lifters; intervals hold what relation, "
+    "calls of reserve, day and training may be."
+)
+
+
+def fit_strength(
+    sets: pd.DataFrame,
+    *,
+    reference: str | None = None,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> StrengthFit:
+    """Estimate strength over time and ratios between setups of one movement.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Sets of one movement with the columns of the store. Needed:
+        ``set_id, lifter, performed_on, variant, load_kg, reps``.
+    reference : str, optional
+        Variant or setup the ratios refer to; default that of the movement.
+    on_progress : callable, optional
+        Called with steps done and steps expected.
+
+    Returns
+    -------
+    fit : StrengthFit
+        Empty tables and a reason if no set can be used.
+
+    Notes
+    -----
+    The model and its equations are on the method page. Every step is a closed form or
+    a fixed number of passes, so a fit always ends.
+    """
+    seen = observe(sets, reference=reference) if len(sets) else None
+    if seen is None:
+        return _nothing(sets, reference)
+    # Many small matrices: threads of a matrix library only wait for one another.
+    with threadpool_limits(1):
+        return _assemble(_measure(seen), on_progress or (lambda done, all_: None))
+
+
+def _measure(seen: Observations) -> tables.Measured:
+    """Turn sets into outcomes, at the published relation, then at the learned one."""
+    sets = seen.sets
+    lifter = pd.factorize(sets["lifter"])[0]
+    movement = str(sets["movement"].iloc[0])
+    classes = [exercise_class([movement, v]) for v in seen.setups["variant"]]
+    by_setup = np.log([float(c["k"]) for c in classes])
+    setup = pd.Index(seen.setups["setup"]).get_indexer(sets["setup"])
+    base = prior_mean(by_setup[setup])
+    usual = habit(sets)
+    kind = sets["kind"]
+    left = np.where(kind.isin(["failure", "below"]), 0.0, sets["rir"].to_numpy(float))
+    left = np.where(np.isnan(left), usual, left)
+    tired = tiredness(sets, left)
+    counted = (kind != "outdone").to_numpy()
+    own, of = sets[counted], lifter[counted]
+
+    def at(relation: Relation) -> Outcomes:
+        return outcomes(sets, base + relation.mean[lifter], tired=tired, usual=usual)
+
+    relation = published(len(seen.lifters), max(float(c["ln_k_sd"]) for c in classes))
+    relation = learn_relation(
+        relation, own, at(relation).take(counted), of, base[counted, 0]
+    )
+    now = at(relation)
+    return tables.Measured(
+        seen=seen,
+        lifter=lifter,
+        setup=setup,
+        counted=counted,
+        setup_ln_k=by_setup,
+        usual=usual + relation.mean[lifter, 3],
+        relation=relation,
+        outcomes=now,
+    )
+
+
+def _one_sided(
+    sets: pd.DataFrame, now: Outcomes, rows: Rows, usual: Floats
+) -> OneSided:
+    """Unmarked sets and loads not lifted, as bounds of strength."""
+    at = np.flatnonzero(sets["kind"].isin(ONE_SIDED))
+    kind = sets["kind"].to_numpy(str)[at]
+    below = kind == "below"
+    rep = now.slopes[at][:, [2, 3, 5]].sum(axis=1)  # by repetition: called, not, failed
+    mean, sd = unsaid(kind, sets["rir"].to_numpy(float)[at], usual[at])
+    left = np.where(below, 0.0, at_least_none(mean, sd)[0])
+    return OneSided(
+        row=rows.row_of_set[at],
+        below=below,
+        silent=kind == "floor",
+        bound=now.implied[at] - rep * left,
+        luck_variance=(rep * priors("repetitions")["luck_sd"]) ** 2,
+        shortfall_mean=rep * mean,
+        shortfall_sd=rep * sd,
+    )
+
+
+def _assemble(
+    measured: tables.Measured, on_progress: Callable[[int, int], None]
+) -> StrengthFit:
+    seen, counted = measured.seen, measured.counted
+    on_progress(1, 4)
+    sets = seen.sets[counted].reset_index(drop=True)
+    now, sides = level_sides(sets, measured.outcomes.take(counted))
+    off = odd.implausible(sets, now.implied)
+    rows = make_rows(sets, now, off != 0)
+    levels = smooth_rows(rows, _one_sided(sets, now, rows, measured.usual[counted]))
+    on_progress(2, 4)
+    ratios = _ratios(measured, rows, levels)
+    on_progress(3, 4)
+    return _results(measured, rows, levels, ratios, off, sides)
+
+
+def _ratios(measured: tables.Measured, rows: Rows, levels: Levels) -> Ratios:
+    reps = pd.Series(measured.outcomes.repetitions[measured.counted])
+    usual = reps.groupby(measured.setup[measured.counted]).median()
+    return compare_setups(
+        rows,
+        levels,
+        measured.relation,
+        setups=measured.seen.setups,
+        reference=measured.seen.reference,
+        usual_reps=usual.to_numpy(float),
+        ln_k=measured.setup_ln_k,
+    )
+
+
+def _results(
+    measured: tables.Measured,
+    rows: Rows,
+    levels: Levels,
+    ratios: Ratios,
+    off: Floats,
+    sides: pd.DataFrame,
+) -> StrengthFit:
+    seen = measured.seen
+    hyper = tables.spreads(levels, ratios)
+    shift = tables.arm_shift(seen)
+    own = (seen.setups["setup"] != seen.reference).to_numpy()
+    personal = tables.personal_table(measured, ratios)
+    state = tables.state_table(measured, rows, levels)
+    last = tables.last_table(measured, state, ratios)
+    fit = StrengthFit(
+        movement=str(seen.sets["movement"].iloc[0]),
+        reference=seen.reference,
+        n_obs=len(seen.sets),
+        n_lifters=len(seen.lifters),
+        method=METHOD,
+        hyper=hyper,
+        setups=seen.setups[list(_SETUP_COLUMNS)],
+        trend=state,
+        relation=tables.relation_table(measured),
+        loads=tables.load_table(seen.sets),
+        ratios=tables.ratio_table(seen, ratios),
+        log_ratio=(ratios.cohort_mean + shift)[own],
+        log_ratio_cov=ratios.cohort_cov[np.ix_(own, own)],
+        ratio_setups=tuple(seen.setups["setup"][own]),
+        personal=personal,
+        personal_cov=tables.personal_covariances(measured, ratios),
+        set_points=tables.point_table(measured, rows, levels, off),
+        slopes=slope_table(measured, rows, levels, ratios, last),
+        reasons=pd.DataFrame(),
+        odd=odd.odd_table(seen.sets[measured.counted], rows, levels, off),
+        sides=sides,
+        holds=seen.holds,
+        last=last,
+    )
+    fit = replace(fit, trend=tables.with_intervals(fit, state))
+    return replace(fit, reasons=reason_table(seen, fit))
+
+
+_SETUP_COLUMNS = (
+    "setup",
+    "variant",
+    "equipment",
+    "range_from_deg",
+    "range_to_deg",
+    "arms_share",
+)
+
+
+def _nothing(sets: pd.DataFrame, reference: str | None) -> StrengthFit:
+    """Return the result of a log without one usable set: tables without rows."""
+    frame = completed(sets) if len(sets) else None
+    empty = {
+        name: pd.DataFrame(columns=columns.split()) for name, columns in COLUMNS.items()
+    }
+    if frame is not None:
+        empty["reasons"], empty["holds"] = unusable_sets(frame)
+    return StrengthFit(
+        movement="" if frame is None else str(frame["movement"].iloc[0]),
+        reference=reference or "",
+        n_obs=0,
+        n_lifters=0,
+        method=METHOD,
+        hyper={},
+        log_ratio=np.zeros(0),
+        log_ratio_cov=np.zeros((0, 0)),
+        ratio_setups=(),
+        personal_cov={},
+        **empty,
+    )
+
+
+_STATE = "log_strength log_sd with_ln_k with_shape"
+COLUMNS = {
+    "setups": " ".join(_SETUP_COLUMNS),
+    "trend": "lifter setup variant equipment date strength_kg low_kg high_kg sets "
+    f"basis effective_sets body_kg {_STATE}",
+    "relation": "lifter setup k k_low k_high ln_k shape var_ln_k cov var_shape "
+    "learned_frac",
+    "loads": "lifter setup date reps load_kg",
+    "ratios": "setup variant reference ratio low high between_sd lifters sets reps",
+    "personal": "lifter setup variant ratio low high own_ratio own_low own_high "
+    "shrinkage sets",
+    "set_points": "set_id lifter setup date kind implied_kg influence expected_kg z",
+    "slopes": "lifter setup slope_frac_per_week low high p_not_positive "
+    "stalled_since sessions_needed change_4w change_4w_low change_4w_high "
+    "change_8w change_8w_low change_8w_high sentence",
+    "reasons": "lifter setup sentence",
+    "odd": "lifter setup date set_id sentence",
+    "sides": "lifter setup left_right_ratio low high sets",
+    "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed "
+    "rir log_load",
+    "last": f"lifter setup first_on last_on {_STATE} used",
+}

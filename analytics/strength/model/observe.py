@@ -1,0 +1,308 @@
+"""From stored sets to what the model sees: kinds, implied loads, setups.
+
+Sets that cannot be used are returned with the reason; nothing is dropped
+silently.
+"""
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import load_catalogue
+from analytics.strength.model.relation import log_gain, priors
+
+TYPICAL_K = 30.0  # only to rank sets of one day; any K ranks nearly the same
+
+_OPTIONAL = {
+    "movement": "",
+    "equipment": "",
+    "side": "",
+    "arms_share": 1.0,
+    "body_share": 0.0,
+    "body_mass_kg": np.nan,
+    "rir": np.nan,
+    "failed": False,
+    "failed_at_deg": np.nan,
+    "range_from_deg": np.nan,
+    "range_to_deg": np.nan,
+    "hold_s": np.nan,
+    "angle_deg": np.nan,
+    "flag": "",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Observations:
+    """Usable sets of one movement, sorted by lifter, day and setup.
+
+    Attributes
+    ----------
+    sets : DataFrame
+        One row per usable set, with ``setup``, ``log_load`` (body share included),
+        ``kind`` (``failure, below, rir, far, floor, outdone``).
+    lifters : tuple of str
+    setups : DataFrame
+        One row per setup.
+    reference : str
+        Setup the ratios refer to.
+    holds : DataFrame
+        Isometric holds and failures at a known angle.
+    unusable : DataFrame
+        ``lifter, setup, sentence``, one row per lifter, setup and reason.
+    """
+
+    sets: pd.DataFrame
+    lifters: tuple[str, ...]
+    setups: pd.DataFrame
+    reference: str
+    holds: pd.DataFrame
+    unusable: pd.DataFrame
+
+
+def completed(sets: pd.DataFrame) -> pd.DataFrame:
+    """Return the sets with every optional column present and typed.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        As from the store; optional columns may be absent.
+
+    Returns
+    -------
+    sets : DataFrame
+        With ``setup`` and ``effective_kg`` added.
+    """
+    out = sets.copy()
+    for name, value in _OPTIONAL.items():
+        if name not in out:
+            out[name] = value
+    for name in ("equipment", "side", "flag", "movement"):
+        out[name] = out[name].fillna("").astype("str")
+    out["failed"] = out["failed"].fillna(False).astype(bool)
+    numbers = ["load_kg", "reps", "rir", "arms_share", "body_share", "body_mass_kg"]
+    numbers += [
+        "failed_at_deg",
+        "range_from_deg",
+        "range_to_deg",
+        "hold_s",
+        "angle_deg",
+    ]
+    out[numbers] = out[numbers].astype(float)
+    out["date"] = pd.to_datetime(out["performed_on"]).dt.normalize()
+    _plain_ranges(out)
+    out["setup"] = setup_label(out)
+    _one_convention(out)
+    share = out["body_share"].fillna(0.0)
+    body = np.where(share > 0, share * out["body_mass_kg"], 0.0)
+    out["body_kg"] = body
+    out["effective_kg"] = out["load_kg"] + body
+    return out
+
+
+def _one_convention(sets: pd.DataFrame) -> None:
+    """Count the load of all sets of a setup as most of them do (per hand or total)."""
+    usual = sets.groupby("setup")["arms_share"].agg(lambda x: x.mode().iloc[0])
+    usual = sets["setup"].map(usual)
+    sets["load_kg"] *= usual / sets["arms_share"]
+    sets["arms_share"] = usual
+
+
+def _plain_ranges(sets: pd.DataFrame) -> None:
+    """Blank a logged range that is the variant's own."""
+    variants = load_catalogue().variants
+    low, high = (
+        sets["variant"].map(
+            {k: getattr(v.mechanics, name, np.nan) for k, v in variants.items()}
+        )
+        for name in ("range_from_deg", "range_to_deg")
+    )
+    own = np.isclose(sets["range_from_deg"].fillna(low), low.astype(float))
+    own &= np.isclose(sets["range_to_deg"].fillna(high), high.astype(float))
+    unlogged = sets["range_from_deg"].isna() & sets["range_to_deg"].isna()
+    sets.loc[own | unlogged, ["range_from_deg", "range_to_deg"]] = np.nan
+    part = sets["range_from_deg"].notna() | sets["range_to_deg"].notna()
+    sets.loc[part, "range_from_deg"] = sets["range_from_deg"].fillna(low)[part]
+    sets.loc[part, "range_to_deg"] = sets["range_to_deg"].fillna(high)[part]
+
+
+def setup_label(sets: pd.DataFrame) -> pd.Series:
+    """Text key of a strength series: variant, equipment, unusual range."""
+    keys = ["variant", "equipment", "range_from_deg", "range_to_deg"]
+    code, unique = pd.factorize(pd.MultiIndex.from_frame(sets[keys]))
+    labels = []
+    for variant, equipment, low, high in unique:
+        text = str(variant)
+        text += f" @ {equipment}" if equipment else ""
+        text += "" if pd.isna(low) and pd.isna(high) else f" [{low:g}:{high:g}]"
+        labels.append(text)
+    return pd.Series(np.array(labels, dtype=object)[code], index=sets.index)
+
+
+_SIGNS = (
+    (r" @ ", " on "),
+    (r" \[nan:([\d.]+)\]", r" (to \1°)"),
+    (r" \[([\d.]+):nan\]", r" (from \1°)"),
+    (r" \[([\d.]+):([\d.]+)\]", r" (\1–\2°)"),
+    (r" held (\d+)° : (\d+)°", r" held \1° ÷ \2°"),
+)
+
+
+def setup_in_words(text: str) -> str:
+    """Write station, range and hold of setups as words.
+
+    Parameters
+    ----------
+    text : str
+        A setup's key, or a sentence with some.
+
+    Returns
+    -------
+    text : str
+        The same without signs; names of variants are left as they are.
+    """
+    for sign, words in _SIGNS:
+        text = re.sub(sign, words, text)
+    return text
+
+
+def _unusable_reason(sets: pd.DataFrame) -> pd.Series:
+    """Why a dynamic set cannot be used, '' if it can."""
+    reason = pd.Series("", index=sets.index, dtype=object)
+    needs_mass = (sets["body_share"] > 0) & sets["body_mass_kg"].isna()
+    reason[~(sets["effective_kg"] > 0)] = "no load above 0 kg"
+    reason[~(sets["reps"] >= 0)] = "no number of reps"
+    reason[(sets["reps"] < 1) & ~sets["failed"]] = "less than one rep, not to failure"
+    reason[needs_mass] = "body mass unknown, and this lift moves the body too"
+    return reason
+
+
+def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations | None:
+    """Sort sets into what the model can use.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Sets of one movement, as from the store.
+    reference : str, optional
+        Variant or setup the ratios refer to; default the movement's.
+
+    Returns
+    -------
+    observations : Observations or None
+        None if no set can be used at all.
+    """
+    frame = completed(sets)
+    dynamic = frame[frame["hold_s"].isna()]
+    usable = dynamic[_unusable_reason(dynamic) == ""]
+    unusable, holds = unusable_sets(frame)
+    if usable.empty:
+        return None
+    order = ["lifter", "date", "setup", "side"]
+    usable = usable.assign(
+        kind=_kind(usable),
+        log_load=np.log(usable["effective_kg"]),
+        log_order=np.arange(len(usable)),
+    )
+    usable = usable.sort_values([*order, "log_order"], ignore_index=True)
+    usable.loc[_outdone(usable, order), "kind"] = "outdone"
+    setups = _setups(usable)
+    return Observations(
+        sets=usable,
+        lifters=tuple(pd.unique(usable["lifter"])),
+        setups=setups,
+        reference=_reference(usable, setups, reference),
+        holds=holds,
+        unusable=unusable,
+    )
+
+
+def _kind(sets: pd.DataFrame) -> np.ndarray:
+    """How a set ended: failed, failed at the first try, told what was left, or not."""
+    failed, told = sets["failed"], sets["rir"].notna()
+    below = failed & (sets["reps"] < 1)
+    far = sets["rir"] > priors("reserve")["far_from"]
+    return np.select(
+        [below, failed, far, told], ["below", "failure", "far", "rir"], "floor"
+    )
+
+
+def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
+    """Tell which unmarked sets say nothing beside others of their exercise and day.
+
+    Beside a set that told how hard it was, an unmarked one that shows less may have
+    been a warm-up. Of the others the best counts: straight sets are planned alike, so
+    that they end alike tells neither how hard they were nor how exact a set is.
+    """
+    floor = sets["kind"] == "floor"
+    reps = sets["reps"] + sets["rir"].where(sets["kind"].isin(["rir", "far"]), 0.0)
+    shown = sets["log_load"] + log_gain(reps, np.log(TYPICAL_K))
+    number = sets.groupby(cell, sort=False).ngroup()
+    best = shown.where(floor).groupby(number).transform("max")
+    told = shown.where(~floor).groupby(number).transform("max")
+    counts = floor & (shown == best) & ~(told >= best)
+    again = counts.groupby(number).cumsum() > 1
+    return floor & (~counts | again)
+
+
+def unusable_sets(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Reasons of the sets that cannot be used, and the isometric holds.
+
+    Parameters
+    ----------
+    frame : DataFrame
+        From :func:`completed`.
+
+    Returns
+    -------
+    reasons, holds : DataFrame
+    """
+    dynamic = frame[frame["hold_s"].isna()]
+    reason = _unusable_reason(dynamic)
+    bad = reason != ""
+    return _count_reasons(dynamic[bad], reason[bad]), _holds(frame)
+
+
+def _count_reasons(sets: pd.DataFrame, reason: pd.Series) -> pd.DataFrame:
+    counted = sets.assign(reason=reason).groupby(["lifter", "setup", "reason"]).size()
+    counts = counted.reset_index(name="sets")
+    sentence = [
+        f"{n} set{'s' if n > 1 else ''} not used: {why}"
+        for n, why in zip(counts["sets"], counts["reason"], strict=True)
+    ]
+    return counts.assign(sentence=sentence)[["lifter", "setup", "sentence"]]
+
+
+def _setups(sets: pd.DataFrame) -> pd.DataFrame:
+    keys = ["setup", "variant", "equipment", "range_from_deg", "range_to_deg"]
+    grouped = sets.groupby("setup", sort=True)
+    first = grouped[[*keys[1:], "arms_share", "body_share"]].first()
+    first["sets"] = grouped.size()
+    return first.reset_index()
+
+
+def _reference(sets: pd.DataFrame, setups: pd.DataFrame, wanted: str | None) -> str:
+    """Resolve the reference to a setup the log has."""
+    movement = load_catalogue().movements.get(str(sets["movement"].iloc[0]))
+    for name in (wanted, movement.reference if movement else None):
+        if name is None:
+            continue
+        for column in ("setup", "variant"):
+            found = setups[setups[column] == name]
+            if len(found):
+                return str(found.loc[found["sets"].idxmax(), "setup"])
+    return str(setups.loc[setups["sets"].idxmax(), "setup"])
+
+
+def _holds(frame: pd.DataFrame) -> pd.DataFrame:
+    """Isometric holds at an angle, and failures whose angle was noted."""
+    hold = frame["hold_s"].notna() & (frame["effective_kg"] > 0)
+    failure = ~hold & frame["failed_at_deg"].notna()
+    out = frame[hold | failure].copy()
+    out["angle_deg"] = out["angle_deg"].where(hold, out["failed_at_deg"])
+    out["kind"] = np.where(hold[out.index], "hold", "failure")
+    out["log_load"] = np.log(out["effective_kg"].where(out["effective_kg"] > 0))
+    columns = ["set_id", "lifter", "setup", "variant", "date", "kind", "angle_deg"]
+    columns += ["load_kg", "arms_share", "hold_s", "failed", "rir", "log_load"]
+    return out[columns].reset_index(drop=True)

@@ -1,0 +1,121 @@
+"""Sets and steps that look like a slip of the pen, another unit or another machine."""
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.strength.model.series import Levels, Rows
+
+Floats = NDArray[np.float64]
+
+NEIGHBOURS = 15  # sets around each whose median it is held against
+FEWEST = 5  # of them
+IMPLAUSIBLE = 1.6  # times the median: nobody's strength differs so within weeks
+LB_PER_KG = 2.2046226
+STEP = 0.12  # of log strength from three sessions to the next three
+STEP_SDS = 4.0
+SESSIONS, WITHIN_DAYS = 3, 21
+
+
+def implausible(sets: pd.DataFrame, implied: Floats) -> Floats:
+    """How far off sets are that no strength explains.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Counted sets, in order.
+    implied : ndarray, shape (n_sets,)
+        Log strength each implies.
+
+    Returns
+    -------
+    off : ndarray, shape (n_sets,)
+        Log strength over the median of the sets around it, 0 where plausible.
+    """
+    frame = sets[["lifter", "setup", "date"]].assign(y=implied)
+    frame = frame.sort_values(["lifter", "setup", "date"], kind="stable")
+    around = frame.groupby(["lifter", "setup"], sort=False)["y"].rolling(
+        NEIGHBOURS, center=True, min_periods=FEWEST
+    )
+    off = frame["y"] - around.median().to_numpy()
+    off = off.where(off.abs() > np.log(IMPLAUSIBLE), 0.0).fillna(0.0)
+    return off.sort_index().to_numpy(float)
+
+
+def odd_table(
+    sets: pd.DataFrame, rows: Rows, levels: Levels, off: Floats
+) -> pd.DataFrame:
+    """Say which sets and steps to look at again.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Counted sets, in order.
+    rows, levels : Rows, Levels
+        Of them.
+    off : ndarray, shape (n_sets,)
+        From :func:`implausible`.
+
+    Returns
+    -------
+    odd : DataFrame
+        ``lifter, setup, date, set_id, sentence``; ``set_id`` empty for a step.
+    """
+    wrong = np.flatnonzero(off)
+    mine = sets.iloc[wrong]
+    said = [
+        f"{load:g} kg × {reps:g} on {day:%Y-%m-%d} is {_times(x)} what the sets around "
+        f"it say{_unit(x)}; it is not counted, but for four weeks the interval reaches "
+        "up to what was lifted. Correct it if it is wrong."
+        for load, reps, day, x in zip(
+            mine["load_kg"], mine["reps"], mine["date"], off[wrong], strict=True
+        )
+    ]
+    single = mine[["lifter", "setup", "date", "set_id"]].assign(sentence=said)
+    return pd.concat([single, _steps(rows, levels)], ignore_index=True)
+
+
+def _times(log_off: float) -> str:
+    factor = np.exp(abs(log_off))
+    return f"{factor:.1f} times" if log_off > 0 else f"1/{factor:.1f} of"
+
+
+def _unit(log_off: float) -> str:
+    size = np.exp(abs(log_off))
+    if abs(size / LB_PER_KG - 1) < 0.1:
+        return ", as if it stood in the other unit (kg or lb)"
+    if abs(size / 10 - 1) < 0.15:
+        return ", as if a decimal sign were missing or misplaced"
+    return ""
+
+
+def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
+    """Where a series jumps and stays: three sessions against the three before."""
+    table = rows.table.assign(y=levels.site_mean, v=levels.site_variance)
+    table = table[~rows.table["one_sided"]]
+    pair = [table["lifter"], table["setup"]]
+    y = table["y"].groupby(pair, sort=False)
+    before = y.rolling(SESSIONS).median().to_numpy()
+    before = pd.Series(before, table.index).groupby(pair).shift(1)
+    after = pd.Series(y.rolling(SESSIONS).median().to_numpy(), table.index)
+    after = after.groupby(pair).shift(1 - SESSIONS)
+    gap = table["date"].groupby(pair).diff().dt.days
+    size = (after - before).where(gap <= WITHIN_DAYS, 0.0).fillna(0.0)
+    spread = np.sqrt(2 * table["v"] / SESSIONS + levels.walk_scale**2 * 0.019**2)
+    found = (size.abs() > STEP) & (size.abs() > STEP_SDS * spread)
+    largest = (
+        size.abs()
+        .groupby(pair)
+        .transform(
+            lambda s: s.rolling(2 * SESSIONS + 1, center=True, min_periods=1).max()
+        )
+    )
+    at = table[found & (size.abs() >= largest)]
+    said = [
+        f"From {day:%Y-%m-%d} on, strength is {100 * abs(np.expm1(x)):.0f} % "
+        f"{'higher' if x > 0 else 'lower'} than in the three sessions before"
+        f"{_unit(x)}: another machine, station or technique? Name the equipment, or "
+        "correct the sets."
+        for day, x in zip(at["date"], size[at.index], strict=True)
+    ]
+    return at[["lifter", "setup", "date"]].assign(set_id="", sentence=said)

@@ -1,0 +1,88 @@
+"""Plain words on why an estimate is weak."""
+
+import pandas as pd
+
+from analytics.strength.model.observe import Observations
+from analytics.strength.model.results import Z90, StrengthFit
+
+FEW_SETS = 6
+WIDE_FRAC = 0.10  # half-width of the interval that makes an estimate weak
+
+
+def reason_table(seen: Observations, fit: StrengthFit) -> pd.DataFrame:
+    """Sentences by lifter and setup.
+
+    Parameters
+    ----------
+    seen : Observations
+        Usable sets.
+    fit : StrengthFit
+        All else.
+
+    Returns
+    -------
+    reasons : DataFrame
+        ``lifter, setup, sentence``.
+    """
+    rows: list[tuple[str, str, str]] = []
+    unmarked = seen.sets["kind"].isin(["floor", "outdone"])
+    grouped = unmarked.groupby([seen.sets["lifter"], seen.sets["setup"]], sort=True)
+    counts = grouped.agg(sets="size", unmarked="sum").reset_index()
+    silent = counts["unmarked"] == counts["sets"]
+    weak = counts[silent | (counts["sets"] < FEW_SETS)]
+    for lifter, setup, sets, unmarked in weak.itertuples(index=False):
+        if unmarked == sets:
+            rows.append(
+                (
+                    lifter,
+                    setup,
+                    "No set says how hard it was; strength rests on what unmarked "
+                    "sets usually leave in reserve. One set to failure or with "
+                    "reps in reserve would help most.",
+                )
+            )
+        if sets < FEW_SETS:
+            more = FEW_SETS - sets
+            rows.append(
+                (
+                    lifter,
+                    setup,
+                    f"Only {sets} set{'s' if sets > 1 else ''}; not enough data "
+                    f"yet, about {more} more would help.",
+                )
+            )
+    rows += _wide(fit.trend) + _no_overlap(seen, fit.personal)
+    columns = ["lifter", "setup", "sentence"]
+    out = pd.DataFrame(rows, columns=columns)
+    return pd.concat([out, fit.odd[columns], seen.unusable], ignore_index=True)
+
+
+def _wide(trend: pd.DataFrame) -> list[tuple[str, str, str]]:
+    latest = trend.groupby(["lifter", "setup"]).tail(1)
+    half = Z90 * latest["log_sd"]
+    wide = latest[half > WIDE_FRAC]
+    return [
+        (
+            row.lifter,
+            row.setup,
+            f"Wide interval: {row.low_kg:.1f} to {row.high_kg:.1f} kg on "
+            f"{row.date:%Y-%m-%d}.",
+        )
+        for row in wide.itertuples()
+    ]
+
+
+def _no_overlap(
+    seen: Observations, personal: pd.DataFrame
+) -> list[tuple[str, str, str]]:
+    with_reference = set(seen.sets.loc[seen.sets["setup"] == seen.reference, "lifter"])
+    without = personal[~personal["lifter"].isin(with_reference)]
+    return [
+        (
+            row.lifter,
+            row.setup,
+            f"Never logged {seen.reference}: the ratio is the cohort's, with its "
+            "spread between lifters.",
+        )
+        for row in without.itertuples()
+    ]

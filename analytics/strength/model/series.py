@@ -1,0 +1,403 @@
+"""Strength over time, one series for each lifter and setup.
+
+Each series is a level that walks at random, seen on training days; every series has
+gains of its own, so that no other lifter's or exercise's sets move it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from analytics.strength.core.local_level import log_likelihood, smooth
+from analytics.strength.core.one_sided import (
+    Component,
+    below_component,
+    shortfall_component,
+    tilt,
+)
+from analytics.strength.model.outcome import Outcomes
+from analytics.strength.model.relation import PARAMETERS, priors
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+KEYS = ["lifter", "setup", "date"]
+ONE_SIDED = ("floor", "far", "below")  # kinds that bound strength from one side
+ROUNDS = 3  # of weighing each day by what the others let expect
+BOUND_Z = 2.5  # from here on a day pulls no harder the further off it is; usual
+UNKNOWN_VARIANCE = 4.0  # of a log strength: says nothing
+NOISE_SCALES = (1.0, 1.2, 1.5, 1.9, 2.4)  # of the published noise; never less, since
+# planned repetitions scatter less than strength does
+WALK_SCALES = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
+SCALE_LOG_SD = 0.35  # of both, before the log; assumed
+SAMPLE = 200  # series from which the two are estimated
+LONG_ENOUGH = 6  # rows of a series that tells them
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rows:
+    """What each day of each series was measured to be.
+
+    Told sets of a day make one row; a set that only bounds strength from one side has
+    its own, on the same day.
+
+    Attributes
+    ----------
+    table : DataFrame
+        ``lifter, setup, date, sets, one_sided`` in order.
+    implied, variance : ndarray, shape (n_rows,)
+    slopes : ndarray, shape (n_rows, n_parameters)
+    step : ndarray, shape (n_rows,)
+        Variance of the published walk since the row before; 0 at a series' first.
+    row_of_set : ndarray, shape (n_sets,)
+    set_share : ndarray, shape (n_sets,)
+        Share of its row's precision that a set supplies.
+    first : ndarray, shape (n_series,)
+        First row of each series.
+    """
+
+    table: pd.DataFrame
+    implied: Floats
+    variance: Floats
+    slopes: Floats
+    step: Floats
+    row_of_set: Ints
+    set_share: Floats
+    first: Ints
+
+    @property
+    def lengths(self) -> Ints:
+        """Rows of each series."""
+        return np.diff(np.append(self.first, len(self.table)))
+
+
+def make_rows(
+    sets: pd.DataFrame, outcomes: Outcomes, flagged: NDArray[np.bool_]
+) -> Rows:
+    """Put the sets of each day together.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        Of :class:`.observe.Observations`.
+    outcomes : Outcomes
+        The same sets; sides already made alike.
+    flagged : ndarray of bool, shape (n_sets,)
+        Sets not counted.
+
+    Returns
+    -------
+    rows : Rows
+    """
+    one_sided = sets["kind"].isin(ONE_SIDED)
+    part = np.where(one_sided, np.arange(len(sets)) + 1, 0)
+    numbered = sets[KEYS].assign(part=part, at=np.arange(len(sets)))
+    order = numbered.sort_values([*KEYS, "part"], kind="stable")["at"].to_numpy()
+    numbered = numbered.iloc[order]
+    change = (numbered[[*KEYS, "part"]] != numbered[[*KEYS, "part"]].shift()).any(
+        axis=1
+    )
+    row = np.cumsum(change.to_numpy()) - 1
+    row_of_set = np.empty(len(sets), dtype=np.int64)
+    row_of_set[order] = row
+    weight = np.where(flagged, 1e-6, 1.0) / outcomes.variance
+    total = np.bincount(row_of_set, weight)
+    share = weight / total[row_of_set]
+    table = numbered[change.to_numpy()][KEYS].reset_index(drop=True)
+    table["sets"] = np.bincount(row_of_set)
+    table["one_sided"] = part[order][change.to_numpy()] > 0
+    begins = (table[KEYS[:2]] != table[KEYS[:2]].shift()).any(axis=1).to_numpy()
+    return Rows(
+        table=table,
+        implied=np.asarray(np.bincount(row_of_set, share * outcomes.implied), float),
+        variance=1 / total,
+        slopes=np.column_stack(
+            [np.bincount(row_of_set, share * column) for column in outcomes.slopes.T]
+        ),
+        step=np.where(begins, 0.0, _steps(table["date"])),
+        row_of_set=row_of_set,
+        set_share=share,
+        first=np.flatnonzero(begins),
+    )
+
+
+def _steps(dates: pd.Series) -> Floats:
+    """Variance of the published walk from the row before to each row."""
+    days = np.diff(dates.to_numpy("datetime64[D]").astype(float), prepend=0)
+    return walk_variance(np.maximum(days, 0) / 7)
+
+
+def walk_variance(weeks: Floats) -> Floats:
+    """Variance of the published walk over some weeks, more where they are a pause.
+
+    Parameters
+    ----------
+    weeks : ndarray, shape (...)
+        Since the last session. [week]
+
+    Returns
+    -------
+    variance : ndarray, shape (...)
+        Of log strength. [1]
+    """
+    known = priors("strength")
+    pause = np.maximum(weeks - known["pause_after_weeks"], 0)
+    return known["walk_sd"] ** 2 * (weeks + (known["pause_clock"] - 1) * pause)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Levels:
+    """Smoothed strength of every row.
+
+    Attributes
+    ----------
+    mean, variance : ndarray, shape (n_rows,)
+        Log strength, without what the relation may also be.
+    slopes : ndarray, shape (n_rows, n_parameters)
+        Change of ``mean`` with each of ``relation.PARAMETERS``.
+    with_last : ndarray, shape (n_rows,)
+        Covariance with the series' last level.
+    without_mean, without_variance : ndarray, shape (n_rows,)
+        Expected of the row by all other rows; variance infinite where none.
+    site_mean, site_variance : ndarray, shape (n_rows,)
+        What each row counted as, the day's form included.
+    noise_scale, walk_scale : float
+        Of the published standard deviations.
+    """
+
+    mean: Floats
+    variance: Floats
+    slopes: Floats
+    with_last: Floats
+    without_mean: Floats
+    without_variance: Floats
+    site_mean: Floats
+    site_variance: Floats
+    noise_scale: float
+    walk_scale: float
+
+
+def smooth_rows(rows: Rows, one_sided: "OneSided") -> Levels:
+    """Smooth every series, weigh its days by one another, and smooth again.
+
+    Parameters
+    ----------
+    rows : Rows
+        Of all lifters.
+    one_sided : OneSided
+        What the rows that bound strength from one side are.
+
+    Returns
+    -------
+    levels : Levels
+    """
+    levels = _weighed(rows, one_sided, 1.0, 1.0)
+    noise_scale, walk_scale = _scales(rows, levels)
+    return _weighed(rows, one_sided, noise_scale, walk_scale)
+
+
+def _weighed(
+    rows: Rows, one_sided: "OneSided", noise_scale: float, walk_scale: float
+) -> Levels:
+    form = priors("strength")["day_sd"] ** 2
+    own = noise_scale**2 * (rows.variance + form)
+    mean, variance = one_sided.alone(rows, own)
+    levels = _pass(rows, mean, variance, noise_scale, walk_scale)
+    for _ in range(ROUNDS):
+        off = np.abs(rows.implied - levels.without_mean)
+        spread = np.sqrt(levels.without_variance + own)
+        bounded = own * np.maximum(off / spread / BOUND_Z, 1.0)
+        mean, variance = one_sided.beside(rows, levels, own, bounded)
+        levels = _pass(rows, mean, variance, noise_scale, walk_scale)
+    return levels
+
+
+def _pass(
+    rows: Rows, mean: Floats, variance: Floats, noise_scale: float, walk_scale: float
+) -> Levels:
+    """Smooth rows of known mean and variance, series of about one length together."""
+    columns = np.column_stack([mean, rows.slopes])
+    n = len(mean)
+    level, spread, with_last = np.empty_like(columns), np.empty(n), np.empty(n)
+    for at, real in _padded(rows):
+        found = smooth(
+            columns[at],
+            noise=np.where(real, variance[at], np.inf),
+            step=np.where(real, walk_scale**2 * rows.step[at], 0.0),
+        )
+        level[at[real]], spread[at[real]] = found.mean[real], found.variance[real]
+        with_last[at[real]] = found.covariance_with_last()[real]
+    precision = 1 / spread - 1 / variance
+    known = precision > 1e-6
+    safe = np.where(known, precision, 1.0)
+    without = (level[:, 0] / spread - mean / variance) / safe
+    return Levels(
+        mean=level[:, 0],
+        variance=spread,
+        slopes=level[:, 1:],
+        with_last=with_last,
+        without_mean=np.where(known, without, mean),
+        without_variance=np.where(known, 1 / safe, np.inf),
+        site_mean=mean,
+        site_variance=variance,
+        noise_scale=noise_scale,
+        walk_scale=walk_scale,
+    )
+
+
+def _padded(rows: Rows) -> list[tuple[Ints, NDArray[np.bool_]]]:
+    """Row numbers of series of about one length, and which of them are real."""
+    lengths = rows.lengths
+    bucket = np.ceil(np.log(np.maximum(lengths, 1)) / np.log(1.5)).astype(int)
+    out = []
+    for size in np.unique(bucket):
+        series = np.flatnonzero(bucket == size)
+        offset = np.arange(lengths[series].max())
+        real = offset < lengths[series][:, None]
+        out.append((np.where(real, rows.first[series][:, None] + offset, 0), real))
+    return out
+
+
+def _scales(rows: Rows, levels: Levels) -> tuple[float, float]:
+    """Noise and walk over the published ones, mean over a grid of both.
+
+    From a sample of series, evenly spaced over all; the published values where the
+    log is short.
+    """
+    long = np.flatnonzero(rows.lengths >= LONG_ENOUGH)
+    if not len(long):
+        return 1.0, 1.0
+    chosen = long[np.linspace(0, len(long) - 1, min(SAMPLE, len(long))).astype(int)]
+    longest = rows.lengths[chosen].max()
+    offset = np.arange(longest)
+    real = offset < rows.lengths[chosen][:, None]
+    at = np.where(real, rows.first[chosen][:, None] + offset, 0)
+    scales = np.array([(n, w) for n in NOISE_SCALES for w in WALK_SCALES])
+    noise_of, walk_of = (s[:, None, None] ** 2 for s in scales.T)
+    grid = (len(scales), *at.shape)
+    told = log_likelihood(
+        np.broadcast_to(levels.site_mean[at], grid).reshape(-1, longest, 1),
+        noise=np.where(real, noise_of * levels.site_variance[at], np.inf).reshape(
+            -1, longest
+        ),
+        step=np.where(real, walk_of * rows.step[at], 0.0).reshape(-1, longest),
+    )
+    prior = np.square(np.log(scales)).sum(axis=1) / SCALE_LOG_SD**2
+    log_p = told.reshape(len(scales), -1).sum(axis=1) - prior / 2
+    weight = np.exp(log_p - log_p.max())
+    noise, walk = np.exp(weight / weight.sum() @ np.log(scales))
+    return float(noise), float(walk)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OneSided:
+    """Sets that bound strength from one side: unmarked ones, and a load not lifted.
+
+    Attributes
+    ----------
+    row : ndarray of int, shape (n,)
+        Row of each.
+    below : ndarray of bool, shape (n,)
+        Strength lies below the load, rather than above.
+    silent : ndarray of bool, shape (n,)
+        Nothing told how hard it was, so it may have been easy.
+    bound : ndarray, shape (n,)
+        Log strength shown at least, or not reached.
+    luck_variance : ndarray, shape (n,)
+        Of the bound.
+    shortfall_mean, shortfall_sd : ndarray, shape (n,)
+        Log strength left in reserve, a normal truncated at 0.
+    """
+
+    row: Ints
+    below: NDArray[np.bool_]
+    silent: NDArray[np.bool_]
+    bound: Floats
+    luck_variance: Floats
+    shortfall_mean: Floats
+    shortfall_sd: Floats
+
+    def alone(self, rows: Rows, own: Floats) -> tuple[Floats, Floats]:
+        """Rows as normals, with nothing known beside them."""
+        variance = own.copy()
+        variance[self.row[self.below]] = UNKNOWN_VARIANCE
+        return rows.implied.copy(), variance
+
+    def beside(
+        self, rows: Rows, levels: Levels, own: Floats, bounded: Floats
+    ) -> tuple[Floats, Floats]:
+        """Rows as normals of the moments they have beside what the others say."""
+        mean, variance = rows.implied.copy(), bounded.copy()
+        if not len(self.row):
+            return mean, variance
+        first_mean, first_variance = self.alone(rows, own)
+        m, v = levels.without_mean[self.row], levels.without_variance[self.row]
+        known = v < UNKNOWN_VARIANCE
+        v = np.where(known, v, UNKNOWN_VARIANCE)
+        form = priors("strength")["day_sd"] ** 2
+        tilted = _by_side(self, m, v, form)
+        gained = 1 / tilted[1] - 1 / v
+        telling = known & (gained > 1e-6)
+        safe = np.where(telling, gained, 1.0)
+        site = (tilted[0] / tilted[1] - m / v) / safe
+        mean[self.row] = np.where(telling, site, first_mean[self.row])
+        unknown = np.where(known, UNKNOWN_VARIANCE, first_variance[self.row])
+        variance[self.row] = np.where(telling, 1 / safe, unknown)
+        return mean, variance
+
+
+def _by_side(
+    sets: OneSided, m: Floats, v: Floats, form: float
+) -> tuple[Floats, Floats]:
+    """Moments of a belief about strength after each one-sided set."""
+    noise = sets.luck_variance + form
+    known = priors("reserve")
+    easy = np.where(sets.silent, known["easy_frac"], 1e-9)
+
+    def above(frac: Floats, mean: Floats, sd: Floats) -> Component:
+        return shortfall_component(
+            np.log(frac),
+            sets.bound,
+            noise_variance=noise,
+            shortfall_mean=mean,
+            shortfall_sd=sd,
+        )
+
+    ways = [
+        above(1 - easy, sets.shortfall_mean, sets.shortfall_sd),
+        above(easy, np.zeros_like(m), np.full_like(m, known["easy_sd"])),
+    ]
+    up = tilt(m, v, ways)
+    down = tilt(m, v, [below_component(sets.bound, np.sqrt(noise))])
+    return (
+        np.where(sets.below, down.mean, up.mean),
+        np.where(sets.below, down.variance, up.variance),
+    )
+
+
+def total_variance(
+    levels: Levels, cov: Floats, own_ln_k_sd: float
+) -> tuple[Floats, Floats]:
+    """Variance of every level with all that the relation may be.
+
+    Parameters
+    ----------
+    levels : Levels
+        Smoothed.
+    cov : ndarray, shape (n_rows, n_parameters, n_parameters)
+        Of the relation of each row's lifter.
+    own_ln_k_sd : float
+        Of the exercise's own ln K about the lifter's. [1]
+
+    Returns
+    -------
+    variance : ndarray, shape (n_rows,)
+    with_relation : ndarray, shape (n_rows, 2)
+        Covariance of the level's error with ln K and shape of the exercise.
+    """
+    n = len(PARAMETERS)
+    cov = cov + np.diag([own_ln_k_sd**2, *[0.0] * (n - 1)])
+    both = np.einsum("rp,rpq->rq", levels.slopes, cov)
+    return levels.variance + (both * levels.slopes).sum(axis=1), both[:, :2]

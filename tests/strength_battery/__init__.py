@@ -1,0 +1,1 @@
+"""Plans with known strength, to judge an estimator that never saw them made."""
