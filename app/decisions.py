@@ -97,7 +97,7 @@ def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
 
     def make() -> pd.DataFrame:
         rows = advice.clients(fit, read(stored.sets_and_pains))
-        return rows.sort_values("stall_probability", ascending=False)
+        return rows.sort_values("chance_no_gain", ascending=False)
 
     return kept("clients", fit_key(choice), make)
 
@@ -132,7 +132,7 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
         "slope": [
             sparkline.intervals([row], at=0.0, span=(-reach, reach)) for row in slopes
         ],
-        "stall_probability": rows["stall_probability"],
+        "chance_no_gain": rows["chance_no_gain"],
         "pain": rows["pain"],
         "ratios": [
             sparkline.intervals(
@@ -156,7 +156,7 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
 def clients_sentence(rows: pd.DataFrame) -> str:
     """Say who is likeliest to have stalled."""
     first = rows.iloc[0]
-    chance = f"probability {first['stall_probability']:.2f}"
+    chance = f"probability {first['chance_no_gain']:.2f}"
     if len(rows) == 1:
         return f"{first['lifter']} may not be gaining, {chance}"
     return (

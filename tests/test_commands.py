@@ -16,11 +16,11 @@ COLUMNS = {
     ("variants",): "movement,variant,title,sets,lifters",
     ("unnamed",): "text,sets,lifters,nearest,likeness",
     ("strength", "--lifter", "R02"): (
-        "lifter,variant,date,strength_kg,low_kg,high_kg,sets"
+        "lifter,variant,date,reps,strength_kg,low_kg,high_kg,sets,basis"
     ),
     ("ratios",): (
         "variant,reference,ratio,low,high,between_sd,lifters,sets,predicted,"
-        "predicted_low,predicted_high"
+        "predicted_low,predicted_high,reps"
     ),
     ("curve", "preacher_curl_45"): "elbow_deg,demand_nm,capability_nm,utilisation",
     ("sticking", "preacher_curl_45"): (

@@ -7,34 +7,56 @@ from analytics.advice.choice import (
     variant_facts,
 )
 from analytics.advice.clients import clients
+from analytics.advice.doubts import (
+    ASSUMED,
+    PRIOR_ONLY,
+    change_sentence,
+    changes,
+    doubts,
+)
 from analytics.advice.lean import LeanStart, lean_start
-from analytics.advice.loads import Capacity, capacity, next_load
+from analytics.advice.loads import (
+    Capacity,
+    capacity,
+    next_load,
+    usual_step_kg,
+)
 from analytics.advice.locking import lockout
 from analytics.advice.person import measured_body
+from analytics.advice.repetitions import by_repetitions, known_best, relation_sentence
 from analytics.advice.rules import advice_sources, cautions, rule
 from analytics.advice.technique import Technique, technique
 from analytics.advice.volume import DirectWork, direct_work
 from analytics.advice.warming import warm_up, warm_up_sentence
 
 __all__ = [
+    "ASSUMED",
     "GOALS",
+    "PRIOR_ONLY",
     "Capacity",
     "DirectWork",
     "LeanStart",
     "Technique",
     "advice_sources",
+    "by_repetitions",
     "capacity",
     "cautions",
+    "change_sentence",
+    "changes",
     "clients",
     "direct_work",
+    "doubts",
+    "known_best",
     "lean_start",
     "lockout",
     "measured_body",
     "modelled_reference",
     "next_load",
     "rank_variants",
+    "relation_sentence",
     "rule",
     "technique",
+    "usual_step_kg",
     "variant_facts",
     "warm_up",
     "warm_up_sentence",

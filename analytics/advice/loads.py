@@ -12,6 +12,7 @@ import pandas as pd
 from scipy import stats
 
 from analytics import mechanics, strength
+from analytics.advice.doubts import ASSUMED, PRIOR_ONLY
 from analytics.advice.rules import cautions, implement_steps, rule
 from analytics.catalogue import Variant, load_catalogue
 from analytics.errors import InputError
@@ -276,8 +277,8 @@ def next_load(
     possible = reps + rir + strength.counted_part()
     found = capacity(fit, lifter, variant, on_date=day, reps=possible)
     entry = _entry(fit, found.setup)
-    step_kg = step_kg or usual_step_kg(entry)
-    body_kg = _body_kg(own, entry)
+    step_kg = step_kg or usual_step_kg(fit, found.setup)
+    body_kg, weighed = _body_kg(own, entry, day)
     sd = np.hypot(found.sd_log, fit.hyper["day_sd"])
     reach = stats.norm.ppf((1 + INTERVAL) / 2) * sd
     low_kg, middle_kg, high_kg = (
@@ -288,6 +289,8 @@ def next_load(
     wanted_kg = middle_kg if found.own else low_kg
     load_kg = _step_inside(min(wanted_kg, ceiling_kg), low_kg, high_kg, step_kg)
     said = [shown] if wanted_kg > ceiling_kg else []
+    if load_kg > ceiling_kg + step_kg / 2:  # never outside the interval, so said
+        said = [f"more than {shown.removeprefix('held to ')}: go up over sessions"]
     if np.isnan(load_kg):
         said.append(
             f"the body alone is more than that: take {-middle_kg:.1f} kg of help"
@@ -295,26 +298,29 @@ def next_load(
             else f"no step of {step_kg:g} kg lies between {low_kg:.1f} and "
             f"{high_kg:.1f} kg; use lighter or finer equipment, or other repetitions"
         )
-    said += _remarks(found, lifter, middle_kg)
+    said += _remarks(fit, found, lifter, middle_kg) + weighed
     said += cautions(entry)
     kg = {"load_kg": load_kg, "low_kg": low_kg, "high_kg": high_kg}
     basis = {"basis": f"{found.basis}; as of {day:%Y-%m-%d}"}
     return pd.DataFrame([row | kg | basis | {"caution": ". ".join(said)}])[COLUMNS]
 
 
-def usual_step_kg(entry: Variant | None) -> float:
-    """Smallest change of load of a variant's implement, common practice.
+def usual_step_kg(fit: StrengthFit, setup: str) -> float:
+    """Smallest change of load of a setup's implement, common practice.
 
     Parameters
     ----------
-    entry : Variant or None
-        Catalogue entry; a bar's step without one.
+    fit : StrengthFit
+        Of the movement.
+    setup : str
+        Setup or variant; the step of a bar where the catalogue does not know it.
 
     Returns
     -------
     step_kg : float
         Of the load as logged. [kg]
     """
+    entry = _entry(fit, setup)
     implement = "" if entry is None else entry.implement
     return implement_steps().get(implement, rule("step_kg"))
 
@@ -327,12 +333,19 @@ def _step_inside(
     last = np.floor(high_kg / step_kg + 1e-9)
     if first > last or (last == 0 and low_kg > 0):
         return np.nan
-    return float(np.clip(np.round(wanted_kg / step_kg), first, last) * step_kg)
+    steps = np.clip(np.round(wanted_kg / step_kg), first, last)
+    return float(steps * step_kg) + 0.0  # no minus before a zero
 
 
-def _remarks(found: Capacity, lifter: str, middle_kg: float) -> list[str]:
+def _remarks(
+    fit: StrengthFit, found: Capacity, lifter: str, middle_kg: float
+) -> list[str]:
     """Say what makes a suggestion less sure than its interval."""
     said = []
+    mine = fit.trend[fit.trend["lifter"] == lifter]
+    same = mine[mine["setup"] == found.setup]
+    if ((same if found.own else mine)["basis"] == ASSUMED).all():
+        said.append(PRIOR_ONLY)
     if not found.own:
         said.append(
             f"never done by {lifter} in this log: the load is the low end of the "
@@ -361,17 +374,27 @@ def _entry(fit: StrengthFit, setup: str) -> Variant | None:
     return load_catalogue().variants.get(variant.get(setup, setup))
 
 
-def _body_kg(own: pd.DataFrame, entry: Variant | None) -> float:
-    """Mass of the body that moves with the load, from the last weighing."""
+def _body_kg(
+    own: pd.DataFrame, entry: Variant | None, day: pd.Timestamp
+) -> tuple[float, list[str]]:
+    """Mass of the body that moves with the load, and what to say of an old weighing."""
     if entry is None or not entry.body_share:
-        return 0.0
+        return 0.0, []
     weighed = own["body_mass_kg"].dropna()
     if weighed.empty:
         raise InputError(
             f"{entry.variant} moves the body too, and no body mass of "
             f"'{own['lifter'].iloc[0]}' is known; bring in a weighing first"
         )
-    return entry.body_share * float(weighed.iloc[-1])
+    mass_kg, on = float(weighed.iloc[-1]), own.loc[weighed.index[-1], "body_mass_on"]
+    weeks = abs(day - on).days / 7
+    said = (
+        f"the body mass of {mass_kg:g} kg is {weeks:.0f} weeks old "
+        f"({on:%Y-%m-%d}); weigh again, the load is off by {entry.body_share:.0%} of "
+        "any change"
+    )
+    old = weeks > rule("weighing_within_weeks")
+    return entry.body_share * mass_kg, [said] * old
 
 
 def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:

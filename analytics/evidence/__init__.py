@@ -2,7 +2,7 @@
 
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
-from analytics.evidence.ratio_table import ratio_table
+from analytics.evidence.ratio_table import compared_at, ratio_table
 from analytics.evidence.shipped import (
     information_table,
     pipeline_table,
@@ -14,6 +14,7 @@ from analytics.evidence.verdict import p_in_words
 
 __all__ = [
     "CurveTest",
+    "compared_at",
     "curve_test",
     "information_table",
     "left_out_sentence",

@@ -26,6 +26,7 @@ BROWSERS = (
 REPS, RIR = 8, 2
 MOST_RATIOS = 8  # as many as stay readable on the first page
 MOST_SIDES = 4
+MOST_ODD = 3
 LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
 PDF_WAIT_S = 120
 
@@ -36,7 +37,7 @@ def write_report(
     path: Path,
     *,
     movement: str | None = None,
-    step_kg: float = 2.5,
+    step_kg: float | None = None,
 ) -> Path:
     """Write the two-page report of one lifter.
 
@@ -51,8 +52,9 @@ def write_report(
     movement : str, optional
         Which movement; the curls if the lifter has done any, else the one with most
         sets.
-    step_kg : float
-        Smallest change of load, for the suggested loads. [kg]
+    step_kg : float, optional
+        Smallest change of load, for the suggested loads; that of each implement if
+        not given. [kg]
 
     Returns
     -------
@@ -85,7 +87,7 @@ def report_html(
     lifter: str,
     *,
     movement: str | None = None,
-    step_kg: float = 2.5,
+    step_kg: float | None = None,
 ) -> str:
     """Compose the report of one lifter as one HTML page without outside parts.
 
@@ -98,8 +100,9 @@ def report_html(
     movement : str, optional
         Which movement; the curls if the lifter has done any, else the one with most
         sets.
-    step_kg : float
-        Smallest change of load, for the suggested loads. [kg]
+    step_kg : float, optional
+        Smallest change of load, for the suggested loads; that of each implement if
+        not given. [kg]
 
     Returns
     -------
@@ -151,12 +154,16 @@ def _in_words(text: str) -> str:
 def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:
     known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
     row = advice.clients(fit, own).iloc[0]
-    now = (
-        f"{_in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
-        f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated."
-        if row["setup"]
-        else "Not enough data yet for a strength."
-    )
+    headline, changed = ["Not enough data yet for a strength."], ""
+    if row["setup"]:
+        best = advice.known_best(advice.by_repetitions(fit, lifter, row["setup"]))
+        now = (
+            f"{_in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
+            f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated; {best}."
+        )
+        headline = [now, row["sentence"]]
+        slopes = fit.slopes[fit.slopes["lifter"] == lifter].set_index("setup")
+        changed = advice.change_sentence(slopes.loc[row["setup"]])
     sides = fit.sides[fit.sides["lifter"] == lifter]
     return {
         "title": load_catalogue().movements[fit.movement].title
@@ -170,8 +177,11 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
         "flagged": int((own["flag"] != "").sum()),
         "printed": date.today().isoformat(),
         "version": metadata.version("lacertus"),
-        "headline": [text for text in (now, row["sentence"]) if text],
-        "converged": fit.converged,
+        "headline": [text for text in headline if text],
+        "changed": changed,
+        "assumed": row["basis"] == advice.ASSUMED,
+        "odd": [_in_words(text) for text in row["odd"][:MOST_ODD]],
+        "relation": advice.relation_sentence(fit, lifter, row["setup"]),
         "interval": f"{fit.interval:.0%}",
         "reference": _in_words(fit.reference),
         "method": fit.method,
@@ -232,9 +242,12 @@ def _pictures(
     verdict = f"The curve test over all lifters says: {curve.verdict}."
     return {
         "figures": drawn,
-        "ratios_shown": f"The {MOST_RATIOS} most logged of {len(done)}. "
-        if len(done) > MOST_RATIOS
-        else "",
+        "ratios_shown": (
+            f"The {MOST_RATIOS} most logged of {len(done)}. "
+            if len(done) > MOST_RATIOS
+            else ""
+        )
+        + evidence.compared_at(fit.ratios[fit.ratios["setup"].isin(done["setup"])]),
         "body": size_words,
         "verdict": " ".join([verdict, *curve.reasons[:2]]),
     }
@@ -287,7 +300,7 @@ def _loads(
     lifter: str,
     sets: pd.DataFrame,
     own: pd.DataFrame,
-    step_kg: float,
+    step_kg: float | None,
 ) -> dict[str, Any]:
     variants = own["variant"].value_counts().head(5).index
     table = pd.concat(

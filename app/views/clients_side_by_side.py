@@ -17,7 +17,7 @@ _PICTURES = {
 _SHARES = {"lean_frac": "leaned", "heave_frac": "heaved", "effort_frac": "effort noted"}
 COLUMNS = {
     "lifter": column.Column("lifter", pinned=True),
-    "stall_probability": column.ProgressColumn(
+    "chance_no_gain": column.ProgressColumn(
         "chance of no gain", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
     "setup": "variant with most sets",

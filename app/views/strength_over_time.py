@@ -20,8 +20,6 @@ def page() -> None:
     fit = results.fit(choice)
     if fit is None:
         return figure.nothing_yet("strength over time", choice)
-    if not fit.converged:
-        st.warning("The fit has not settled; read these numbers with more doubt.")
     setups = results.setups_of(fit, choice.lifter)
     if not setups:
         return figure.nothing_yet("strength over time", choice)
