@@ -6,8 +6,9 @@ import pytest
 from hand_made_fit import DAY, LOG_SD, ONE_RM_KG, K, made_fit, made_sets
 
 from analytics import mechanics
+from analytics.advice.capacity import capacity
 from analytics.advice.doubts import PRIOR_ONLY
-from analytics.advice.loads import COLUMNS, capacity, next_load, usual_step_kg
+from analytics.advice.loads import COLUMNS, next_load, usual_step_kg
 from analytics.advice.rules import rule
 from analytics.advice.warming import warm_up, warm_up_sentence
 from analytics.errors import InputError

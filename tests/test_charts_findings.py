@@ -151,8 +151,14 @@ def finding(chart) -> str:
 
 
 def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
-    assert finding(strength.latest(TREND)).endswith("latest strength of R07 40.2 kg")
-    assert finding(strength.compared(TREND)).endswith("latest strength: R07 40.2 kg")
+    assert finding(strength.latest(TREND)).endswith(
+        "latest load liftable once of R07 40.2 kg"
+    )
+    assert finding(strength.compared(TREND)).endswith(
+        "latest load liftable once: R07 40.2 kg"
+    )
+    eight = strength.latest(TREND.assign(reps=8))
+    assert finding(eight).endswith("latest load liftable 8 times of R07 40.2 kg")
     near = RESIDUALS.assign(predicted=RESIDUALS["ratio"])
     assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
     sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0])

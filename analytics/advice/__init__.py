@@ -1,5 +1,6 @@
 """Next load, variant and range choice, cautions."""
 
+from analytics.advice.capacity import Capacity, capacity
 from analytics.advice.choice import (
     GOALS,
     modelled_reference,
@@ -13,17 +14,18 @@ from analytics.advice.doubts import (
     change_sentence,
     changes,
     doubts,
+    in_fractions,
 )
 from analytics.advice.lean import LeanStart, lean_start
-from analytics.advice.loads import (
-    Capacity,
-    capacity,
-    next_load,
-    usual_step_kg,
-)
+from analytics.advice.loads import next_load, usual_step_kg
 from analytics.advice.locking import lockout
 from analytics.advice.person import measured_body
-from analytics.advice.repetitions import by_repetitions, known_best, relation_sentence
+from analytics.advice.repetitions import (
+    by_repetitions,
+    known_best,
+    relation_curve,
+    relation_sentence,
+)
 from analytics.advice.rules import advice_sources, cautions, rule
 from analytics.advice.technique import Technique, technique
 from analytics.advice.volume import DirectWork, direct_work
@@ -46,6 +48,7 @@ __all__ = [
     "clients",
     "direct_work",
     "doubts",
+    "in_fractions",
     "known_best",
     "lean_start",
     "lockout",
@@ -53,6 +56,7 @@ __all__ = [
     "modelled_reference",
     "next_load",
     "rank_variants",
+    "relation_curve",
     "relation_sentence",
     "rule",
     "technique",

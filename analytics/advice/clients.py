@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 
+from analytics.advice.doubts import in_fractions
 from analytics.advice.rules import rule
 from analytics.advice.technique import noted_heave
 from analytics.strength import StrengthFit
@@ -126,14 +127,14 @@ def _trend(fit: StrengthFit) -> pd.DataFrame:
     numbers = ["strength_kg", "low_kg", "high_kg", "basis"]
     table = line.groupby("lifter")[["setup", *numbers]].last()
     best = line.loc[line.groupby("lifter")["strength_kg"].idxmax()].set_index("lifter")
-    slopes = fit.slopes.merge(most, on=["lifter", "setup"]).set_index("lifter")
+    slopes = in_fractions(fit.slopes).merge(most, on=["lifter", "setup"])
+    slopes = slopes.set_index("lifter")
     names = {
         "low": "slope_low",
         "high": "slope_high",
         "p_not_positive": "chance_no_gain",
     }
     change = [c for c in COLUMNS if c.startswith("change_")]
-    slopes[change] = np.expm1(slopes[change].astype(float))
     kept = ["slope_frac_per_week", *names.values(), "stalled_since", "sentence"]
     table = table.join(slopes.rename(columns=names)[[*kept, *change]])
     return table.assign(

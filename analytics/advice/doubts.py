@@ -48,8 +48,26 @@ def changes(fit: StrengthFit, shown: pd.DataFrame) -> list[str]:
     sentences : list of str
         Each begins with lifter and setup; none where nothing was done then.
     """
-    said = [change_sentence(row) for _, row in fit.slopes.iterrows()]
-    return _told(fit.slopes.assign(sentence=said), shown)
+    slopes = fit.slopes.merge(shown.rename(columns={"variant": "setup"}))
+    said = [change_sentence(row) for _, row in in_fractions(slopes).iterrows()]
+    return _told(slopes.assign(sentence=said), shown)
+
+
+def in_fractions(slopes: pd.DataFrame) -> pd.DataFrame:
+    """Return changes of log strength as shares of the strength before.
+
+    Parameters
+    ----------
+    slopes : DataFrame
+        Of a fit.
+
+    Returns
+    -------
+    slopes : DataFrame
+        ``change_4w, change_8w`` and their ``_low`` and ``_high`` as fractions. [1]
+    """
+    names = [name for name in slopes if str(name).startswith("change_")]
+    return slopes.assign(**np.expm1(slopes[names].astype(float)))
 
 
 def _told(rows: pd.DataFrame, shown: pd.DataFrame) -> list[str]:
@@ -65,7 +83,7 @@ def change_sentence(row: pd.Series) -> str:
     Parameters
     ----------
     row : Series
-        Of the fit's ``slopes``.
+        ``change_4w, change_8w`` with ``_low`` and ``_high``. [1]
 
     Returns
     -------
@@ -77,7 +95,7 @@ def change_sentence(row: pd.Series) -> str:
         name = f"change_{weeks}w"
         if pd.notna(row[name]):
             kept = row[[name, f"{name}_low", f"{name}_high"]].astype(float)
-            middle, low, high = 100 * np.expm1(kept)
+            middle, low, high = 100 * kept
             said.append(
                 f"against {weeks} weeks before {middle:+z.1f} % (90 % interval "
                 f"{low:+z.1f} to {high:+z.1f})"

@@ -103,5 +103,33 @@ def relation_sentence(fit: StrengthFit, lifter: str, setup: str) -> str:
     )
 
 
+def relation_curve(fit: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
+    """Share of the load for one repetition by number of repetitions.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Of one movement.
+    lifter, setup : str
+        A series of the fit, done or not.
+
+    Returns
+    -------
+    table : DataFrame
+        ``reps, share_frac, low_frac, high_frac`` for 1 to 15 repetitions, at the ends
+        of the interval of K; no rows where the fit knows no such series.
+    """
+    reps = np.arange(1, MOST_REPS + 1)
+    rows = _series(fit.relation, lifter, setup)
+    shares = [
+        np.exp(-strength.log_gain(reps, np.log(row[name]), row["shape"]))
+        for _, row in rows.iterrows()
+        for name in ("k", "k_low", "k_high")
+    ]
+    names = ["share_frac", "low_frac", "high_frac"]
+    known = dict(zip(names, shares, strict=True)) if shares else {}
+    return pd.DataFrame({"reps": reps} | known, columns=["reps", *names]).dropna()
+
+
 def _series(frame: pd.DataFrame, lifter: str, setup: str) -> pd.DataFrame:
     return frame[(frame["lifter"] == lifter) & (frame["setup"] == setup)]

@@ -4,6 +4,8 @@ from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.left_out import left_out_sentence
 from analytics.evidence.ratio_table import compared_at, ratio_table
 from analytics.evidence.shipped import (
+    battery_in_words,
+    battery_table,
     information_table,
     pipeline_table,
     power_table,
@@ -14,6 +16,8 @@ from analytics.evidence.verdict import p_in_words
 
 __all__ = [
     "CurveTest",
+    "battery_in_words",
+    "battery_table",
     "compared_at",
     "curve_test",
     "information_table",

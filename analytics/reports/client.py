@@ -162,8 +162,7 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
             f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated; {best}."
         )
         headline = [now, row["sentence"]]
-        slopes = fit.slopes[fit.slopes["lifter"] == lifter].set_index("setup")
-        changed = advice.change_sentence(slopes.loc[row["setup"]])
+        changed = advice.change_sentence(row)
     sides = fit.sides[fit.sides["lifter"] == lifter]
     return {
         "title": load_catalogue().movements[fit.movement].title
@@ -313,8 +312,13 @@ def _loads(
     )
     known = table[table["load_kg"].notna()]
     said = [[part for part in text.split(". ") if part] for text in table["caution"]]
+    for variant, parts in zip(table["variant"], said, strict=True):
+        if parts[0].startswith("no step"):
+            parts[0] = f"{variant}: {parts[0]}"
     notes = dict.fromkeys(part for parts in said for part in parts)
-    held = {note for note in notes if note.startswith("held to")}  # of one variant
+    held = {
+        n for n in notes if n.startswith(("held to", "more than"))
+    }  # of one variant
     return {
         "reps": REPS,
         "rir": RIR,
@@ -326,6 +330,7 @@ def _loads(
                 "basis": ", ".join(
                     [r["basis"].split(";")[0].split(" of ")[0]]
                     + [note for note in held if note in r["caution"]]
+                    + [advice.ASSUMED] * (advice.PRIOR_ONLY in r["caution"])
                 ),
             }
             for _, r in known.iterrows()

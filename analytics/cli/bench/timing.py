@@ -21,8 +21,8 @@ from threadpoolctl import threadpool_limits
 from analytics import intake, mechanics
 from analytics.catalogue import load_catalogue
 from analytics.store import Store
-from analytics.strength.linear import fit_linear
-from analytics.strength.panel import Panel
+from analytics.strength.core.linear import fit_linear
+from analytics.strength.core.panel import Panel
 
 Floats = NDArray[np.float64]
 Task = Callable[[], object]  # what is timed; its result is kept if it is a number
