@@ -137,6 +137,7 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
         "slope": [
             sparkline.intervals([row], at=0.0, span=(-reach, reach)) for row in slopes
         ],
+        "chance_no_gain": rows["chance_no_gain"],
         **{
             name: [
                 sparkline.intervals([tuple(row)], at=0.0, span=(-0.1, 0.1))
@@ -144,7 +145,6 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
             ]
             for name in ("change_4w", "change_8w")
         },
-        "chance_no_gain": rows["chance_no_gain"],
         "pain": rows["pain"],
         "ratios": [
             sparkline.intervals(

@@ -198,3 +198,28 @@ def test_mechanics_take_a_sex_a_measured_forearm_and_ask_where_a_pad_starts(tmp_
     assert "give the lifter's own with --range" in run(*curve, store=store).stderr
     kept = run("setups", "preacher_curl_45", "--range", "30:115", store=store).stdout
     assert "range_from_deg" not in kept
+
+
+def test_strength_for_more_repetitions_is_less_load(sample):
+    loads = {}
+    for reps in ("1", "8"):
+        done = run(
+            "strength", "--lifter", "R02", "--reps", reps, "--as", "json", store=sample
+        )
+        rows = json.loads(done.stdout)
+        assert {row["reps"] for row in rows} == {int(reps)}
+        loads[reps] = [row["strength_kg"] for row in rows]
+    assert all(a > b for a, b in zip(loads["1"], loads["8"], strict=True))
+    assert run("strength", "--reps", "31", store=sample).exit_code == 2
+
+
+def test_what_rests_on_assumed_reserve_is_said_on_stderr_and_in_a_column(tmp_path):
+    log, store = tmp_path / "log.csv", str(tmp_path / "s.duckdb")
+    days = [f"A,2025-02-{day:02d},barbell curl,30,8\n" for day in range(3, 21, 3)]
+    log.write_text(HEADER + "".join(days), encoding="utf-8")
+    run("intake", str(log), store=store)
+    done = run("strength", "--as", "json", store=store)
+    assert {row["basis"] for row in json.loads(done.stdout)} == {"assumed reserve"}
+    assert "A, standing_barbell_curl: no set tells how hard it was" in done.stderr
+    done = run("next", "A", "standing_barbell_curl", "--reps", "8", store=store)
+    assert "no set tells how hard it was" in done.stderr

@@ -33,7 +33,7 @@ def by_repetitions(fit: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
     latest = _series(fit.trend, lifter, setup).sort_values("date").tail(1)
     alone = replace(fit, trend=latest, loads=_series(fit.loads, lifter, setup))
     reps = np.arange(1, MOST_REPS + 1)
-    table = pd.concat([strength.over_time([alone], reps=float(r)) for r in reps])
+    table = pd.concat([strength.over_time([alone], reps=int(r)) for r in reps])
     repeated = latest.iloc[np.zeros(len(reps), dtype=int)]
     _, sd = strength.for_reps(alone, repeated, reps)
     columns = ["date", "reps", "strength_kg", "low_kg", "high_kg"]

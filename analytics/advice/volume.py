@@ -12,6 +12,7 @@ from scipy import stats
 from analytics.advice.rules import rule, set_shares
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
+from analytics.strength.model.stalls import LARGEST_GAIN
 
 INTERVAL = 0.90
 
@@ -236,6 +237,11 @@ def _mass_words(girth: pd.DataFrame) -> str:
 def _strength_sentence(setup: str, slope: float, low: float, high: float) -> str:
     if np.isnan(slope):
         return "Curl strength: not enough data yet for a trend."
+    if abs(slope) > LARGEST_GAIN:
+        return (
+            f"Curl strength, in {setup}: the data are odd, {slope * 100:+z.2f} % a "
+            "week is more than people change."
+        )
     way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"
     return (
         f"Curl strength, in {setup}, {way}: {slope * 100:+z.2f} % a week "

@@ -234,7 +234,7 @@ def by_repetitions(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         x=alt.X("reps:Q", title="Repetitions [1]", axis=alt.Axis(tickCount=len(rows))),
         y=alt.Y(
             "width_frac:Q",
-            title="Half of the 90 % interval [% of the load]",
+            title="Give or take [%]",
             axis=alt.Axis(format="%"),
         ),
     )
@@ -262,8 +262,9 @@ def by_repetitions(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
     return theme.titled(
         alt.layer(base.mark_line(color=theme.ESTIMATED), marks).properties(height=200),
         finding,
-        "Estimated, latest day. What is trained is known best (diamond); further away "
-        "the repetition relation adds what is not known of it.",
+        "Half of the 90 % interval over the load, estimated, latest day. What is "
+        "trained is known best (diamond); further away the repetition relation adds "
+        "what is not known of it.",
         description=finding,
     )
 
