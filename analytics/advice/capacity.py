@@ -88,42 +88,24 @@ def capacity(
         return Capacity(
             mean_log=mean,
             sd_log=sd,
-            basis=f"own sets: {int(done['sets'])} of {done['setup']}"
-            + _personal_words(fit, lifter, mine, done),
+            basis=f"own sets: {int(done['sets'])} of {done['setup']}",
             setup=str(done["setup"]),
             own=True,
         )
     seen = _pick(fit.ratios, variant)
     if seen is not None:
+        most = mine.loc[mine["sets"].idxmax()]
         mean, sd = strength.predict(fit, lifter, seen["setup"], on_date, reps=reps)
         return Capacity(
             mean_log=mean,
             sd_log=sd,
             basis=f"cohort ratio: {int(seen['sets'])} sets of {seen['setup']} by "
-            f"{int(seen['lifters'])} others, on {len(mine)} variants of this lifter",
+            f"{int(seen['lifters'])} others, to {int(most['sets'])} own sets of "
+            f"{most['setup']}",
             setup=str(seen["setup"]),
             own=False,
         )
     return _modelled(fit, lifter, variant, on_date, mine, reps)
-
-
-def _personal_words(
-    fit: StrengthFit, lifter: str, mine: pd.DataFrame, done: pd.Series
-) -> str:
-    """Say what other sets of the lifter add, and over which ratio."""
-    others = int(mine["sets"].sum() - done["sets"])
-    ratio = fit.personal[
-        (fit.personal["lifter"] == lifter) & (fit.personal["setup"] == done["setup"])
-    ]
-    if not others:
-        return ""
-    if ratio.empty:  # the reference itself
-        return f", and {others} of other variants over personal ratios"
-    row = ratio.iloc[0]
-    return (
-        f", and {others} of other variants over the personal ratio "
-        f"{row['ratio']:.2f} ({row['low']:.2f} to {row['high']:.2f})"
-    )
 
 
 def own_setups(fit: StrengthFit, lifter: str) -> pd.DataFrame:
