@@ -58,6 +58,11 @@ def next_load(
     )
 
 
+def usual_step_kg(fit: StrengthFit, setup: str) -> float:
+    """Return the smallest change of load of a setup's implement."""
+    return advice.usual_step_kg(fit, setup)
+
+
 def load_sentence(row: pd.Series) -> str:
     """Say the load with its interval, or that there is none."""
     if pd.isna(row["load_kg"]):
@@ -95,7 +100,7 @@ def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
 
     def make() -> pd.DataFrame:
         rows = advice.clients(fit, read(stored.sets_and_pains))
-        return rows.sort_values("stall_probability", ascending=False)
+        return rows.sort_values("chance_no_gain", ascending=False)
 
     return kept("clients", fit_key(choice), make)
 
@@ -130,7 +135,14 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
         "slope": [
             sparkline.intervals([row], at=0.0, span=(-reach, reach)) for row in slopes
         ],
-        "stall_probability": rows["stall_probability"],
+        "chance_no_gain": rows["chance_no_gain"],
+        **{
+            name: [
+                sparkline.intervals([tuple(row)], at=0.0, span=(-0.1, 0.1))
+                for row in rows[[name, f"{name}_low", f"{name}_high"]].to_numpy(float)
+            ]
+            for name in ("change_4w", "change_8w")
+        },
         "pain": rows["pain"],
         "ratios": [
             sparkline.intervals(
@@ -146,7 +158,8 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
         "sides": [sparkline.intervals([row], at=1.0, span=(0.8, 1.2)) for row in sides],
     }
     plain = ["lean_frac", "heave_frac", "effort_frac", "sets", "flagged", "watched"]
-    rest = rows[[*plain, "stalled_since", "last_on", "setup"]]
+    rest = rows[[*plain, "stalled_since", "last_on", "setup", "basis"]]
+    rest = rest.assign(odd=rows["odd"].map(len))
     shares = [name for name in plain if name.endswith("_frac")]
     return pd.DataFrame(shown).join(rest.round(dict.fromkeys(shares, 2)))
 
@@ -154,7 +167,7 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
 def clients_sentence(rows: pd.DataFrame) -> str:
     """Say who is likeliest to have stalled."""
     first = rows.iloc[0]
-    chance = f"probability {first['stall_probability']:.2f}"
+    chance = f"probability {first['chance_no_gain']:.2f}"
     if len(rows) == 1:
         return f"{first['lifter']} may not be gaining, {chance}"
     return (
@@ -171,6 +184,12 @@ def client_reason(row: pd.Series) -> str:
             f" Highest estimate on {row['best_on']:%Y-%m-%d}; the last one lies "
             f"{row['below_best_frac']:.0%} below it."
         )
+    changed = advice.change_sentence(row)
+    told += f" {changed}" if changed else ""
+    if row["basis"] == advice.ASSUMED:
+        told += f" Assumed: {advice.PRIOR_ONLY}."
+    if row["odd"]:
+        told += f" Look at this again: {row['odd'][0]}"
     if row["pain"] > 0:
         told += f" Pain {row['pain']:g} of 10, last on {row['pain_on']:%Y-%m-%d}."
     return told

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from analytics import evidence, mechanics, reports, traces
+from analytics import advice, evidence, mechanics, reports, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.cli import rep_log
@@ -20,12 +20,19 @@ from analytics.evidence import (
     power_table,
     sets_for_power,
 )
-from analytics.strength import StrengthFit, fit_strength, fitted
+from analytics.strength import (
+    StrengthFit,
+    fit_strength,
+    fitted,
+    log_gain,
+    over_time,
+)
 from app.figure import counted
 from app.state import (
     Choice,
     is_kept,
     kept,
+    label,
     lifters,
     progress,
     read,
@@ -38,6 +45,7 @@ from app.state import (
 )
 
 DESIGNS = ("variants", "with holds")
+MOST_ODD = 4
 
 
 def fit(choice: Choice) -> StrengthFit | None:
@@ -103,17 +111,62 @@ def setups_of(found: StrengthFit, lifter: str | None) -> list[str]:
 
 
 def series(
-    found: StrengthFit, lifter: str, setup: str
+    found: StrengthFit, lifter: str, setup: str, *, reps: int = 1
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return strength over time and the sets behind it, oldest first."""
     trend, points = of(found.trend, lifter, setup), of(found.set_points, lifter, setup)
-    return trend.sort_values("date"), points.sort_values("date")
+    known = of(found.relation, lifter, setup).iloc[0]
+    share = np.exp(-log_gain(reps, known["ln_k"], known["shape"]))
+    body_kg = points["date"].map(trend.set_index("date")["body_kg"])
+    for name in ("implied_kg", "expected_kg"):
+        points = points.assign(**{name: (points[name] + body_kg) * share - body_kg})
+    return for_reps(found, trend, reps).sort_values("date"), points.sort_values("date")
+
+
+def for_reps(found: StrengthFit, trend: pd.DataFrame, reps: int) -> pd.DataFrame:
+    """Return rows of the trend as loads that can be lifted so many times."""
+    kg = ["strength_kg", "low_kg", "high_kg"]
+    if reps != 1:
+        loads = found.loads.merge(trend[["lifter", "setup"]].drop_duplicates())
+        table = over_time([replace(found, trend=trend, loads=loads)], reps=reps)
+        trend = trend.assign(**{name: table[name].to_numpy() for name in kg})
+    return trend.assign(reps=reps)
+
+
+def by_repetitions(
+    found: StrengthFit, lifter: str, setup: str
+) -> tuple[pd.DataFrame, str]:
+    """Return how surely each number of repetitions is known, and where best."""
+    table = advice.by_repetitions(found, lifter, setup)
+    return table, f"{label(setup)}, {advice.known_best(table)}"
+
+
+def relation(found: StrengthFit, lifter: str, setup: str) -> tuple[pd.DataFrame, str]:
+    """Return the repetition relation of one series, and in words."""
+    table = advice.relation_curve(found, lifter, setup)
+    return table, advice.relation_sentence(found, lifter, setup)
 
 
 def sentences(found: StrengthFit, lifter: str, setup: str) -> list[str]:
     """Return what the fit says in words: the trend first, then what is weak."""
-    told = (of(found.slopes, lifter, setup), of(found.reasons, lifter, setup))
-    return [text for frame in told for text in frame["sentence"] if text]
+    slopes = of(found.slopes, lifter, setup)
+    rows = advice.in_fractions(slopes).iterrows()
+    changed = [advice.change_sentence(row) for _, row in rows]
+    weak = of(found.reasons, lifter, setup)["sentence"]
+    odd = set(of(found.odd, lifter, setup)["sentence"])
+    told = [*slopes["sentence"], *changed, *(text for text in weak if text not in odd)]
+    return [text for text in told if text]
+
+
+def doubts(found: StrengthFit, lifter: str, setup: str) -> list[str]:
+    """Return what must stand beside a strength: no told effort, odd sets and steps."""
+    trend = of(found.trend, lifter, setup)
+    assumed = (trend["basis"] == advice.ASSUMED).any()
+    odd = [f"Look at this again: {s}" for s in of(found.odd, lifter, setup)["sentence"]]
+    more = len(odd) - MOST_ODD
+    said = [*odd[:MOST_ODD], f"And {counted(more, 'more set')} like these."]
+    prior_only = advice.PRIOR_ONLY[:1].upper() + advice.PRIOR_ONLY[1:] + "."
+    return [prior_only] * bool(assumed) + (said if more > 0 else odd)
 
 
 def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
@@ -194,6 +247,12 @@ def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
         return pd.concat(map(pd.DataFrame, parts), ignore_index=True)
 
     return points, kept("direct_points", (name, base), make)
+
+
+def battery() -> tuple[pd.DataFrame, str]:
+    """Return how estimates did on plans with a known truth, and in words."""
+    rows = evidence.battery_table()
+    return rows, evidence.battery_in_words(rows)
 
 
 def power(design: str) -> tuple[pd.DataFrame, str]:

@@ -23,6 +23,8 @@ TREND = pd.DataFrame(
         "lifter": "R07",
         "setup": "standing_barbell_curl",
         "date": DAYS,
+        "reps": 1,
+        "basis": "told effort",
         "strength_kg": [38.0, 38.6, 39.1, 40.2],
         "low_kg": [36.0, 36.9, 37.5, 38.4],
         "high_kg": [40.1, 40.4, 40.8, 42.1],
@@ -37,6 +39,41 @@ POINTS = pd.DataFrame(
         "z": [0.1, -0.4, -1.0, 6.2],
     }
 )
+BY_REPETITIONS = pd.DataFrame(
+    {
+        "reps": [1, 2, 3],
+        "strength_kg": [40.2, 38.9, 37.6],
+        "low_kg": [38.4, 37.7, 36.3],
+        "high_kg": [42.1, 40.1, 39.0],
+        "width_frac": [0.046, 0.031, 0.036],
+        "narrowest": [False, True, False],
+    }
+)
+BATTERY = pd.DataFrame(
+    {
+        "plan": ["3x8", "3x8", "singles", "all", "all"],
+        "quantity": [
+            "strength at 1",
+            "ratio",
+            "strength at 1",
+            "strength at 1",
+            "ratio",
+        ],
+        "covered": [0.88, 0.9, 0.92, 0.9, 0.9],
+        "bias": [0.01, 0.0, 0.0, 0.005, 0.0],
+        "error": [0.05, 0.01, 0.02, 0.04, 0.01],
+        "naive_error": [0.05, 0.02, 0.03, 0.042, 0.02],
+        "n": [100, 20, 100, 200, 20],
+    }
+)
+RELATION = pd.DataFrame(
+    {
+        "reps": [1, 2, 3],
+        "share_frac": [1.0, 0.968, 0.9375],
+        "low_frac": [1.0, 0.962, 0.926],
+        "high_frac": [1.0, 0.972, 0.946],
+    }
+)
 RATIOS = pd.DataFrame(
     {
         "setup": ["standing_barbell_curl", "preacher_curl_45", "chin_up"],
@@ -44,6 +81,7 @@ RATIOS = pd.DataFrame(
         "ratio": [1.0, 0.82, 1.9],
         "low": [1.0, 0.78, 1.7],
         "high": [1.0, 0.86, 2.1],
+        "reps": [10, 9, 8],
         "predicted": [1.0, 0.88, float("nan")],
         "predicted_low": [1.0, 0.84, float("nan")],
         "predicted_high": [1.0, 0.93, float("nan")],
@@ -251,6 +289,11 @@ CHARTS = {
         LEAN, start=0.8, needed=0.5, finding="Lean starts at 80 %"
     ),
     "over_time": lambda: strength.over_time(TREND, POINTS),
+    "by_repetitions": lambda: strength.by_repetitions(
+        BY_REPETITIONS, finding="known best at 2 repetitions"
+    ),
+    "battery": lambda: evidence.battery(BATTERY, finding="90 % hold"),
+    "relation": lambda: strength.relation(RELATION, finding="as published"),
     "latest": lambda: strength.latest(TREND),
     "compared": lambda: strength.compared(
         pd.concat([TREND, TREND.assign(lifter="R08")])

@@ -21,6 +21,7 @@ SHARE = {
     "standing_dumbbell_curl": 1.0,
 }
 LOG_SD = 0.03
+K = 30.0  # a load of K / (K + r - 1) of the maximum allows r repetitions
 
 
 def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
@@ -45,6 +46,7 @@ def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
         "side": "",
         "body_share": 0.0,
         "body_mass_kg": 75.0,
+        "body_mass_on": DAY,
         "reps": 8.0,
         "rir": 2.0,
         "failed": False,
@@ -62,7 +64,7 @@ def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
     )
 
 
-def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
+def made_fit(sets: pd.DataFrame) -> StrengthFit:
     """Return the fit those sets would give a model that knows the truth."""
     lifters = sorted(sets["lifter"].unique())
     setups = [s for s in ONE_RM_KG if s in set(sets["variant"])]
@@ -106,12 +108,12 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
             {
                 "lifter": who,
                 "setup": setup,
+                "first_on": sets["performed_on"].min(),
                 "last_on": DAY,
                 "log_strength": np.log(ONE_RM_KG[setup]),
                 "log_sd": LOG_SD,
-                "slope": 0.0,
-                "slope_sd": 0.0,
-                "level_slope_cov": 0.0,
+                "with_ln_k": 0.0,
+                "with_shape": 0.0,
                 "used": counts.get((who, setup), 0) > 0,
             }
             for who, setup in pairs
@@ -130,10 +132,28 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
             "low_kg": kg * 0.95,
             "high_kg": kg * 1.05,
             "sets": 1,
+            "basis": "told effort",
+            "effective_sets": 2.0,
+            "body_kg": 0.0,
             "log_strength": np.log(kg),
             "log_sd": LOG_SD,
+            "with_ln_k": 0.0,
+            "with_shape": 0.0,
         }
     ).reset_index(drop=True)
+    relation = pd.DataFrame(pairs, columns=["lifter", "setup"]).assign(
+        k=K,
+        k_low=K - 5,
+        k_high=K + 5,
+        ln_k=np.log(K),
+        shape=0.0,
+        var_ln_k=0.0,
+        cov=0.0,
+        var_shape=0.0,
+        learned_frac=0.0,
+    )
+    loads = days.rename(columns={"variant": "setup", "performed_on": "date"})
+    loads = loads[["lifter", "setup", "date", "reps", "load_kg"]]
     others = [s for s in setups if s != "standing_barbell_curl"]
     ratios = pd.DataFrame(
         {
@@ -148,6 +168,7 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
                 sets.loc[sets["variant"] == s, "lifter"].nunique() for s in others
             ],
             "sets": [(sets["variant"] == s).sum() for s in others],
+            "reps": 10,
         }
     )
     slopes = pd.DataFrame(
@@ -160,6 +181,12 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
             "p_not_positive": 0.02,
             "stalled_since": pd.NaT,
             "sessions_needed": 0.0,
+            "change_4w": 0.016,
+            "change_4w_low": 0.004,
+            "change_4w_high": 0.028,
+            "change_8w": np.nan,
+            "change_8w_low": np.nan,
+            "change_8w_high": np.nan,
             "sentence": "Still gaining.",
         }
     )
@@ -167,13 +194,14 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
     return StrengthFit(
         movement="elbow_flexion",
         reference="standing_barbell_curl",
-        converged=converged,
         n_obs=len(sets),
         n_lifters=len(lifters),
         method="written down by hand",
-        hyper={"day_sd": 0.034, "cell_sd": 0.01, "walk_sd": 0.019},
+        hyper={"day_sd": 0.034, "walk_sd": 0.019, "walk_scale": 1.0},
         setups=table,
         trend=trend,
+        relation=relation,
+        loads=loads,
         ratios=ratios,
         log_ratio=np.log(ratios["ratio"].to_numpy()),
         log_ratio_cov=np.eye(len(ratios)) * 0.02**2,
@@ -191,12 +219,12 @@ def made_fit(sets: pd.DataFrame, *, converged: bool = True) -> StrengthFit:
         ),
         slopes=slopes,
         reasons=empty,
+        odd=pd.DataFrame(columns=["lifter", "setup", "date", "set_id", "sentence"]),
         sides=pd.DataFrame(
             columns=["lifter", "setup", "left_right_ratio", "low", "high", "sets"]
         ),
         holds=empty,
         last=last,
-        theta=np.zeros(1),
     )
 
 

@@ -47,7 +47,7 @@ def test_the_stalled_lifter_comes_first_and_the_reason_is_there(table, truth):
         for code, lifter in truth["lifters"].items()
         if lifter["stalls_at_week"] < truth["weeks"]
     ]
-    assert [table["stall_probability"].idxmax()] == stalled
+    assert [table["chance_no_gain"].idxmax()] == stalled
     row = table.loc[stalled[0]]
     assert row["below_best_frac"] > 0.05
     assert row["best_on"] < pd.Timestamp("2025-12-01")

@@ -119,6 +119,15 @@ def test_two_girths_are_not_enough_and_it_says_how_many_more():
     assert any("not enough data yet" in said and "1" in said for said in work.can_say)
 
 
+def test_a_slope_nobody_has_is_told_as_odd_data():
+    sets = sets_of(
+        [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]
+    )
+    slopes = SLOPES.assign(slope_frac_per_week=0.09, low=0.05, high=0.13)
+    work = direct_work(sets, bodies_of(), slopes, lifter="R01")
+    assert any("the data are odd, +9.00 % a week" in said for said in work.can_say)
+
+
 def test_the_words_never_claim_a_cause():
     sets = sets_of(
         [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]

@@ -72,6 +72,17 @@ def test_clients_begin_with_the_lifter_whose_truth_is_a_stall(
     assert len(app.dataframe[0].value) == 14
 
 
+def test_strength_is_told_for_the_chosen_repetitions_and_where_it_is_known_best(
+    sample_store, monkeypatch
+):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    told = words(page("strength_over_time", who="R02", times="8"))
+    assert "liftable 8 times" in told
+    assert "known best at" in told
+    assert "8 repetitions are taken to be possible at" in told
+    assert "Strength against 4 weeks before" in told
+
+
 @pytest.fixture
 def small_store(tmp_path, monkeypatch) -> Store:
     """Two lifters: one curls and never fails a set, one only presses with the legs."""

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 import vl_convert
 from charts_drawn import (
+    BATTERY,
     CHARTS,
     CURL,
     DIRECT,
@@ -21,6 +22,7 @@ from charts_drawn import (
     WEIGHTS,
 )
 
+from analytics.evidence import battery_in_words
 from app import theme
 from app.charts import (
     evidence,
@@ -151,12 +153,25 @@ def finding(chart) -> str:
 
 
 def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
-    assert finding(strength.latest(TREND)).endswith("latest strength of R07 40.2 kg")
-    assert finding(strength.compared(TREND)).endswith("latest strength: R07 40.2 kg")
+    assert finding(strength.latest(TREND)).endswith(
+        "latest load liftable once of R07 40.2 kg"
+    )
+    assert finding(strength.compared(TREND)).endswith(
+        "latest load liftable once: R07 40.2 kg"
+    )
+    eight = strength.latest(TREND.assign(reps=8))
+    assert finding(eight).endswith("latest load liftable 8 times of R07 40.2 kg")
     near = RESIDUALS.assign(predicted=RESIDUALS["ratio"])
     assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
     sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0])
     assert finding(evidence.weights(sure)).endswith("weight over 99%")
+
+
+def test_the_battery_is_told_by_all_strengths_and_the_worst_plan():
+    assert battery_in_words(BATTERY) == (
+        "90 % intervals hold 90% of true strengths, 88% in the worst plan (3x8); the "
+        "error is 4.0%, by the usual rule 4.2%"
+    )
 
 
 def test_held_loads_are_said_to_lie_nearest_the_shape_they_miss_least():

@@ -19,11 +19,11 @@ COLUMNS = {
     ("variants",): "movement,variant,title,sets,lifters",
     ("unnamed",): "text,sets,lifters,nearest,likeness",
     ("strength", "--lifter", "R02"): (
-        "lifter,variant,date,strength_kg,low_kg,high_kg,sets"
+        "lifter,variant,date,reps,strength_kg,low_kg,high_kg,sets,basis"
     ),
     ("ratios",): (
         "variant,reference,ratio,low,high,between_sd,lifters,sets,predicted,"
-        "predicted_low,predicted_high"
+        "predicted_low,predicted_high,reps"
     ),
     ("curve", "preacher_curl_45"): "elbow_deg,demand_nm,capability_nm,utilisation",
     ("sticking", "preacher_curl_45"): (
@@ -282,3 +282,28 @@ def test_odd_names_dates_and_encodings_are_refused_in_one_sentence(
     assert done.exit_code in (2, 3, 4)
     assert word in done.stderr
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_strength_for_more_repetitions_is_less_load(sample):
+    loads = {}
+    for reps in ("1", "8"):
+        done = run(
+            "strength", "--lifter", "R02", "--reps", reps, "--as", "json", store=sample
+        )
+        rows = json.loads(done.stdout)
+        assert {row["reps"] for row in rows} == {int(reps)}
+        loads[reps] = [row["strength_kg"] for row in rows]
+    assert all(a > b for a, b in zip(loads["1"], loads["8"], strict=True))
+    assert run("strength", "--reps", "31", store=sample).exit_code == 2
+
+
+def test_what_rests_on_assumed_reserve_is_said_on_stderr_and_in_a_column(tmp_path):
+    log, store = tmp_path / "log.csv", str(tmp_path / "s.duckdb")
+    days = [f"A,2025-02-{day:02d},barbell curl,30,8\n" for day in range(3, 21, 3)]
+    log.write_text(HEADER + "".join(days), encoding="utf-8")
+    run("intake", str(log), store=store)
+    done = run("strength", "--as", "json", store=store)
+    assert {row["basis"] for row in json.loads(done.stdout)} == {"assumed reserve"}
+    assert "A, standing_barbell_curl: no set tells how hard it was" in done.stderr
+    done = run("next", "A", "standing_barbell_curl", "--reps", "8", store=store)
+    assert "no set tells how hard it was" in done.stderr

@@ -90,16 +90,6 @@ def test_the_description_names_units_sources_method_and_cell_size(package):
     assert len(described["sources"]) > 10
 
 
-def test_no_parameter_of_a_single_setup_is_in_the_description(tmp_path):
-    # Its scale times the exponential of the deviation is a withheld spread of ratios.
-    found, fits = build(cohort())
-    fits[CURLS].hyper["setup_deviation 1"] = 0.123456
-    write_package(found, list(fits.values()), tmp_path, smallest_cell=10)
-    text = (tmp_path / "datapackage.json").read_text("utf-8")
-    assert "setup_deviation" not in text
-    assert "0.1234" not in text
-
-
 def test_neither_a_code_nor_the_key_is_in_any_file(package):
     for path in package.iterdir():
         content = path.read_bytes()

@@ -15,7 +15,6 @@ from streamlit.testing.v1 import AppTest
 
 from analytics import advice, reports, strength
 from analytics.reports import seen_by
-from analytics.reports.reader import Z90
 from analytics.store import Store
 from analytics.strength import StrengthFit
 
@@ -48,12 +47,9 @@ def club(
     fit.ratios.loc[fit.ratios["setup"] == PAD, ["ratio", "low", "high"]] = (
         others_ratio * np.array([1, 0.98, 1.02])
     )
-    for table in (fit.trend, fit.last):
-        there = (table["setup"] == PAD) & (table["lifter"] == "reader")
-        table.loc[there, "log_strength"] = np.log(50 * drawn)
-        if "strength_kg" in table:
-            kg = 50 * drawn * np.exp(np.array([0, -1, 1]) * Z90 * 0.03)
-            table.loc[there, ["strength_kg", "low_kg", "high_kg"]] = kg
+    # What was not done is carried over from the pad curl, done as often as any.
+    there = (fit.last["setup"] == DUMBBELL) & (fit.last["lifter"] == "reader")
+    fit.last.loc[there, "log_strength"] += np.log(own / drawn)
     cov = np.eye(1) * 0.02**2
     own_cov = {"reader": ((PAD,), np.log([drawn]), cov)}
     return replace(fit, personal_cov=own_cov)
@@ -97,19 +93,34 @@ def test_a_cohort_of_which_one_did_half_is_withheld():
 
 def test_no_row_and_no_setup_of_others_is_left():
     seen = seen_by(club(0.65), "reader")
-    for name in ("trend", "personal", "set_points", "slopes", "last"):
+    for name in (
+        "trend",
+        "personal",
+        "set_points",
+        "slopes",
+        "last",
+        "relation",
+        "loads",
+    ):
         assert set(getattr(seen, name)["lifter"]) <= {"reader"}, name
     seen = seen_by(club(0.65), "Y00")
     assert PAD not in set(seen.setups["setup"])
 
 
-def test_a_setup_known_only_through_others_is_left_out():
-    fit = club(0.65, own_weeks=1)
+def test_a_ratio_known_only_through_others_goes_and_own_strength_stays():
+    fit = club(0.65)
     mine = fit.personal["lifter"] == "reader"
     fit.personal.loc[mine, ["own_ratio", "own_low", "own_high"]] = np.nan
     seen = seen_by(fit, "reader")
-    for name in ("trend", "personal", "set_points", "last"):
-        assert PAD not in set(getattr(seen, name)["setup"]), name
+    assert PAD not in set(seen.personal["setup"])
+    assert PAD not in seen.personal_cov["reader"][0]
+    own = [
+        made.trend[(made.trend["lifter"] == "reader") & (made.trend["setup"] == PAD)]
+        for made in (fit, seen)
+    ]
+    assert len(own[0])
+    pd.testing.assert_frame_equal(*own)
+    assert set(seen.last["setup"]) == {STANDING, PAD}  # nothing carried over the ratio
 
 
 def test_who_may_see_all_sees_all():

@@ -20,7 +20,7 @@ from analytics.intervals import Z90, low_middle_high, week_of
 from analytics.ratios import LogRatios
 from analytics.store.fields import FIELDS
 from analytics.strength import fitted
-from analytics.strength.observe import setup_in_words, setup_label
+from analytics.strength.model.observe import setup_in_words, setup_label
 
 RATIOS = LogRatios(
     labels=("a", "b", "c"),

@@ -87,5 +87,16 @@ def test_the_truth_is_written_beside_the_logs():
     assert len(truth["lifters"]) == 14
 
 
-def test_the_strength_fit_of_the_sample_logs_settles(sample_store):
-    assert fitted(Store(sample_store)).converged
+# truth.toml beside the logs; the bound leaves room for 14 lifters
+@pytest.mark.analytic
+def test_intervals_of_the_sample_logs_hold_their_truth(sample_store):
+    truth = tomllib.loads((FOLDER / "truth.toml").read_text("utf-8"))
+    trend = fitted(Store(sample_store)).trend
+    trend = trend[trend["setup"] == "standing_barbell_curl"]
+    weeks = (trend["date"] - pd.Timestamp(truth["first_monday"])).dt.days // 7
+    true = [
+        truth["lifters"][who]["strength_kg"][week]
+        for who, week in zip(trend["lifter"], weeks, strict=True)
+    ]
+    held = (trend["low_kg"] <= true) & (trend["high_kg"] >= true)
+    assert held.mean() > 0.8

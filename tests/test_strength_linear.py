@@ -6,10 +6,10 @@ import numpy as np
 import pandas as pd
 import pytest
 import statsmodels.api as sm
-from analytics.strength.core.posterior import read_off
 from numpy.testing import assert_allclose
 
 from analytics.strength.core.linear import LinearFit, fit_linear
+from analytics.strength.core.local_level import smooth
 from analytics.strength.core.panel import Panel
 
 REFERENCE = Path(__file__).parent / "reference"
@@ -279,15 +279,37 @@ def test_nile_local_level_matches_durbin_and_koopman():
     assert_allclose([day + 1, walk], [15099, 1469.1], rtol=5e-3)
 
 
+def smooth_nile(noise, step):
+    """One series of the smoother, its steps equal."""
+    n = len(NILE)
+    y = NILE[None, :, None]
+    return smooth(y, noise=np.full((1, n), noise), step=np.full((1, n), step))
+
+
 @pytest.mark.external
-def test_nile_smoothed_level_matches_unobserved_components():
-    fit, design = nile((), np.sqrt(15098.0), np.sqrt(1469.1))
+def test_smoothed_level_of_the_nile_matches_unobserved_components():
     model = sm.tsa.UnobservedComponents(NILE, "local level", use_exact_diffuse=True)
-    smooth = model.smooth([15099.0, 1469.1])
-    read = read_off(design, fit.groups, fit.prior, fit.solution)
-    level = read.cell_mean + NILE.mean()
-    assert_allclose(level, smooth.smoothed_state[0], rtol=1e-6)
-    assert_allclose(read.cell_variance, smooth.smoothed_state_cov[0, 0], rtol=1e-6)
+    there = model.smooth([15099.0, 1469.1])
+    found = smooth_nile(15099.0, 1469.1)
+    assert_allclose(found.mean[0, :, 0], there.smoothed_state[0], rtol=1e-9)
+    assert_allclose(found.variance[0], there.smoothed_state_cov[0, 0], rtol=1e-9)
+    # statsmodels 0.15: its diffuse first value adds no term to the likelihood
+    diffuse = found.log_likelihood[0] - 0.5 * np.log(2 * np.pi)
+    assert_allclose(diffuse, there.llf, atol=1e-6)
+
+
+@pytest.mark.published
+def test_smoothed_level_of_the_nile_matches_durbin_and_koopman():
+    found = smooth_nile(15099.0, 1469.1)
+    # Durbin and Koopman 2012, section 2.2 and figure 2.2 (value from memory): the
+    # variance settles to the same constant in the middle; by algebra of the steady
+    # state the filter's is (q + sqrt(q^2 + 4 q)) / 2 noise less q, q = step / noise
+    q = 1469.1 / 15099.0
+    ahead = (q + np.sqrt(q**2 + 4 * q)) / 2
+    filtered = ahead / (1 + ahead)
+    assert_allclose(found.variance[0, -1], 15099.0 * filtered, rtol=1e-6)
+    # printed: filtered variance 4032.16 in the steady state, hence 63.5 as its root
+    assert_allclose(found.variance[0, -1], 4032.16, atol=0.1)
 
 
 @pytest.mark.analytic

@@ -11,7 +11,7 @@ from scipy.integrate import simpson
 from scipy.optimize import minimize
 from scipy.stats import norm, truncnorm
 
-from analytics.strength.sites import (
+from analytics.strength.core.one_sided import (
     below_component,
     normal_component,
     shortfall_component,

@@ -1,5 +1,6 @@
 """Next load, variant and range choice, cautions."""
 
+from analytics.advice.capacity import Capacity, capacity
 from analytics.advice.choice import (
     GOALS,
     modelled_reference,
@@ -7,27 +8,49 @@ from analytics.advice.choice import (
     variant_facts,
 )
 from analytics.advice.clients import clients
+from analytics.advice.doubts import (
+    ASSUMED,
+    PRIOR_ONLY,
+    change_sentence,
+    changes,
+    doubts,
+    in_fractions,
+)
 from analytics.advice.lean import LeanStart, lean_start
-from analytics.advice.loads import Capacity, capacity, next_load
+from analytics.advice.loads import next_load, usual_step_kg
 from analytics.advice.locking import lockout, lockout_pair
 from analytics.advice.person import measured_body
+from analytics.advice.repetitions import (
+    by_repetitions,
+    known_best,
+    relation_curve,
+    relation_sentence,
+)
 from analytics.advice.rules import advice_sources, cautions, direct_movement, rule
 from analytics.advice.technique import Technique, technique
 from analytics.advice.volume import DirectWork, direct_work
 from analytics.advice.warming import warm_up, warm_up_sentence
 
 __all__ = [
+    "ASSUMED",
     "GOALS",
+    "PRIOR_ONLY",
     "Capacity",
     "DirectWork",
     "LeanStart",
     "Technique",
     "advice_sources",
+    "by_repetitions",
     "capacity",
     "cautions",
+    "change_sentence",
+    "changes",
     "clients",
     "direct_movement",
     "direct_work",
+    "doubts",
+    "in_fractions",
+    "known_best",
     "lean_start",
     "lockout",
     "lockout_pair",
@@ -35,8 +58,11 @@ __all__ = [
     "modelled_reference",
     "next_load",
     "rank_variants",
+    "relation_curve",
+    "relation_sentence",
     "rule",
     "technique",
+    "usual_step_kg",
     "variant_facts",
     "warm_up",
     "warm_up_sentence",

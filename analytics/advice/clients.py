@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 
+from analytics.advice.doubts import in_fractions
 from analytics.advice.rules import rule
 from analytics.advice.technique import noted_heave
 from analytics.intervals import week_of
@@ -12,7 +13,10 @@ SPARK_WEEKS = 24
 COLUMNS = [
     *("setup", "strength_kg", "low_kg", "high_kg"),
     *("slope_frac_per_week", "slope_low", "slope_high"),
-    *("stall_probability", "stalled_since", "best_on", "below_best_frac"),
+    *("chance_no_gain", "stalled_since", "best_on", "below_best_frac"),
+    *("change_4w", "change_4w_low", "change_4w_high"),
+    *("change_8w", "change_8w_low", "change_8w_high"),
+    *("basis", "odd"),
     *("spark", "ratios", "left_right_ratio", "left_right_low", "left_right_high"),
     *("pain", "pain_on", "lean_frac", "heave_frac", "watched"),
     *("sets", "effort_frac", "flagged", "last_on", "sentence"),
@@ -35,8 +39,12 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
     clients : DataFrame
         One row per lifter of the fit: ``lifter, setup`` (the one the trend is
         of), ``strength_kg, low_kg, high_kg, slope_frac_per_week, slope_low,
-        slope_high, stall_probability, stalled_since, best_on, below_best_frac``
+        slope_high, chance_no_gain, stalled_since, best_on, below_best_frac``
         (highest estimate so far, and how far the last one lies below it),
+        ``change_4w, change_8w`` (share by which strength differs from four and eight
+        weeks before, with ``_low`` and ``_high``; NaN if nothing was done then),
+        ``basis`` (``told effort`` or ``assumed reserve``), ``odd`` (list of sentences
+        on odd sets and steps, of all setups),
         ``spark`` (weekly strength, list, NaN in weeks without), ``ratios`` (list of
         dicts: setup, ratio, low, high, cohort), ``left_right_ratio,
         left_right_low, left_right_high, pain, pain_on, lean_frac, heave_frac,
@@ -48,6 +56,7 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
         _trend(fit),
         _ratios(fit),
         _sides(fit),
+        fit.odd.groupby("lifter")["sentence"].agg(list).rename("odd"),
         _pain(sets),
         _technique(own),
     ]
@@ -55,9 +64,9 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
     for part in parts:
         table = table.join(part)
     table = table.reindex(columns=COLUMNS)
-    for column in ("spark", "ratios"):
+    for column in ("spark", "ratios", "odd"):
         table[column] = table[column].map(lambda x: x if isinstance(x, list) else [])
-    for column in ("setup", "sentence"):
+    for column in ("setup", "basis", "sentence"):
         table[column] = table[column].fillna("")
     return table.reset_index()
 
@@ -116,17 +125,19 @@ def _trend(fit: StrengthFit) -> pd.DataFrame:
         "lifter", keep="last"
     )[["lifter", "setup"]]
     line = fit.trend.merge(most, on=["lifter", "setup"]).sort_values("date")
-    numbers = ["strength_kg", "low_kg", "high_kg"]
+    numbers = ["strength_kg", "low_kg", "high_kg", "basis"]
     table = line.groupby("lifter")[["setup", *numbers]].last()
     best = line.loc[line.groupby("lifter")["strength_kg"].idxmax()].set_index("lifter")
-    slopes = fit.slopes.merge(most, on=["lifter", "setup"]).set_index("lifter")
+    slopes = in_fractions(fit.slopes).merge(most, on=["lifter", "setup"])
+    slopes = slopes.set_index("lifter")
     names = {
         "low": "slope_low",
         "high": "slope_high",
-        "p_not_positive": "stall_probability",
+        "p_not_positive": "chance_no_gain",
     }
+    change = [c for c in COLUMNS if c.startswith("change_")]
     kept = ["slope_frac_per_week", *names.values(), "stalled_since", "sentence"]
-    table = table.join(slopes.rename(columns=names)[kept])
+    table = table.join(slopes.rename(columns=names)[[*kept, *change]])
     return table.assign(
         best_on=best["date"],
         below_best_frac=1 - table["strength_kg"] / best["strength_kg"],

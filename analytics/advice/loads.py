@@ -1,24 +1,15 @@
-"""Load for the next sets, also in a variant the lifter has never done.
+"""Load for the next sets, also in a variant the lifter has never done."""
 
-The strength comes from the fit; where it has no sets of this lifter in this
-variant, a cohort or modelled ratio carries it over, and the row says which.
-"""
-
-from dataclasses import dataclass
 from datetime import date
 
 import numpy as np
 import pandas as pd
 
-from analytics import mechanics, strength
+from analytics import strength
+from analytics.advice.capacity import Capacity, capacity
+from analytics.advice.doubts import ASSUMED, PRIOR_ONLY
 from analytics.advice.rules import cautions, implement_steps, rule
-from analytics.catalogue import (
-    Setup,
-    Variant,
-    load_as_logged,
-    load_catalogue,
-    load_per_arm,
-)
+from analytics.catalogue import Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.intervals import Z90
 from analytics.strength import LARGEST_REPS, StrengthFit
@@ -28,185 +19,6 @@ COLUMNS = [
     *("variant", "reps", "rir", "load_kg", "low_kg", "high_kg"),
     *("basis", "caution"),
 ]
-_SEED = 20260301
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Capacity:
-    """Log load for a number of repetitions of one lifter in one variant, and whence.
-
-    Attributes
-    ----------
-    mean_log, sd_log : float
-        Of the load as logged, with the share of the body that moves. [1]
-    basis : str
-        ``own sets``, ``cohort ratio`` or ``modelled ratio``, with counts.
-    setup : str
-        The setup it is for; the variant where only the model knows it.
-    own : bool
-        Whether the lifter has done it.
-    """
-
-    mean_log: float
-    sd_log: float
-    basis: str
-    setup: str
-    own: bool
-
-
-def capacity(
-    fit: StrengthFit,
-    lifter: str,
-    variant: str,
-    *,
-    on_date: date | pd.Timestamp,
-    reps: float = 1.0,
-) -> Capacity:
-    """Estimate a lifter's strength in a variant, done before or not.
-
-    Parameters
-    ----------
-    fit : StrengthFit
-        Of the movement the variant belongs to.
-    lifter : str
-        Code.
-    variant : str
-        Variant id or setup label.
-    on_date : date
-        Day the strength is wanted for.
-    reps : float
-        Repetitions that could be done, reserve included. [1]
-
-    Returns
-    -------
-    capacity : Capacity
-        From own sets if there are any, else over the cohort's ratio, else over
-        the modelled one.
-
-    Raises
-    ------
-    InputError
-        If the lifter has no sets, or nothing links the variant to those there are.
-    """
-    mine = own_setups(fit, lifter)
-    if mine.empty:
-        known = ", ".join(sorted(fit.set_points["lifter"].unique())) or "none"
-        raise InputError(
-            f"no sets of lifter '{lifter}' in the movement of '{variant}'; "
-            f"lifters with such sets: {known}"
-        )
-    done = _pick(mine, variant)
-    if done is not None:
-        mean, sd = strength.predict(fit, lifter, done["setup"], on_date, reps=reps)
-        return Capacity(
-            mean_log=mean,
-            sd_log=sd,
-            basis=f"own sets: {int(done['sets'])} of {done['setup']}"
-            + _personal_words(fit, lifter, mine, done),
-            setup=str(done["setup"]),
-            own=True,
-        )
-    seen = _pick(fit.ratios, variant)
-    if seen is not None:
-        mean, sd = strength.predict(fit, lifter, seen["setup"], on_date, reps=reps)
-        return Capacity(
-            mean_log=mean,
-            sd_log=sd,
-            basis=f"cohort ratio: {int(seen['sets'])} sets of {seen['setup']} by "
-            f"{int(seen['lifters'])} others, on {len(mine)} variants of this lifter",
-            setup=str(seen["setup"]),
-            own=False,
-        )
-    return _modelled(fit, lifter, variant, on_date, mine, reps)
-
-
-def _personal_words(
-    fit: StrengthFit, lifter: str, mine: pd.DataFrame, done: pd.Series
-) -> str:
-    """Say what other sets of the lifter add, and over which ratio."""
-    others = int(mine["sets"].sum() - done["sets"])
-    ratio = fit.personal[
-        (fit.personal["lifter"] == lifter) & (fit.personal["setup"] == done["setup"])
-    ]
-    if not others:
-        return ""
-    if ratio.empty:  # the reference itself
-        return f", and {others} of other variants over personal ratios"
-    row = ratio.iloc[0]
-    return (
-        f", and {others} of other variants over the personal ratio "
-        f"{row['ratio']:.2f} ({row['low']:.2f} to {row['high']:.2f})"
-    )
-
-
-def own_setups(fit: StrengthFit, lifter: str) -> pd.DataFrame:
-    """Count a lifter's sets by setup, the reference included.
-
-    Parameters
-    ----------
-    fit : StrengthFit
-        Of one movement.
-    lifter : str
-        Code.
-
-    Returns
-    -------
-    setups : DataFrame
-        ``setup, variant, sets``.
-    """
-    own = fit.set_points[fit.set_points["lifter"] == lifter]
-    counts = own.groupby("setup").size().rename("sets").reset_index()
-    return counts.merge(fit.setups[["setup", "variant"]], on="setup")
-
-
-def _pick(table: pd.DataFrame, variant: str) -> pd.Series | None:
-    """Row of the setup meant: named exactly, else the most logged of the variant."""
-    rows = table[table["setup"] == variant]
-    if rows.empty:
-        rows = table[(table["variant"] == variant) & (table["sets"] > 0)]
-    return None if rows.empty else rows.loc[rows["sets"].idxmax()]
-
-
-def _modelled(
-    fit: StrengthFit,
-    lifter: str,
-    variant: str,
-    on_date: date | pd.Timestamp,
-    mine: pd.DataFrame,
-    reps: float,
-) -> Capacity:
-    """Carry the best-known modelled variant over by mechanics alone."""
-    catalogue = load_catalogue().variants
-    target = catalogue.get(variant)
-    if target is None or target.movement != fit.movement:
-        raise InputError(
-            f"no variant '{variant}' of {fit.movement}; there are: "
-            + ", ".join(v for v, x in catalogue.items() if x.movement == fit.movement)
-        )
-    bridges = mine[[v in catalogue and catalogue[v].modelled for v in mine["variant"]]]
-    if bridges.empty or not target.modelled:
-        raise InputError(
-            f"nothing links '{variant}' to what {lifter} has done: it has no sets in "
-            "this log and no mechanical model"
-        )
-    bridge = bridges.loc[bridges["sets"].idxmax()]
-    mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date, reps=reps)
-    known = fit.setups.set_index("setup").loc[bridge["setup"]]
-    draws = mechanics.log_ratio_draws(
-        [(variant, None), (bridge["variant"], Setup.of(known).span)],
-        reference=bridge["variant"],
-        n_draws=400,
-        seed=_SEED,
-    )
-    draws = draws[:, 0] - draws[:, 1]
-    logged = load_as_logged(load_per_arm(1.0, known["arms_share"]), target.arms_share)
-    return Capacity(
-        mean_log=mean + float(draws.mean()) + np.log(logged),
-        sd_log=float(np.hypot(sd, draws.std())),
-        basis=f"modelled ratio to {int(bridge['sets'])} own sets of {bridge['setup']}",
-        setup=variant,
-        own=False,
-    )
 
 
 def next_load(
@@ -277,8 +89,8 @@ def next_load(
     possible = reps + rir + strength.counted_part()
     found = capacity(fit, lifter, variant, on_date=day, reps=possible)
     entry = _entry(fit, found.setup)
-    step_kg = step_kg or usual_step_kg(entry)
-    body_kg = _body_kg(own, entry)
+    step_kg = step_kg or usual_step_kg(fit, found.setup)
+    body_kg, weighed = _body_kg(own, entry, day)
     reach = Z90 * np.hypot(found.sd_log, fit.hyper["day_sd"])
     low_kg, middle_kg, high_kg = (
         float(np.exp(found.mean_log + k * reach)) - body_kg for k in (-1, 0, 1)
@@ -288,6 +100,8 @@ def next_load(
     wanted_kg = middle_kg if found.own else low_kg
     load_kg = _step_inside(min(wanted_kg, ceiling_kg), low_kg, high_kg, step_kg)
     said = [shown] if wanted_kg > ceiling_kg else []
+    if load_kg > ceiling_kg + step_kg / 2:  # never outside the interval, so said
+        said = [f"more than {shown.removeprefix('held to ')}: go up over sessions"]
     if np.isnan(load_kg):
         said.append(
             f"the body alone is more than that: take {-middle_kg:.1f} kg of help"
@@ -295,26 +109,29 @@ def next_load(
             else f"no step of {step_kg:g} kg lies between {low_kg:.1f} and "
             f"{high_kg:.1f} kg; use lighter or finer equipment, or other repetitions"
         )
-    said += _remarks(found, lifter, middle_kg)
+    said += _remarks(fit, found, lifter, middle_kg) + weighed
     said += cautions(entry)
     kg = {"load_kg": load_kg, "low_kg": low_kg, "high_kg": high_kg}
     basis = {"basis": f"{found.basis}; as of {day:%Y-%m-%d}"}
     return pd.DataFrame([row | kg | basis | {"caution": ". ".join(said)}])[COLUMNS]
 
 
-def usual_step_kg(entry: Variant | None) -> float:
-    """Smallest change of load of a variant's implement, common practice.
+def usual_step_kg(fit: StrengthFit, setup: str) -> float:
+    """Smallest change of load of a setup's implement, common practice.
 
     Parameters
     ----------
-    entry : Variant or None
-        Catalogue entry; a bar's step without one.
+    fit : StrengthFit
+        Of the movement.
+    setup : str
+        Setup or variant; the step of a bar where the catalogue does not know it.
 
     Returns
     -------
     step_kg : float
         Of the load as logged. [kg]
     """
+    entry = _entry(fit, setup)
     implement = "" if entry is None else entry.implement
     return implement_steps().get(implement, rule("step_kg"))
 
@@ -327,12 +144,19 @@ def _step_inside(
     last = np.floor(high_kg / step_kg + 1e-9)
     if first > last or (last == 0 and low_kg > 0):
         return np.nan
-    return float(np.clip(np.round(wanted_kg / step_kg), first, last) * step_kg)
+    steps = np.clip(np.round(wanted_kg / step_kg), first, last)
+    return float(steps * step_kg) + 0.0  # no minus before a zero
 
 
-def _remarks(found: Capacity, lifter: str, middle_kg: float) -> list[str]:
+def _remarks(
+    fit: StrengthFit, found: Capacity, lifter: str, middle_kg: float
+) -> list[str]:
     """Say what makes a suggestion less sure than its interval."""
     said = []
+    mine = fit.trend[fit.trend["lifter"] == lifter]
+    same = mine[mine["setup"] == found.setup]
+    if ((same if found.own else mine)["basis"] == ASSUMED).all():
+        said.append(PRIOR_ONLY)
     if not found.own:
         said.append(
             f"never done by {lifter} in this log: the load is the low end of the "
@@ -361,17 +185,27 @@ def _entry(fit: StrengthFit, setup: str) -> Variant | None:
     return load_catalogue().variants.get(variant.get(setup, setup))
 
 
-def _body_kg(own: pd.DataFrame, entry: Variant | None) -> float:
-    """Mass of the body that moves with the load, from the last weighing."""
+def _body_kg(
+    own: pd.DataFrame, entry: Variant | None, day: pd.Timestamp
+) -> tuple[float, list[str]]:
+    """Mass of the body that moves with the load, and what to say of an old weighing."""
     if entry is None or not entry.body_share:
-        return 0.0
+        return 0.0, []
     weighed = own["body_mass_kg"].dropna()
     if weighed.empty:
         raise InputError(
             f"{entry.variant} moves the body too, and no body mass of "
             f"'{own['lifter'].iloc[0]}' is known; bring in a weighing first"
         )
-    return entry.body_share * float(weighed.iloc[-1])
+    mass_kg, on = float(weighed.iloc[-1]), own.loc[weighed.index[-1], "body_mass_on"]
+    weeks = abs(day - on).days / 7
+    said = (
+        f"the body mass of {mass_kg:g} kg is {weeks:.0f} weeks old "
+        f"({on:%Y-%m-%d}); weigh again, the load is off by {entry.body_share:.0%} of "
+        "any change"
+    )
+    old = weeks > rule("weighing_within_weeks")
+    return entry.body_share * mass_kg, [said] * old
 
 
 def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:

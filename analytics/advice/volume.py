@@ -13,6 +13,7 @@ from analytics.advice.rules import direct_movement, rule, set_shares
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.intervals import LEVEL, QUANTILES, week_of
+from analytics.strength.model.stalls import LARGEST_GAIN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -240,6 +241,11 @@ def _strength_sentence(
 ) -> str:
     if np.isnan(slope):
         return f"{each.capitalize()} strength: not enough data yet for a trend."
+    if abs(slope) > LARGEST_GAIN:
+        return (
+            f"{each.capitalize()} strength, in {setup}: the data are odd, "
+            f"{slope * 100:+z.2f} % a week is more than people change."
+        )
     way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"
     return (
         f"{each.capitalize()} strength, in {setup}, {way}: {slope * 100:+z.2f} % a "

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.options import lifter_option, step_option, with_store
-from analytics.cli.printing import print_table, progress, remark, say
+from analytics.cli.printing import print_table, progress, remark, say, warn_all
 from analytics.errors import InputError
 
 if TYPE_CHECKING:
@@ -77,22 +77,37 @@ def _of_a_log(
     callback=_of_a_log,
     help="Only this day.",
 )
+@click.option(
+    "--reps",
+    type=click.IntRange(1, 30),
+    default=1,
+    show_default=True,
+    help="Repetitions the load can be lifted for.",
+)
 @with_store
 def strength_over_time(
     lifter: str | None,
     variant: str | None,
     on_date: datetime | None,
+    reps: int,
     store: Store,
     form: str,
 ) -> None:
     """Estimate strength over time, with 90 % intervals."""
-    from analytics import strength
+    from analytics import advice, strength
 
     check_lifter(store, lifter)
-    fits = [_fit_of(store, variant)] if variant else _fits(store)
-    print_table(
-        strength.over_time(fits, lifter=lifter, variant=variant, on=on_date), form
+    fits = list([_fit_of(store, variant)] if variant else _fits(store))
+    table = strength.over_time(
+        fits, lifter=lifter, variant=variant, on=on_date, reps=reps
     )
+    print_table(table, form)
+    shown = table[["lifter", "variant"]].drop_duplicates()
+    for fit in fits:
+        warn_all(advice.doubts(fit, shown))
+        if lifter:
+            for sentence in advice.changes(fit, shown):
+                remark(sentence, form)
 
 
 @click.command()
@@ -141,7 +156,7 @@ def next_load(
     variant: str,
     reps: int,
     rir: float,
-    step: tuple[float, str],
+    step: tuple[float | None, str],
     store: Store,
     form: str,
 ) -> None:
@@ -151,8 +166,9 @@ def next_load(
 
     check_lifter(store, lifter)
     step_kg, unit = step
+    fit = _fit_of(store, variant)
     suggested = advice.next_load(
-        _fit_of(store, variant),
+        fit,
         lifter,
         variant,
         sets=storage.sets_and_pains(store, lifter=lifter),
@@ -161,8 +177,12 @@ def next_load(
         step_kg=step_kg,
     )
     print_table(suggested, form)
-    load_kg = suggested["load_kg"].iloc[0]
-    remark(advice.warm_up_sentence(load_kg, step_kg=step_kg, unit=unit), form)
+    row = suggested.iloc[0]
+    if advice.PRIOR_ONLY in row["caution"]:
+        warn_all([f"{lifter}, {variant}: {advice.PRIOR_ONLY}"])
+    step_kg = step_kg or advice.usual_step_kg(fit, variant)
+    said = advice.warm_up_sentence(row["load_kg"], step_kg=step_kg, unit=unit)
+    remark(said, form)
 
 
 COMMANDS = (strength_over_time, ratios, fit, next_load)

@@ -78,9 +78,11 @@ def _two_angles(
 
 
 def _load_step(
-    _ctx: click.Context, _param: click.Parameter, text: str
-) -> tuple[float, str]:
+    _ctx: click.Context, _param: click.Parameter, text: str | None
+) -> tuple[float | None, str]:
     """Read a step of load: in kilograms, and the unit it was given in."""
+    if text is None:
+        return None, "kg"
     number, unit = text.strip().lower(), "kg"
     for ending in ("kg", "lb"):
         if number.endswith(ending):
@@ -96,11 +98,10 @@ def _load_step(
 step_option = click.option(
     "--step",
     "step",
-    default="2.5",
-    show_default=True,
     callback=_load_step,
     metavar="KG",
-    help="Smallest change of load the equipment allows; 5lb for pounds.",
+    help="Smallest change of load the equipment allows, 5lb for pounds; without it "
+    "2.5 on a bar, 2 for dumbbells, 5 on a stack.",
 )
 range_option = click.option(
     "--range",

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Row = Mapping[str, object]
+MOST_SAID = 8  # remarks; a cohort has thousands
 
 
 def say(text: str, *, err: bool = False, nl: bool = True) -> None:
@@ -61,6 +62,14 @@ def remark(text: str, form: str) -> None:
     """Say on stderr what a person should know beside a table."""
     if form == "table" and text:
         say(text, err=True)
+
+
+def warn_all(texts: Sequence[str]) -> None:
+    """Say on stderr what numbers must not be read without, however they are printed."""
+    for text in texts[:MOST_SAID]:
+        click.echo(_cell(text), err=True)
+    if len(texts) > MOST_SAID:
+        click.echo(f"and {len(texts) - MOST_SAID} more like these", err=True)
 
 
 def progress(label: str) -> Callable[[int, int], None] | None:

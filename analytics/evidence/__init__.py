@@ -1,9 +1,11 @@
 """Log against model: does logged strength fit the length–strength curve."""
 
 from analytics.evidence.curve import CurveTest, curve_test
-from analytics.evidence.ratio_table import ratio_table
+from analytics.evidence.ratio_table import compared_at, ratio_table
 from analytics.evidence.say import left_out_sentence, p_in_words
 from analytics.evidence.shipped import (
+    battery_in_words,
+    battery_table,
     information_table,
     pipeline_table,
     power_table,
@@ -13,6 +15,9 @@ from analytics.evidence.sticking import sticking, sticking_agreement
 
 __all__ = [
     "CurveTest",
+    "battery_in_words",
+    "battery_table",
+    "compared_at",
     "curve_test",
     "information_table",
     "left_out_sentence",

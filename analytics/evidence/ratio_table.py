@@ -32,7 +32,8 @@ def ratio_table(
     -------
     table : DataFrame
         ``variant, reference, ratio, low, high, between_sd, lifters, sets,
-        predicted, predicted_low, predicted_high``; ``variant`` is the setup.
+        predicted, predicted_low, predicted_high, reps``; ``variant`` is the setup,
+        ``reps`` the repetitions at which the log compares the two.
         Predictions are medians with 90 % intervals, NaN for what has no mechanics.
     """
     names = ["ratio", "low", "high", "sets"]
@@ -72,7 +73,28 @@ def ratio_table(
             [
                 *("variant", "reference", *names[:3], "between_sd", "lifters", "sets"),
                 *predicted.columns,
+                "reps",
             ]
         ]
         .reset_index(drop=True)
     )
+
+
+def compared_at(ratios: pd.DataFrame) -> str:
+    """Say at how many repetitions logged ratios compare setup and reference.
+
+    Parameters
+    ----------
+    ratios : DataFrame
+        Column ``reps``.
+
+    Returns
+    -------
+    sentence : str
+        With a space behind it; empty without ratios.
+    """
+    if ratios.empty:
+        return ""
+    low, high = ratios["reps"].min(), ratios["reps"].max()
+    span = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
+    return f"Compared at {span} repetitions, reserve included, as both are trained. "

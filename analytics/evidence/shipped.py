@@ -1,15 +1,17 @@
-"""What the shipped simulations found: how often the curve test is right.
+"""What the shipped simulations found: how often strength and the curve test are right.
 
-Made by ``analytics/cli/bench``; nothing is simulated again for a reader.
+Made by ``analytics/cli/bench`` and, for strength, by ``tests/strength_battery``;
+nothing is simulated again for a reader.
 """
 
 from importlib.resources import files
 
+import numpy as np
 import pandas as pd
 
 
-def _shipped(name: str) -> pd.DataFrame:
-    with files(__package__).joinpath("data", name).open(encoding="utf-8") as file:
+def _shipped(name: str, *, package: str = __package__) -> pd.DataFrame:
+    with files(package).joinpath("data", name).open(encoding="utf-8") as file:
         return pd.read_csv(file, comment="#")
 
 
@@ -54,6 +56,50 @@ def pipeline_table() -> pd.DataFrame:
         ``design, truth, logs`` and the number of logs with each verdict.
     """
     return _shipped("pipeline.csv")
+
+
+def battery_table() -> pd.DataFrame:
+    """Read how strengths, ratios and next loads did on plans with a known truth.
+
+    Returns
+    -------
+    table : DataFrame
+        ``plan, quantity, covered, bias, error, naive_error, n``: share of 90 %
+        intervals that hold the truth, median error and its size beside that of the
+        usual rule, in log units (next loads: in repetitions), and how many were
+        judged; plan ``all`` is all together.
+    """
+    columns = ["plan", "quantity", "covered", "bias", "error", "naive_error", "n"]
+    return _shipped("battery.csv", package="analytics.strength.model")[columns]
+
+
+def battery_in_words(table: pd.DataFrame) -> str:
+    """Say what the plans with a known truth found.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Of :func:`battery_table`.
+
+    Returns
+    -------
+    sentence : str
+        Without a full stop.
+    """
+    plans, whole = table[table["plan"] != "all"], table[table["plan"] == "all"]
+    strength = plans[plans["quantity"].str.startswith("strength")]
+    all_strength = whole[whole["quantity"].str.startswith("strength")]
+    held = np.average(all_strength["covered"], weights=all_strength["n"])
+    worst = strength.loc[strength["covered"].idxmin()]
+    ours, usual = (
+        np.sqrt(np.average(all_strength[name] ** 2, weights=all_strength["n"]))
+        for name in ("error", "naive_error")
+    )
+    return (
+        f"90 % intervals hold {held:.0%} of true strengths, {worst['covered']:.0%} in "
+        f"the worst plan ({worst['plan'].replace('_', ' ')}); the error is {ours:.1%}, "
+        f"by the usual rule {usual:.1%}"
+    )
 
 
 def sets_for_power(table: pd.DataFrame, *, at_least: float = 0.9) -> int | None:

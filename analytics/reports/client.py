@@ -22,6 +22,7 @@ from analytics.store import Store, bodies, private_files, sets_and_pains
 REPS, RIR = 8, 2
 MOST_RATIOS = 8  # as many as stay readable on the first page
 MOST_SIDES = 4
+MOST_ODD = 3
 LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
 
 
@@ -32,7 +33,7 @@ def write_report(
     path: Path,
     *,
     movement: str | None = None,
-    step_kg: float = 2.5,
+    step_kg: float | None = None,
 ) -> Path:
     """Write the two-page report of one lifter.
 
@@ -46,8 +47,9 @@ def write_report(
         Ends in ``.html`` or ``.pdf``.
     movement : str, optional
         Which movement; that with most sets, one with mechanics before others.
-    step_kg : float
-        Smallest change of load, for the suggested loads. [kg]
+    step_kg : float, optional
+        Smallest change of load, for the suggested loads; that of each implement if
+        not given. [kg]
 
     Returns
     -------
@@ -78,7 +80,7 @@ def report_html(
     lifter: str,
     *,
     movement: str | None = None,
-    step_kg: float = 2.5,
+    step_kg: float | None = None,
 ) -> str:
     """Compose the report of one lifter as one HTML page without outside parts.
 
@@ -90,8 +92,9 @@ def report_html(
         Code.
     movement : str, optional
         Which movement; that with most sets, one with mechanics before others.
-    step_kg : float
-        Smallest change of load, for the suggested loads. [kg]
+    step_kg : float, optional
+        Smallest change of load, for the suggested loads; that of each implement if
+        not given. [kg]
 
     Returns
     -------
@@ -142,12 +145,15 @@ def _in_words(text: str) -> str:
 def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:
     known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
     row = advice.clients(fit, own).iloc[0]
-    now = (
-        f"{_in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
-        f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated."
-        if row["setup"]
-        else "Not enough data yet for a strength."
-    )
+    headline, changed = ["Not enough data yet for a strength."], ""
+    if row["setup"]:
+        best = advice.known_best(advice.by_repetitions(fit, lifter, row["setup"]))
+        now = (
+            f"{_in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
+            f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated; {best}."
+        )
+        headline = [now, row["sentence"]]
+        changed = advice.change_sentence(row)
     sides = fit.sides[fit.sides["lifter"] == lifter]
     return {
         "title": load_catalogue().movements[fit.movement].title
@@ -161,8 +167,11 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
         "flagged": int((own["flag"] != "").sum()),
         "printed": date.today().isoformat(),
         "version": metadata.version("lacertus"),
-        "headline": [text for text in (now, row["sentence"]) if text],
-        "converged": fit.converged,
+        "headline": [text for text in headline if text],
+        "changed": changed,
+        "assumed": row["basis"] == advice.ASSUMED,
+        "odd": [_in_words(text) for text in row["odd"][:MOST_ODD]],
+        "relation": advice.relation_sentence(fit, lifter, row["setup"]),
         "interval": f"{fit.interval:.0%}",
         "reference": _in_words(fit.reference),
         "method": fit.method,
@@ -238,9 +247,12 @@ def _pictures(
         )
     return {
         "figures": drawn,
-        "ratios_shown": f"The {MOST_RATIOS} most logged of {len(done)}. "
-        if len(done) > MOST_RATIOS
-        else "",
+        "ratios_shown": (
+            f"The {MOST_RATIOS} most logged of {len(done)}. "
+            if len(done) > MOST_RATIOS
+            else ""
+        )
+        + evidence.compared_at(fit.ratios[fit.ratios["setup"].isin(done["setup"])]),
         "body": size_words,
     }
 
@@ -292,7 +304,7 @@ def _loads(
     lifter: str,
     sets: pd.DataFrame,
     own: pd.DataFrame,
-    step_kg: float,
+    step_kg: float | None,
 ) -> dict[str, Any]:
     variants = own["variant"].value_counts().head(5).index
     table = pd.concat(
@@ -305,8 +317,13 @@ def _loads(
     )
     known = table[table["load_kg"].notna()]
     said = [[part for part in text.split(". ") if part] for text in table["caution"]]
+    for variant, parts in zip(table["variant"], said, strict=True):
+        if parts[0].startswith("no step"):
+            parts[0] = f"{variant}: {parts[0]}"
     notes = dict.fromkeys(part for parts in said for part in parts)
-    held = {note for note in notes if note.startswith("held to")}  # of one variant
+    held = {
+        n for n in notes if n.startswith(("held to", "more than"))
+    }  # of one variant
     return {
         "reps": REPS,
         "rir": RIR,
@@ -318,6 +335,7 @@ def _loads(
                 "basis": ", ".join(
                     [r["basis"].split(";")[0].split(" of ")[0]]
                     + [note for note in held if note in r["caution"]]
+                    + [advice.ASSUMED] * (advice.PRIOR_ONLY in r["caution"])
                 ),
             }
             for _, r in known.iterrows()

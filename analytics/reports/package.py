@@ -336,7 +336,6 @@ def _description(
                     "strength": fit.method,
                     "interval": fit.interval,
                     "parameters": _shared_parameters(fit.hyper),
-                    "converged": fit.converged,
                 }
                 for fit in fits
             },
@@ -361,13 +360,5 @@ def _cited() -> list[dict[str, Any]]:
 
 
 def _shared_parameters(hyper: dict[str, float]) -> dict[str, float]:
-    """Parameters that are about the whole cohort, to four digits.
-
-    The deviation of each setup is left out: it gives the spread of its ratios,
-    also where the table withholds it.
-    """
-    return {
-        name: float(f"{value:.4g}")
-        for name, value in hyper.items()
-        if not name.startswith("setup_deviation")
-    }
+    """Parameters that are about the whole cohort, to four digits."""
+    return {name: float(f"{value:.4g}") for name, value in hyper.items()}

@@ -6,16 +6,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.intervals import Z90
 from analytics.reports.counting import linked_sets
 from analytics.reports.disclosure import SMALLEST_CELL, may_show, rounded_count
 from analytics.strength import StrengthFit
 
 DIGITS = 2  # of a ratio: with ten others, one of them is less than the last digit
-LEAST_OWN_SETS = (
-    3  # with fewer and no ratio of one's own, strength is the others' ratio
-)
 RATIOS, OWN = ["ratio", "low", "high"], ["own_ratio", "own_low", "own_high"]
-Z90 = 1.6448536269514722  # 0.95 quantile of the normal distribution
 
 
 def seen_by(
@@ -37,14 +34,14 @@ def seen_by(
     seen : StrengthFit
         Rows of other lifters are gone. A cohort ratio stays, rounded with its counts,
         where enough others did the setup and the reference and none dominates.
-        Elsewhere the reader's ratio and strength are those of the own sets alone, and
-        a setup that has none is gone.
+        Elsewhere the reader's ratio is that of the own sets alone, and one that has
+        none is gone, with every strength carried over it.
 
     Notes
     -----
     The reader's own sets are not counted: who knows them subtracts them. Beside a
-    cohort's ratio of two, one's own is the other's; so is, with few own sets, one's
-    own estimate drawn towards the cohort.
+    cohort's ratio of two, one's own is the other's; so is one's own drawn towards the
+    cohort. Strength in what the reader did rests on own sets anyway.
     """
     if reader is None:
         return fit
@@ -60,8 +57,7 @@ def seen_by(
     closed = set(others["setup"]) - {*shown, fit.reference}
     mine = fit.personal[fit.personal["lifter"] == reader].set_index("setup")
     alone = mine[mine.index.isin(closed) & mine["own_ratio"].notna()]
-    leant = set(own.index[own < LEAST_OWN_SETS]) & closed - set(alone.index)
-    kept = {*shown, fit.reference, *own.index} - leant
+    kept = {*shown, fit.reference, *own.index}
     tables = {
         field.name: _own_rows(getattr(fit, field.name), reader, kept)
         for field in fields(fit)
@@ -70,8 +66,9 @@ def seen_by(
     shift, extra_var = _own_alone(alone)
     tables["personal"] = _personal(mine.reset_index(), closed)
     tables["ratios"] = _cohort(fit.ratios, shown, smallest_cell)
-    tables["trend"] = _moved(tables["trend"], shift, extra_var)
-    tables["last"] = _moved(tables["last"], shift, extra_var)
+    tables["last"] = _carried(
+        tables["last"], own, {*shown, fit.reference}, shift, extra_var
+    )
     at = [i for i, setup in enumerate(fit.ratio_setups) if setup in shown]
     return replace(
         fit,
@@ -79,7 +76,7 @@ def seen_by(
         log_ratio=fit.log_ratio[at].round(DIGITS),
         log_ratio_cov=fit.log_ratio_cov[np.ix_(at, at)],
         ratio_setups=tuple(fit.ratio_setups[i] for i in at),
-        personal_cov=_covariance(fit, reader, kept, shift, extra_var),
+        personal_cov=_covariance(fit, reader, {*shown, *alone.index}, shift, extra_var),
     )
 
 
@@ -121,20 +118,27 @@ def _own_alone(alone: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
     return log["own_ratio"] - log["ratio"], (own_sd**2 - drawn_sd**2).clip(lower=0)
 
 
-def _moved(table: pd.DataFrame, shift: pd.Series, extra_var: pd.Series) -> pd.DataFrame:
-    """Move log strength of the closed setups to what own sets alone say."""
-    log, sd = table["log_strength"], table["log_sd"]
-    moved = log + table["setup"].map(shift).fillna(0.0)
-    wider = np.sqrt(sd**2 + table["setup"].map(extra_var).fillna(0.0))
-    # As differences: where the body moves too, the load is only a part of the whole.
-    kg = {
-        name: table[name]
-        + np.exp(moved + side * Z90 * wider)
-        - np.exp(log + side * Z90 * sd)
-        for name, side in (("strength_kg", 0), ("low_kg", -1), ("high_kg", 1))
-        if name in table
-    }
-    return table.assign(log_strength=moved, log_sd=wider, **kg)
+def _carried(
+    last: pd.DataFrame,
+    own: pd.Series,
+    shown: set[str],
+    shift: pd.Series,
+    extra_var: pd.Series,
+) -> pd.DataFrame:
+    """Carry strength in what was not done over own ratios, not over drawn ones."""
+    most = str(own.sort_index().idxmax()) if len(own) else ""  # as the fit carries
+    if most in shown:
+        return last
+    done = last["used"].astype(bool)
+    if most not in shift:
+        return last[done]
+    wider = np.sqrt(last["log_sd"] ** 2 + extra_var[most])
+    return last.assign(
+        log_strength=last["log_strength"].where(
+            done, last["log_strength"] - shift[most]
+        ),
+        log_sd=last["log_sd"].where(done, wider),
+    )
 
 
 def _personal(mine: pd.DataFrame, closed: set[str]) -> pd.DataFrame:

@@ -333,3 +333,52 @@ def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         "Simulated logs of growing size with a known truth. Dashed: 5 %.",
         description="Share of verdicts `agrees` by size of the log and truth.",
     )
+
+
+def battery(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
+    """Draw how many intervals hold the truth, for each training plan.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `plan, quantity, covered, bias, error, naive_error, n`; plan `all` is left out.
+    finding : str
+        The sentence above.
+    """
+    plans = rows[rows["plan"] != "all"]
+    shown = plans.assign(plan=plans["plan"].str.replace("_", " "))
+    names = list(shown["quantity"].unique())
+    hues = alt.Scale(domain=names, range=list(theme.CATEGORIES[: len(names)]))
+    forms = alt.Scale(domain=names, range=list(theme.SHAPES[: len(names)]))
+    dots = (
+        alt.Chart(shown)
+        .mark_point(size=70, opacity=1)
+        .encode(
+            y=theme.by_name("plan", sort=None),
+            x=alt.X(
+                "covered:Q",
+                title="90 % intervals that hold the truth [%]",
+                axis=alt.Axis(format="%"),
+                scale=alt.Scale(zero=False),
+            ),
+            color=alt.Color("quantity:N", title=None, scale=hues),
+            shape=alt.Shape("quantity:N", title=None, scale=forms),
+            tooltip=[
+                alt.Tooltip("plan:N", title="Plan"),
+                alt.Tooltip("quantity:N", title="Number"),
+                alt.Tooltip("covered:Q", title="Held", format=".0%"),
+                alt.Tooltip("bias:Q", title="Bias", format=".3f"),
+                alt.Tooltip("error:Q", title="Error", format=".3f"),
+                alt.Tooltip("naive_error:Q", title="Usual rule", format=".3f"),
+                alt.Tooltip("n:Q", title="Judged"),
+            ],
+        )
+    )
+    asked = alt.Chart(pd.DataFrame({"at": [0.9]})).mark_rule(strokeDash=[3, 3])
+    return theme.titled(
+        alt.layer(asked.encode(x=alt.X("at:Q")), dots).properties(height=alt.Step(18)),
+        finding,
+        "Invented lifters on usual training plans, their strength known. Dashed: 90 %, "
+        "as asked. The usual rule: median of two weeks through a published relation.",
+        description=finding,
+    )

@@ -3,6 +3,7 @@
 import altair as alt
 import pandas as pd
 
+from analytics import evidence
 from app import theme
 
 _FROM_LOG, _FROM_MODEL = "estimated from the log", "modelled"
@@ -21,7 +22,8 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
     Parameters
     ----------
     ratios : DataFrame
-        `setup, reference, ratio, low, high, predicted, predicted_low, predicted_high`;
+        `setup, reference, ratio, low, high, reps, predicted, predicted_low,
+        predicted_high`;
         the predicted columns are NaN where a variant is not modelled.
     """
     both = pd.concat(
@@ -80,6 +82,7 @@ def side_by_side(ratios: pd.DataFrame) -> alt.LayerChart:
         ),
         finding,
         f"Against {ratios['reference'].iloc[0]} (dashed), bars are 90 % intervals. "
+        f"{evidence.compared_at(ratios)}"
         "Estimated: sets logged by the same lifters at one time. Modelled: anatomy "
         "and physics alone.",
         description=f"Ratios of {len(ratios)} variants, log and model side by side.",

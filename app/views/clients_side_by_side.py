@@ -11,16 +11,19 @@ from app.views import opened_section
 _PICTURES = {
     "trend": "strength, band",
     "slope": "slope",
+    "change_4w": "last 4 weeks",
+    "change_8w": "last 8 weeks",
     "ratios": "ratios ÷ all",
     "sides": "left ÷ right",
 }
 _SHARES = {"lean_frac": "leaned", "heave_frac": "heaved", "effort_frac": "effort noted"}
 COLUMNS = {
     "lifter": column.Column("lifter", pinned=True),
-    "stall_probability": column.ProgressColumn(
+    "chance_no_gain": column.ProgressColumn(
         "chance of no gain", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
     "setup": "variant with most sets",
+    "odd": "odd sets and steps",
     **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},
     **{n: column.NumberColumn(words, format="percent") for n, words in _SHARES.items()},
 }
@@ -36,9 +39,11 @@ def page() -> None:
     st.header(figure.lines(decisions.clients_sentence(rows)))
     st.markdown(figure.lines(decisions.client_reason(rows.iloc[0])))
     st.markdown(
-        f"{figure.BADGE['estimated']} strength, slope, ratios and sides with 90 % "
-        f"intervals; {figure.BADGE['measured']} pain, technique, counts. A diamond's "
-        "interval misses the dashed line (no slope, everyone's ratio, equal sides), a "
+        f"{figure.BADGE['estimated']} strength, slope, last 4 and 8 weeks against "
+        "before (10 % to both sides), ratios and sides with 90 % intervals; "
+        f"{figure.BADGE['assumed']} strengths whose basis says so; "
+        f"{figure.BADGE['measured']} pain, technique, counts. A diamond's "
+        "interval misses the dashed line (no change, everyone's ratio, equal sides), a "
         "circle's holds it. Click a heading to sort; tick one row to open it, or up to "
         "four to compare. Leaned and heaved: share of the sets watched."
     )
@@ -57,7 +62,7 @@ def page() -> None:
         alt="One row per lifter: strength, slope, stall, ratios, sides, flags, counts",
     )
     figure.take_away(
-        rows.drop(columns=["spark", "ratios"]),
+        rows.drop(columns=["spark", "ratios"]).assign(odd=rows["odd"].map(" ".join)),
         name="clients",
         note=f"All numbers of {figure.counted(len(rows), 'lifter')}.",
     )

@@ -4,7 +4,12 @@ import streamlit as st
 
 from analytics.advice import lockout_pair, warm_up
 from app import decisions, figure, results, state
-from app.views import choice_section, report_section, work_section
+from app.views import (
+    choice_section,
+    relation_section,
+    report_section,
+    work_section,
+)
 
 
 def page() -> None:
@@ -31,13 +36,14 @@ def page() -> None:
         rir = st.number_input(
             "To leave in reserve", 0, 10, 2, key="rir", bind="query-params", width=170
         )
+        usual_kg = decisions.usual_step_kg(fit, setup)
         step_kg = st.number_input(
             "Smallest step [kg]",
             0.25,
             20.0,
-            2.5,
+            usual_kg,
             0.25,
-            key="step",
+            key=f"step_{usual_kg:g}",  # each implement keeps a step of its own
             bind="query-params",
             width=170,
         )
@@ -55,6 +61,7 @@ def page() -> None:
         st.subheader("Before the first working set")
         steps = warm_up(row["load_kg"], step_kg=step_kg)
         figure.table(steps, name="warm_up", note="Common practice, rounded down.")
+    relation_section.draw(fit, choice.lifter, setup)
     report_section.draw(choice)
     if lockout_pair(choice.movement):
         choice_section.draw(choice, fit)

@@ -23,12 +23,14 @@ def draw(fit: results.StrengthFit, names: list[str]) -> None:
     )
     for name in names:
         told = results.sentences(fit, name, setup)
-        figure.bullets(f"{name}: {sentence}" for sentence in told)
+        doubts = results.doubts(fit, name, setup)
+        figure.bullets(f"{name}: {sentence}" for sentence in [*doubts, *told])
     if len(names) == 1:
         trend, points = results.series(fit, names[0], setup)
         trend = state.named(trend)
         figure.show(partial(strength.over_time, trend, points), trend, name="client")
     else:
         trend = fit.trend[fit.trend["lifter"].isin(names)]
-        trend = state.named(trend[trend["setup"] == setup])
+        trend = results.for_reps(fit, trend[trend["setup"] == setup], 1)
+        trend = state.named(trend)
         figure.show(partial(strength.compared, trend), trend, name="clients_compared")

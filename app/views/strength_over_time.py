@@ -6,38 +6,53 @@ import streamlit as st
 
 from app import figure, results, state
 from app.charts import strength
-from app.views import correction_section, report_section
+from app.views import (
+    correction_section,
+    everyone_section,
+    relation_section,
+    report_section,
+)
 
 
 def page() -> None:
     st.title("Strength over time")
     st.markdown(
-        f"The load each lifter could have lifted once, {figure.BADGE['estimated']} "
-        f"from every {figure.BADGE['measured']} set, with its 90 % interval. Logged "
-        "convention: total on a bar, cable or machine, per hand for dumbbells."
+        "The load each lifter could have lifted once or several times, "
+        f"{figure.BADGE['estimated']} from every {figure.BADGE['measured']} set, with "
+        "its 90 % interval. Logged convention: total on a bar, cable or machine, per "
+        "hand for dumbbells."
     )
     choice = state.chosen()
     fit = results.seen(choice)
     if fit is None:
         return figure.nothing_yet("strength over time", choice)
-    if not fit.converged:
-        st.warning("The fit has not settled; read these numbers with more doubt.")
     setups = results.setups_of(fit, choice.lifter)
     if not setups:
         return figure.nothing_yet("strength over time", choice)
-    setup = st.selectbox(
-        "Variant", setups, format_func=state.label, key="setup", bind="query-params"
-    )
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        setup = st.selectbox(
+            "Variant",
+            setups,
+            format_func=state.label,
+            key="setup",
+            bind="query-params",
+            width=320,
+        )
+        reps = st.number_input(
+            "Times it can be lifted", 1, 30, 1, key="times", bind="query-params"
+        )
     if choice.lifter:
-        _one(fit, choice.lifter, setup)
+        _one(fit, choice.lifter, setup, reps)
         report_section.draw(choice)
     else:
-        _everyone(fit, setup)
+        everyone_section.draw(fit, setup, reps)
 
 
-def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
-    trend, points = results.series(fit, lifter, setup)
+def _one(fit: results.StrengthFit, lifter: str, setup: str, reps: int) -> None:
+    trend, points = results.series(fit, lifter, setup, reps=reps)
     variant, trend = trend["variant"].iloc[0], state.named(trend)
+    for sentence in results.doubts(fit, lifter, setup):
+        st.warning(figure.lines(sentence))
     for sentence in results.sentences(fit, lifter, setup):
         st.markdown(figure.lines(sentence))
     figure.show(
@@ -45,6 +60,8 @@ def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
         trend,
         name=f"strength_{lifter}_{setup}",
     )
+    relation_section.known_best(fit, lifter, setup)
+    relation_section.draw(fit, lifter, setup)
     sides = results.of(fit.sides, lifter, setup)
     if len(sides):
         figure.table(
@@ -60,26 +77,6 @@ def _one(fit: results.StrengthFit, lifter: str, setup: str) -> None:
             "once, how far off the curve it lies, and how much it moves the curve.",
         )
     correction_section.draw(lifter, variant)
-
-
-def _everyone(fit: results.StrengthFit, setup: str) -> None:
-    trend = state.named(fit.trend[fit.trend["setup"] == setup])
-    figure.show(partial(strength.latest, trend), trend, name=f"latest_{setup}")
-    names = list(trend["lifter"].unique())
-    if len(names) < 2:
-        return
-    st.header("Side by side")
-    some = st.multiselect(
-        "Lifters, up to four",
-        names,
-        default=names[:2],
-        max_selections=4,
-        key="compared",
-        bind="query-params",
-    )
-    rows = trend[trend["lifter"].isin(some)]
-    if some:
-        figure.show(partial(strength.compared, rows), rows, name=f"compared_{setup}")
 
 
 page()

@@ -22,8 +22,8 @@ from analytics import intake, mechanics
 from analytics.catalogue import load_catalogue
 from analytics.outgoing import frame_csv
 from analytics.store import Store
-from analytics.strength.linear import fit_linear
-from analytics.strength.panel import Panel
+from analytics.strength.core.linear import fit_linear
+from analytics.strength.core.panel import Panel
 
 Floats = NDArray[np.float64]
 Task = Callable[[], object]  # what is timed; its result is kept if it is a number

@@ -2,11 +2,11 @@
 -- grain:   one row per set
 -- returns: set_id TEXT, lifter TEXT, performed_on TIMESTAMP, movement TEXT, variant TEXT,
 --          equipment TEXT, side TEXT, load_kg DOUBLE, on_body BOOLEAN, arms_share DOUBLE,
---          body_share DOUBLE, body_mass_kg DOUBLE, reps DOUBLE, rir DOUBLE, failed BOOLEAN,
---          failed_at_deg DOUBLE, range_from_deg DOUBLE, range_to_deg DOUBLE, stance TEXT,
---          rotation_deg DOUBLE, hold_s DOUBLE, angle_deg DOUBLE, tempo TEXT, pain DOUBLE,
---          lean_deg DOUBLE, heave BOOLEAN, note TEXT, flag TEXT, intake_id INTEGER,
---          source_row BIGINT
+--          body_share DOUBLE, body_mass_kg DOUBLE, body_mass_on TIMESTAMP, reps DOUBLE,
+--          rir DOUBLE, failed BOOLEAN, failed_at_deg DOUBLE, range_from_deg DOUBLE,
+--          range_to_deg DOUBLE, stance TEXT, rotation_deg DOUBLE, hold_s DOUBLE,
+--          angle_deg DOUBLE, tempo TEXT, pain DOUBLE, lean_deg DOUBLE, heave BOOLEAN,
+--          note TEXT, flag TEXT, intake_id INTEGER, source_row BIGINT
 -- params:  $entries STRUCT[] (catalogue), $lifter TEXT, $movement TEXT, $variant TEXT,
 --          $since DATE, $until DATE; NULL means all
 WITH entry AS (
@@ -53,12 +53,12 @@ training_day AS (
 ),
 day_mass AS (
     SELECT d.lifter, d.performed_on,
-        CASE
-            WHEN a.weighed_on - d.performed_on < d.performed_on - b.weighed_on
-                OR b.weighed_on IS NULL
-            THEN a.body_mass_kg
-            ELSE b.body_mass_kg
-        END AS body_mass_kg
+        coalesce(
+            a.weighed_on - d.performed_on < d.performed_on - b.weighed_on,
+            b.weighed_on IS NULL
+        ) AS later,
+        CASE WHEN later THEN a.body_mass_kg ELSE b.body_mass_kg END AS body_mass_kg,
+        CASE WHEN later THEN a.weighed_on ELSE b.weighed_on END AS body_mass_on
     FROM training_day AS d
     ASOF LEFT JOIN weighing AS b
         ON b.lifter = d.lifter AND b.weighed_on <= d.performed_on
@@ -88,7 +88,8 @@ neighbours AS (
 SELECT lower(hex(c.set_key)) AS set_id, c.lifter,
     CAST(c.performed_on AS TIMESTAMP) AS performed_on, c.movement, c.variant, c.equipment,
     c.side, c.load_kg, c.on_body, CAST(c.arms_share AS DOUBLE) AS arms_share,
-    CAST(c.body_share AS DOUBLE) AS body_share, m.body_mass_kg, c.reps, c.rir, c.failed,
+    CAST(c.body_share AS DOUBLE) AS body_share, m.body_mass_kg,
+    CAST(m.body_mass_on AS TIMESTAMP) AS body_mass_on, c.reps, c.rir, c.failed,
     c.failed_at_deg, c.range_from_deg, c.range_to_deg, c.stance, c.rotation_deg, c.hold_s,
     c.angle_deg, c.tempo, c.pain, c.lean_deg, c.heave, c.note,
     CASE

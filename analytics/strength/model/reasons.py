@@ -2,8 +2,9 @@
 
 import pandas as pd
 
+from analytics.intervals import Z90
 from analytics.strength.model.observe import Observations
-from analytics.strength.model.results import Z90, StrengthFit
+from analytics.strength.model.results import StrengthFit
 
 FEW_SETS = 6
 WIDE_FRAC = 0.10  # half-width of the interval that makes an estimate weak

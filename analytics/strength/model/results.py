@@ -8,12 +8,12 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.errors import InputError
+from analytics.intervals import Z90
 from analytics.strength.model.relation import LARGEST_REPS, gain_slopes, log_gain
 from analytics.strength.model.series import walk_variance
 
 Floats = NDArray[np.float64]
 
-Z90 = 1.6448536269514722  # 0.95 quantile of the normal distribution
 STATE = ("log_strength", "log_sd", "with_ln_k", "with_shape")
 LIFTED_WITHIN = pd.Timedelta(days=28)  # a load lifted since is no less than strength
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from analytics.intervals import Z90
 from analytics.strength.model.outcome import Outcomes
 from analytics.strength.model.relation import priors
-from analytics.strength.model.results import Z90
 
 SIDED = ["lifter", "setup"]
 

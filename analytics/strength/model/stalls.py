@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.intervals import Z90
 from analytics.strength.model.changes import (
     SMALLEST_GAIN,
     SURE,
@@ -11,7 +12,6 @@ from analytics.strength.model.changes import (
     all_gain_changes,
 )
 from analytics.strength.model.ratios import Ratios
-from analytics.strength.model.results import Z90
 from analytics.strength.model.series import Levels, Rows
 from analytics.strength.model.tables import Measured, spreads
 

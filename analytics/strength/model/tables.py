@@ -6,12 +6,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.intervals import Z90
 from analytics.strength.model.contrasts import Relation
 from analytics.strength.model.observe import Observations
 from analytics.strength.model.outcome import Outcomes
 from analytics.strength.model.ratios import Ratios
 from analytics.strength.model.relation import priors
-from analytics.strength.model.results import STATE, Z90, StrengthFit, strength_kg
+from analytics.strength.model.results import STATE, StrengthFit, strength_kg
 from analytics.strength.model.series import KEYS, Levels, Rows, total_variance
 
 Floats = NDArray[np.float64]
