@@ -21,21 +21,17 @@ from analytics.strength import StrengthFit
 MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
 
 
-def club(
-    others_ratio: float, *, others: int = 1, sets_of_one: int = 1, own_weeks: int = 6
-) -> StrengthFit:
+def club(others_ratio: float, *, others: int = 1, sets_of_one: int = 1) -> StrengthFit:
     """The reader's fit beside others of one ratio in the pad curl, drawn to them."""
     done = {"reader": [STANDING, PAD]}
     done |= {f"Z{n:02d}": [STANDING, PAD] for n in range(others)}
     done |= {f"Y{n:02d}": [STANDING, DUMBBELL] for n in range(12)}
     sets = made_sets(done)
     pads = sets["variant"] == PAD
-    late = sets["performed_on"].rank(method="dense", ascending=False) > own_weeks
     of_one = sets[pads & (sets["lifter"] == "Z00")]
     again = [
         of_one.assign(set_id=of_one["set_id"] + f"+{n}") for n in range(sets_of_one)
     ]
-    sets = sets[~(pads & late & (sets["lifter"] == "reader"))]
     fit = made_fit(pd.concat([sets, *again[1:]], ignore_index=True))
     own, shrinkage = 0.6, 0.5
     drawn = own ** (1 - shrinkage) * others_ratio**shrinkage

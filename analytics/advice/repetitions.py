@@ -6,11 +6,11 @@ import numpy as np
 import pandas as pd
 
 from analytics import strength
+from analytics.intervals import Z90
 from analytics.strength import StrengthFit
 
 MOST_REPS = 15
 TOLD_AT = 8  # repetitions at which the shape leaves the relation as it is
-Z90 = 1.6448536269514722  # 0.95 quantile of the normal distribution
 
 
 def by_repetitions(fit: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
