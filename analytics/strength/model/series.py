@@ -29,7 +29,7 @@ NOISE_SCALES = (1.0, 1.2, 1.5, 1.9, 2.4)  # of the published noise; never less, 
 WALK_SCALES = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
 SCALE_LOG_SD = 0.35  # of both, before the log; assumed
 SAMPLE = 200  # series from which the two are estimated
-LONG_ENOUGH = 6  # rows of a series that tells them
+LONG_ENOUGH = 12  # rows of a series that tells them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
