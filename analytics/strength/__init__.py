@@ -4,14 +4,13 @@ from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.keep import fitted
 from analytics.strength.model.observe import setup_in_words
 from analytics.strength.model.over_time import over_time
-from analytics.strength.model.relation import LARGEST_REPS, counted_part, log_gain
+from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
 
 __all__ = [
     "LARGEST_REPS",
     "StrengthFit",
     "carried",
-    "counted_part",
     "fit_strength",
     "fitted",
     "for_reps",

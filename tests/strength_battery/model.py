@@ -3,13 +3,13 @@
 import numpy as np
 import pandas as pd
 
-from analytics.strength import fit_strength, predict
+from analytics.strength import StrengthFit, fit_strength, predict
 from analytics.strength.model.results import Z90, strength_kg
 
 _LATEST: list = []  # the sets last fitted, their reference and the fit
 
 
-def fit_of(sets: pd.DataFrame, reference: str | None = None):
+def fit_of(sets: pd.DataFrame, reference: str | None = None) -> StrengthFit:
     """The fit of a log, made once while the log is judged."""
     if not (_LATEST and _LATEST[0] is sets and _LATEST[1] == reference):
         fit = fit_strength(sets.assign(equipment=""), reference=reference)
@@ -40,6 +40,6 @@ def ratios(sets: pd.DataFrame, reference: str) -> pd.DataFrame:
 
 def advise(sets, lifter, variant, reps, rir, on_date):
     fit = fit_of(sets)
-    mean, sd = predict(fit, lifter, variant, on_date, reps=reps + rir + 0.25)
+    mean, sd = predict(fit, lifter, variant, on_date, reps=reps + rir)
     sd = np.hypot(sd, fit.hyper["day_sd"])
     return tuple(np.exp(mean + k * sd) for k in (0, -Z90, Z90))

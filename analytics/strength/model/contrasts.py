@@ -35,6 +35,7 @@ LONGEST_SET = 15.0  # repetitions; published relations spread beyond
 SPREAD_REPS = 4.0  # expected and done within a window; less comes of adapting loads
 SHAPE_PERSON_SD = 0.05  # people differ in K, hardly in shape; assumed
 LN_K, SHAPE, BIAS = (PARAMETERS.index(p) for p in ("ln_k", "shape", "bias"))
+FEWEST_DAYS = 3  # in a window: a contrast on one or two may be their form
 ODD = 0.12  # of log strength off its window: a freak day, which no relation explains
 DAY_FACTOR = 2.0  # on the form of a day: a contrast between days may rest on two
 FURTHEST = np.array([[-0.8, -0.3, 0.0], [0.8, 0.6, 0.0]])  # of SOLVED, from the
@@ -185,7 +186,8 @@ def _near_failure(
         of_window = pd.Series(reps).where(near).groupby(window)
         spread = of_window.transform("max") - of_window.transform("min")
         near = near & (spread >= SPREAD_REPS).to_numpy()
-    return near
+    days = sets["date"].where(near).groupby(window).transform("nunique")
+    return near & (days >= FEWEST_DAYS).to_numpy()
 
 
 def _grams(columns: Floats, weight: Floats, group: Ints) -> Floats:

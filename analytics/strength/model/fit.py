@@ -22,21 +22,17 @@ from analytics.strength.model.observe import (
 )
 from analytics.strength.model.outcome import (
     Outcomes,
-    at_least_none,
     habit,
     outcomes,
     prior_mean,
     tiredness,
-    unsaid,
 )
 from analytics.strength.model.ratios import Ratios, compare_setups
 from analytics.strength.model.reasons import reason_table
-from analytics.strength.model.relation import exercise_class, priors
+from analytics.strength.model.relation import exercise_class
 from analytics.strength.model.results import StrengthFit
 from analytics.strength.model.series import (
-    ONE_SIDED,
     Levels,
-    OneSided,
     Rows,
     make_rows,
     smooth_rows,
@@ -101,9 +97,7 @@ def _measure(seen: Observations) -> tables.Measured:
     base = prior_mean(by_setup[setup])
     usual = habit(sets)
     kind = sets["kind"]
-    left = np.where(kind.isin(["failure", "below"]), 0.0, sets["rir"].to_numpy(float))
-    left = np.where(np.isnan(left), usual, left)
-    tired = tiredness(sets, left)
+    tired = tiredness(sets)
     counted = (kind != "outdone").to_numpy()
     own, of = sets[counted], lifter[counted]
 
@@ -127,27 +121,6 @@ def _measure(seen: Observations) -> tables.Measured:
     )
 
 
-def _one_sided(
-    sets: pd.DataFrame, now: Outcomes, rows: Rows, usual: Floats
-) -> OneSided:
-    """Unmarked sets and loads not lifted, as bounds of strength."""
-    at = np.flatnonzero(sets["kind"].isin(ONE_SIDED))
-    kind = sets["kind"].to_numpy(str)[at]
-    below = kind == "below"
-    rep = now.slopes[at][:, [2, 3, 5]].sum(axis=1)  # by repetition: called, not, failed
-    mean, sd = unsaid(kind, sets["rir"].to_numpy(float)[at], usual[at])
-    left = np.where(below, 0.0, at_least_none(mean, sd)[0])
-    return OneSided(
-        row=rows.row_of_set[at],
-        below=below,
-        silent=kind == "floor",
-        bound=now.implied[at] - rep * left,
-        luck_variance=(rep * priors("repetitions")["luck_sd"]) ** 2,
-        shortfall_mean=rep * mean,
-        shortfall_sd=rep * sd,
-    )
-
-
 def _assemble(
     measured: tables.Measured, on_progress: Callable[[int, int], None]
 ) -> StrengthFit:
@@ -156,8 +129,8 @@ def _assemble(
     sets = seen.sets[counted].reset_index(drop=True)
     now, sides = level_sides(sets, measured.outcomes.take(counted))
     off = odd.implausible(sets, now.implied)
-    rows = make_rows(sets, now, off != 0)
-    levels = smooth_rows(rows, _one_sided(sets, now, rows, measured.usual[counted]))
+    rows = make_rows(sets, now)
+    levels = smooth_rows(rows)
     on_progress(2, 4)
     ratios = _ratios(measured, rows, levels)
     on_progress(3, 4)

@@ -65,8 +65,8 @@ def odd_table(
     mine = sets.iloc[wrong]
     said = [
         f"{load:g} kg × {reps:g} on {day:%Y-%m-%d} is {_times(x)} what the sets around "
-        f"it say{_unit(x)}; it is not counted, but for four weeks the interval reaches "
-        "up to what was lifted. Correct it if it is wrong."
+        f"it say{_unit(x)}. It hardly moves the estimate, but for four weeks the "
+        "interval reaches up to what was lifted: correct it if it is wrong."
         for load, reps, day, x in zip(
             mine["load_kg"], mine["reps"], mine["date"], off[wrong], strict=True
         )
@@ -92,7 +92,7 @@ def _unit(log_off: float) -> str:
 def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
     """Where a series jumps and stays: three sessions against the three before."""
     table = rows.table.assign(y=levels.site_mean, v=levels.site_variance)
-    table = table[~rows.table["one_sided"]]
+    table = table[rows.table["kind"] == "told"]
     pair = [table["lifter"], table["setup"]]
     y = table["y"].groupby(pair, sort=False)
     before = y.rolling(SESSIONS).median().to_numpy()

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
-from scipy import stats
 
+from analytics.strength.core.one_sided import shortfall_component, tilt
 from analytics.strength.model.relation import (
-    LARGEST_REPS,
     gain_slopes,
     log_gain,
     priors,
@@ -20,6 +19,9 @@ from analytics.strength.model.relation import (
 
 Floats = NDArray[np.float64]
 
+TYPICAL_REPS = 10.0  # where an error in repetitions is turned into log strength, for
+# all sets alike: a set must not count more or less for the repetitions it came to
+EXACT, UNKNOWN = 1e-6, 1e6  # variances, in repetitions squared
 FEWEST_CALLED = 5  # marked sets from which a lifter's habit is taken for unmarked ones
 
 
@@ -81,15 +83,13 @@ def habit(sets: pd.DataFrame) -> Floats:
     return by_lifter.transform("mean").where(known, published).to_numpy(float)
 
 
-def tiredness(sets: pd.DataFrame, reserve: Floats) -> Floats:
+def tiredness(sets: pd.DataFrame) -> Floats:
     """Count what other sets of the exercise that day cost, in sets to failure.
 
     Parameters
     ----------
     sets : DataFrame
         Of :class:`.observe.Observations`.
-    reserve : ndarray, shape (n_sets,)
-        Left by each set. [repetitions]
 
     Returns
     -------
@@ -103,8 +103,8 @@ def tiredness(sets: pd.DataFrame, reserve: Floats) -> Floats:
     n c / (1 + n c / 2), where c is the lifter's usual one: counted from what just those
     sets left, a bad set would explain the better one beside it.
     """
-    half = priors("repetitions")["tired_reserve"]
-    cost = pd.Series(half**reserve, index=sets.index)
+    failed = sets["kind"].isin(["failure", "below"])
+    cost = failed + ~failed * priors("repetitions")["tired_unfailed"]
     usual = cost.groupby([sets["lifter"], sets["setup"]]).transform("mean")
     cell = sets.groupby(["lifter", "date", "setup", "side"], sort=False)
     before = usual * cell.cumcount()
@@ -147,23 +147,19 @@ def outcomes(
     told = np.where(called, sets["rir"].to_numpy(float), 0.0)
     beyond = np.maximum(done + told - reserve["long_set_from"], 0.0)
     long = reserve["long_set_bias"] * np.minimum(beyond, told)
-    unsaid_mean, unsaid_sd = unsaid(kind, told, usual + unmarked)
-    left, left_sd = at_least_none(unsaid_mean, unsaid_sd)
+    rep = gain_slopes(TYPICAL_REPS, ln_k)[0]
+    left, left_sd = at_least_none(*unsaid(kind, told, usual + unmarked))
     now = done + told + np.where(failed, counted, 0.0)
-    now += np.where(called, bias + long, 0.0) + np.where(far | silent, left, 0)
-    call_sd = reserve["within_sd"] + reserve["within_sd_per_called"] * told + long
-    own_sd = np.select([far | silent, called], [left_sd, call_sd], 0.0)
-    fresh = np.clip(now, 1.0, LARGEST_REPS) * np.exp(phi * tired)
-    fresh = np.minimum(fresh, LARGEST_REPS)
+    now += np.where(called, bias + long, 0.0) + np.where(far | silent, left, 0.0)
+    fresh = np.maximum(now, 1.0) * np.exp(phi * tired)
     by_reps, by_ln_k, by_shape = gain_slopes(fresh, ln_k, shape)
-    lost = fresh / np.maximum(now, 1.0)
-    by_now = by_reps * lost
-    error = np.hypot(reps["luck_sd"], own_sd)
+    by_now = by_reps * np.exp(phi * tired)
+    own_sd = np.select([silent, called], [left_sd, reserve["within_sd"]], 0.0)
     slopes = [by_ln_k, by_shape, by_now * called, by_now * silent]
     slopes += [by_reps * fresh * tired, by_now * failed]
     return Outcomes(
         implied=sets["log_load"].to_numpy(float) + log_gain(fresh, ln_k, shape),
-        variance=(by_now * error) ** 2,
+        variance=reps["luck_log_sd"] ** 2 + (rep * own_sd) ** 2,
         slopes=np.column_stack(slopes),
         repetitions=fresh,
     )
@@ -194,7 +190,25 @@ def unsaid(
 
 
 def at_least_none(mean: Floats, sd: Floats) -> tuple[Floats, Floats]:
-    """Mean and SD of a normal that is known not to be negative."""
-    low = -mean / sd
-    ratio = np.exp(stats.norm.logpdf(low) - stats.norm.logsf(low))
-    return mean + sd * ratio, sd * np.sqrt(1 + low * ratio - ratio**2)
+    """Mean and SD of a normal reserve that is known not to be negative.
+
+    Parameters
+    ----------
+    mean, sd : ndarray, shape (n,)
+        Before it is truncated at 0. [repetitions]
+
+    Returns
+    -------
+    mean, sd : ndarray, shape (n,)
+        The stochastic frontier's shortfall, seen beside no other set. [repetitions]
+    """
+    nothing = np.zeros_like(mean)
+    alone = shortfall_component(
+        0.0,
+        nothing,
+        noise_variance=np.full_like(mean, EXACT),
+        shortfall_mean=mean,
+        shortfall_sd=sd,
+    )
+    found = tilt(nothing, np.full_like(mean, UNKNOWN), [alone])
+    return found.mean, np.sqrt(found.variance)

@@ -33,11 +33,6 @@ def priors(part: str) -> dict[str, float]:
     return {k: float(v) for k, v in table.items() if not k.endswith("source")}
 
 
-def counted_part() -> float:
-    """Part of a repetition that could be done beyond those counted, on average."""
-    return priors("repetitions")["counted_mean"]
-
-
 def published_log_gain(equation: str, reps: ArrayLike) -> Floats:
     """Log of one-repetition maximum over load by one published equation.
 

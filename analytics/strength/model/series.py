@@ -11,12 +11,6 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.strength.core.local_level import log_likelihood, smooth
-from analytics.strength.core.one_sided import (
-    Component,
-    below_component,
-    shortfall_component,
-    tilt,
-)
 from analytics.strength.model.outcome import Outcomes
 from analytics.strength.model.relation import PARAMETERS, priors
 
@@ -25,15 +19,17 @@ Ints = NDArray[np.int64]
 
 KEYS = ["lifter", "setup", "date"]
 ONE_SIDED = ("floor", "far", "below")  # kinds that bound strength from one side
-ROUNDS = 3  # of weighing each day by what the others let expect
-BOUND_Z = 2.5  # from here on a day pulls no harder the further off it is; usual
+ROUNDS = 200  # at most, of weighing rows anew: what is minimised is convex; a dozen do
+SETTLED = 1e-9  # of log strength
+BOUND_Z = 2.5  # from here on a row pulls no harder the further off it is; usual
+BOUND_BELOW_Z = 1.0  # the same for a set that tells little and shows less than strength
 UNKNOWN_VARIANCE = 4.0  # of a log strength: says nothing
 NOISE_SCALES = (1.0, 1.2, 1.5, 1.9, 2.4)  # of the published noise; never less, since
 # planned repetitions scatter less than strength does
 WALK_SCALES = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
 SCALE_LOG_SD = 0.35  # of both, before the log; assumed
 SAMPLE = 200  # series from which the two are estimated
-LONG_ENOUGH = 6  # rows of a series that tells them
+LONG_ENOUGH = 12  # rows of a series that tells them
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -46,7 +42,8 @@ class Rows:
     Attributes
     ----------
     table : DataFrame
-        ``lifter, setup, date, sets, one_sided`` in order.
+        ``lifter, setup, date, kind`` in order; ``kind`` is ``told`` or one of
+        ``ONE_SIDED``.
     implied, variance : ndarray, shape (n_rows,)
     slopes : ndarray, shape (n_rows, n_parameters)
     step : ndarray, shape (n_rows,)
@@ -73,9 +70,7 @@ class Rows:
         return np.diff(np.append(self.first, len(self.table)))
 
 
-def make_rows(
-    sets: pd.DataFrame, outcomes: Outcomes, flagged: NDArray[np.bool_]
-) -> Rows:
+def make_rows(sets: pd.DataFrame, outcomes: Outcomes) -> Rows:
     """Put the sets of each day together.
 
     Parameters
@@ -84,35 +79,28 @@ def make_rows(
         Of :class:`.observe.Observations`.
     outcomes : Outcomes
         The same sets; sides already made alike.
-    flagged : ndarray of bool, shape (n_sets,)
-        Sets not counted.
 
     Returns
     -------
     rows : Rows
     """
-    one_sided = sets["kind"].isin(ONE_SIDED)
-    part = np.where(one_sided, np.arange(len(sets)) + 1, 0)
+    kind = sets["kind"].to_numpy(str)
+    part = np.where(np.isin(kind, ONE_SIDED), np.arange(len(sets)) + 1, 0)
     numbered = sets[KEYS].assign(part=part, at=np.arange(len(sets)))
-    order = numbered.sort_values([*KEYS, "part"], kind="stable")["at"].to_numpy()
-    numbered = numbered.iloc[order]
-    change = (numbered[[*KEYS, "part"]] != numbered[[*KEYS, "part"]].shift()).any(
-        axis=1
-    )
-    row = np.cumsum(change.to_numpy()) - 1
+    numbered = numbered.sort_values([*KEYS, "part"], kind="stable")
+    order = numbered["at"].to_numpy()
+    both = numbered[[*KEYS, "part"]]
+    change = (both != both.shift()).any(axis=1).to_numpy()
     row_of_set = np.empty(len(sets), dtype=np.int64)
-    row_of_set[order] = row
-    weight = np.where(flagged, 1e-6, 1.0) / outcomes.variance
-    total = np.bincount(row_of_set, weight)
-    share = weight / total[row_of_set]
-    table = numbered[change.to_numpy()][KEYS].reset_index(drop=True)
-    table["sets"] = np.bincount(row_of_set)
-    table["one_sided"] = part[order][change.to_numpy()] > 0
+    row_of_set[order] = np.cumsum(change) - 1
+    share, variance = _together(row_of_set, outcomes)
+    table = numbered[change][KEYS].reset_index(drop=True)
+    table["kind"] = np.where(part > 0, kind, "told")[order][change]
     begins = (table[KEYS[:2]] != table[KEYS[:2]].shift()).any(axis=1).to_numpy()
     return Rows(
         table=table,
         implied=np.asarray(np.bincount(row_of_set, share * outcomes.implied), float),
-        variance=1 / total,
+        variance=variance,
         slopes=np.column_stack(
             [np.bincount(row_of_set, share * column) for column in outcomes.slopes.T]
         ),
@@ -121,6 +109,25 @@ def make_rows(
         set_share=share,
         first=np.flatnonzero(begins),
     )
+
+
+def _together(row: Ints, outcomes: Outcomes) -> tuple[Floats, Floats]:
+    """Share of each set in its row, and the row's variance; from the median on.
+
+    A set further off the others than ``BOUND_Z`` pulls no harder for that (Huber
+    1964), so that a slip of the pen among the sets of a day does little.
+    """
+    sd, y = np.sqrt(outcomes.variance), outcomes.implied
+    centre = pd.Series(y).groupby(row).transform("median").to_numpy()
+    for _ in range(ROUNDS):
+        before = centre
+        bounded = np.maximum(np.abs(y - centre) / sd / BOUND_Z, 1.0)
+        weight = 1 / (outcomes.variance * bounded)
+        total = np.bincount(row, weight)
+        centre = np.asarray(np.bincount(row, weight * y) / total)[row]
+        if np.abs(centre - before).max() < SETTLED:
+            break
+    return weight / total[row], 1 / total
 
 
 def _steps(dates: pd.Series) -> Floats:
@@ -179,45 +186,53 @@ class Levels:
     walk_scale: float
 
 
-def smooth_rows(rows: Rows, one_sided: "OneSided") -> Levels:
-    """Smooth every series, weigh its days by one another, and smooth again.
+def smooth_rows(rows: Rows) -> Levels:
+    """Smooth every series, and weigh its rows by how far off they are.
 
     Parameters
     ----------
     rows : Rows
         Of all lifters.
-    one_sided : OneSided
-        What the rows that bound strength from one side are.
 
     Returns
     -------
     levels : Levels
+
+    Notes
+    -----
+    Huber's (1964) bounded pull, with less of it where a set that tells little shows
+    less than strength, and none where a load was not lifted that strength would not
+    lift. All is convex and the smoother's weights are positive, so a better set never
+    lowers a level.
     """
-    levels = _weighed(rows, one_sided, 1.0, 1.0)
-    noise_scale, walk_scale = _scales(rows, levels)
-    return _weighed(rows, one_sided, noise_scale, walk_scale)
+    levels = _weighed(rows, 1.0, 1.0)
+    return _weighed(rows, *_scales(rows, levels))
 
 
-def _weighed(
-    rows: Rows, one_sided: "OneSided", noise_scale: float, walk_scale: float
-) -> Levels:
+def _weighed(rows: Rows, noise_scale: float, walk_scale: float) -> Levels:
     form = priors("strength")["day_sd"] ** 2
     own = noise_scale**2 * (rows.variance + form)
-    mean, variance = one_sided.alone(rows, own)
-    levels = _pass(rows, mean, variance, noise_scale, walk_scale)
+    kind = rows.table["kind"].to_numpy(str)
+    below, told = kind == "below", kind == "told"
+    variance = np.where(below, UNKNOWN_VARIANCE, own)
+    before = np.full(len(own), np.inf)
     for _ in range(ROUNDS):
-        off = np.abs(rows.implied - levels.without_mean)
-        spread = np.sqrt(levels.without_variance + own)
-        bounded = own * np.maximum(off / spread / BOUND_Z, 1.0)
-        mean, variance = one_sided.beside(rows, levels, own, bounded)
-        levels = _pass(rows, mean, variance, noise_scale, walk_scale)
+        levels = _pass(rows, variance, noise_scale, walk_scale)
+        if np.abs(levels.mean - before).max() < SETTLED:
+            break
+        before = levels.mean
+        off = rows.implied - levels.mean
+        bound = np.where(told | below | (off > 0), BOUND_Z, BOUND_BELOW_Z)
+        variance = own * np.maximum(np.abs(off) / np.sqrt(own) / bound, 1.0)
+        variance = np.where(below & (off > 0), UNKNOWN_VARIANCE, variance)
     return levels
 
 
 def _pass(
-    rows: Rows, mean: Floats, variance: Floats, noise_scale: float, walk_scale: float
+    rows: Rows, variance: Floats, noise_scale: float, walk_scale: float
 ) -> Levels:
     """Smooth rows of known mean and variance, series of about one length together."""
+    mean = rows.implied
     columns = np.column_stack([mean, rows.slopes])
     n = len(mean)
     level, spread, with_last = np.empty_like(columns), np.empty(n), np.empty(n)
@@ -289,92 +304,6 @@ def _scales(rows: Rows, levels: Levels) -> tuple[float, float]:
     weight = np.exp(log_p - log_p.max())
     noise, walk = np.exp(weight / weight.sum() @ np.log(scales))
     return float(noise), float(walk)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class OneSided:
-    """Sets that bound strength from one side: unmarked ones, and a load not lifted.
-
-    Attributes
-    ----------
-    row : ndarray of int, shape (n,)
-        Row of each.
-    below : ndarray of bool, shape (n,)
-        Strength lies below the load, rather than above.
-    silent : ndarray of bool, shape (n,)
-        Nothing told how hard it was, so it may have been easy.
-    bound : ndarray, shape (n,)
-        Log strength shown at least, or not reached.
-    luck_variance : ndarray, shape (n,)
-        Of the bound.
-    shortfall_mean, shortfall_sd : ndarray, shape (n,)
-        Log strength left in reserve, a normal truncated at 0.
-    """
-
-    row: Ints
-    below: NDArray[np.bool_]
-    silent: NDArray[np.bool_]
-    bound: Floats
-    luck_variance: Floats
-    shortfall_mean: Floats
-    shortfall_sd: Floats
-
-    def alone(self, rows: Rows, own: Floats) -> tuple[Floats, Floats]:
-        """Rows as normals, with nothing known beside them."""
-        variance = own.copy()
-        variance[self.row[self.below]] = UNKNOWN_VARIANCE
-        return rows.implied.copy(), variance
-
-    def beside(
-        self, rows: Rows, levels: Levels, own: Floats, bounded: Floats
-    ) -> tuple[Floats, Floats]:
-        """Rows as normals of the moments they have beside what the others say."""
-        mean, variance = rows.implied.copy(), bounded.copy()
-        if not len(self.row):
-            return mean, variance
-        first_mean, first_variance = self.alone(rows, own)
-        m, v = levels.without_mean[self.row], levels.without_variance[self.row]
-        known = v < UNKNOWN_VARIANCE
-        v = np.where(known, v, UNKNOWN_VARIANCE)
-        form = priors("strength")["day_sd"] ** 2
-        tilted = _by_side(self, m, v, form)
-        gained = 1 / tilted[1] - 1 / v
-        telling = known & (gained > 1e-6)
-        safe = np.where(telling, gained, 1.0)
-        site = (tilted[0] / tilted[1] - m / v) / safe
-        mean[self.row] = np.where(telling, site, first_mean[self.row])
-        unknown = np.where(known, UNKNOWN_VARIANCE, first_variance[self.row])
-        variance[self.row] = np.where(telling, 1 / safe, unknown)
-        return mean, variance
-
-
-def _by_side(
-    sets: OneSided, m: Floats, v: Floats, form: float
-) -> tuple[Floats, Floats]:
-    """Moments of a belief about strength after each one-sided set."""
-    noise = sets.luck_variance + form
-    known = priors("reserve")
-    easy = np.where(sets.silent, known["easy_frac"], 1e-9)
-
-    def above(frac: Floats, mean: Floats, sd: Floats) -> Component:
-        return shortfall_component(
-            np.log(frac),
-            sets.bound,
-            noise_variance=noise,
-            shortfall_mean=mean,
-            shortfall_sd=sd,
-        )
-
-    ways = [
-        above(1 - easy, sets.shortfall_mean, sets.shortfall_sd),
-        above(easy, np.zeros_like(m), np.full_like(m, known["easy_sd"])),
-    ]
-    up = tilt(m, v, ways)
-    down = tilt(m, v, [below_component(sets.bound, np.sqrt(noise))])
-    return (
-        np.where(sets.below, down.mean, up.mean),
-        np.where(sets.below, down.variance, up.variance),
-    )
 
 
 def total_variance(

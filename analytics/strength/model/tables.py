@@ -58,8 +58,7 @@ def spreads(levels: Levels, ratios: Ratios) -> dict[str, float]:
         "walk_sd": known["walk_sd"] * levels.walk_scale,
         "walk_scale": levels.walk_scale,
         "noise_scale": levels.noise_scale,
-        "rep_sd_reps": reps["luck_sd"] * levels.noise_scale,
-        "set_sd": reps["luck_sd"] * levels.noise_scale / 37,
+        "set_sd": reps["luck_log_sd"] * levels.noise_scale,
         "setup_sd": ratios.between_sd,
         "slope_sd": known["slope_sd"],
     }
@@ -76,7 +75,8 @@ def state_table(measured: Measured, rows: Rows, levels: Levels) -> pd.DataFrame:
     out["log_strength"], out["log_sd"] = levels.mean, np.sqrt(variance)
     out["with_ln_k"], out["with_shape"] = both.T
     session = levels.noise_scale**2 * priors("strength")["day_sd"] ** 2
-    out["effective_sets"] = (session + levels.noise_scale**2 / 37**2) / levels.variance
+    luck = levels.noise_scale**2 * priors("repetitions")["luck_log_sd"] ** 2
+    out["effective_sets"] = (session + luck) / levels.variance
     sets = measured.seen.sets
     of_day = sets.groupby(KEYS).agg(
         sets=("setup", "size"),
