@@ -60,12 +60,14 @@ def test_ratios_of_variants_trained_at_other_repetitions_lie_in_their_intervals(
 
 @pytest.mark.analytic
 def test_more_repetitions_are_less_load_and_the_trained_are_known_best(known):
-    _, _, fit = known
+    _, sets, fit = known
+    own = sets[(sets["variant"] == CURL) & (sets["lifter"] == "L01")]
+    told = own["reps"] + own["rir"]
     state = fit.trend[(fit.trend["setup"] == CURL) & (fit.trend["lifter"] == "L01")]
     state = state.tail(1).iloc[np.zeros(15, dtype=int)]
     mean, sd = for_reps(fit, state, np.arange(1, 16))
     assert np.all(np.diff(mean) < 0)
-    assert 5 <= np.argmin(sd) + 1 <= 14
+    assert told.min() <= np.argmin(sd) + 1 <= told.max()
     with pytest.raises(InputError, match="reps must be 1 to 30"):
         over_time([fit], reps=31)
 
@@ -171,9 +173,11 @@ def test_straight_unmarked_sets_say_no_more_than_the_best_of_them():
     one = log(np.arange(0, 42, 3))
     again = one.assign(set_id=one.set_id + "-again")
     fewer = one.assign(set_id=one.set_id + "-fewer", reps=7.0)
-    first, all_ = fit_strength(one).trend, fit_strength(together(one, again, fewer))
-    kg = ["strength_kg", "low_kg", "high_kg"]
-    assert_allclose(all_.trend[kg], first[kg], rtol=0.01)
+    first = fit_strength(one).trend
+    three = fit_strength(together(one, again, fewer)).trend
+    assert_allclose(three["log_sd"], first["log_sd"], rtol=0.05)
+    # Whoever does three such sets is a little more tired in them than in one.
+    assert (three["log_strength"] - first["log_strength"]).between(0, 0.03).all()
 
 
 def test_a_load_that_was_not_lifted_is_an_upper_limit():

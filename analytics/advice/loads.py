@@ -70,11 +70,11 @@ def next_load(
 
     Notes
     -----
-    .. math:: \log w = s(t) - g(R), \qquad R = reps + RIR + c
+    .. math:: \log w = s(t) - g(R), \qquad R = reps + RIR
 
-    with the lifter's own relation and c the part of a repetition that is not counted,
-    as in the estimate. The interval holds the uncertainty of the strength and one day's
-    form. Where the body moves too, w is the whole and the body's share is taken off.
+    with the lifter's own relation, that of the estimate. The interval holds the
+    uncertainty of the strength and one day's form. Where the body moves too, w is the
+    whole and the body's share is taken off.
     """
     _check(reps, rir, step_kg)
     own = sets[sets["lifter"] == lifter]
@@ -86,7 +86,7 @@ def next_load(
     if pain:
         nothing = {"load_kg": np.nan, "low_kg": np.nan, "high_kg": np.nan}
         return pd.DataFrame([row | nothing | {"basis": "", "caution": pain}])[COLUMNS]
-    possible = reps + rir + strength.counted_part()
+    possible = reps + rir
     found = capacity(fit, lifter, variant, on_date=day, reps=possible)
     entry = _entry(fit, found.setup)
     step_kg = step_kg or usual_step_kg(fit, found.setup)
