@@ -1,5 +1,6 @@
 """The battery itself: its logs agree with its truth, its judge with the truth."""
 
+from importlib.resources import files
 from types import SimpleNamespace
 
 import numpy as np
@@ -133,3 +134,22 @@ def test_a_check_notices_an_estimate_that_falls_with_better_sets(change):
 
     with pytest.raises(AssertionError, match=change):
         invariants.check_better_is_never_weaker(perverse, sets, 4, change)
+
+
+SHIPPED = files("analytics.strength.model").joinpath("data", "battery.csv")
+
+
+@pytest.mark.parametrize(
+    ("quantity", "most_bias"), [("strength at trained", 0.02), ("strength at 1", 0.04)]
+)
+def test_the_shipped_table_covers_as_its_intervals_say(quantity, most_bias):
+    """All plans together; what single plans miss stands on the method page."""
+    shipped = pd.read_csv(SHIPPED).set_index(["plan", "quantity"])
+    row = shipped.loc[("all", quantity)]
+    assert 0.87 <= row["covered"] <= 0.93
+    assert abs(row["bias"]) < most_bias
+    assert row["error"] < row["naive_error"]
+
+
+def test_the_shipped_table_has_every_plan():
+    assert set(pd.read_csv(SHIPPED)["plan"]) == {*PLANS, "all"}

@@ -103,14 +103,14 @@ def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
     size = (after - before).where(gap <= WITHIN_DAYS, 0.0).fillna(0.0)
     spread = np.sqrt(2 * table["v"] / SESSIONS + levels.walk_scale**2 * 0.019**2)
     found = (size.abs() > STEP) & (size.abs() > STEP_SDS * spread)
-    largest = (
-        size.abs()
-        .groupby(pair)
-        .transform(
-            lambda s: s.rolling(2 * SESSIONS + 1, center=True, min_periods=1).max()
-        )
-    )
-    at = table[found & (size.abs() >= largest)]
+    around = size.abs().groupby(pair, sort=False)
+    largest = around.rolling(2 * SESSIONS + 1, center=True, min_periods=1).max()
+    found &= size.abs().to_numpy() >= largest.to_numpy()
+    # An exact step is as large from three sessions: the middle one of a run is it.
+    runs = np.flatnonzero(found)
+    run = np.cumsum(np.diff(runs, prepend=-2) > 1)
+    middle = pd.Series(runs).groupby(run).agg(lambda r: r.iloc[len(r) // 2])
+    at = table.iloc[middle.to_numpy(int)]
     said = [
         f"From {day:%Y-%m-%d} on, strength is {100 * abs(np.expm1(x)):.0f} % "
         f"{'higher' if x > 0 else 'lower'} than in the three sessions before"
