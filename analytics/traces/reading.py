@@ -150,6 +150,9 @@ def _fill_keys(frame: pd.DataFrame, path: Path) -> None:
         frame["performed_on"] = days
     frame["lifter"] = frame["lifter"].astype(str).str.strip()
     frame["exercise"] = frame["exercise"].astype(str).str.strip()
+    number = pd.to_numeric(frame["set"], errors="coerce")
+    if number.notna().all():  # 2 comes before 10
+        frame["set"] = number.astype("int64" if (number % 1 == 0).all() else "float64")
 
 
 def _check_set(block: pd.DataFrame, path: Path, label: str) -> None:
