@@ -106,10 +106,12 @@ def tiredness(sets: pd.DataFrame) -> Floats:
     failed = sets["kind"].isin(["failure", "below"])
     cost = failed + ~failed * priors("repetitions")["tired_unfailed"]
     usual = cost.groupby([sets["lifter"], sets["setup"]]).transform("mean")
-    cell = sets.groupby(["lifter", "date", "setup", "side"], sort=False)
-    before = usual * cell.cumcount()
-    each = before / (1 + before / 2)
-    return each.groupby(cell.ngroup()).transform("mean").to_numpy(float)
+    # A load that did not move must not make strength look larger for having tired.
+    lifted = (sets["kind"] != "below").astype(float)
+    cell = sets.groupby(["lifter", "date", "setup", "side"], sort=False).ngroup()
+    before = usual * (lifted.groupby(cell).cumsum() - lifted)
+    each = (before / (1 + before / 2)).where(lifted > 0)
+    return each.groupby(cell).transform("mean").fillna(0.0).to_numpy(float)
 
 
 def outcomes(
