@@ -10,7 +10,7 @@ from strength_battery import invariants, model
 
 from analytics.strength.model.relation import published_log_gain, read_table
 
-EXAMPLES = [25, pytest.param(2000, marks=pytest.mark.slow)]
+EXAMPLES = [10, pytest.param(2000, marks=pytest.mark.slow)]
 LARGEST_SPREAD = 3.0  # of the loads of one log: wider is a log of slips, see below
 
 
