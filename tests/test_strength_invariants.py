@@ -4,13 +4,14 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 from strength_battery import invariants, model
 
 from analytics.strength.model.relation import published_log_gain, read_table
 
 EXAMPLES = [10, pytest.param(2000, marks=pytest.mark.slow)]
+FAR_FROM, LONG_SET = 4, 12  # repetitions
 LARGEST_SPREAD = 3.0  # of the loads of one log: wider is a log of slips, see below
 
 
@@ -22,6 +23,7 @@ def hold(examples: int, check: Callable, logs: st.SearchStrategy) -> None:
         deadline=None,
         derandomize=True,
         database=None,
+        phases=[Phase.generate],  # shrinking takes minutes of fits
         suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow],
     )
     @given(sets=logs, data=st.data())
@@ -69,6 +71,11 @@ def test_a_better_set_never_makes_weaker(change, examples):
     def check(sets, data):
         assume(sets["load_kg"].max() < LARGEST_SPREAD * sets["load_kg"].min())
         row = data.draw(st.integers(0, len(sets) - 1))
+        # Far from failure and in long sets more is left unsaid (Zourdos 2021, Halperin
+        # 2022), so there a repetition done for one told can mean less.
+        left = sets.loc[row, "rir"]
+        far = left > FAR_FROM or sets.loc[row, "reps"] + left > LONG_SET
+        assume(not (change == "repetition from reserve" and far))
         invariants.check_better_is_never_weaker(model.estimate, sets, row, change)
 
     hold(examples, check, invariants.logs(lifters=1))
