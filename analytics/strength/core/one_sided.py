@@ -167,8 +167,3 @@ def below_component(load: Floats, sd: Floats) -> Component:
         a=load / sd,
         b=-1 / sd,
     )
-
-
-def normal_log_partition(mean: Floats, variance: Floats) -> Floats:
-    """Log partition of a normal in natural parameters, without its constant."""
-    return 0.5 * (mean**2 / variance + np.log(variance))
