@@ -2,7 +2,7 @@
 
 
 class AnalyticsError(Exception):
-    """Base of every error a user can cause or mend.
+    """Base of every error a user can cause or fix.
 
     Attributes
     ----------

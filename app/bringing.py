@@ -15,7 +15,7 @@ from analytics import store as stored
 from analytics.intake import ColumnMap, IntakeResult, Suggestion
 from analytics.store.fields import FIELDS
 from app.figure import counted, lines
-from app.state import forget_kept, kept, progress, read, stamp, store
+from app.state import cached, clear_cache, progress, read, stamp, store
 
 
 # Fields in the order a person looks for them, with the words of the page.
@@ -76,7 +76,7 @@ def saved(name: str, content: bytes) -> Path:
 def suggestion(path: Path) -> Suggestion:
     """Return how the file could be read, with what is open."""
     key = (path.name, path.stat().st_mtime_ns, stamp())
-    return kept("suggestion", key, lambda: intake.suggest_columns(store(), path))
+    return cached("suggestion", key, lambda: intake.suggest_columns(store(), path))
 
 
 def sample_table(found: Suggestion) -> pd.DataFrame:
@@ -103,7 +103,7 @@ def mapped(
 def tried(path: Path, column_map: ColumnMap) -> IntakeResult:
     """Return what would become of the file, storing nothing."""
     key = (path.name, path.stat().st_mtime_ns, column_map.digest(), stamp())
-    return kept(
+    return cached(
         "tried",
         key,
         lambda: intake.take_in(store(), path, column_map=column_map, trial=True),
@@ -119,7 +119,7 @@ def taken(path: Path, column_map: ColumnMap) -> IntakeResult:
 
 
 def issue_table(result: IntakeResult) -> pd.DataFrame:
-    """Return the rows that would be or were set aside, and why."""
+    """Return the rows that would be or were rejected, and why."""
     names = ["file", "row", "column", "value", "problem", "accepted"]
     rows = [[getattr(issue, name) for name in names] for issue in result.issues]
     return pd.DataFrame(rows, columns=names)
@@ -130,32 +130,32 @@ def unnamed() -> pd.DataFrame:
     return read(stored.unnamed)
 
 
-def aside() -> pd.DataFrame:
-    """Return the rows set aside that still wait."""
-    return read(stored.aside)
+def rejected() -> pd.DataFrame:
+    """Return the rejected rows that still wait."""
+    return read(stored.rejected)
 
 
 def intakes() -> pd.DataFrame:
     """Return the files taken in, newest first, and not undone."""
     rows = read(stored.intakes)
     names = ["intake_id", "file", "kind", "taken_at", "rows_read", "sets_added"]
-    names += ["already_known", "set_aside"]
-    return rows.loc[rows["withdrawn_at"].isna(), names].iloc[::-1]
+    names += ["already_known", "rows_rejected"]
+    return rows.loc[rows["undone_at"].isna(), names].iloc[::-1]
 
 
 def waiting_rows(intake_id: int) -> pd.DataFrame:
     """Return the cells of one intake's rows that wait, under the file's headers."""
     key = (stamp(), intake_id)
-    return kept("waiting", key, lambda: intake.rejected_table(store(), intake_id))
+    return cached("waiting", key, lambda: intake.rejected_table(store(), intake_id))
 
 
-def mended(rows: pd.DataFrame) -> str:
-    """Bring mended rows back and say what became of them."""
-    results = intake.repair_rejected(store(), rows)
+def fixed(rows: pd.DataFrame) -> str:
+    """Bring fixed rows back and say what became of them."""
+    results = intake.fix_rejected(store(), rows)
     added = sum(result.sets_added for result in results)
     still = sum(result.rejected for result in results)
     return (
-        f"{counted(added, 'set')} added from mended rows, "
+        f"{counted(added, 'set')} added from fixed rows, "
         f"{counted(still, 'row')} still rejected."
     )
 
@@ -168,7 +168,7 @@ def teach(text: str, variant: str, movement: str | None) -> None:
 def undo(intake_id: int) -> str:
     """Remove exactly what one intake added, and say what that was."""
     erased = stored.undo(store(), intake_id)
-    forget_kept()
+    clear_cache()
     still_held = f" Mind: {erased.still_held}." if erased.still_held else ""
     return f"{counted(erased.rows, 'row')} removed.{still_held}"
 

@@ -16,8 +16,8 @@ from app.charts import sparkline
 from app.results import StrengthFit, fit_key, setups_of
 from app.state import (
     Choice,
-    is_kept,
-    kept,
+    cached,
+    is_cached,
     label,
     progress,
     read,
@@ -84,10 +84,10 @@ def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
         return advice.variant_facts(names, body=body, reference=reference)
 
     def make() -> pd.DataFrame:
-        known = kept("variant_facts", (repr(body), reference), facts)
+        known = cached("variant_facts", (repr(body), reference), facts)
         return advice.rank_variants(goal, fit=fit, lifter=choice.lifter, facts=known)
 
-    return kept("ranking", (*fit_key(choice), choice.lifter, goal, stamp()), make)
+    return cached("ranking", (*fit_key(choice), choice.lifter, goal, stamp()), make)
 
 
 def body_of(choice: Choice) -> tuple[Body, str]:
@@ -102,7 +102,7 @@ def client_rows(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
         rows = advice.clients(fit, read(stored.sets_and_pains))
         return rows.sort_values("chance_no_gain", ascending=False)
 
-    return kept("clients", fit_key(choice), make)
+    return cached("clients", fit_key(choice), make)
 
 
 def client_pictures(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
@@ -111,7 +111,7 @@ def client_pictures(choice: Choice, fit: StrengthFit) -> pd.DataFrame:
     def make() -> pd.DataFrame:
         return _pictures(client_rows(choice, fit).head(MOST_CLIENTS), fit.trend)
 
-    return kept("client_pictures", fit_key(choice), make)
+    return cached("client_pictures", fit_key(choice), make)
 
 
 def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
@@ -157,9 +157,9 @@ def _pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
         ],
         "sides": [sparkline.intervals([row], at=1.0, span=(0.8, 1.2)) for row in sides],
     }
-    plain = ["lean_frac", "heave_frac", "effort_frac", "sets", "flagged", "watched"]
+    plain = ["lean_frac", "cheat_frac", "effort_frac", "sets", "flagged", "watched"]
     rest = rows[[*plain, "stalled_since", "last_on", "setup", "basis"]]
-    rest = rest.assign(odd=rows["odd"].map(len))
+    rest = rest.assign(outliers=rows["outliers"].map(len))
     shares = [name for name in plain if name.endswith("_frac")]
     return pd.DataFrame(shown).join(rest.round(dict.fromkeys(shares, 2)))
 
@@ -188,8 +188,8 @@ def client_reason(row: pd.Series) -> str:
     told += f" {changed}" if changed else ""
     if row["basis"] == advice.ASSUMED:
         told += f" Assumed: {advice.PRIOR_ONLY}."
-    if row["odd"]:
-        told += f" Look at this again: {row['odd'][0]}"
+    if row["outliers"]:
+        told += f" Look at this again: {row['outliers'][0]}"
     if row["pain"] > 0:
         told += f" Pain {row['pain']:g} of 10, last on {row['pain_on']:%Y-%m-%d}."
     return told
@@ -211,7 +211,7 @@ def work(choice: Choice, fit: StrengthFit) -> advice.DirectWork:
         bodies = read(stored.bodies, lifter=choice.lifter)
         return advice.direct_work(own, bodies, slopes, lifter=choice.lifter)
 
-    return kept("work", (*fit_key(choice), choice.lifter, stamp()), make)
+    return cached("work", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 def direct_each() -> str:
@@ -221,14 +221,14 @@ def direct_each() -> str:
 
 
 def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
-    """Return logged lean, heave and stance against load."""
+    """Return logged lean, cheating and stance against load."""
 
     def make() -> advice.Technique:
         own = sets(choice, lifter=choice.lifter)
         bodies = read(stored.bodies, lifter=choice.lifter)
         return advice.technique(own, fit.trend, lifter=choice.lifter, bodies=bodies)
 
-    return kept("technique", (*fit_key(choice), choice.lifter, stamp()), make)
+    return cached("technique", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 def lockout(choice: Choice, fit: StrengthFit) -> tuple[pd.DataFrame, tuple[str, ...]]:
@@ -238,7 +238,7 @@ def lockout(choice: Choice, fit: StrengthFit) -> tuple[pd.DataFrame, tuple[str, 
         body, _ = body_of(choice)
         return advice.lockout(choice.movement, fit=fit, lifter=choice.lifter, body=body)
 
-    return kept("lockout", (*fit_key(choice), choice.lifter, stamp()), make)
+    return cached("lockout", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 REPORT_KINDS = {"html": "text/html", "pdf": "application/pdf"}
@@ -250,7 +250,7 @@ def _report_key(choice: Choice, kind: str) -> tuple[str, Hashable]:
 
 def report_is_written(choice: Choice, kind: str) -> bool:
     """Tell whether today's report of this log is there."""
-    return is_kept(*_report_key(choice, kind))
+    return is_cached(*_report_key(choice, kind))
 
 
 def report(choice: Choice, kind: str) -> bytes:
@@ -268,4 +268,4 @@ def report(choice: Choice, kind: str) -> bytes:
             reports.write_report(store(), choice.lifter, path, movement=choice.movement)
             return path.read_bytes()
 
-    return kept(*_report_key(choice, kind), make)
+    return cached(*_report_key(choice, kind), make)

@@ -99,7 +99,7 @@ def _drawn(draw: partial[Any], mode: str) -> tuple[Any, Any, dict[str, Any]]:
         return chart.title.text, chart.title.subtitle, theme.on_screen(chart, mode)
 
     key = hashlib.sha256(pickle.dumps(draw)).hexdigest()
-    return state.kept("figure", (key, mode), make)
+    return state.cached("figure", (key, mode), make)
 
 
 def _downloads(draw: partial[Any], table: pd.DataFrame, name: str) -> None:

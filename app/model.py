@@ -20,7 +20,7 @@ from analytics.catalogue import (
     make_body,
     make_resistance,
 )
-from app.state import Choice, kept, soon, variant_titles
+from app.state import Choice, cached, soon, variant_titles
 
 PULLS = {
     "gravity": "free weight",
@@ -204,7 +204,7 @@ def range_curve(posture: Posture) -> pd.DataFrame:
         }
         return curve.assign(**names)
 
-    return kept("range_curve", posture, make)
+    return cached("range_curve", posture, make)
 
 
 def hardest(posture: Posture) -> pd.DataFrame:
@@ -216,7 +216,7 @@ def hardest(posture: Posture) -> pd.DataFrame:
         )
         return table.assign(source="modelled")
 
-    return kept("hardest", posture.unloaded, make)
+    return cached("hardest", posture.unloaded, make)
 
 
 def refusal(posture: Posture) -> str:
@@ -271,7 +271,7 @@ def _starts(posture: Posture) -> list[str]:
             "really starts."
         ]
 
-    return kept("starts", posture.unloaded, make)
+    return cached("starts", posture.unloaded, make)
 
 
 def sensitivity(posture: Posture) -> pd.DataFrame:
@@ -292,12 +292,12 @@ def sensitivity(posture: Posture) -> pd.DataFrame:
         ]
         return ends.reset_index()
 
-    return kept("sensitivity", posture.unloaded, make)
+    return cached("sensitivity", posture.unloaded, make)
 
 
 def all_hardest(choice: Choice) -> pd.DataFrame:
     """Return where every modelled variant is hardest over its own range."""
-    return kept(*_all_hardest(choice))
+    return cached(*_all_hardest(choice))
 
 
 def _all_hardest(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any]]:
@@ -333,7 +333,7 @@ def muscle_work(posture: Posture) -> pd.DataFrame:
 
 def fibre_spans(choice: Choice) -> pd.DataFrame:
     """Return which part of its curve the main muscle works on in each variant."""
-    return kept(*_fibre_spans(choice))
+    return cached(*_fibre_spans(choice))
 
 
 def _fibre_spans(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any]]:
@@ -384,7 +384,7 @@ def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
         )
 
     key = joint.joint, posture.variant.model.rotation_deg
-    rows, finding = kept("strong_regions", key, make)
+    rows, finding = cached("strong_regions", key, make)
     angle = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
     shoulder = posture.variant.model.shoulder_deg(angle)
     path = pd.DataFrame({joint.column: angle, "shoulder_deg": shoulder})

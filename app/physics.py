@@ -7,7 +7,7 @@ from analytics import mechanics
 from analytics.catalogue import load_as_logged
 from analytics.errors import InputError
 from app.model import Posture
-from app.state import kept
+from app.state import cached
 
 LOAD_RATIOS = (0.8, 0.95, 1.05)
 
@@ -36,7 +36,7 @@ def settings(posture: Posture) -> tuple[pd.DataFrame | None, pd.DataFrame | None
             {"setting": SETTINGS}
         )
 
-    return kept("settings", posture.unloaded, make)
+    return cached("settings", posture.unloaded, make)
 
 
 def all_out_reps(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame] | str:
@@ -78,7 +78,7 @@ def all_out_reps(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame] | str:
             )
         return pd.concat(motions, ignore_index=True), pd.DataFrame(rows)
 
-    return kept("all_out", posture.unloaded, make)
+    return cached("all_out", posture.unloaded, make)
 
 
 def balance(
@@ -104,7 +104,7 @@ def leans(posture: Posture) -> pd.DataFrame:
         rows = pd.concat(parts, ignore_index=True)
         return rows[rows["stance"] != "supported"]
 
-    return kept("leans", tuple(size.values()), make)
+    return cached("leans", tuple(size.values()), make)
 
 
 def balance_sentence(rows: pd.DataFrame, stance: str, load_kg: float) -> str:

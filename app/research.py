@@ -10,7 +10,7 @@ import pandas as pd
 
 from analytics import reports
 from analytics import store as stored
-from app.state import is_kept, kept, progress, read, store, store_path
+from app.state import cached, is_cached, progress, read, store, store_path
 
 Package = tuple[bytes, dict[str, pd.DataFrame]]
 
@@ -29,13 +29,13 @@ def package_key(smallest_cell: int) -> tuple[Hashable, ...]:
 
 def is_made(smallest_cell: int) -> bool:
     """Tell whether the data package of this log is there."""
-    return is_kept("research", package_key(smallest_cell))
+    return is_cached("research", package_key(smallest_cell))
 
 
 def package(smallest_cell: int, *, again: bool = False) -> Package:
     """Return the data package as a ZIP, and its tables."""
     key = package_key(smallest_cell)
-    return kept("research", key, lambda: _made(smallest_cell, again=again))
+    return cached("research", key, lambda: _made(smallest_cell, again=again))
 
 
 def personal_package(smallest_cell: int, secret: str, *, again: bool = False) -> bytes:

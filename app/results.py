@@ -30,8 +30,8 @@ from analytics.strength import (
 from app.figure import counted
 from app.state import (
     Choice,
-    is_kept,
-    kept,
+    cached,
+    is_cached,
     label,
     lifters,
     progress,
@@ -45,7 +45,7 @@ from app.state import (
 )
 
 DESIGNS = ("variants", "with holds")
-MOST_ODD = 4
+MOST_OUTLIERS = 4
 
 
 def fit(choice: Choice) -> StrengthFit | None:
@@ -61,7 +61,7 @@ def fit(choice: Choice) -> StrengthFit | None:
                 sets(choice), reference=_reference(choice), on_progress=on_progress
             )
 
-    return kept(*fit_key(choice), make)
+    return cached(*fit_key(choice), make)
 
 
 def seen(choice: Choice) -> StrengthFit | None:
@@ -70,7 +70,7 @@ def seen(choice: Choice) -> StrengthFit | None:
     if found is None or choice.lifter is None:
         return found
     key = (*fit_key(choice), choice.lifter)
-    return kept("seen", key, lambda: reports.seen_by(found, choice.lifter))
+    return cached("seen", key, lambda: reports.seen_by(found, choice.lifter))
 
 
 def withheld(choice: Choice) -> str:
@@ -153,20 +153,27 @@ def sentences(found: StrengthFit, lifter: str, setup: str) -> list[str]:
     rows = advice.in_fractions(slopes).iterrows()
     changed = [advice.change_sentence(row) for _, row in rows]
     weak = of(found.reasons, lifter, setup)["sentence"]
-    odd = set(of(found.odd, lifter, setup)["sentence"])
-    told = [*slopes["sentence"], *changed, *(text for text in weak if text not in odd)]
+    outliers = set(of(found.outliers, lifter, setup)["sentence"])
+    told = [
+        *slopes["sentence"],
+        *changed,
+        *(text for text in weak if text not in outliers),
+    ]
     return [text for text in told if text]
 
 
 def doubts(found: StrengthFit, lifter: str, setup: str) -> list[str]:
-    """Return what must stand beside a strength: no told effort, odd sets and steps."""
+    """Return what must stand beside a strength: assumed reserve, outliers."""
     trend = of(found.trend, lifter, setup)
     assumed = (trend["basis"] == advice.ASSUMED).any()
-    odd = [f"Look at this again: {s}" for s in of(found.odd, lifter, setup)["sentence"]]
-    more = len(odd) - MOST_ODD
-    said = [*odd[:MOST_ODD], f"And {counted(more, 'more set')} like these."]
+    outliers = [
+        f"Look at this again: {s}"
+        for s in of(found.outliers, lifter, setup)["sentence"]
+    ]
+    more = len(outliers) - MOST_OUTLIERS
+    said = [*outliers[:MOST_OUTLIERS], f"And {counted(more, 'more set')} like these."]
     prior_only = advice.PRIOR_ONLY[:1].upper() + advice.PRIOR_ONLY[1:] + "."
-    return [prior_only] * bool(assumed) + (said if more > 0 else odd)
+    return [prior_only] * bool(assumed) + (said if more > 0 else outliers)
 
 
 def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
@@ -187,7 +194,7 @@ def curve_test(choice: Choice) -> CurveTest | None:
         with progress("Testing the log against the curve"):
             return evidence.curve_test(found, lifter=choice.lifter)
 
-    return kept("curve_test", (*fit_key(choice), choice.lifter), make)
+    return cached("curve_test", (*fit_key(choice), choice.lifter), make)
 
 
 def test_soon(choice: Choice) -> bool:
@@ -246,7 +253,7 @@ def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
             parts.append({"shape": shape, "angle_deg": grid, "ratio": middle})
         return pd.concat(map(pd.DataFrame, parts), ignore_index=True)
 
-    return points, kept("direct_points", (name, base), make)
+    return points, cached("direct_points", (name, base), make)
 
 
 def battery() -> tuple[pd.DataFrame, str]:
@@ -320,7 +327,7 @@ def sticking(choice: Choice) -> tuple[pd.DataFrame, pd.DataFrame]:
         table = evidence.sticking(names, sets=rows, reps=reps)
         return table, evidence.sticking_agreement(table)
 
-    return kept("sticking", (*fit_key(choice), choice.lifter, stamp()), make)
+    return cached("sticking", (*fit_key(choice), choice.lifter, stamp()), make)
 
 
 def trace(name: str, content: bytes) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -336,13 +343,13 @@ def trace(name: str, content: bytes) -> tuple[pd.DataFrame, pd.DataFrame]:
         )
         return tuple(map(_labelled, looked))
 
-    return kept("trace", (hashlib.sha256(content).hexdigest(), stamp()), make)
+    return cached("trace", (hashlib.sha256(content).hexdigest(), stamp()), make)
 
 
-def keep_trace(name: str, content: bytes) -> int:
+def store_trace(name: str, content: bytes) -> int:
     """Keep the repetitions of a trace file in the store and count them."""
     with _as_file(name, content) as path:
-        return len(rep_log.keep_trace(store(), path)[0])
+        return len(rep_log.store_trace(store(), path)[0])
 
 
 @contextmanager
@@ -381,12 +388,12 @@ def line_facts(choice: Choice) -> dict[str, str]:
     facts = {"Log": told if count else "no sets yet"}
     if count and not set_count(choice):
         return facts | {"Strength": "no sets in this choice"}
-    if not count or not is_kept(*fit_key(choice)):
+    if not count or not is_cached(*fit_key(choice)):
         return facts
     found = fit(choice)
     facts["Strength"] = counted(len(found.setups), "setup")
     facts["Ratios"] = f"{len(found.ratios)}"
-    if is_kept("curve_test", (*fit_key(choice), choice.lifter)):
+    if is_cached("curve_test", (*fit_key(choice), choice.lifter)):
         test = curve_test(choice)
         facts["Model"] = f"{len(test.residuals)} compared"
         facts["Verdict"] = test.verdict

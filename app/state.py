@@ -1,6 +1,6 @@
 """What pages read, and the only caching.
 
-A result is kept under the fingerprint of the sets or the file it was made from, so
+A result is cached under the fingerprint of the sets or the file it was made from, so
 a page is never slower than it must be and never shows a number of an older store.
 """
 
@@ -25,7 +25,7 @@ from analytics.catalogue import load_catalogue
 from analytics.store import Store
 from analytics.strength import setup_in_words
 
-MOST_KEPT = 500
+MOST_CACHED = 500
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,40 +45,40 @@ class _Result:
     value: Any = None
 
 
-_SHELF: OrderedDict[Hashable, _Result] = OrderedDict()
-_SHELF_LOCK = Lock()
+_CACHE: OrderedDict[Hashable, _Result] = OrderedDict()
+_CACHE_LOCK = Lock()
 _WORKER = ThreadPoolExecutor(max_workers=1)
 
 
-def kept(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
+def cached(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
     """Return what `make` gives, made once per task and key. Never change it."""
-    with _SHELF_LOCK:
-        result = _SHELF.setdefault((task, key), _Result())
-        _SHELF.move_to_end((task, key))  # what was asked for longest ago goes first
-        while len(_SHELF) > MOST_KEPT:
-            _SHELF.popitem(last=False)
+    with _CACHE_LOCK:
+        result = _CACHE.setdefault((task, key), _Result())
+        _CACHE.move_to_end((task, key))  # what was asked for longest ago goes first
+        while len(_CACHE) > MOST_CACHED:
+            _CACHE.popitem(last=False)
     with result.lock:  # who asks while another makes it, waits
         if not result.made:
             result.value, result.made = make(), True
         return result.value
 
 
-def forget_kept() -> None:
+def clear_cache() -> None:
     """Drop every result, since what one was made from has been erased."""
-    with _SHELF_LOCK:
-        _SHELF.clear()
+    with _CACHE_LOCK:
+        _CACHE.clear()
 
 
-def is_kept(task: str, key: Hashable) -> bool:
+def is_cached(task: str, key: Hashable) -> bool:
     """Tell whether a result is there without making it."""
-    result = _SHELF.get((task, key))
+    result = _CACHE.get((task, key))
     return result is not None and result.made
 
 
 def soon(task: str, key: Hashable, make: Callable[[], Any]) -> "Future[Any]":
     """Have a result made beside the pages, in turn, before they ask for it."""
-    submit = partial(_WORKER.submit, kept, task, key, make)
-    return kept("soon", (task, key), submit)
+    submit = partial(_WORKER.submit, cached, task, key, make)
+    return cached("soon", (task, key), submit)
 
 
 @contextmanager
@@ -127,7 +127,7 @@ def store() -> Store:
 def read(query: Callable[..., Any], **chosen: Hashable) -> Any:
     """Return what one query of the store gives, once per state of the file."""
     key = (stamp(), *sorted(chosen.items()))
-    return kept(query.__name__, key, lambda: query(store(), **chosen))
+    return cached(query.__name__, key, lambda: query(store(), **chosen))
 
 
 def lifters() -> pd.DataFrame:

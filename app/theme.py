@@ -42,7 +42,7 @@ PROVENANCE = {
 SET_KIND = {
     "failure": (ESTIMATED, "circle"),
     "rir": (THIRD, "diamond"),
-    "floor": (MEASURED, "triangle-up"),
+    "unreported": (MEASURED, "triangle-up"),
     "flagged": (MODELLED, "cross"),
 }
 RIVAL = {

@@ -72,7 +72,7 @@ NORTH_HEAD += [
     "To",
     "Stance",
     "Lean",
-    "Heave",
+    "Cheat",
     "Hold (s)",
 ]
 NORTH_HEAD += ["Hold angle", "Pain", "Body mass", "Remarks"]
@@ -92,7 +92,7 @@ def north_table(rng: random.Random, rows: list[dict[str, Any]]) -> list[list[Any
                 *(row["code"], row["day"], name, equipment_of(row["setup"]) or None),
                 *(row["side"] or None, row["load_kg"], row["reps"], row["rir"]),
                 *("yes" if row["failed"] else None, row.get("failed_at"), start, stop),
-                *(row.get("stance"), lean, "yes" if row.get("heave") else None),
+                *(row.get("stance"), lean, "yes" if row.get("cheat") else None),
                 *(row.get("hold_s"), row.get("angle"), row.get("pain")),
                 *(row["mass_kg"], row.get("note")),
             ]

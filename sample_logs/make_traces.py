@@ -33,7 +33,7 @@ class Set:
     load_ratios: tuple[float, ...]
     noise_deg: float = 0.2
     dropouts: int = 0
-    heave_from_rep: int = 99
+    cheat_from_rep: int = 99
 
 
 SETS = (
@@ -42,7 +42,7 @@ SETS = (
     Set("barbell_angle.csv", "R03", "2026-02-09", "standing_barbell_curl", 2,
         (0.92, 0.96, 0.99, 1.02), dropouts=2),
     Set("trunk_and_angle.csv", "R07", "2026-02-11", "no_lockout_curl", 1,
-        (0.84, 0.88, 0.92, 0.95, 0.97), heave_from_rep=4),
+        (0.84, 0.88, 0.92, 0.95, 0.97), cheat_from_rep=4),
     Set("pad_height.csv", "R09", "2026-02-13", "preacher_curl_45", 1,
         (0.75, 0.80, 0.85, 0.90, 0.95)),
 )  # fmt: skip
@@ -83,14 +83,14 @@ def one_set(plan: Set, rng: np.random.Generator) -> tuple[pd.DataFrame, list[dic
                 "start_s": round(clock, 3),
                 "end_s": round(clock + up_s[-1], 3),
                 "sticking_deg": round(float(low), 2),
-                "heave": number >= plan.heave_from_rep,
+                "cheat": number >= plan.cheat_from_rep,
             }
         )
         down = np.linspace(0, 1, 40)[1:]
         hold_s, rest_s = rng.uniform(0.1, 0.5), rng.uniform(0.2, 1.0)
         time += [*(clock + up_s), *(clock + up_s[-1] + hold_s + LOWERING_S * down)]
         elbow += [*up_deg, *(top + (bottom - top) * (1 - np.cos(np.pi * down)) / 2)]
-        swing = 16.0 if number >= plan.heave_from_rep else 2.0
+        swing = 16.0 if number >= plan.cheat_from_rep else 2.0
         back = np.clip(up_s / 0.5, 0, 1)
         trunk += [*(2 - swing * np.sin(np.pi * back / 2)), *(2 - swing * (1 - down))]
         clock += up_s[-1] + hold_s + LOWERING_S + rest_s
@@ -112,7 +112,7 @@ def one_set(plan: Set, rng: np.random.Generator) -> tuple[pd.DataFrame, list[dic
     else:
         noisy = angle + rng.normal(0, plan.noise_deg, len(grid))
         samples["elbow_deg"] = noisy.round(1)
-    if plan.heave_from_rep < 99:
+    if plan.cheat_from_rep < 99:
         lean = np.interp(grid, time, trunk) + rng.normal(0, 0.3, len(grid))
         samples["trunk_deg"] = lean.round(1)
     for _ in range(plan.dropouts):

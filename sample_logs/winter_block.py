@@ -290,12 +290,12 @@ def where(rng: random.Random, setup: str, *, failed: bool) -> dict[str, Any]:
 def posture(
     rng: random.Random, lifter: Lifter, relative: float, number: int
 ) -> dict[str, Any]:
-    """Lean, heave and stance, as the coach saw them."""
+    """Lean, cheating and stance, as the coach saw them."""
     lean = LEAN_DEG * max(0.0, relative - LEAN_FROM) + LEAN_PER_SET_DEG * number
     lean = max(0.0, lean + rng.gauss(0, 1.0))
     return {
         "lean": round(lean),
-        "heave": lean > 6 and rng.random() < 0.7,
+        "cheat": lean > 6 and rng.random() < 0.7,
         "stance": "split" if lifter.code in ("R03", "R07") else "parallel",
     }
 

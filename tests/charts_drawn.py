@@ -24,7 +24,7 @@ TREND = pd.DataFrame(
         "setup": "standing_barbell_curl",
         "date": DAYS,
         "reps": 1,
-        "basis": "told effort",
+        "basis": "reported effort",
         "strength_kg": [38.0, 38.6, 39.1, 40.2],
         "low_kg": [36.0, 36.9, 37.5, 38.4],
         "high_kg": [40.1, 40.4, 40.8, 42.1],
@@ -33,7 +33,7 @@ TREND = pd.DataFrame(
 POINTS = pd.DataFrame(
     {
         "date": DAYS,
-        "kind": ["failure", "rir", "floor", "flagged"],
+        "kind": ["failure", "rir", "unreported", "flagged"],
         "implied_kg": [38.2, 37.9, 36.0, 51.0],
         "expected_kg": [38.0, 38.6, 39.1, 40.2],
         "z": [0.1, -0.4, -1.0, 6.2],
@@ -269,7 +269,7 @@ LEAN = pd.DataFrame(
         "relative_load": [0.6, 0.8, 0.9],
         "lean_deg": [0.0, 2.0, 8.0],
         "stance": ["parallel", "", "split"],
-        "heave": [False, False, True],
+        "cheat": [False, False, True],
     }
 )
 

@@ -53,7 +53,7 @@ def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
         "failed_at_deg": np.nan,
         "pain": np.nan,
         "lean_deg": np.nan,
-        "heave": False,
+        "cheat": False,
         "stance": "",
         "flag": "",
         "intake_id": 1,
@@ -132,7 +132,7 @@ def made_fit(sets: pd.DataFrame) -> StrengthFit:
             "low_kg": kg * 0.95,
             "high_kg": kg * 1.05,
             "sets": 1,
-            "basis": "told effort",
+            "basis": "reported effort",
             "effective_sets": 2.0,
             "body_kg": 0.0,
             "log_strength": np.log(kg),
@@ -219,7 +219,9 @@ def made_fit(sets: pd.DataFrame) -> StrengthFit:
         ),
         slopes=slopes,
         reasons=empty,
-        odd=pd.DataFrame(columns=["lifter", "setup", "date", "set_id", "sentence"]),
+        outliers=pd.DataFrame(
+            columns=["lifter", "setup", "date", "set_id", "sentence"]
+        ),
         sides=pd.DataFrame(
             columns=["lifter", "setup", "left_right_ratio", "low", "high", "sets"]
         ),

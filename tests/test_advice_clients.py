@@ -134,12 +134,12 @@ def test_a_lifter_with_nothing_special_has_no_flags():
     assert row["ratios"][0]["cohort"] == pytest.approx(0.6)
 
 
-def test_heave_is_a_share_only_where_somebody_wrote_that_there_was_none():
+def test_cheat_is_a_share_only_where_somebody_wrote_that_there_was_none():
     sets = made_sets({"R01": ["standing_barbell_curl"] * 2})
     fit = made_fit(sets)
     mixed = np.arange(len(sets)) % 4 == 0
-    row = advice.clients(fit, sets.assign(heave=mixed)).iloc[0]
-    assert row["heave_frac"] == pytest.approx(mixed.mean())
+    row = advice.clients(fit, sets.assign(cheat=mixed)).iloc[0]
+    assert row["cheat_frac"] == pytest.approx(mixed.mean())
     assert row["watched"] == len(sets)
-    row = advice.clients(fit, sets.assign(heave=np.where(mixed, True, None))).iloc[0]
-    assert np.isnan(row["heave_frac"])
+    row = advice.clients(fit, sets.assign(cheat=np.where(mixed, True, None))).iloc[0]
+    assert np.isnan(row["cheat_frac"])

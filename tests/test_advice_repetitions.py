@@ -65,12 +65,12 @@ def test_changes_are_told_in_per_cent_of_the_strength_before(fit):
     rows = advice.clients(fit, made_sets({"R01": [CURL], "R02": list(ONE_RM_KG)}))
     assert rows["change_4w"].iloc[0] == pytest.approx(np.expm1(0.016))
     assert rows["change_8w"].isna().all()
-    assert rows["basis"].tolist() == ["told effort"] * 2
+    assert rows["basis"].tolist() == ["reported effort"] * 2
 
 
 def test_odd_sets_and_assumed_reserve_are_said_of_what_is_shown(fit):
     fit.trend.loc[fit.trend["lifter"] == "R02", "basis"] = "assumed reserve"
-    fit.odd.loc[0] = ["R01", CURL, DAY, "7", "375 kg is ten times the others."]
+    fit.outliers.loc[0] = ["R01", CURL, DAY, "7", "375 kg is ten times the others."]
     shown = pd.DataFrame({"lifter": ["R01", "R02"], "variant": [CURL, CURL]})
     assert advice.doubts(fit, shown) == [
         f"R02, {CURL}: {advice.PRIOR_ONLY}",
@@ -79,5 +79,5 @@ def test_odd_sets_and_assumed_reserve_are_said_of_what_is_shown(fit):
     assert advice.doubts(fit, shown.head(0)) == []
     sets = made_sets({"R01": [CURL], "R02": list(ONE_RM_KG)})
     rows = advice.clients(fit, sets).set_index("lifter")
-    assert rows["odd"].map(len).to_dict() == {"R01": 1, "R02": 0}
+    assert rows["outliers"].map(len).to_dict() == {"R01": 1, "R02": 0}
     assert rows.at["R02", "basis"] == "assumed reserve"

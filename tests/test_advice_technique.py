@@ -63,7 +63,7 @@ def frames(n: int) -> tuple[pd.DataFrame, pd.DataFrame]:
             "stance": np.where(number > 2, "split", ""),
             "load_kg": 40 * relative,
             "lean_deg": lean.clip(0),
-            "heave": lean > 6,
+            "cheat": lean > 6,
             "flag": "",
             "intake_id": 1,
             "source_row": np.arange(n),
@@ -111,19 +111,19 @@ def test_the_balance_model_stands_beside_what_was_seen():
     assert f"the balance model asks from {found.model_start_frac:.0%} on" in told
 
 
-def test_a_log_of_heave_alone_is_read_with_its_noes():
+def test_a_log_of_cheat_alone_is_read_with_its_noes():
     sets, trend = frames(30)
     sets["lean_deg"] = np.nan
-    sets["heave"] = np.arange(30) % 3 == 0
+    sets["cheat"] = np.arange(30) % 3 == 0
     found = technique(sets, trend, lifter="R01")
     # Wilson 1927, 10 of 30 at z = 1.645: by hand 0.211 to 0.484.
-    assert "Heaved: 10 of 30 sets, 33% (21% to 48%)." in found.sentences
-    mean = np.average(found.by_load["heave_frac"], weights=found.by_load["sets"])
+    assert "Cheated: 10 of 30 sets, 33% (21% to 48%)." in found.sentences
+    mean = np.average(found.by_load["cheat_frac"], weights=found.by_load["sets"])
     assert mean == pytest.approx(1 / 3)
-    yes = technique(sets.assign(heave=np.where(sets.index % 2, True, None)), trend)
-    assert "15 sets are noted as heaved and none as not" in " ".join(yes.sentences)
-    none = technique(sets.assign(heave=None), trend, lifter="R01")
-    assert "Heave: not enough data yet (0 sets" in " ".join(none.sentences)
+    yes = technique(sets.assign(cheat=np.where(sets.index % 2, True, None)), trend)
+    assert "15 sets are noted as cheated and none as not" in " ".join(yes.sentences)
+    none = technique(sets.assign(cheat=None), trend, lifter="R01")
+    assert "Cheating: not enough data yet (0 sets" in " ".join(none.sentences)
 
 
 def test_a_movement_without_a_balance_model_has_lean_but_no_balance():

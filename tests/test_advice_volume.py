@@ -125,7 +125,9 @@ def test_a_slope_nobody_has_is_told_as_odd_data():
     )
     slopes = SLOPES.assign(slope_frac_per_week=0.09, low=0.05, high=0.13)
     work = direct_work(sets, bodies_of(), slopes, lifter="R01")
-    assert any("the data are odd, +9.00 % a week" in said for said in work.can_say)
+    assert any(
+        "the data are implausible, +9.00 % a week" in said for said in work.can_say
+    )
 
 
 def test_the_words_never_claim_a_cause():

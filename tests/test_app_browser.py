@@ -68,7 +68,7 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     pick(tab, "Unit of the loads", "kg")
     add = tab.get_by_role("button", name="Add 12 sets")
     expect(add).to_be_enabled(timeout=30_000)
-    expect(tab.get_by_text("Rows that would be set aside")).to_be_visible()
+    expect(tab.get_by_text("Rows that would be rejected")).to_be_visible()
     add.click()
     expect(tab.get_by_text("12 sets added")).to_be_visible(timeout=30_000)
     pick(tab, "^Means|Means$", "Supported curl on a 45")

@@ -142,15 +142,15 @@ def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
     assert "restore a backup" in app.error[0].value
 
 
-def test_rows_set_aside_are_mended_on_the_page(sample_copy, monkeypatch):
+def test_rejected_rows_are_fixed_on_the_page(sample_copy, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
     page("bring_in_logs")
-    before = len(bringing.aside())
-    rows = bringing.waiting_rows(int(bringing.aside()["intake_id"].iloc[0]))
+    before = len(bringing.rejected())
+    rows = bringing.waiting_rows(int(bringing.rejected()["intake_id"].iloc[0]))
     eight = rows[rows["Reps"] == "eight"].replace({"Reps": {"eight": "8"}})
     assert len(eight) == 1
-    assert bringing.mended(eight).startswith("1 set added")
-    assert len(bringing.aside()) == before - 1
+    assert bringing.fixed(eight).startswith("1 set added")
+    assert len(bringing.rejected()) == before - 1
 
 
 def test_next_load_shows_interval_basis_and_caution(sample_store, monkeypatch):

@@ -1,4 +1,4 @@
-"""Every row of a file ends as added, already known or set aside."""
+"""Every row of a file ends as added, already known or rejected."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import parse_column_map, take_in
-from analytics.store import Store, aside, intakes, sets, undo
+from analytics.store import Store, intakes, rejected, sets, undo
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
@@ -48,7 +48,7 @@ def test_an_impossible_row_is_rejected_with_its_cell(bring, store, row, column):
     assert (issue.row, issue.column) == (3, column)
     assert issue.problem
     assert issue.accepted
-    assert aside(store)["column"].tolist() == [column]
+    assert rejected(store)["column"].tolist() == [column]
 
 
 @pytest.mark.parametrize(

@@ -30,7 +30,7 @@ def test_a_sign_before_three_digits_alone_is_asked(bring, load):
 def test_an_answer_settles_it(bring):
     for_comma = parse_column_map('[read]\ndecimal = ","\n')
     result, _ = bring(HEADER + "R;2025-01-06;deadlift;1.005;5\n", for_comma)
-    # 1,005 kg is impossible, so the row is set aside and not read as 1.005 kg
+    # 1,005 kg is impossible, so the row is rejected and not read as 1.005 kg
     assert (result.sets_added, result.rejected) == (0, 1)
     for_point = parse_column_map('[read]\ndecimal = "."\n')
     _, stored = bring(HEADER + "R;2025-01-06;deadlift;45.359;5\n", for_point)

@@ -15,7 +15,7 @@ import pytest
 
 from analytics.errors import FileRefusedError
 from analytics.intake import export_rejected, take_in
-from analytics.store import aside, intakes, sets, teach_name
+from analytics.store import intakes, rejected, sets, teach_name
 
 HEADER = "lifter,date,exercise,load_kg,reps\n"
 ROW = "R01,2025-01-06,barbell curl,20,8\n"
@@ -161,8 +161,8 @@ def test_sql_html_and_paths_in_text_are_text(store, tmp_path):
     )  # fmt: skip
     result = take_in(store, path)
     assert (result.sets_added, result.rejected) == (1, 1)
-    assert aside(store).value.tolist() == [SQL]
-    teach_name(store, SQL, "odd_lift", "odd")
+    assert rejected(store).value.tolist() == [SQL]
+    teach_name(store, SQL, "odd_lift", "outliers")
     found = sets(store, lifter=SQL)
     assert found.note.tolist() == [note]
     assert found.equipment.tolist() == ["../../etc/passwd"]

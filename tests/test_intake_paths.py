@@ -9,7 +9,7 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from analytics.cli.rep_log import keep_trace
+from analytics.cli.rep_log import store_trace
 from analytics.intake import read_column_map, take_in
 from analytics.store import Store, backup, reps, restore, sets
 
@@ -123,7 +123,7 @@ def test_a_column_map_a_trace_and_a_backup_are_the_ones_named(
             trace.to_parquet(file)
     for ending in ("csv", "parquet"):
         fresh = Store(tmp_path / f"{ending}.duckdb")
-        keep_trace(fresh, tmp_path / f"t[1].{ending}")
+        store_trace(fresh, tmp_path / f"t[1].{ending}")
         assert set(reps(fresh)["lifter"]) == {"OWN"}
 
     even(tmp_path / "log.csv", "OWN")

@@ -78,7 +78,7 @@ STANCES = [
 def busy(tmp_path_factory) -> Store:
     """Every modelled variant at stations of long names: seen by all, some, nobody.
 
-    The wordy one has six stances, a heave, two sides, pain that is over, girths and
+    The wordy one has six stances, a cheat, two sides, pain that is over, girths and
     loads held back; one is sore and of the last nothing but loads and reps is known.
     """
     folder = tmp_path_factory.mktemp("busy")
@@ -96,7 +96,7 @@ def busy(tmp_path_factory) -> Store:
                 )
             rows += [f"Z<b>,{start},20,8,2,,,,,", f"bare,{start},20,8,,,,,,"]
         rows.append(f"sore,{start},20,8,2,,,,,6")
-    head = "lifter,date,exercise,equipment,load_kg,reps,rir,stance,lean,heave,side,pain"
+    head = "lifter,date,exercise,equipment,load_kg,reps,rir,stance,lean,cheat,side,pain"
     log.write_text("\n".join([head, *rows]) + "\n")
     girths = [f'"{WORDY}",2026-0{m}-02,{80 + m},1.8,0.{33 + m}' for m in (1, 2, 3)]
     head = "lifter,measured_on,body_mass_kg,stature_m,arm_girth_m"
@@ -119,7 +119,7 @@ def test_all_that_was_seen_of_technique_is_printed(busy):
     seen = advice.technique(
         sets, fit.trend, lifter=WORDY, bodies=bodies(busy, lifter=WORDY)
     )
-    assert len(seen.sentences) >= 8  # lean, its change, heave, balance, stances
+    assert len(seen.sentences) >= 8  # lean, its change, cheat, balance, stances
     for sentence in seen.sentences:
         assert escape(sentence) in page
 

@@ -1,4 +1,4 @@
-"""A stored set is mended or deleted by hand, with its history, and undone."""
+"""A stored set is fixed or deleted by hand, with its history, and undone."""
 
 from __future__ import annotations
 
@@ -80,9 +80,7 @@ def test_undoing_an_edited_intake_brings_the_set_back_as_logged(store, bring, sl
         ({"reps": 9.0, "load_kg": -1_000}, "load_kg"),
     ],
 )
-def test_an_edit_that_intake_would_set_aside_is_refused_whole(
-    store, slip, changes, word
-):
+def test_an_edit_that_intake_would_reject_is_refused_whole(store, slip, changes, word):
     before = sets(store)
     with pytest.raises(InputError, match=word):
         edit_set(store, slip, **changes)

@@ -122,7 +122,7 @@ def read_only(folder: Path) -> None:
 def test_reading_needs_no_right_to_write_and_writing_says_what_is_missing(
     small, tmp_path
 ):
-    small.path.with_name("store.duckdb.gate").unlink()
+    small.path.with_name("store.duckdb.lock").unlink()
     read_only(small.path.parent)
     report = tmp_path / "report.html"
     for call in (["strength"], ["ratios"], ["report", "R01", report]):

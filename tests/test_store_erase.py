@@ -15,7 +15,6 @@ import pytest
 from analytics.errors import InputError, StoreError
 from analytics.store import (
     Store,
-    aside,
     backup,
     bodies,
     check,
@@ -25,6 +24,7 @@ from analytics.store import (
     intakes,
     load_fit,
     names,
+    rejected,
     restore,
     save_fit,
     save_reps,
@@ -82,7 +82,7 @@ def full(store, bring):
         name=FILE,
     )
     mine = sets(store, lifter=WHO)
-    edit_set(store, mine.set_id.iloc[-1], note="mended", load_kg=61.5)
+    edit_set(store, mine.set_id.iloc[-1], note="fixed", load_kg=61.5)
     found = mine[mine.note == FIRST_NOTE]
     edit_set(store, found.set_id.iloc[0], note="told otherwise")
     seen = {"code": "", "content_hash": sets_hash(store, "elbow_flexion")}
@@ -121,8 +121,8 @@ def test_forgetting_a_lifter_leaves_no_byte_of_them(full, bring):
         full, WHO, NOTE, FIRST_NOTE, ODD_LOAD, "sworkly", "grumbel", "flinterish"
     )
     assert set(sets(full).lifter) == set(bodies(full).lifter) == {"R01"}
-    assert aside(full).empty
-    assert intakes(full).query("withdrawn_at.isna()").file.tolist() == [
+    assert rejected(full).empty
+    assert intakes(full).query("undone_at.isna()").file.tolist() == [
         "club.csv", "bodies.csv", "mixed.csv",
     ]  # fmt: skip
     assert "Grumbelcurl" not in set(names(full).text)
@@ -134,7 +134,7 @@ def test_rows_of_others_that_wait_stay_when_a_lifter_is_forgotten(store, bring):
     bring(HEADER + "7,2025-01-06,barbell curl,x,8,a\n8,2025-01-06,barbell curl,x,7,b\n")
     erased = forget(store, "7")
     assert (erased.sets, erased.imports) == (0, 1)
-    left = aside(store)
+    left = rejected(store)
     assert left.value.tolist() == ["x"]
     assert left["row"].tolist() == [3]
 

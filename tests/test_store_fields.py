@@ -26,7 +26,7 @@ OTHER = {
     "failed_at_deg": "80", "range_from_deg": "20", "range_to_deg": "110",
     "stance": "wide", "rotation": "neutral", "side": "left", "hold_s": "5",
     "angle_deg": "90", "tempo": "2010", "pain": "4", "body_mass": "80", "lean": "5",
-    "heave": "yes", "note": "felt good", "rpe": "8", "load_unit": "lb",
+    "cheat": "yes", "note": "felt good", "rpe": "8", "load_unit": "lb",
 }  # fmt: skip
 STORED = [name for name, field in FIELDS.items() if field.stored in ("core", "detail")]
 

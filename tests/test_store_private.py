@@ -74,7 +74,7 @@ def test_log_and_lock_of_a_linked_store_lie_beside_the_file_itself(linked):
         path.name for path in real.parent.iterdir()
     ]
     assert store.path == real
-    assert real.with_name("real.duckdb.gate").exists()
+    assert real.with_name("real.duckdb.lock").exists()
 
 
 def test_restoring_through_a_link_replaces_the_file_and_not_the_link(linked, tmp_path):
@@ -92,7 +92,7 @@ def test_a_link_in_place_of_the_lock_is_refused_and_its_target_left(tmp_path, th
     victim = tmp_path / "victim"
     if there:
         victim.write_text("precious")
-    (tmp_path / "store.duckdb.gate").symlink_to(victim)
+    (tmp_path / "store.duckdb.lock").symlink_to(victim)
     with pytest.raises(StoreError, match="is a link, which no store makes"):
         teach_name(store, "curl", "hammer_curl")
     assert victim.exists() == there
@@ -101,9 +101,9 @@ def test_a_link_in_place_of_the_lock_is_refused_and_its_target_left(tmp_path, th
 
 def test_the_lock_file_is_not_emptied(tmp_path):
     store = Store(tmp_path / "store.duckdb")
-    (tmp_path / "store.duckdb.gate").write_text("kept")
+    (tmp_path / "store.duckdb.lock").write_text("kept")
     teach_name(store, "curl", "hammer_curl")
-    assert (tmp_path / "store.duckdb.gate").read_text() == "kept"
+    assert (tmp_path / "store.duckdb.lock").read_text() == "kept"
 
 
 def test_store_log_lock_copies_and_folders_are_their_owners_alone(tmp_path):

@@ -9,12 +9,12 @@ import pytest
 from analytics.intake import parse_column_map, take_in
 from analytics.store import (
     Store,
-    aside,
     bodies,
     intakes,
     lifters,
     movements,
     names,
+    rejected,
     reps,
     sets,
     unnamed,
@@ -25,19 +25,19 @@ COLUMNS = {
     sets: "set_id lifter performed_on movement variant equipment side load_kg on_body "
     "arms_share body_share body_mass_kg body_mass_on reps rir failed failed_at_deg "
     "range_from_deg range_to_deg stance rotation_deg hold_s angle_deg tempo pain "
-    "lean_deg heave note flag intake_id source_row",
+    "lean_deg cheat note flag intake_id source_row",
     lifters: "lifter sets first_on last_on variants with_effort",
     variants: "movement variant title sets lifters",
     movements: "movement title reference variants sets",
     names: "text variant likeness decided_by sets lifters",
     unnamed: "text sets lifters nearest likeness",
-    aside: "intake_id file row column value problem accepted",
+    rejected: "intake_id file row column value problem accepted",
     bodies: "lifter measured_on body_mass_kg stature_m forearm_length_m arm_girth_m "
     "intake_id",
     reps: "lifter performed_on exercise variant set rep start_s end_s peak1_s low_s "
     "peak2_s sticking_deg sticking_from_deg sticking_to_deg",
-    intakes: "intake_id file kind taken_at rows_read rows_added rows_known rows_aside "
-    "sets_added already_known set_aside withdrawn_at file_hash",
+    intakes: "intake_id file kind taken_at rows_read rows_added rows_known "
+    "rows_rejected sets_added already_known undone_at file_hash",
 }
 
 

@@ -10,7 +10,7 @@ from strength_logs import CURL, START, at_one_station, log, together
 from analytics.errors import InputError
 from analytics.store import Store
 from analytics.strength import fit_strength, for_reps, over_time, predict
-from analytics.strength.model.keep import fitted, pack, unpack
+from analytics.strength.model.cache import fitted, pack, unpack
 from analytics.strength.model.stalls import slope_sd_by_sessions
 
 KEYS = ["lifter", "setup", "date"]
@@ -88,7 +88,7 @@ def test_an_interval_reaches_every_load_lifted_so_often(known):
 def test_every_set_is_shown_by_kind(known):
     _, sets, fit = known
     assert len(fit.set_points) == len(sets) == fit.n_obs
-    assert set(fit.set_points.kind) <= {"failure", "rir", "floor", "flagged"}
+    assert set(fit.set_points.kind) <= {"failure", "rir", "unreported", "flagged"}
     assert fit.set_points.influence.between(0, 1).all()
 
 
@@ -148,7 +148,7 @@ def test_unmarked_sets_alone_rest_on_assumed_reserve_and_say_so():
     told = log(np.arange(0, 42, 3), rir=2.0, lifter="B")
     fit = fit_strength(together(silent, told))
     basis = fit.trend.groupby("lifter")["basis"].unique().map(list).to_dict()
-    assert basis == {"A": ["assumed reserve"], "B": ["told effort"]}
+    assert basis == {"A": ["assumed reserve"], "B": ["reported effort"]}
     ten = over_time([fit], reps=10).groupby("lifter").last()
     width = np.log(ten["high_kg"] / ten["low_kg"])
     assert width["A"] > width["B"]

@@ -178,7 +178,7 @@ def test_a_bare_recording_is_told_whose_it_is_and_kept_once(tmp_path):
     path, store = tmp_path / "bare.csv", Store(tmp_path / "s.duckdb")
     one_rep()[["time_s", "elbow_deg"]].to_csv(path, index=False)
     numbers = {
-        rep_log.keep_trace(store, path, lifter="Z1", variant="hammer_curl")[1]
+        rep_log.store_trace(store, path, lifter="Z1", variant="hammer_curl")[1]
         for _ in range(2)
     }
     assert numbers == {1}
@@ -201,7 +201,7 @@ def test_undoing_a_trace_removes_exactly_what_it_added(tmp_path):
     for exercise in ("hammer curl", "qqqqq"):
         path = tmp_path / f"{exercise}.csv"
         one_rep(exercise=exercise).to_csv(path, index=False)
-        numbers.append(rep_log.keep_trace(store, path)[1])
+        numbers.append(rep_log.store_trace(store, path)[1])
     assert numbers == [2, 3]
     storage.undo(store, 3)
     assert set(storage.reps(store)["exercise"]) == {"hammer curl"}
@@ -212,6 +212,6 @@ def test_undoing_a_trace_removes_exactly_what_it_added(tmp_path):
         pd.testing.assert_frame_equal(query(store), was)
     with pytest.raises(InputError, match="intake 2 was undone on"):
         storage.undo(store, 2)
-    # Withdrawn by mistake: the file comes back under a number of its own.
-    assert rep_log.keep_trace(store, tmp_path / "qqqqq.csv")[1] == 4
+    # Undone by mistake: the file comes back under a number of its own.
+    assert rep_log.store_trace(store, tmp_path / "qqqqq.csv")[1] == 4
     assert len(storage.reps(store)) == 1

@@ -284,20 +284,20 @@ def test_a_rise_the_forearm_cannot_reach_is_refused():
         analyse(trace)
 
 
-def test_a_swing_of_the_trunk_or_a_bar_that_moves_first_is_a_heave():
+def test_a_swing_of_the_trunk_or_a_bar_that_moves_first_is_a_cheat():
     trace, _ = one_set(7, noise=0.0, reps=2, pause_s=0.0)
-    assert rep_details(trace)["heave"].isna().all()  # nothing measured, nothing said
+    assert rep_details(trace)["cheat"].isna().all()  # nothing measured, nothing said
     still = trace.assign(trunk_deg=3.0)
-    assert not rep_details(still)["heave"].any()
+    assert not rep_details(still)["cheat"].any()
     start = rep_details(trace).loc[1, "start_s"]
     swing = 3 - 20 * np.clip((trace["time_s"] - start) / 0.5, 0, 1)
     found = rep_details(trace.assign(trunk_deg=swing))
-    assert found["heave"].tolist() == [False, True]
+    assert found["cheat"].tolist() == [False, True]
     assert found.loc[1, "trunk_swing_deg"] == pytest.approx(20, abs=1)
     arm_only = -0.33 * np.cos(np.deg2rad(trace["elbow_deg"]))
     jump = 0.2 * np.clip((trace["time_s"] - start + 0.4) / 0.5, 0, 1)
-    assert not rep_details(trace.assign(height_m=arm_only))["heave"].any()
-    assert rep_details(trace.assign(height_m=arm_only + jump))["heave"].tolist() == [
+    assert not rep_details(trace.assign(height_m=arm_only))["cheat"].any()
+    assert rep_details(trace.assign(height_m=arm_only + jump))["cheat"].tolist() == [
         False,
         True,
     ]

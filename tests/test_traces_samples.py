@@ -17,7 +17,7 @@ TRUTH = pd.DataFrame(tomllib.loads((FOLDER / "truth.toml").read_text())["rep"])
 
 @pytest.mark.analytic
 @pytest.mark.parametrize("name", sorted(set(TRUTH["file"])))
-def test_reps_sticking_angles_and_heaves_of_the_samples_are_found(name):
+def test_reps_sticking_angles_and_cheats_of_the_samples_are_found(name):
     # The forward simulation knows every rep; see sample_logs/make_traces.py.
     found = rep_details(read_trace(FOLDER / name))
     both = TRUTH[TRUTH["file"] == name].merge(
@@ -33,8 +33,8 @@ def test_reps_sticking_angles_and_heaves_of_the_samples_are_found(name):
     error = both.loc[known, "sticking_deg"] - both.loc[known, "sticking_deg_true"]
     assert error.isna().sum() == 0
     assert (error.abs() < 3).all()
-    if both["heave"].notna().any():
-        assert both["heave"].tolist() == both["heave_true"].tolist()
+    if both["cheat"].notna().any():
+        assert both["cheat"].tolist() == both["cheat_true"].tolist()
 
 
 @pytest.mark.analytic

@@ -5,7 +5,7 @@ import pandas as pd
 
 from analytics.advice.doubts import in_fractions
 from analytics.advice.rules import rule
-from analytics.advice.technique import noted_heave
+from analytics.advice.technique import noted_cheat
 from analytics.intervals import week_of
 from analytics.strength import StrengthFit
 
@@ -16,9 +16,9 @@ COLUMNS = [
     *("chance_no_gain", "stalled_since", "best_on", "below_best_frac"),
     *("change_4w", "change_4w_low", "change_4w_high"),
     *("change_8w", "change_8w_low", "change_8w_high"),
-    *("basis", "odd"),
+    *("basis", "outliers"),
     *("spark", "ratios", "left_right_ratio", "left_right_low", "left_right_high"),
-    *("pain", "pain_on", "lean_frac", "heave_frac", "watched"),
+    *("pain", "pain_on", "lean_frac", "cheat_frac", "watched"),
     *("sets", "effort_frac", "flagged", "last_on", "sentence"),
 ]
 
@@ -43,12 +43,12 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
         (highest estimate so far, and how far the last one lies below it),
         ``change_4w, change_8w`` (share by which strength differs from four and eight
         weeks before, with ``_low`` and ``_high``; NaN if nothing was done then),
-        ``basis`` (``told effort`` or ``assumed reserve``), ``odd`` (list of sentences
-        on odd sets and steps, of all setups),
+        ``basis`` (``reported effort`` or ``assumed reserve``), ``outliers`` (list of
+        sentences on outlying sets and steps, of all setups),
         ``spark`` (weekly strength, list, NaN in weeks without), ``ratios`` (list of
         dicts: setup, ratio, low, high, cohort), ``left_right_ratio,
-        left_right_low, left_right_high, pain, pain_on, lean_frac, heave_frac,
-        watched`` (sets with a lean or a heave noted), ``sets, effort_frac, flagged,
+        left_right_low, left_right_high, pain, pain_on, lean_frac, cheat_frac,
+        watched`` (sets with a lean or cheating noted), ``sets, effort_frac, flagged,
         last_on, sentence``. Sides and technique are NaN where nobody wrote them.
     """
     own = sets[sets["movement"] == fit.movement]
@@ -56,7 +56,7 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
         _trend(fit),
         _ratios(fit),
         _sides(fit),
-        fit.odd.groupby("lifter")["sentence"].agg(list).rename("odd"),
+        fit.outliers.groupby("lifter")["sentence"].agg(list).rename("outliers"),
         _pain(sets),
         _technique(own),
     ]
@@ -64,7 +64,7 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
     for part in parts:
         table = table.join(part)
     table = table.reindex(columns=COLUMNS)
-    for column in ("spark", "ratios", "odd"):
+    for column in ("spark", "ratios", "outliers"):
         table[column] = table[column].map(lambda x: x if isinstance(x, list) else [])
     for column in ("setup", "basis", "sentence"):
         table[column] = table[column].fillna("")
@@ -99,19 +99,19 @@ def _pain(sets: pd.DataFrame) -> pd.DataFrame:
 
 
 def _technique(own: pd.DataFrame) -> pd.DataFrame:
-    """Share of the watched sets that leaned or were heaved."""
+    """Share of the watched sets that leaned or were cheated."""
     leaned = (own["lean_deg"] >= rule("lean_flag_deg")).where(own["lean_deg"].notna())
-    heaved = noted_heave(own).astype("Float64").astype(float)
-    only_yes = (heaved.eq(1) & own["lean_deg"].isna()) | heaved.isna()
-    heaved = heaved.mask(only_yes.groupby(own["lifter"]).transform("all"))
+    cheated = noted_cheat(own).astype("Float64").astype(float)
+    only_yes = (cheated.eq(1) & own["lean_deg"].isna()) | cheated.isna()
+    cheated = cheated.mask(only_yes.groupby(own["lifter"]).transform("all"))
     seen = own.assign(
         leaned=leaned.astype(float),
-        heaved=heaved,
-        watched=leaned.notna() | heaved.notna(),
+        cheated=cheated,
+        watched=leaned.notna() | cheated.notna(),
     )
     return seen.groupby("lifter").agg(
         lean_frac=("leaned", "mean"),
-        heave_frac=("heaved", "mean"),
+        cheat_frac=("cheated", "mean"),
         watched=("watched", "sum"),
     )
 

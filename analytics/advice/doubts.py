@@ -5,7 +5,7 @@ import pandas as pd
 
 from analytics.strength import StrengthFit
 
-ASSUMED = "assumed reserve"  # basis of a strength no told effort stands behind
+ASSUMED = "assumed reserve"  # basis of a strength no reported effort stands behind
 PRIOR_ONLY = (
     "no set tells how hard it was: the number rests on the reserve such sets usually "
     "leave; write down the reserve, or whether the last repetition failed"
@@ -14,7 +14,7 @@ _PAIR = ["lifter", "variant"]
 
 
 def doubts(fit: StrengthFit, shown: pd.DataFrame) -> list[str]:
-    """Say which strengths rest on priors alone, and which sets are odd.
+    """Say which strengths rest on priors alone, and which sets are outliers.
 
     Parameters
     ----------
@@ -30,7 +30,7 @@ def doubts(fit: StrengthFit, shown: pd.DataFrame) -> list[str]:
     """
     assumed = fit.trend.loc[fit.trend["basis"] == ASSUMED, ["lifter", "setup"]]
     assumed = assumed.drop_duplicates().assign(sentence=PRIOR_ONLY)
-    return _told(pd.concat([assumed, fit.odd]), shown)
+    return _told(pd.concat([assumed, fit.outliers]), shown)
 
 
 def changes(fit: StrengthFit, shown: pd.DataFrame) -> list[str]:

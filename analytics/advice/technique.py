@@ -1,4 +1,4 @@
-"""Logged lean, heave and stance against load and fatigue.
+"""Logged lean, cheating and stance against load and fatigue.
 
 What the coach saw is set beside what the balance model says is needed.
 """
@@ -19,17 +19,17 @@ from analytics.intervals import LEVEL
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Technique:
-    """Lean, heave and stance of one lifter or of all.
+    """Lean, cheating and stance of one lifter or of all.
 
     Attributes
     ----------
     sets : DataFrame
-        Sets with a lean, or with heave or none, noted: ``set_id, lifter,
+        Sets with a lean, or with cheating or none, noted: ``set_id, lifter,
         performed_on, variant, stance, load_kg, held_kg`` (both hands together),
-        ``relative_load, set_number, lean_deg, heave``.
+        ``relative_load, set_number, lean_deg, cheat``.
     by_load : DataFrame
         ``stance, relative_load`` (middle of a tenth), ``sets, lean_deg,
-        heave_frac``.
+        cheat_frac``.
     start : LeanStart
         Where lean begins.
     model : DataFrame
@@ -73,7 +73,7 @@ def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     number = order.groupby(["lifter", "performed_on", "variant", "side"]).cumcount() + 1
     frame = sets.assign(set_number=number.reindex(sets.index))
     seen = frame[
-        (frame["flag"] == "") & (frame["lean_deg"].notna() | frame["heave"].notna())
+        (frame["flag"] == "") & (frame["lean_deg"].notna() | frame["cheat"].notna())
     ]
     strength = trend[["lifter", "variant", "equipment", "date", "strength_kg"]]
     strength = strength.drop_duplicates(["lifter", "variant", "equipment", "date"])
@@ -86,29 +86,29 @@ def seen_sets(sets: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     seen = seen.assign(
         relative_load=seen["load_kg"] / seen["strength_kg"],
         held_kg=seen["load_kg"] * seen["variant"].map(_implements).astype(float),
-        heave=noted_heave(seen),
+        cheat=noted_cheat(seen),
         stance=seen["stance"].replace("", "not written"),
     )
     kept = ["set_id", "lifter", "performed_on", "variant", "stance", "load_kg"]
-    kept += ["held_kg", "relative_load", "set_number", "lean_deg", "heave"]
+    kept += ["held_kg", "relative_load", "set_number", "lean_deg", "cheat"]
     return seen[kept]
 
 
-def noted_heave(sets: pd.DataFrame) -> pd.Series:
-    """Whether each set was heaved; unknown where nobody watched it.
+def noted_cheat(sets: pd.DataFrame) -> pd.Series:
+    """Whether each set was cheated; unknown where nobody watched it.
 
     Parameters
     ----------
     sets : DataFrame
-        ``heave, lean_deg``.
+        ``cheat, lean_deg``.
 
     Returns
     -------
-    heave : Series of boolean
-        A blank beside a lean is a no: somebody watched and noted no heave.
+    cheat : Series of boolean
+        A blank beside a lean is a no: somebody watched and noted no cheating.
     """
     return (
-        sets["heave"]
+        sets["cheat"]
         .astype("boolean")
         .fillna(
             pd.Series(False, sets.index, dtype="boolean").where(
@@ -131,7 +131,7 @@ def technique(
     lifter: str | None = None,
     bodies: pd.DataFrame | None = None,
 ) -> Technique:
-    """Say at which relative load lean starts, and what heave and stance do.
+    """Say at which relative load lean starts, and what cheating and stance do.
 
     Parameters
     ----------
@@ -167,12 +167,12 @@ def technique(
     )
     tenth = (np.floor(seen["relative_load"] * 10) / 10 + 0.05).round(2)
     by_load = (
-        seen.assign(relative_load=tenth, heave=seen["heave"].astype("Float64"))
+        seen.assign(relative_load=tenth, cheat=seen["cheat"].astype("Float64"))
         .groupby(["stance", "relative_load"], as_index=False)
         .agg(
             sets=("set_id", "size"),
             lean_deg=("lean_deg", "mean"),
-            heave_frac=("heave", "mean"),
+            cheat_frac=("cheat", "mean"),
         )
     )
     own = trend[trend["lifter"] == lifter]
@@ -188,7 +188,7 @@ def technique(
         interval=LEVEL,
         sentences=(
             *_lean_sentences(start, needed),
-            *_heave_sentences(seen, start),
+            *_cheat_sentences(seen, start),
             *said,
             *_stance_sentences(leaning, start),
         ),
@@ -275,25 +275,25 @@ def _share(hits: pd.Series) -> str:
     return f"{k} of {n} sets, {k / n:.0%} ({low:.0%} to {high:.0%})"
 
 
-def _heave_sentences(seen: pd.DataFrame, start: LeanStart) -> list[str]:
-    """Say how often sets were heaved, below and beyond the start of lean."""
-    told = seen[seen["heave"].notna()]
+def _cheat_sentences(seen: pd.DataFrame, start: LeanStart) -> list[str]:
+    """Say how often sets were cheated, below and beyond the start of lean."""
+    told = seen[seen["cheat"].notna()]
     if len(told) < ENOUGH:
         return [
-            f"Heave: not enough data yet ({len(told)} sets with a yes or no), about "
+            f"Cheating: not enough data yet ({len(told)} sets with a yes or no), about "
             f"{ENOUGH - len(told)} more sets."
         ]
-    if told["heave"].all() and told["lean_deg"].isna().all():
+    if told["cheat"].all() and told["lean_deg"].isna().all():
         return [
-            f"{len(told)} sets are noted as heaved and none as not, so no share "
+            f"{len(told)} sets are noted as cheated and none as not, so no share "
             "of them can be said."
         ]
-    said = [f"Heaved: {_share(told['heave'])}."]
+    said = [f"Cheated: {_share(told['cheat'])}."]
     beyond = told["relative_load"] >= start.start_frac
     if beyond.any() and not beyond.all():
         said = [
-            f"Heaved below that load: {_share(told.loc[~beyond, 'heave'])}; from it "
-            f"on: {_share(told.loc[beyond, 'heave'])}."
+            f"Cheated below that load: {_share(told.loc[~beyond, 'cheat'])}; from it "
+            f"on: {_share(told.loc[beyond, 'cheat'])}."
         ]
     return said
 

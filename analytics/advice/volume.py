@@ -243,7 +243,7 @@ def _strength_sentence(
         return f"{each.capitalize()} strength: not enough data yet for a trend."
     if abs(slope) > LARGEST_GAIN:
         return (
-            f"{each.capitalize()} strength, in {setup}: the data are odd, "
+            f"{each.capitalize()} strength, in {setup}: the data are implausible, "
             f"{slope * 100:+z.2f} % a week is more than people change."
         )
     way = "rose" if low > 0 else "fell" if high < 0 else "did not clearly change"

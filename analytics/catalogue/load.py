@@ -199,7 +199,7 @@ def main_movement(sets: Mapping[str, int]) -> str:
 
 @cache
 def load_catalogue(directory: Path = DATA) -> Catalogue:
-    """Read and check the catalogue; the result is kept.
+    """Read and check the catalogue; the result is cached.
 
     Parameters
     ----------

@@ -9,7 +9,7 @@ import pandas as pd
 from analytics import evidence, intake, strength
 from analytics import store as storage
 from analytics.catalogue import main_movement
-from analytics.cli.rep_log import keep_trace
+from analytics.cli.rep_log import store_trace
 from analytics.errors import StoreError
 from analytics.store import Store
 
@@ -58,7 +58,7 @@ def build(
         intake.take_in(store, log, column_map=intake.read_column_map(column_map))
     for done, path in enumerate(sample_traces, len(logs)):
         tell(done)
-        keep_trace(store, path)
+        store_trace(store, path)
     tell(steps - 2)
     logged = storage.movements(store).set_index("movement")["sets"].to_dict()
     fit = strength.fitted(store, main_movement(logged))
@@ -71,7 +71,7 @@ def build(
 def _clear(store: Store, known: set[str]) -> None:
     if not store.exists:
         return
-    standing = storage.intakes(store).query("withdrawn_at.isna()")
+    standing = storage.intakes(store).query("undone_at.isna()")
     own = sorted(set(standing["file"]) - known)
     if own:
         raise StoreError(
@@ -90,7 +90,7 @@ def _findings(
     lines = [
         "The sample logs are invented; nothing here is evidence about anybody.",
         f"Measured: {lifters['sets'].sum():.0f} sets of {len(lifters)} lifters; "
-        f"{len(storage.aside(store))} rows rejected with a reason; "
+        f"{len(storage.rejected(store))} rows rejected with a reason; "
         f"{len(waiting)} exercise names wait to be named.",
     ]
     lines += [

@@ -77,7 +77,7 @@ def rejected(intake_id: int | None, store: Store, form: str) -> None:
     """List the rows that were not taken, and why."""
     from analytics import store as storage
 
-    print_table(storage.aside(store, intake_id), form)
+    print_table(storage.rejected(store, intake_id), form)
 
 
 @click.command()

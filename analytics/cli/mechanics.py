@@ -172,7 +172,7 @@ def trace(
     store: Store,
     form: str,
 ) -> None:
-    """Find repetitions and sticking regions in traces, and keep them."""
+    """Find repetitions and sticking regions in traces, and store them."""
     import pandas as pd
 
     from analytics import traces
@@ -180,8 +180,8 @@ def trace(
 
     found = []
     for path in paths:
-        kept, number = rep_log.keep_trace(store, path, lifter=lifter, variant=variant)
-        say(f"{path.name}: kept as intake {number}", err=True)
+        kept, number = rep_log.store_trace(store, path, lifter=lifter, variant=variant)
+        say(f"{path.name}: stored as intake {number}", err=True)
         found.append(kept)
     print_table(pd.concat(found)[traces.COLUMNS], form)
 

@@ -11,10 +11,10 @@ from analytics.errors import FileRefusedError, InputError
 from analytics.store import Store
 
 
-def keep_trace(
+def store_trace(
     store: Store, path: Path, *, lifter: str | None = None, variant: str | None = None
 ) -> tuple[pd.DataFrame, int]:
-    """Find the repetitions of one trace file and keep them.
+    """Find the repetitions of one trace file and store them.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """Reading people's files: columns, rows, names; nothing is guessed silently."""
 
 from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
-from analytics.intake.repair import export_rejected, rejected_table, repair_rejected
+from analytics.intake.rejected import export_rejected, fix_rejected, rejected_table
 from analytics.intake.results import IntakeResult, RowIssue
 from analytics.intake.suggesting import Suggestion, suggest_columns
 from analytics.intake.take_in import take_in
@@ -12,10 +12,10 @@ __all__ = [
     "RowIssue",
     "Suggestion",
     "export_rejected",
+    "fix_rejected",
     "parse_column_map",
     "read_column_map",
     "rejected_table",
-    "repair_rejected",
     "suggest_columns",
     "take_in",
 ]

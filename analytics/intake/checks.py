@@ -74,5 +74,5 @@ def _repeated(values: Values) -> tuple[str, ...]:
     return (
         f"{found[0]} sets in rows {first} to {last} equal sets of the same days "
         f"more than {FAR_APART} rows before; they count, so if rows were pasted "
-        "twice, undo this import and mend the file",
+        "twice, undo this import and fix the file",
     )

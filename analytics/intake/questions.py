@@ -59,13 +59,13 @@ def _signs_seen(rows: Rows, numbers: Numbers) -> dict[str, tuple[str, str]]:
     """First field and cell for each sign; ``?`` an open comma, ``?.`` an open point."""
     seen: dict[str, tuple[str, str]] = {}
     for field in _EVIDENCE_FROM:
-        for text in numbers.odd_texts(rows, field):
+        for text in numbers.irregular_texts(rows, field):
             sign = numerals.decimal_evidence(text[: bounds.LONGEST])
             if sign == "?" and "," not in text:
                 sign = "?." if field in _MASSES else ""
             seen.setdefault(sign, (field, text))
     for field in ("reps", "sets", "shorthand"):
-        if field in (numbers.odd if field == "reps" else rows.mapped):
+        if field in (numbers.irregular if field == "reps" else rows.mapped):
             for text in rows.texts(field, f"contains({field}, ',')"):
                 for sign in numerals.load_evidence(text[: bounds.LONGEST]):
                     seen.setdefault(sign, (field, text))
@@ -86,7 +86,7 @@ def _proven_decimal(rows: Rows, numbers: Numbers) -> tuple[str, str]:
         raise _either(rows, *open_point, mark="point")
     if "?" in seen and ("," in seen or not point):
         raise _either(rows, *seen["?"], mark="comma")
-    # Signs of both kinds: what only one reading fits is read, the rest set aside.
+    # Signs of both kinds: what only one reading fits is read, the rest rejected.
     return ("." if point and "," not in seen else "?"), ""
 
 
@@ -166,7 +166,7 @@ def settle_order(rows: Rows, field: str, texts: Iterable[str]) -> tuple[str, str
     if seen.day_first and seen.month_first:
         raise FileRefusedError(
             f"{where} mixes two orders of day and month: {shown[seen.day_first]} and "
-            f"{shown[seen.month_first]}; {ask}, and rows that do not fit are set aside"
+            f"{shown[seen.month_first]}; {ask}, and rows that do not fit are rejected"
         )
     if seen.day_first or seen.month_first:
         order = "dmy" if seen.day_first else "mdy"
@@ -212,7 +212,7 @@ def unit_of(rows: Rows, field: str) -> str:
         raise FileRefusedError(
             f"{rows.file}: header `{names[0]}` says {' and '.join(sorted(said))}, "
             f"the unit given is {given or 'none'}; give the unit of the header with "
-            "`--unit`, or mend the header"
+            "`--unit`, or fix the header"
         )
     return said.pop() if said else str(given)
 

@@ -27,7 +27,7 @@ from analytics.intake.questions import (
     settle_order,
     unit_of,
 )
-from analytics.intake.steps import Numbers, Rows, Values, find_odd, statement
+from analytics.intake.steps import Numbers, Rows, Values, irregular_fields, statement
 from analytics.intake.unfold import ACCEPTED, Entry, unfold
 from analytics.intake.values import define_values
 from analytics.store import match_names
@@ -117,14 +117,14 @@ def _numbers(rows: Rows, numbers: Numbers) -> list[tuple[str, str, dict[str, Any
     lengths = rows.mapped & set(LENGTHS)
     for field, reader in READERS.items():
         scale = length_scale_m(rows.columns[field][0]) if field in lengths else None
-        for text in numbers.odd_texts(rows, field):
+        for text in numbers.irregular_texts(rows, field):
             value = reader(text, decimal) if len(text) <= bounds.LONGEST else _TOO_LONG
             if scale and (bare := read_number(text, decimal)) is not None:
                 value = bare * scale
             said = _refused(value) if isinstance(value, Refusal) else {"value": value}
             said_of.append((field, text, said))
     for field in LOADS:
-        for text in numbers.odd_texts(rows, field):
+        for text in numbers.irregular_texts(rows, field):
             load = (
                 cells.read_load(text, decimal)
                 if len(text) <= bounds.LONGEST
@@ -169,7 +169,7 @@ def _unfolded(rows: Rows, numbers: Numbers) -> tuple[Rows, Numbers]:
     """Make rows that hold several sets into several rows of ``entry``."""
     mapped = rows.mapped & {"sets", "shorthand", "reps"}
     several = bool({"sets", "shorthand"} & mapped) or "reps" not in mapped
-    if not several and "reps" not in numbers.odd:
+    if not several and "reps" not in numbers.irregular:
         return rows, numbers
     condition = "true" if several else "reps IS NOT NULL AND plain(reps) IS NULL"
     found = rows.con.execute(
@@ -208,7 +208,7 @@ def _unfolded(rows: Rows, numbers: Numbers) -> tuple[Rows, Numbers]:
     ]  # fmt: skip
     mapped = rows.mapped.union({"load", "reps"}, *marks)
     unfolded = replace(rows, mapped=mapped, flat=False)
-    return unfolded, replace(numbers, odd=find_odd(unfolded))
+    return unfolded, replace(numbers, irregular=irregular_fields(unfolded))
 
 
 def _several(

@@ -12,7 +12,7 @@ from analytics.intake.column_map import ColumnMap
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowIssue:
-    """Why one row was set aside.
+    """Why one row was rejected.
 
     Attributes
     ----------
@@ -55,9 +55,9 @@ class IntakeResult:
     sets_added, already_known : int
         The same counted in sets; equal to the rows where a row is a set.
     rejected : int
-        Rows set aside.
+        Rejected rows.
     issues : tuple of RowIssue
-        The first 1000 of them; `store.aside` has all.
+        The first 1000 of them; `store.rejected` has all.
     preview : DataFrame
         First sets as they would be or are stored.
     notes : tuple of str

@@ -246,7 +246,7 @@ def _entry_view(plan: Plan) -> str:
             else f"CAST(NULL AS TEXT) AS {field}"
             for field in fields
         )  # fmt: skip
-        # An empty slot is no set; a row without any keeps its first, to be set aside.
+        # An empty slot is no set; a row without any keeps its first, to be rejected.
         filled = (
             " OR ".join(f"{column[name]} IS NOT NULL" for name in slot.own) or "true"
         )

@@ -196,17 +196,17 @@ class Numbers:
     ----------
     sign : str
         ``.``, ``,`` or ``?`` while no number shows which.
-    odd : frozenset of str
+    irregular : frozenset of str
         Fields with a cell that is no plain number.
     note : str
         What proved the sign, if anything had to.
     """
 
     sign: str
-    odd: frozenset[str]
+    irregular: frozenset[str]
     note: str = ""
 
-    def odd_texts(self, rows: Rows, field: str) -> list[str]:
+    def irregular_texts(self, rows: Rows, field: str) -> list[str]:
         """List the texts of a field that are no plain numbers.
 
         Parameters
@@ -221,7 +221,11 @@ class Numbers:
         texts : list of str
             None at all for a field without such cells.
         """
-        return rows.texts(field, f"plain({field}) IS NULL") if field in self.odd else []
+        return (
+            rows.texts(field, f"plain({field}) IS NULL")
+            if field in self.irregular
+            else []
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -266,10 +270,10 @@ def plain_numbers(rows: Rows, sign: str) -> Numbers:
         From one pass over the cells.
     """
     rows.con.execute(statement("plain_comma" if sign == "," else "plain_point"))
-    return Numbers(sign=sign, odd=find_odd(rows))
+    return Numbers(sign=sign, irregular=irregular_fields(rows))
 
 
-def find_odd(rows: Rows) -> frozenset[str]:
+def irregular_fields(rows: Rows) -> frozenset[str]:
     """Find the fields with a cell that is no plain number.
 
     Parameters
@@ -279,7 +283,7 @@ def find_odd(rows: Rows) -> frozenset[str]:
 
     Returns
     -------
-    odd : frozenset of str
+    irregular : frozenset of str
         From one pass over the cells.
     """
     known = rows.mapped | ({"reps", "load"} if "shorthand" in rows.mapped else set())
@@ -292,4 +296,4 @@ def find_odd(rows: Rows) -> frozenset[str]:
         f"bool_or({field} IS NOT NULL AND plain({field}) IS NULL)" for field in fields
     )
     found = first_row(rows.con, f"SELECT {tests} FROM entry") or ()
-    return frozenset(f for f, odd in zip(fields, found, strict=True) if odd)
+    return frozenset(f for f, irregular in zip(fields, found, strict=True) if irregular)

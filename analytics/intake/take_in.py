@@ -46,7 +46,7 @@ def take_in(
     dates: str | None = None,
     trial: bool = False,
     on_progress: Progress = None,
-    mends: tuple[int, ...] = (),
+    fixes: tuple[int, ...] = (),
 ) -> IntakeResult:
     """Take one file into the store, wholly or not at all.
 
@@ -70,8 +70,8 @@ def take_in(
     on_progress : callable, optional
         Called with steps done and steps in all.
 
-    mends : tuple of int
-        Keys of waiting rows whose place this file takes; see `repair_rejected`.
+    fixes : tuple of int
+        Keys of waiting rows whose place this file takes; see `fix_rejected`.
 
     Returns
     -------
@@ -115,7 +115,7 @@ def take_in(
         except _UNREADABLE as error:
             raise FileRefusedError(f"`{path.name}` cannot be read: {error}") from error
         report(4, STEPS)
-        result = _stored(store, judged, mends=mends, trial=trial)
+        result = _stored(store, judged, fixes=fixes, trial=trial)
         report(STEPS, STEPS)
         return result
 
@@ -133,12 +133,12 @@ def _in_time(con: duckdb.DuckDBPyConnection) -> Iterator[None]:
 
 
 def _stored(
-    store: Store, judged: Judged, *, mends: tuple[int, ...], trial: bool
+    store: Store, judged: Judged, *, fixes: tuple[int, ...], trial: bool
 ) -> IntakeResult:
     """Hand sets and rejected rows to the store, in one transaction."""
     rows = judged.values.rows
     con, plan = rows.con, rows.plan
-    batch = _batch(judged, mends)
+    batch = _batch(judged, fixes)
     with store.attached(con, read_only=trial):
         intake_id, counts = append(con, batch, trial=trial)
         preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
@@ -149,7 +149,7 @@ def _stored(
     )  # fmt: skip
 
 
-def _batch(judged: Judged, mends: tuple[int, ...]) -> Batch:
+def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
     rows = judged.values.rows
     plan, given = rows.plan, rows.plan.column_map
     # The layout is kept, but not what was said of this one file.
@@ -162,7 +162,7 @@ def _batch(judged: Judged, mends: tuple[int, ...]) -> Batch:
         reading_hash=given.digest(), column_map=resolved(judged.values).to_toml(),
         headers=plan.headers, filled=judged.values.filled, flat=rows.flat,
         sheets=len(plan.sheets), names=given.names, where=given.where,
-        layout=(plan.sheets[0][1].signature(), layout), mends=mends,
+        layout=(plan.sheets[0][1].signature(), layout), fixes=fixes,
     )  # fmt: skip
 
 
@@ -190,31 +190,31 @@ def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
     with store.read() as con:
         found = first_row(
             con,
-            "SELECT intake_id, rows_read, sets_added + already_known, rows_aside, "
-            "(SELECT count(*) FROM aside_row AS a WHERE a.intake_id = i.intake_id "
-            "AND mended_by IS NOT NULL) FROM intake AS i WHERE whole "
+            "SELECT intake_id, rows_read, sets_added + already_known, rows_rejected, "
+            "(SELECT count(*) FROM rejected_row AS a WHERE a.intake_id = i.intake_id "
+            "AND fixed_by IS NOT NULL) FROM intake AS i WHERE whole "
             "AND file_hash = $file AND reading_hash = $reading "
             "ORDER BY intake_id DESC LIMIT 1",
             {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
         )
         if found is None:
             return None
-        intake_id, rows_read, known, rows_aside, mended = found
-        aside = con.execute(
+        intake_id, rows_read, known, rows_rejected, fixed = found
+        rejected = con.execute(
             "SELECT source_sheet, source_row, column_name, value, problem, accepted "
-            "FROM aside_row WHERE intake_id = $id AND mended_by IS NULL "
+            "FROM rejected_row WHERE intake_id = $id AND fixed_by IS NULL "
             "ORDER BY source_sheet, source_row "
             f"LIMIT {MOST_ISSUES}",
             {"id": intake_id},
         ).fetchall()
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, rows_read=rows_read, rows_added=0,
-        rows_known=rows_read - rows_aside + mended, sets_added=0,
-        already_known=known + mended, rejected=rows_aside - mended,
+        rows_known=rows_read - rows_rejected + fixed, sets_added=0,
+        already_known=known + fixed, rejected=rows_rejected - fixed,
         issues=tuple(
             RowIssue(file=_labelled(plan, sheet), row=row, column=column, value=value,
                      problem=problem, accepted=accepted)
-            for sheet, row, column, value, problem, accepted in aside
+            for sheet, row, column, value, problem, accepted in rejected
         ),
         preview=pd.DataFrame(), column_map=plan.column_map,
         notes=(*plan.notes, f"the same file was taken in before as import {intake_id}"),

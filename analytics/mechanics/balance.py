@@ -17,9 +17,9 @@ from analytics.errors import InputError
 STANCES = ("parallel", "split", "supported")
 LEAN_IS_BALANCE = (
     "Leaning back keeps the centre of mass of body and load over the feet: it is "
-    "balance, needed above the largest load for the stance, and the same at rest. A "
-    "heave is another thing: the body swings to get the load moving, and it shows as "
-    "speed before the forearm moves."
+    "balance, needed above the largest load for the stance, and the same at rest. "
+    "Cheating is another thing: the body swings to get the load moving, and it shows "
+    "as speed before the forearm moves."
 )
 SUPPORT_HOLDS = (
     "Supported, with the upper arms on a pad that stands on the floor, the load "

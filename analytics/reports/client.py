@@ -22,7 +22,7 @@ from analytics.store import Store, bodies, private_files, sets_and_pains
 REPS, RIR = 8, 2
 MOST_RATIOS = 8  # as many as stay readable on the first page
 MOST_SIDES = 4
-MOST_ODD = 3
+MOST_OUTLIERS = 3
 LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
 
 
@@ -170,7 +170,7 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
         "headline": [text for text in headline if text],
         "changed": changed,
         "assumed": row["basis"] == advice.ASSUMED,
-        "odd": [_in_words(text) for text in row["odd"][:MOST_ODD]],
+        "outliers": [_in_words(text) for text in row["outliers"][:MOST_OUTLIERS]],
         "relation": advice.relation_sentence(fit, lifter, row["setup"]),
         "interval": f"{fit.interval:.0%}",
         "reference": _in_words(fit.reference),

@@ -18,12 +18,12 @@ from analytics.store.names import (
 )
 from analytics.store.private import private_files
 from analytics.store.queries import (
-    aside,
     bodies,
     intakes,
     lifters,
     load_fit,
     movements,
+    rejected,
     reps,
     save_fit,
     sets,
@@ -37,7 +37,6 @@ __all__ = [
     "Erased",
     "NameMatch",
     "Store",
-    "aside",
     "backup",
     "bodies",
     "check",
@@ -52,6 +51,7 @@ __all__ = [
     "movements",
     "names",
     "private_files",
+    "rejected",
     "reps",
     "restore",
     "save_fit",

@@ -53,7 +53,7 @@ class Batch:
         The map, for messages.
     layout : (str, str)
         Signature of the header and the map to remember for it.
-    mends : tuple of int
+    fixes : tuple of int
         Keys of rejected rows whose place this file takes; it leaves no layout.
     """
 
@@ -69,7 +69,7 @@ class Batch:
     names: Mapping[str, tuple[str, str | None]]
     where: str
     layout: tuple[str, str]
-    mends: tuple[int, ...] = ()
+    fixes: tuple[int, ...] = ()
 
 
 def append(
@@ -92,7 +92,7 @@ def append(
         Number of the import, None for a trial.
     counts : dict of str to int
         ``rows_read, rows_added, rows_known, rejected, sets_added, already_known``.
-        Relation ``still_rejected`` has the rejected rows that were not mended before.
+        Relation ``still_rejected`` has the rejected rows that were not fixed before.
 
     Raises
     ------
@@ -121,8 +121,8 @@ def append(
         "column_map": batch.column_map,
         "headers": json.dumps(list(batch.headers), ensure_ascii=False),
     })  # fmt: skip
-    if batch.mends:
-        con.execute(_sql("mark_mended"), number | {"keys": list(batch.mends)})
+    if batch.fixes:
+        con.execute(_sql("mark_fixed"), number | {"keys": list(batch.fixes)})
     else:
         layout = dict(zip(("signature", "map"), batch.layout, strict=True))
         con.execute(_sql("remember"), layout | {"now": datetime.now()})

@@ -14,7 +14,7 @@ import duckdb
 from analytics.errors import InputError, StoreError
 from analytics.store.connection import Store
 from analytics.store.engine import first_row, in_memory, read_all
-from analytics.store.gate import gate
+from analytics.store.lock import store_lock
 from analytics.store.private import private_files
 from analytics.store.replace import copy_whole, log_of, put_in_place, workshop
 from analytics.store.words import translated
@@ -99,7 +99,7 @@ def restore(store: Store, path: str | Path) -> Path | None:
             copy_whole(path, made)
             _check(made, shown=path)
             _remember(Store(made), [*_remembered(store), (str(path), _now())])
-            with gate(store.path, deadline, writing=True):
+            with store_lock(store.path, deadline, writing=True):
                 _close(store, deadline)
                 kept = _keep(store.path)
                 put_in_place(made, store.path)

@@ -1,4 +1,4 @@
-"""What people change in the store: mend or delete a set, keep a trace."""
+"""What people change in the store: fix or delete a set, keep a trace."""
 
 from __future__ import annotations
 
@@ -174,7 +174,7 @@ def _on_body(stored: Mapping[str, Any]) -> bool:
 
 
 def _consistent(values: Mapping[str, Any], *, on_body: bool) -> None:
-    """Refuse what intake would set aside as contradicting itself."""
+    """Refuse what intake would reject as contradicting itself."""
     if values["reps"] is None and values["hold_s"] is None:
         raise InputError("a set needs `reps` or `hold_s`")
     if values["failed"] and (values["rir"] or 0) >= 1:
@@ -237,7 +237,7 @@ def save_reps(
         found = first_row(
             con,
             "SELECT coalesce(min(intake_id) FILTER (WHERE kind = 'traces' AND "
-            "file_hash = ? AND withdrawn_at IS NULL), max(intake_id) + 1, 1) "
+            "file_hash = ? AND undone_at IS NULL), max(intake_id) + 1, 1) "
             "FROM intake",
             [file_hash],
         )

@@ -17,7 +17,7 @@ import duckdb
 
 from analytics.errors import InputError, StoreError
 from analytics.store.engine import attach, confine, in_memory, is_busy
-from analytics.store.gate import PAUSE_S, gate
+from analytics.store.lock import PAUSE_S, store_lock
 from analytics.store.private import private_files
 from analytics.store.replace import log_of, put_in_place, workshop
 from analytics.store.schema import migrate, schema_files, schema_version
@@ -139,7 +139,7 @@ class Store:
         """
         with private_files():
             self.path.parent.mkdir(parents=True, exist_ok=True)
-            with gate(self.path, deadline, writing=True):
+            with store_lock(self.path, deadline, writing=True):
                 if not self.exists:
                     _make(self.path)
                 with suppress(OSError):  # another owner's, who then decides
@@ -153,7 +153,7 @@ class Store:
         *,
         read_only: bool = False,
     ) -> None:
-        """Attach the file as ``store``, waiting for others but without the door.
+        """Attach the file as ``store``, waiting for others but without the lock.
 
         Parameters
         ----------
@@ -183,7 +183,7 @@ class Store:
         """Attach the file as ``store`` with the newest schema, and write nothing."""
         at = 0
         if self.exists:
-            with gate(self.path, deadline, writing=False):
+            with store_lock(self.path, deadline, writing=False):
                 self.attach(con, deadline, read_only=True)
             con.execute("USE store")
             at = schema_version(con)

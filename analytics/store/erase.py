@@ -159,7 +159,7 @@ def _delete_lifter(
     counts = {
         name: _delete(con, table, of_lifter, who) for name, table in OF_LIFTERS.items()
     }
-    _delete(con, "aside_row", "rowid IN (SELECT unnest($rows))",
+    _delete(con, "rejected_row", "rowid IN (SELECT unnest($rows))",
             {"rows": [row[1] for row in waiting]})  # fmt: skip
     _delete(con, "set_history", "column_name = 'lifter' AND "
             "list_contains([before, after], $who)", who)  # fmt: skip
@@ -201,7 +201,7 @@ def _rewritten(store: Store) -> Iterator[duckdb.DuckDBPyConnection]:
 
 def _taken_at(con: duckdb.DuckDBPyConnection, intake_id: int) -> datetime:
     """When an intake that has not been undone was taken in."""
-    query = "SELECT taken_at, withdrawn_at FROM intake WHERE intake_id = ?"
+    query = "SELECT taken_at, undone_at FROM intake WHERE intake_id = ?"
     found = first_row(con, query, [intake_id])
     if found is None:
         raise InputError(
@@ -227,11 +227,11 @@ def _check_known(con: duckdb.DuckDBPyConnection, lifter: str) -> None:
 
 
 def _waiting(con: duckdb.DuckDBPyConnection) -> list[tuple[int, int, str | None]]:
-    """Intake, place in the table and lifter of every row set aside."""
+    """Intake, place in the table and lifter of every rejected row."""
     owners = []
     for intake_id, headers, text in con.execute(
         "SELECT intake_id, headers, column_map FROM intake WHERE column_map <> '' "
-        "AND intake_id IN (SELECT intake_id FROM aside_row)"
+        "AND intake_id IN (SELECT intake_id FROM rejected_row)"
     ).fetchall():
         read = tomllib.loads(text)
         header = read.get("columns", {}).get("lifter")
@@ -284,12 +284,12 @@ def _drop_names(con: duckdb.DuckDBPyConnection, names: list[str]) -> None:
 
 def _forget_intake(con: duckdb.DuckDBPyConnection, intake_id: int) -> None:
     """Leave of an intake no more than its number, its counts and when it was."""
-    _delete(con, "aside_row", "intake_id = $id", {"id": intake_id})
+    _delete(con, "rejected_row", "intake_id = $id", {"id": intake_id})
     con.execute(
-        "UPDATE aside_row SET mended_by = NULL WHERE mended_by = ?", [intake_id]
+        "UPDATE rejected_row SET fixed_by = NULL WHERE fixed_by = ?", [intake_id]
     )
     con.execute(
-        "UPDATE intake SET withdrawn_at = $now, whole = false, file = '', "
+        "UPDATE intake SET undone_at = $now, whole = false, file = '', "
         "file_hash = '', reading_hash = '', column_map = '', headers = '[]' "
         "WHERE intake_id = $id", {"id": intake_id, "now": datetime.now()},
     )  # fmt: skip
@@ -301,7 +301,7 @@ def _clean_intakes(
     """Forget intakes that nothing is left of; elsewhere drop the code itself."""
     left = {
         row
-        for table in (*OF_LIFTERS.values(), "aside_row")
+        for table in (*OF_LIFTERS.values(), "rejected_row")
         for row in _column(con, f"SELECT DISTINCT intake_id FROM {table}")
     }
     for intake_id in touched - left:

@@ -71,7 +71,7 @@ def sets(
     with store.read() as con:
         # By way of Arrow: half a million rows come in a third less time.
         found = con.sql(statement("sets"), params=parameters).to_arrow_table()
-    return found.to_pandas().astype({"heave": "boolean"})
+    return found.to_pandas().astype({"cheat": "boolean"})
 
 
 def sets_and_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
@@ -194,8 +194,8 @@ def bodies(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     return _rows(store, "bodies", {"lifter": lifter})
 
 
-def aside(store: Store, intake_id: int | None = None) -> pd.DataFrame:
-    """Rows set aside that still wait.
+def rejected(store: Store, intake_id: int | None = None) -> pd.DataFrame:
+    """Rejected rows that still wait.
 
     Parameters
     ----------
@@ -206,10 +206,10 @@ def aside(store: Store, intake_id: int | None = None) -> pd.DataFrame:
 
     Returns
     -------
-    aside : DataFrame
+    rejected : DataFrame
         Columns ``intake_id, file, row, column, value, problem, accepted``.
     """
-    return _rows(store, "aside", {"intake_id": intake_id})
+    return _rows(store, "rejected", {"intake_id": intake_id})
 
 
 def intakes(store: Store) -> pd.DataFrame:
@@ -224,7 +224,7 @@ def intakes(store: Store) -> pd.DataFrame:
     -------
     intakes : DataFrame
         Columns ``intake_id, file, kind, taken_at, rows_read, rows_added, rows_known,
-        rows_aside, sets_added, already_known, set_aside, withdrawn_at, file_hash``.
+        rows_rejected, sets_added, already_known, undone_at, file_hash``.
     """
     return _rows(store, "intakes")
 

@@ -1,7 +1,7 @@
 """What the log says: strength over time and ratios between variants."""
 
+from analytics.strength.model.cache import fitted
 from analytics.strength.model.fit import fit_strength
-from analytics.strength.model.keep import fitted
 from analytics.strength.model.observe import setup_in_words
 from analytics.strength.model.over_time import over_time
 from analytics.strength.model.relation import LARGEST_REPS, log_gain

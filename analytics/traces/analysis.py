@@ -18,8 +18,8 @@ COLUMNS = [
     "peak2_s", "sticking_deg", "sticking_from_deg", "sticking_to_deg",
 ]  # fmt: skip
 SMALLEST_RISE = {"elbow_deg": 8.0, "height_m": 0.03}  # assumed
-HEAVE_TRUNK_DEG = 10.0  # assumed: a backward swing beyond this is a heave
-HEAVE_SPEED_M_PER_S = 0.1  # assumed: bar speed reached before the elbow moves
+CHEAT_TRUNK_DEG = 10.0  # assumed: a backward swing beyond this is a cheat
+CHEAT_SPEED_M_PER_S = 0.1  # assumed: bar speed reached before the elbow moves
 ELBOW_MOVES_DEG_PER_S = 10.0  # assumed
 EVENTS = ("start", "peak1", "low", "peak2", "end")
 
@@ -95,7 +95,7 @@ def rep_details(
         mean_velocity_deg_per_s, dip_frac`` (fall from the first maximum to the minimum
         as a part of that maximum), ``trunk_swing_deg`` (largest backward swing of the
         trunk), ``early_bar_speed_m_per_s`` (bar speed when the elbow begins to move),
-        ``heave`` (missing where neither was measured), ``gap_frac``, ``reason`` (why
+        ``cheat`` (missing where neither was measured), ``gap_frac``, ``reason`` (why
         there is no sticking region).
 
     Raises
@@ -109,9 +109,9 @@ def rep_details(
             rows.append(dict(zip(KEYS, key, strict=True)) | one.row(number, rep))
     extra = ["performed_on", "from_deg", "to_deg", "duration_s",
              "mean_velocity_deg_per_s", "dip_frac", "trunk_swing_deg",
-             "early_bar_speed_m_per_s", "heave", "gap_frac", "reason"]  # fmt: skip
+             "early_bar_speed_m_per_s", "cheat", "gap_frac", "reason"]  # fmt: skip
     frame = pd.DataFrame(rows, columns=[*COLUMNS, *extra])
-    return frame.astype({"heave": "boolean"})
+    return frame.astype({"cheat": "boolean"})
 
 
 def kinematics(
@@ -225,7 +225,7 @@ class _Set:
 
         duration = time[rep.end] - time[rep.start]
         speed = self.signal.velocity
-        swing, early = self._heave(rep)
+        swing, early = self._cheat(rep)
         known = not (np.isnan(swing) and np.isnan(early))
         return {
             "rep": number,
@@ -246,14 +246,14 @@ class _Set:
             else np.nan,
             "trunk_swing_deg": swing,
             "early_bar_speed_m_per_s": early,
-            "heave": (swing > HEAVE_TRUNK_DEG or early > HEAVE_SPEED_M_PER_S)
+            "cheat": (swing > CHEAT_TRUNK_DEG or early > CHEAT_SPEED_M_PER_S)
             if known
             else pd.NA,
             "gap_frac": float(self.signal.gap[rep.start : rep.end + 1].mean()),
             "reason": rep.reason,
         }
 
-    def _heave(self, rep: Rep) -> tuple[float, float]:
+    def _cheat(self, rep: Rep) -> tuple[float, float]:
         """Backward trunk swing, and bar speed when the elbow begins to move."""
         time = self.signal.time_s
         swing = early = np.nan

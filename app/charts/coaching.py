@@ -81,7 +81,7 @@ def lean(
     Parameters
     ----------
     rows : DataFrame
-        `relative_load, lean_deg, stance, heave`.
+        `relative_load, lean_deg, stance, cheat`.
     start : float
         Relative load at which lean begins, NaN if it does not. [1]
     needed : float
@@ -110,7 +110,7 @@ def lean(
                 alt.Tooltip("relative_load:Q", title="Relative load", format=".0%"),
                 alt.Tooltip("lean_deg:Q", title="Lean [°]"),
                 alt.Tooltip("stance:N", title="Stance"),
-                alt.Tooltip("heave:N", title="Heave"),
+                alt.Tooltip("cheat:N", title="Cheat"),
             ],
         )
     )

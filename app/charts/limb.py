@@ -155,7 +155,7 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
         finding,
         "Modelled from body segment tables, to scale. Thick bar: base of support. "
         "Dashed: where the centre of mass of body and load falls. Leaning to stay "
-        "over the feet is balance; a heave to start the load is another thing.",
+        "over the feet is balance; cheating to start the load is another thing.",
         description=finding,
     )
 

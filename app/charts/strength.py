@@ -10,7 +10,7 @@ MOST_DRAWN = 100
 KIND_WORDS = {
     "failure": "to failure",
     "rir": "reps in reserve noted",
-    "floor": "no effort noted: at least this",
+    "unreported": "no effort noted: at least this",
     "flagged": "set apart as implausible",
 }
 

@@ -14,7 +14,7 @@ def page() -> None:
         "CSV, TSV, XLSX, JSON or Parquet. Nothing is stored before you say so, and a "
         "file brought in twice adds nothing."
     )
-    if told := st.session_state.pop("told", None):
+    if told := st.session_state.pop("message", None):
         st.success(figure.lines(told))
         st.page_link("views/strength_over_time.py", label="See strength over time")
     file = st.file_uploader(
@@ -61,7 +61,7 @@ def _one_file(name: str, content: bytes) -> None:
         figure.table(
             bringing.issue_table(result),
             name="would_be_rejected",
-            note="Rows that would be set aside, and what would be accepted.",
+            note="Rows that would be rejected, and what would be accepted.",
         )
     ready = result.sets_added > 0 or result.rows_added > 0 or result.rejected > 0
     if st.button(
@@ -70,7 +70,7 @@ def _one_file(name: str, content: bytes) -> None:
         disabled=not ready,
     ):
         stored = bringing.taken(path, column_map)
-        st.session_state["told"] = (
+        st.session_state["message"] = (
             f"{stored.file}: {figure.counted(stored.sets_added, 'set')} added, "
             f"{stored.already_known:,} known already, "
             f"{figure.counted(stored.rejected, 'row')} rejected."

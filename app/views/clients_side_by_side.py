@@ -16,14 +16,18 @@ _PICTURES = {
     "ratios": "ratios ÷ all",
     "sides": "left ÷ right",
 }
-_SHARES = {"lean_frac": "leaned", "heave_frac": "heaved", "effort_frac": "effort noted"}
+_SHARES = {
+    "lean_frac": "leaned",
+    "cheat_frac": "cheated",
+    "effort_frac": "effort noted",
+}
 COLUMNS = {
     "lifter": column.Column("lifter", pinned=True),
     "chance_no_gain": column.ProgressColumn(
         "chance of no gain", min_value=0.0, max_value=1.0, format="%.2f", color="blue"
     ),
     "setup": "variant with most sets",
-    "odd": "odd sets and steps",
+    "outliers": "outlying sets and steps",
     **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},
     **{n: column.NumberColumn(words, format="percent") for n, words in _SHARES.items()},
 }
@@ -45,7 +49,7 @@ def page() -> None:
         f"{figure.BADGE['measured']} pain, technique, counts. A diamond's "
         "interval misses the dashed line (no change, everyone's ratio, equal sides), a "
         "circle's holds it. Click a heading to sort; tick one row to open it, or up to "
-        "four to compare. Leaned and heaved: share of the sets watched."
+        "four to compare. Leaned and cheated: share of the sets watched."
     )
     shown = state.named(decisions.client_pictures(choice, fit))
     codes = list(shown["lifter"])
@@ -62,7 +66,9 @@ def page() -> None:
         alt="One row per lifter: strength, slope, stall, ratios, sides, flags, counts",
     )
     figure.take_away(
-        rows.drop(columns=["spark", "ratios"]).assign(odd=rows["odd"].map(" ".join)),
+        rows.drop(columns=["spark", "ratios"]).assign(
+            outliers=rows["outliers"].map(" ".join)
+        ),
         name="clients",
         note=f"All numbers of {figure.counted(len(rows), 'lifter')}.",
     )

@@ -74,4 +74,4 @@ def _balance(posture: model.Posture) -> None:
         figure.show(partial(limb.lean, leans), leans, name="lean")
         figure.bullets([LEAN_IS_BALANCE, SUPPORT_HOLDS])
     rows = rows.replace(float("inf"), float("nan"))
-    figure.table(rows, name="stances", note="Modelled, no heave; –: no limit.")
+    figure.table(rows, name="stances", note="Modelled, no cheating; –: no limit.")

@@ -39,5 +39,5 @@ def draw() -> None:
     figure.table(events, name="reps", note="Measured trace, events found in it.")
     keep = f"Keep the {len(found)} repetitions of this file"
     if st.button(keep, key="trace_keep", help="Keeping a file again changes nothing."):
-        results.keep_trace(file.name, file.getvalue())
+        results.store_trace(file.name, file.getvalue())
         st.rerun()

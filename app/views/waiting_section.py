@@ -1,4 +1,4 @@
-"""What waits after an intake: unnamed exercises, rows set aside, intakes to undo."""
+"""What waits after an intake: unnamed exercises, rejected rows, intakes to undo."""
 
 import pandas as pd
 import streamlit as st
@@ -12,11 +12,11 @@ def draw() -> None:
     names = bringing.unnamed()
     if len(names):
         naming_section.draw(names)
-    rows = bringing.aside()
+    rows = bringing.rejected()
     if len(rows):
-        st.header(f"{figure.counted(len(rows), 'row')} set aside")
-        figure.table(rows, name="set_aside", note="Stored as found, counted nowhere.")
-        _mend(dict(zip(rows["intake_id"], rows["file"], strict=True)))
+        st.header(f"{figure.counted(len(rows), 'rejected row')}")
+        figure.table(rows, name="rejected", note="Stored as found, counted nowhere.")
+        _fix(dict(zip(rows["intake_id"], rows["file"], strict=True)))
     done = bringing.intakes()
     if len(done):
         st.header("Files taken in")
@@ -24,25 +24,25 @@ def draw() -> None:
         _undo(done)
 
 
-def _mend(files: dict[int, str]) -> None:
-    with st.expander("Mend them here"):
+def _fix(files: dict[int, str]) -> None:
+    with st.expander("Fix them here"):
         intake_id = st.selectbox(
-            "Rows of", list(files), format_func=files.__getitem__, key="mend_intake"
+            "Rows of", list(files), format_func=files.__getitem__, key="fix_intake"
         )
         waiting = bringing.waiting_rows(intake_id)
-        fixed = [waiting.columns[0], "problem", "accepted"]
+        locked = [waiting.columns[0], "problem", "accepted"]
         cells = st.data_editor(
             waiting,
             hide_index=True,
-            disabled=fixed,
-            column_config={fixed[0]: None},  # a key, of no use to the eye
-            key=f"mend_{intake_id}_{len(waiting)}",
-            alt="Rows set aside, cell by cell, to be mended",
+            disabled=locked,
+            column_config={locked[0]: None},  # a key, of no use to the eye
+            key=f"fix_{intake_id}_{len(waiting)}",
+            alt="Rejected rows, cell by cell, to be fixed",
         )
         changed = cells[(cells != waiting).any(axis=1)]
-        words = f"Bring {figure.counted(len(changed), 'mended row')} back"
+        words = f"Bring {figure.counted(len(changed), 'fixed row')} back"
         if st.button(words, disabled=changed.empty):
-            st.session_state["told"] = bringing.mended(changed)
+            st.session_state["message"] = bringing.fixed(changed)
             st.rerun()
 
 
@@ -57,5 +57,5 @@ def _undo(done: pd.DataFrame) -> None:
         )
         sure = st.checkbox("Yes, remove what it added", key="sure")
         if st.button("Undo", disabled=not sure):
-            st.session_state["told"] = bringing.undo(intake_id)
+            st.session_state["message"] = bringing.undo(intake_id)
             st.rerun()

@@ -52,7 +52,7 @@ converted AS (
         body_mass * coalesce(
             body_mass_unit_kg, CAST($mass_unit_kg AS DOUBLE)
         ) AS body_mass_kg,
-        lean AS lean_deg, heave AS heave_value, heave = 1 AS heave,
+        lean AS lean_deg, cheat AS cheat_value, cheat = 1 AS cheat,
         coalesce(note_text, '') AS note,
         -- A cell that is there and has no value could not be read.
         CASE
@@ -90,7 +90,7 @@ converted AS (
             WHEN pain_text IS NOT NULL AND pain IS NULL THEN 'pain:unread'
             WHEN body_mass_text IS NOT NULL AND body_mass IS NULL THEN 'body_mass:unread'
             WHEN lean_text IS NOT NULL AND lean IS NULL THEN 'lean:unread'
-            WHEN heave_text IS NOT NULL AND heave IS NULL THEN 'heave:unread'
+            WHEN cheat_text IS NOT NULL AND cheat IS NULL THEN 'cheat:unread'
             WHEN side_text IS NOT NULL AND side IS NULL THEN 'side:unread'
             WHEN length(note_text) > 10000 THEN 'note:long'
             WHEN equipment_bad THEN 'equipment:unread'
@@ -105,7 +105,7 @@ converted AS (
 checked AS (
     SELECT row_no, slot, lifter, performed_on, name_key, equipment, side, load_kg, on_body,
         load_counts, reps, rir, failed, failed_at_deg, range_from_deg, range_to_deg, stance,
-        rotation_deg, hold_s, angle_deg, tempo, pain, body_mass_kg, lean_deg, heave, note,
+        rotation_deg, hold_s, angle_deg, tempo, pain, body_mass_kg, lean_deg, cheat, note,
         CASE
             WHEN unread IS NOT NULL THEN unread
             WHEN NOT performed_on BETWEEN DATE '1950-01-01' AND current_date + 1
@@ -138,7 +138,7 @@ checked AS (
                 THEN 'body_mass:range'
             WHEN lean_deg NOT BETWEEN $low.lean_deg AND $high.lean_deg
                 THEN 'lean:range'
-            WHEN heave_value NOT IN (0, 1) THEN 'heave:range'
+            WHEN cheat_value NOT IN (0, 1) THEN 'cheat:range'
             WHEN failed AND rir >= 1 THEN 'failed:contradiction'
             WHEN abs(rir_logged - (10 - rpe)) > 1 THEN 'rpe:contradiction'
             WHEN range_from_deg >= range_to_deg THEN 'range_to_deg:contradiction'
@@ -156,13 +156,13 @@ SELECT COLUMNS(lambda name: list_contains($filled, name)),
             WHEN failed OR on_body OR side <> '' OR load_counts <> '' OR stance <> ''
                 OR tempo <> '' OR coalesce(
                     failed_at_deg, range_from_deg, range_to_deg, rotation_deg, hold_s,
-                    angle_deg, pain, lean_deg, CAST(heave AS INTEGER)
+                    angle_deg, pain, lean_deg, CAST(cheat AS INTEGER)
                 ) IS NOT NULL
             THEN concat_ws(
                 chr(31), '', 's' || nullif(side, ''), 'c' || nullif(load_counts, ''),
                 'g' || nullif(stance, ''), 't' || nullif(tempo, ''),
                 CASE WHEN on_body THEN 'b' END, CASE WHEN failed THEN 'f' END,
-                'h' || heave,
+                'h' || cheat,
                 'fa' || TRY_CAST(round(failed_at_deg * 100) AS BIGINT),
                 'rf' || TRY_CAST(round(range_from_deg * 100) AS BIGINT),
                 'rt' || TRY_CAST(round(range_to_deg * 100) AS BIGINT),

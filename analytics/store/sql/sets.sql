@@ -5,7 +5,7 @@
 --          body_share DOUBLE, body_mass_kg DOUBLE, body_mass_on TIMESTAMP, reps DOUBLE,
 --          rir DOUBLE, failed BOOLEAN, failed_at_deg DOUBLE, range_from_deg DOUBLE,
 --          range_to_deg DOUBLE, stance TEXT, rotation_deg DOUBLE, hold_s DOUBLE,
---          angle_deg DOUBLE, tempo TEXT, pain DOUBLE, lean_deg DOUBLE, heave BOOLEAN,
+--          angle_deg DOUBLE, tempo TEXT, pain DOUBLE, lean_deg DOUBLE, cheat BOOLEAN,
 --          note TEXT, flag TEXT, intake_id INTEGER, source_row BIGINT
 -- params:  $entries STRUCT[] (catalogue), $lifter TEXT, $movement TEXT, $variant TEXT,
 --          $since DATE, $until DATE; NULL means all
@@ -91,7 +91,7 @@ SELECT lower(hex(c.set_key)) AS set_id, c.lifter,
     CAST(c.body_share AS DOUBLE) AS body_share, m.body_mass_kg,
     CAST(m.body_mass_on AS TIMESTAMP) AS body_mass_on, c.reps, c.rir, c.failed,
     c.failed_at_deg, c.range_from_deg, c.range_to_deg, c.stance, c.rotation_deg, c.hold_s,
-    c.angle_deg, c.tempo, c.pain, c.lean_deg, c.heave, c.note,
+    c.angle_deg, c.tempo, c.pain, c.lean_deg, c.cheat, c.note,
     CASE
         WHEN n.near_days >= 2 AND c.hold_s IS NULL
             AND c.load_kg * (1 + least(coalesce(c.reps, 1), 12) / 30)

@@ -7,7 +7,7 @@ SELECT count(*) AS sets,
     coalesce(bit_xor(hash(
         s.set_key, n.variant, s.lifter, s.performed_on, d.on_body, s.equipment, d.side, s.load_kg,
         d.load_counts, s.reps, s.rir, s.failed, d.range_from_deg, d.range_to_deg, d.hold_s,
-        d.angle_deg, d.failed_at_deg, d.rotation_deg, d.stance, d.lean_deg, d.heave,
+        d.angle_deg, d.failed_at_deg, d.rotation_deg, d.stance, d.lean_deg, d.cheat,
         d.pain, d.body_mass_kg
     )), 0) AS mix,
     (SELECT coalesce(bit_xor(hash(body_key)), 0) FROM body) AS bodies,

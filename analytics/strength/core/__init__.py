@@ -1,1 +1,1 @@
-"""Arrays only: state space, mixed-model solve, one-sided observations."""
+"""Arrays only: state space, mixed-model solve, censored observations."""

@@ -3,7 +3,7 @@
 Only contrasts tell: sets of one exercise near in time and near failure, at clearly
 other loads. Scatter at one load tells nothing of the relation, so each set enters it
 at the repetitions that its load lets expect, not at those done; a steady trend within
-a window is set aside, since heavier is later in most plans.
+a window is left out, since heavier is later in most plans.
 
 The bias of called reserve keeps its published prior: which sets fail and which are
 called less is luck more than habit, so a log of both tells it wrongly.
@@ -36,7 +36,9 @@ SPREAD_REPS = 4.0  # expected and done within a window; less comes of adapting l
 SHAPE_PERSON_SD = 0.05  # people differ in K, hardly in shape; assumed
 LN_K, SHAPE, BIAS = (PARAMETERS.index(p) for p in ("ln_k", "shape", "bias"))
 FEWEST_DAYS = 3  # in a window: a contrast on one or two may be their form
-ODD = 0.12  # of log strength off its window: a freak day, which no relation explains
+OUTLIER = (
+    0.12  # of log strength off its window: an outlying day, which no relation explains
+)
 DAY_FACTOR = 2.0  # on the form of a day: a contrast between days may rest on two
 FURTHEST = np.array([[-0.8, -0.3, 0.0], [0.8, 0.6, 0.0]])  # of SOLVED, from the
 # published: no group of people and no equation lies beyond
@@ -181,7 +183,7 @@ def _near_failure(
     failed = (sets["kind"] == "failure").to_numpy()
     near = (called | failed) & (expected <= LONGEST_SET)
     usual = pd.Series(implied).where(near).groupby(window).transform("median")
-    near &= (np.abs(implied - usual) <= ODD).to_numpy()
+    near &= (np.abs(implied - usual) <= OUTLIER).to_numpy()
     for reps in (expected, sets["reps"].to_numpy(float)):
         of_window = pd.Series(reps).where(near).groupby(window)
         spread = of_window.transform("max") - of_window.transform("min")
@@ -210,7 +212,7 @@ def _share_form(by_day: Floats) -> Floats:
 
 
 def _apart(grams: Floats, nuisance_precision: Floats) -> tuple[Floats, Floats]:
-    """Set the first columns aside; precision and weighted mean of the others."""
+    """Marginalise over the first columns; precision and weighted mean of the others."""
     k = len(nuisance_precision)
     nuisance = grams[:, :k, :k] + np.diag(nuisance_precision)
     rest = grams[:, k:, k:] - grams[:, k:, :k] @ np.linalg.solve(

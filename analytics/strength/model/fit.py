@@ -8,7 +8,7 @@ import pandas as pd
 from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
-from analytics.strength.model import odd, tables
+from analytics.strength.model import outliers, tables
 from analytics.strength.model.contrasts import (
     Relation,
     learn_relation,
@@ -128,7 +128,7 @@ def _assemble(
     on_progress(1, 4)
     sets = seen.sets[counted].reset_index(drop=True)
     now, sides = level_sides(sets, measured.outcomes.take(counted))
-    off = odd.implausible(sets, now.implied)
+    off = outliers.implausible(sets, now.implied)
     rows = make_rows(sets, now)
     levels = smooth_rows(rows)
     on_progress(2, 4)
@@ -186,7 +186,7 @@ def _results(
         set_points=tables.point_table(measured, rows, levels, off),
         slopes=slope_table(measured, rows, levels, ratios, last),
         reasons=pd.DataFrame(),
-        odd=odd.odd_table(seen.sets[measured.counted], rows, levels, off),
+        outliers=outliers.outlier_table(seen.sets[measured.counted], rows, levels, off),
         sides=sides,
         holds=seen.holds,
         last=last,
@@ -244,7 +244,7 @@ COLUMNS = {
     "stalled_since sessions_needed change_4w change_4w_low change_4w_high "
     "change_8w change_8w_low change_8w_high sentence",
     "reasons": "lifter setup sentence",
-    "odd": "lifter setup date set_id sentence",
+    "outliers": "lifter setup date set_id sentence",
     "sides": "lifter setup left_right_ratio low high sets",
     "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed "
     "rir log_load",

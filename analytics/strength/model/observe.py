@@ -41,7 +41,7 @@ class Observations:
     ----------
     sets : DataFrame
         One row per usable set, with ``setup``, ``log_load`` (body share included),
-        ``kind`` (``failure, below, rir, far, floor, outdone``).
+        ``kind`` (``failure, below, rir, far, unreported, outdone``).
     lifters : tuple of str
     setups : DataFrame
         One row per setup.
@@ -224,7 +224,7 @@ def _kind(sets: pd.DataFrame) -> np.ndarray:
     below = failed & (sets["reps"] < 1)
     far = sets["rir"] > priors("reserve")["far_from"]
     return np.select(
-        [below, failed, far, told], ["below", "failure", "far", "rir"], "floor"
+        [below, failed, far, told], ["below", "failure", "far", "rir"], "unreported"
     )
 
 
@@ -235,15 +235,15 @@ def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
     been a warm-up. Of the others the best counts: straight sets are planned alike, so
     that they end alike tells neither how hard they were nor how exact a set is.
     """
-    floor = sets["kind"] == "floor"
+    unreported = sets["kind"] == "unreported"
     reps = sets["reps"] + sets["rir"].where(sets["kind"].isin(["rir", "far"]), 0.0)
     shown = sets["log_load"] + log_gain(reps, np.log(TYPICAL_K))
     number = sets.groupby(cell, sort=False).ngroup()
-    best = shown.where(floor).groupby(number).transform("max")
-    told = shown.where(~floor).groupby(number).transform("max")
-    counts = floor & (shown == best) & ~(told >= best)
+    best = shown.where(unreported).groupby(number).transform("max")
+    told = shown.where(~unreported).groupby(number).transform("max")
+    counts = unreported & (shown == best) & ~(told >= best)
     again = counts.groupby(number).cumsum() > 1
-    return floor & (~counts | again)
+    return unreported & (~counts | again)
 
 
 def unusable_sets(frame: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:

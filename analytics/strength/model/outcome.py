@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.strength.core.one_sided import shortfall_component, tilt
+from analytics.strength.core.censored import shortfall_component, tilt
 from analytics.strength.model.relation import (
     gain_slopes,
     log_gain,

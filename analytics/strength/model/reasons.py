@@ -26,7 +26,7 @@ def reason_table(seen: Observations, fit: StrengthFit) -> pd.DataFrame:
         ``lifter, setup, sentence``.
     """
     rows: list[tuple[str, str, str]] = []
-    unmarked = seen.sets["kind"].isin(["floor", "outdone"])
+    unmarked = seen.sets["kind"].isin(["unreported", "outdone"])
     grouped = unmarked.groupby([seen.sets["lifter"], seen.sets["setup"]], sort=True)
     counts = grouped.agg(sets="size", unmarked="sum").reset_index()
     silent = counts["unmarked"] == counts["sets"]
@@ -55,7 +55,7 @@ def reason_table(seen: Observations, fit: StrengthFit) -> pd.DataFrame:
     rows += _wide(fit.trend) + _no_overlap(seen, fit.personal)
     columns = ["lifter", "setup", "sentence"]
     out = pd.DataFrame(rows, columns=columns)
-    return pd.concat([out, fit.odd[columns], seen.unusable], ignore_index=True)
+    return pd.concat([out, fit.outliers[columns], seen.unusable], ignore_index=True)
 
 
 def _wide(trend: pd.DataFrame) -> list[tuple[str, str, str]]:

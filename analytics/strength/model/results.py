@@ -39,7 +39,7 @@ class StrengthFit:
     trend : DataFrame
         ``lifter, setup, variant, equipment, date, strength_kg, low_kg,
         high_kg, sets, basis, effective_sets`` and the state (``STATE``); strength in
-        the logged convention. ``basis``: ``told effort``, or ``assumed reserve``
+        the logged convention. ``basis``: ``reported effort``, or ``assumed reserve``
         where no set of the series tells how hard it was.
         ``effective_sets``: how many sets to failure on separate days would by
         themselves be as informative as everything the estimate rests on.
@@ -74,7 +74,7 @@ class StrengthFit:
         change if there was one, and log strength now against four and eight weeks ago.
     reasons : DataFrame
         ``lifter, setup, sentence``; why an estimate is weak or missing.
-    odd : DataFrame
+    outliers : DataFrame
         ``lifter, setup, date, set_id, sentence``; sets and steps to look at again.
     sides : DataFrame
         ``lifter, setup, left_right_ratio, low, high, sets``.
@@ -105,7 +105,7 @@ class StrengthFit:
     set_points: pd.DataFrame
     slopes: pd.DataFrame
     reasons: pd.DataFrame
-    odd: pd.DataFrame
+    outliers: pd.DataFrame
     sides: pd.DataFrame
     holds: pd.DataFrame
     last: pd.DataFrame

@@ -18,7 +18,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 KEYS = ["lifter", "setup", "date"]
-ONE_SIDED = ("floor", "far", "below")  # kinds that bound strength from one side
+# Kinds of sets that bound strength from one side: right-censored, right and left.
+CENSORED = ("unreported", "far", "below")
 ROUNDS = 200  # at most, of weighing rows anew: what is minimised is convex; a dozen do
 SETTLED = 1e-7  # of log strength
 BOUND_Z = 2.5  # from here on a row pulls no harder the further off it is; usual
@@ -43,7 +44,7 @@ class Rows:
     ----------
     table : DataFrame
         ``lifter, setup, date, kind`` in order; ``kind`` is ``told`` or one of
-        ``ONE_SIDED``.
+        ``CENSORED``.
     implied, variance : ndarray, shape (n_rows,)
     slopes : ndarray, shape (n_rows, n_parameters)
     step : ndarray, shape (n_rows,)
@@ -85,7 +86,7 @@ def make_rows(sets: pd.DataFrame, outcomes: Outcomes) -> Rows:
     rows : Rows
     """
     kind = sets["kind"].to_numpy(str)
-    part = np.where(np.isin(kind, ONE_SIDED), np.arange(len(sets)) + 1, 0)
+    part = np.where(np.isin(kind, CENSORED), np.arange(len(sets)) + 1, 0)
     numbered = sets[KEYS].assign(part=part, at=np.arange(len(sets)))
     numbered = numbered.sort_values([*KEYS, "part"], kind="stable")
     order = numbered["at"].to_numpy()
@@ -95,7 +96,7 @@ def make_rows(sets: pd.DataFrame, outcomes: Outcomes) -> Rows:
     row_of_set[order] = np.cumsum(change) - 1
     share, variance = _together(row_of_set, outcomes)
     table = numbered[change][KEYS].reset_index(drop=True)
-    table["kind"] = np.where(part > 0, kind, "told")[order][change]
+    table["kind"] = np.where(part > 0, kind, "reported")[order][change]
     begins = (table[KEYS[:2]] != table[KEYS[:2]].shift()).any(axis=1).to_numpy()
     return Rows(
         table=table,
@@ -213,7 +214,7 @@ def _weighed(rows: Rows, noise_scale: float, walk_scale: float) -> Levels:
     form = priors("strength")["day_sd"] ** 2
     own = noise_scale**2 * (rows.variance + form)
     kind = rows.table["kind"].to_numpy(str)
-    below, told = kind == "below", kind == "told"
+    below, reported = kind == "below", kind == "reported"
     variance = np.where(below, UNKNOWN_VARIANCE, own)
     before = np.full(len(own), np.inf)
     for _ in range(ROUNDS):
@@ -222,7 +223,7 @@ def _weighed(rows: Rows, noise_scale: float, walk_scale: float) -> Levels:
             break
         before = levels.mean
         off = rows.implied - levels.mean
-        bound = np.where(told | below | (off > 0), BOUND_Z, BOUND_BELOW_Z)
+        bound = np.where(reported | below | (off > 0), BOUND_Z, BOUND_BELOW_Z)
         variance = own * np.maximum(np.abs(off) / np.sqrt(own) / bound, 1.0)
         variance = np.where(below & (off > 0), UNKNOWN_VARIANCE, variance)
     return levels

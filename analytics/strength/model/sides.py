@@ -31,7 +31,7 @@ def level_sides(sets: pd.DataFrame, now: Outcomes) -> tuple[Outcomes, pd.DataFra
         ``lifter, setup, left_right_ratio, low, high, sets``.
     """
     told = (
-        sets["side"].isin(["left", "right"]) & ~sets["kind"].isin(["floor", "far"])
+        sets["side"].isin(["left", "right"]) & ~sets["kind"].isin(["unreported", "far"])
     ).to_numpy()
     mine = sets.loc[told, [*SIDED, "date", "side"]]
     mine = mine.assign(w=1 / now.variance[told], wy=now.implied[told])

@@ -17,7 +17,7 @@ from analytics.strength.model.tables import Measured, spreads
 
 Floats = NDArray[np.float64]
 
-LARGEST_GAIN = 0.05  # a week; more is not what people gain, so the data are odd
+LARGEST_GAIN = 0.05  # a week; more is not what people gain, so the data are in doubt
 LONGEST_WEEKS = 104
 
 
@@ -160,7 +160,7 @@ def _sentence(now: PresentGain, needed: float, since: np.datetime64) -> str:
     gain = f"{100 * mean:+z.2f} % a week (90 % interval "
     gain += f"{100 * (mean - Z90 * sd):+z.2f} to {100 * (mean + Z90 * sd):+z.2f})"
     if abs(mean) > LARGEST_GAIN:
-        return f"The data are odd: {gain} is more than people change; look at the sets."
+        return f"Doubtful data: {gain} is more than people change; look at the sets."
     if p >= SURE:
         return f"No gain any more since about {since:.10} ({_chance(p)}): {gain}."
     if now.has_stalled:

@@ -18,7 +18,7 @@ from analytics.strength.model.series import KEYS, Levels, Rows, total_variance
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_SHOWN_KIND = {"below": "failure", "outdone": "floor", "far": "rir"}
+_SHOWN_KIND = {"below": "failure", "outdone": "unreported", "far": "rir"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -84,11 +84,11 @@ def state_table(measured: Measured, rows: Rows, levels: Levels) -> pd.DataFrame:
         variant=("variant", "first"),
         equipment=("equipment", "first"),
     )
-    told = ~sets["kind"].isin(["floor", "outdone"])
+    told = ~sets["kind"].isin(["unreported", "outdone"])
     told = told.groupby([sets[k] for k in keys]).any().rename("told")
     out = out.drop_duplicates(KEYS, keep="last").join(of_day, on=KEYS)
     out = out.join(told, on=keys)
-    out["basis"] = np.where(out["told"], "told effort", "assumed reserve")
+    out["basis"] = np.where(out["told"], "reported effort", "assumed reserve")
     return out.drop(columns="told").sort_values(KEYS, ignore_index=True)
 
 

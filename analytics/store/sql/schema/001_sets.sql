@@ -1,4 +1,4 @@
--- Sets, where they came from, what was set aside, and what exercise names mean.
+-- Sets, where they came from, what was rejected, and what exercise names mean.
 
 CREATE TABLE schema_version (
     version INTEGER NOT NULL,
@@ -19,12 +19,12 @@ CREATE TABLE intake (
     rows_read BIGINT NOT NULL,
     rows_added BIGINT NOT NULL,
     rows_known BIGINT NOT NULL,
-    rows_aside BIGINT NOT NULL,
+    rows_rejected BIGINT NOT NULL,
     sets_added BIGINT NOT NULL,
     already_known BIGINT NOT NULL,
     whole BOOLEAN NOT NULL,
-    withdrawn_at TIMESTAMP,
-    CHECK (rows_read = rows_added + rows_known + rows_aside)
+    undone_at TIMESTAMP,
+    CHECK (rows_read = rows_added + rows_known + rows_rejected)
 );
 COMMENT ON COLUMN intake.intake_id IS 'Number of this reading of one file; never used again.';
 COMMENT ON COLUMN intake.file IS 'File name without its folder.';
@@ -33,15 +33,15 @@ COMMENT ON COLUMN intake.reading_hash IS 'SHA-256 of how the file was read: colu
 COMMENT ON COLUMN intake.kind IS 'What the file holds: sets or bodies.';
 COMMENT ON COLUMN intake.taken_at IS 'When it was stored, local time.';
 COMMENT ON COLUMN intake.column_map IS 'The column map used, as TOML.';
-COMMENT ON COLUMN intake.headers IS 'Mapped headers as a JSON list, in the order of aside_row.cells.';
+COMMENT ON COLUMN intake.headers IS 'Mapped headers as a JSON list, in the order of rejected_row.cells.';
 COMMENT ON COLUMN intake.rows_read IS 'Rows of the file below its header that are not blank.';
 COMMENT ON COLUMN intake.rows_added IS 'Rows of which at least one set was new.';
 COMMENT ON COLUMN intake.rows_known IS 'Rows of which every set was in the store already.';
-COMMENT ON COLUMN intake.rows_aside IS 'Rows set aside with a reason.';
+COMMENT ON COLUMN intake.rows_rejected IS 'Rejected rows with a reason.';
 COMMENT ON COLUMN intake.sets_added IS 'Sets this intake added; a row can hold several.';
 COMMENT ON COLUMN intake.already_known IS 'Sets that were in the store already.';
 COMMENT ON COLUMN intake.whole IS 'Everything this file holds is in the store, so the same file adds nothing.';
-COMMENT ON COLUMN intake.withdrawn_at IS 'When its sets were withdrawn; NULL while they count.';
+COMMENT ON COLUMN intake.undone_at IS 'When its sets were undone; NULL while they count.';
 
 CREATE TABLE logged_set (
     set_key UHUGEINT NOT NULL,
@@ -87,7 +87,7 @@ CREATE TABLE set_detail (
     pain DOUBLE,
     body_mass_kg DOUBLE,
     lean_deg DOUBLE,
-    heave BOOLEAN,
+    cheat BOOLEAN,
     note TEXT
 );
 COMMENT ON COLUMN set_detail.set_key IS 'The set.';
@@ -106,7 +106,7 @@ COMMENT ON COLUMN set_detail.tempo IS 'Tempo as logged.';
 COMMENT ON COLUMN set_detail.pain IS 'Pain from 0 to 10; NULL if not logged.';
 COMMENT ON COLUMN set_detail.body_mass_kg IS 'Body mass logged beside the set.';
 COMMENT ON COLUMN set_detail.lean_deg IS 'Trunk lean seen in the set.';
-COMMENT ON COLUMN set_detail.heave IS 'The load was started with a heave of the body.';
+COMMENT ON COLUMN set_detail.cheat IS 'The load was started with a swing of the body.';
 COMMENT ON COLUMN set_detail.note IS 'Note as logged.';
 
 CREATE TABLE deleted_set (
@@ -116,7 +116,7 @@ CREATE TABLE deleted_set (
 COMMENT ON COLUMN deleted_set.set_key IS 'A set deleted by hand; it stays in logged_set, so that its file cannot bring it back.';
 COMMENT ON COLUMN deleted_set.deleted_at IS 'When, local time.';
 
-CREATE TABLE aside_row (
+CREATE TABLE rejected_row (
     intake_id INTEGER NOT NULL,
     source_sheet TEXT NOT NULL,
     source_row BIGINT NOT NULL,
@@ -126,18 +126,18 @@ CREATE TABLE aside_row (
     problem TEXT NOT NULL,
     accepted TEXT NOT NULL,
     cells TEXT NOT NULL,
-    mended_by INTEGER
+    fixed_by INTEGER
 );
-COMMENT ON COLUMN aside_row.intake_id IS 'Intake that set the row aside.';
-COMMENT ON COLUMN aside_row.source_sheet IS 'Sheet of a workbook, empty for other files.';
-COMMENT ON COLUMN aside_row.source_row IS 'Line or row in the file, counted from 1, header included.';
-COMMENT ON COLUMN aside_row.row_key IS 'Digest of the cells and the occurrence number of equal rows in the file.';
-COMMENT ON COLUMN aside_row.column_name IS 'Header of the column that holds the problem.';
-COMMENT ON COLUMN aside_row.value IS 'The cell as found.';
-COMMENT ON COLUMN aside_row.problem IS 'What is wrong with it.';
-COMMENT ON COLUMN aside_row.accepted IS 'What would be accepted.';
-COMMENT ON COLUMN aside_row.cells IS 'Mapped cells of the row as a JSON list; intake.headers names them.';
-COMMENT ON COLUMN aside_row.mended_by IS 'Intake of the mended row that took its place; NULL while it waits.';
+COMMENT ON COLUMN rejected_row.intake_id IS 'Intake that rejected the row.';
+COMMENT ON COLUMN rejected_row.source_sheet IS 'Sheet of a workbook, empty for other files.';
+COMMENT ON COLUMN rejected_row.source_row IS 'Line or row in the file, counted from 1, header included.';
+COMMENT ON COLUMN rejected_row.row_key IS 'Digest of the cells and the occurrence number of equal rows in the file.';
+COMMENT ON COLUMN rejected_row.column_name IS 'Header of the column that holds the problem.';
+COMMENT ON COLUMN rejected_row.value IS 'The cell as found.';
+COMMENT ON COLUMN rejected_row.problem IS 'What is wrong with it.';
+COMMENT ON COLUMN rejected_row.accepted IS 'What would be accepted.';
+COMMENT ON COLUMN rejected_row.cells IS 'Mapped cells of the row as a JSON list; intake.headers names them.';
+COMMENT ON COLUMN rejected_row.fixed_by IS 'Intake of the fixed row that took its place; NULL while it waits.';
 
 CREATE TABLE exercise_name (
     name_key TEXT PRIMARY KEY,

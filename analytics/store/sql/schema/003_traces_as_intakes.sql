@@ -1,4 +1,4 @@
--- A trace file is an intake like any other, so that it can be withdrawn.
+-- A trace file is an intake like any other, so that it can be undone.
 
 CREATE TABLE intake_of_any_kind (
     intake_id INTEGER NOT NULL,
@@ -12,12 +12,12 @@ CREATE TABLE intake_of_any_kind (
     rows_read BIGINT NOT NULL,
     rows_added BIGINT NOT NULL,
     rows_known BIGINT NOT NULL,
-    rows_aside BIGINT NOT NULL,
+    rows_rejected BIGINT NOT NULL,
     sets_added BIGINT NOT NULL,
     already_known BIGINT NOT NULL,
     whole BOOLEAN NOT NULL,
-    withdrawn_at TIMESTAMP,
-    CHECK (rows_read = rows_added + rows_known + rows_aside)
+    undone_at TIMESTAMP,
+    CHECK (rows_read = rows_added + rows_known + rows_rejected)
 );
 INSERT INTO intake_of_any_kind SELECT * FROM intake;
 DROP TABLE intake;
@@ -29,15 +29,15 @@ COMMENT ON COLUMN intake.reading_hash IS 'SHA-256 of how the file was read: colu
 COMMENT ON COLUMN intake.kind IS 'What the file holds: sets, bodies or traces.';
 COMMENT ON COLUMN intake.taken_at IS 'When it was stored, local time.';
 COMMENT ON COLUMN intake.column_map IS 'The column map used, as TOML; empty for traces.';
-COMMENT ON COLUMN intake.headers IS 'Mapped headers as a JSON list, in the order of aside_row.cells.';
+COMMENT ON COLUMN intake.headers IS 'Mapped headers as a JSON list, in the order of rejected_row.cells.';
 COMMENT ON COLUMN intake.rows_read IS 'Rows of the file below its header that are not blank; of a trace the repetitions found.';
 COMMENT ON COLUMN intake.rows_added IS 'Rows of which at least one set was new; of a trace the repetitions found.';
 COMMENT ON COLUMN intake.rows_known IS 'Rows of which every set was in the store already.';
-COMMENT ON COLUMN intake.rows_aside IS 'Rows set aside with a reason.';
+COMMENT ON COLUMN intake.rows_rejected IS 'Rejected rows with a reason.';
 COMMENT ON COLUMN intake.sets_added IS 'Sets this intake added; a row can hold several.';
 COMMENT ON COLUMN intake.already_known IS 'Sets that were in the store already.';
 COMMENT ON COLUMN intake.whole IS 'Everything this file holds is in the store, so the same file adds nothing.';
-COMMENT ON COLUMN intake.withdrawn_at IS 'When what it added was withdrawn; NULL while it counts.';
+COMMENT ON COLUMN intake.undone_at IS 'When what it added was undone; NULL while it counts.';
 
 ALTER TABLE traced_rep ADD COLUMN intake_id INTEGER;
 COMMENT ON COLUMN traced_rep.intake_id IS 'Intake that added the repetition.';

@@ -1,4 +1,4 @@
-"""One-sided sets alone: published frontier and censored-regression estimates."""
+"""Censored sets alone: published frontier and censored-regression estimates."""
 
 from pathlib import Path
 
@@ -11,7 +11,7 @@ from scipy.integrate import simpson
 from scipy.optimize import minimize
 from scipy.stats import norm, truncnorm
 
-from analytics.strength.core.one_sided import (
+from analytics.strength.core.censored import (
     below_component,
     normal_component,
     shortfall_component,
@@ -119,7 +119,7 @@ def test_loads_not_lifted_reproduce_the_regression_of_601_answers():
 
 
 @pytest.mark.analytic
-def test_moments_of_a_one_sided_set_equal_numerical_integration():
+def test_moments_of_a_censored_set_equal_numerical_integration():
     mean, sd = 3.40, 0.08
     y, sd_v, m, sd_u = 3.45, 0.03, 0.05, 0.04
     component = shortfall_component(

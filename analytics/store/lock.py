@@ -1,7 +1,7 @@
-"""One door in front of the store file, so that a writer is not starved by readers.
+"""One lock on the store file, so that a writer is not starved by readers.
 
 DuckDB lets one read-write process exclude all others, and any reader excludes a
-writer. Whoever opens the store passes this door; a writer stays in it until done,
+writer. Whoever opens the store takes this lock; a writer holds it until done,
 so that new readers queue behind it and those inside finish.
 """
 
@@ -21,33 +21,33 @@ PAUSE_S = 0.01
 
 
 @contextmanager
-def gate(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
-    """Hold the door of a store file.
+def store_lock(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
+    """Hold the lock of a store file.
 
     Parameters
     ----------
     path : Path
-        Store file; the door is a file beside it.
+        Store file; the lock is a file beside it.
     deadline : float
         ``time.monotonic()`` at which waiting ends.
     writing : bool
-        Without it, a door that cannot be used is passed by: where nobody can write
+        Without it, a lock that cannot be taken is passed over: where nobody can write
         there are no writers to wait for.
 
     Raises
     ------
     StoreError
-        If another process holds the door until the deadline, or it is a link.
+        If another process holds the lock until the deadline, or it is a link.
     OSError
         If one who writes cannot use it.
     """
     # A file that is there is not emptied, and a link in its place not followed.
-    door = FileLock(
-        path.with_name(path.name + ".gate"), mode=0o600, poll_interval=PAUSE_S,
+    lock = FileLock(
+        path.with_name(path.name + ".lock"), mode=0o600, poll_interval=PAUSE_S,
         thread_local=False, fallback_to_soft=False,
     )  # fmt: skip
     try:
-        door.acquire(timeout=max(deadline - time.monotonic(), 0))
+        lock.acquire(timeout=max(deadline - time.monotonic(), 0))
     except Timeout as error:
         raise StoreError(
             f"store `{path}` is being written to; wait until that is done and try again"
@@ -55,11 +55,11 @@ def gate(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
     except OSError as error:
         if error.errno == errno.ELOOP:
             raise StoreError(
-                f"`{door.lock_file}` is a link, which no store makes; remove it"
+                f"`{lock.lock_file}` is a link, which no store makes; remove it"
             ) from error
         if writing:
             raise
     try:
         yield
     finally:
-        door.release()
+        lock.release()

@@ -42,7 +42,7 @@ def implausible(sets: pd.DataFrame, implied: Floats) -> Floats:
     return off.sort_index().to_numpy(float)
 
 
-def odd_table(
+def outlier_table(
     sets: pd.DataFrame, rows: Rows, levels: Levels, off: Floats
 ) -> pd.DataFrame:
     """Say which sets and steps to look at again.
@@ -58,7 +58,7 @@ def odd_table(
 
     Returns
     -------
-    odd : DataFrame
+    outliers : DataFrame
         ``lifter, setup, date, set_id, sentence``; ``set_id`` empty for a step.
     """
     wrong = np.flatnonzero(off)
@@ -92,7 +92,7 @@ def _unit(log_off: float) -> str:
 def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
     """Where a series jumps and stays: three sessions against the three before."""
     table = rows.table.assign(y=levels.site_mean, v=levels.site_variance)
-    table = table[rows.table["kind"] == "told"]
+    table = table[rows.table["kind"] == "reported"]
     pair = [table["lifter"], table["setup"]]
     y = table["y"].groupby(pair, sort=False)
     before = y.rolling(SESSIONS).median().to_numpy()

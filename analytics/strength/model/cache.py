@@ -1,4 +1,4 @@
-"""Fits kept in the store beside the fingerprint of the sets they saw."""
+"""Fits cached in the store beside the fingerprint of the sets they saw."""
 
 import io
 import json
@@ -22,7 +22,7 @@ from analytics.store import Store
 from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.results import StrengthFit
 
-WAIT_S = 2.0  # keeping a fit only saves time
+WAIT_S = 2.0  # caching a fit only saves time
 
 
 @cache
@@ -32,14 +32,14 @@ def code_hash() -> str:
     Returns
     -------
     fingerprint : str
-        Of program and data of the rooms below, and of the libraries that compute.
+        Of program and data of the stages below, and of the libraries that compute.
     """
     digest = sha256(f"{np.__version__} {scipy.__version__}".encode())
-    rooms = Path(__file__).parents[2]
-    for room in ("catalogue", "store", "strength"):
-        for path in sorted((rooms / room).rglob("*")):
+    stages = Path(__file__).parents[2]
+    for stage in ("catalogue", "store", "strength"):
+        for path in sorted((stages / stage).rglob("*")):
             if path.suffix in (".py", ".sql", ".toml", ".csv"):
-                digest.update(path.relative_to(rooms).as_posix().encode())
+                digest.update(path.relative_to(stages).as_posix().encode())
                 digest.update(path.read_bytes())
     return digest.hexdigest()
 
@@ -51,7 +51,7 @@ def fitted(
     reference: str | None = None,
     on_progress: Callable[[int, int], None] | None = None,
 ) -> StrengthFit:
-    """Fit of a movement's stored sets, made once and, where that is possible, kept.
+    """Fit of a movement's stored sets, made once and, where that is possible, cached.
 
     Parameters
     ----------
@@ -106,7 +106,7 @@ def _plain(value: object) -> object:
         return value.tolist()
     if isinstance(value, np.generic):
         return value.item()
-    raise TypeError(f"cannot keep a {type(value).__name__}")
+    raise TypeError(f"cannot cache a {type(value).__name__}")
 
 
 def unpack(blob: bytes) -> StrengthFit:

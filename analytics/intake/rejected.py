@@ -1,4 +1,4 @@
-"""Rows set aside come back: as a table to mend in the app, or through a CSV file."""
+"""Rejected rows come back: as a table to fix in the app, or through a CSV file."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from analytics.store.engine import first_row
 from analytics.store.private import scratch_folder
 from analytics.store.schema import statement
 
-NUMBER = "set aside as"
+NUMBER = "rejected row"
 
 
 def rejected_table(store: Store, intake_id: int) -> pd.DataFrame:
@@ -35,7 +35,7 @@ def rejected_table(store: Store, intake_id: int) -> pd.DataFrame:
     -------
     table : DataFrame
         Mapped headers of the file, then ``problem`` and ``accepted``, and first
-        ``set aside as``, which must stay so that the row is known again.
+        ``rejected row``, which must stay so that the row is known again.
 
     Raises
     ------
@@ -45,7 +45,7 @@ def rejected_table(store: Store, intake_id: int) -> pd.DataFrame:
     with store.read() as con:
         headers = _headers(con, intake_id)[0]
         rows = con.execute(
-            statement("aside_cells"), {"intake_id": intake_id}
+            statement("rejected_cells"), {"intake_id": intake_id}
         ).fetchall()
     filled = [
         [
@@ -62,7 +62,7 @@ def rejected_table(store: Store, intake_id: int) -> pd.DataFrame:
 
 
 def export_rejected(store: Store, intake_id: int, path: str | Path) -> int:
-    """Write the rows of one intake that wait to a CSV file for mending.
+    """Write the rows of one intake that wait to a CSV file for fixing.
 
     Parameters
     ----------
@@ -84,23 +84,21 @@ def export_rejected(store: Store, intake_id: int, path: str | Path) -> int:
     return len(table)
 
 
-def repair_rejected(
-    store: Store, table: pd.DataFrame | str | Path
-) -> list[IntakeResult]:
-    """Bring mended rows back; they are checked like any file.
+def fix_rejected(store: Store, table: pd.DataFrame | str | Path) -> list[IntakeResult]:
+    """Bring fixed rows back; they are checked like any file.
 
     Parameters
     ----------
     store : Store
         The store.
     table : DataFrame or path
-        From `rejected_table`, or a CSV file from `export_rejected`, with cells mended.
+        From `rejected_table`, or a CSV file from `export_rejected`, with cells fixed.
         Rows that are left out go on waiting.
 
     Returns
     -------
     results : list of IntakeResult
-        One for each intake that rows came from. What is set aside again waits in
+        One for each intake that rows came from. What is rejected again waits in
         place of the row before.
 
     Raises
@@ -152,7 +150,8 @@ def _bring_back(
     with store.read() as con:
         headers, text, file = _headers(con, intake_id)
         waiting = {row[0] for row in con.execute(
-            "SELECT row_key FROM aside_row WHERE intake_id = $id AND mended_by IS NULL",
+            "SELECT row_key FROM rejected_row "
+            "WHERE intake_id = $id AND fixed_by IS NULL",
             {"id": intake_id},
         ).fetchall()}  # fmt: skip
     if gone := [key for key in keys if key not in waiting]:
@@ -165,7 +164,7 @@ def _bring_back(
         columns=column_map.columns, settings=column_map.settings,
     )  # fmt: skip
     with scratch_folder() as folder:
-        path = folder / f"{Path(file).stem} mended.csv"
+        path = folder / f"{Path(file).stem} fixed.csv"
         cells = rows[headers].fillna("").astype(str)
         path.write_text(exact_csv_text(headers, cells.to_numpy()), "utf-8", newline="")
-        return take_in(store, path, column_map=plain, mends=tuple(keys))
+        return take_in(store, path, column_map=plain, fixes=tuple(keys))

@@ -1,7 +1,7 @@
 """What one set says about strength, and what that does to a belief about it.
 
 A set is a mixture of components. Each is a normal density about the implied
-log strength, times (for one-sided sets) a normal distribution function: the
+log strength, times (for censored sets) a normal distribution function: the
 normal/half-normal frontier and the censored normal are special cases. All
 moments are closed forms.
 """
@@ -123,7 +123,7 @@ def shortfall_component(
     shortfall_mean: Floats,
     shortfall_sd: float | Floats,
 ) -> Component:
-    """One-sided: the bound lies below strength by a truncated normal shortfall.
+    """Right-censored: the bound lies below strength by a truncated normal shortfall.
 
     Parameters
     ----------
@@ -159,7 +159,7 @@ def shortfall_component(
 
 
 def below_component(load: Floats, sd: Floats) -> Component:
-    """One-sided: the load was not lifted once, so strength lies below it."""
+    """Left-censored: the load was not lifted once, so strength lies below it."""
     return Component(
         log_weight=np.zeros(len(load)),
         centre=load,

@@ -66,9 +66,9 @@ def test_a_slip_of_the_pen_is_named_and_moves_a_lone_lifter_little(factor, said)
     fit = fit_strength(sets)
     assert fit.set_points.set_index("set_id").kind["A5"] == "flagged"
     assert abs(fit.trend.strength_kg.iloc[-1] / usual - 1) < 0.03
-    assert fit.odd["set_id"].tolist() == ["A5"]
-    assert said in fit.odd["sentence"].iloc[0]
-    assert fit.odd["sentence"].iloc[0] in set(fit.reasons["sentence"])
+    assert fit.outliers["set_id"].tolist() == ["A5"]
+    assert said in fit.outliers["sentence"].iloc[0]
+    assert fit.outliers["sentence"].iloc[0] in set(fit.reasons["sentence"])
 
 
 @pytest.mark.trade
@@ -78,20 +78,20 @@ def test_another_machine_that_nobody_named_is_found_by_its_step():
     chance = np.exp(np.random.default_rng(3).normal(0, 0.02, len(days)))
     load = np.where(days < 42, 20.0, 26.0) * chance
     fit = fit_strength(log(days, load=load, rir=2.0))
-    assert len(fit.odd) == 1
-    off = fit.odd["date"].iloc[0] - log([42])["performed_on"].iloc[0]
+    assert len(fit.outliers) == 1
+    off = fit.outliers["date"].iloc[0] - log([42])["performed_on"].iloc[0]
     assert abs(off.days) <= 3  # a session
-    assert "another machine, station or technique?" in fit.odd["sentence"].iloc[0]
+    assert "another machine, station or technique?" in fit.outliers["sentence"].iloc[0]
     gaining = 20.0 * 1.004 ** (days / 7) * chance
     steady = fit_strength(log(days, load=gaining, rir=2.0))
-    assert steady.odd.empty
+    assert steady.outliers.empty
 
 
 def test_rows_from_a_day_on_in_the_other_unit_are_named_as_such():
     days = np.arange(0, 84, 3)
     load = np.where(days < 42, 20.0, 20.0 * 2.2046226)
     fit = fit_strength(log(days, load=load, rir=2.0))
-    assert fit.odd["sentence"].str.contains("other unit").any()
+    assert fit.outliers["sentence"].str.contains("other unit").any()
 
 
 def test_a_slope_nobody_has_carries_the_words_that_the_data_are_odd():
@@ -101,7 +101,7 @@ def test_a_slope_nobody_has_carries_the_words_that_the_data_are_odd():
             log(days, load=20.0 * np.exp(gain * days / 7), rir=1.0)
         ).slopes
         large = (slopes["slope_frac_per_week"].abs() > 0.05).to_numpy()
-        odd = slopes["sentence"].str.startswith("The data are odd").to_numpy()
+        odd = slopes["sentence"].str.startswith("Doubtful data").to_numpy()
         assert (large == odd).all()
 
 
