@@ -69,7 +69,7 @@ ONE_WORD = {
     "analytics/cli/mechanics.py": 1,
     "analytics/cli/options.py": 2,
     "analytics/store/names.py": 2,
-    "analytics/strength/model/keep.py": 1,
+    "analytics/strength/model/cache.py": 1,
 }
 ELBOW_WORDS = re.compile(r"elbow|curl|biceps|brachi|flexor", re.IGNORECASE)
 
