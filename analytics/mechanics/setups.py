@@ -22,8 +22,9 @@ from analytics.catalogue import (
     load_catalogue,
     make_body,
 )
-from analytics.catalogue.entries import Knots
+from analytics.catalogue.fields import Knots
 from analytics.errors import InputError
+from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import structures
 from analytics.mechanics.joints import find_variant, joint_model
@@ -31,9 +32,7 @@ from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
     Range,
     checked_range,
-    limit_load,
 )
-from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
 
@@ -246,16 +245,19 @@ def _turned(model: Mechanics, shoulder_deg: float) -> Knots:
 
 
 @cache
-def _strengths(model: Mechanics) -> Floats:
-    """Strength on the joint's grid, one row per muscle set and curve."""
-    return np.array(
-        [
-            joint_model(model.joint).strength(
-                model.joint.grid(), model=model, muscles=muscles, curve=curve
-            )
-            for muscles, curve in structures(model.joint)
-        ]
+def _strengths(model: Mechanics) -> tuple[tuple[Any, ...], tuple[Any, ...]]:
+    """Strength of each free joint on the grid, one row per muscle set and curve."""
+    every = [
+        joint_model(model.joint).able(
+            model.joint.grid(), model=model, muscles=muscles, curve=curve
+        )
+        for muscles, curve in structures(model.joint)
+    ]
+    least, most = (
+        tuple(np.stack(parts) for parts in zip(*sides, strict=True))
+        for sides in zip(*every, strict=True)
     )
+    return least, most
 
 
 def _match(variant: Variant, span: Range, body: Body) -> _Match:
@@ -263,16 +265,25 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
     grid = model.joint.grid()
     window = (grid >= round(span[0])) & (grid <= round(span[1]))
     angle = grid[window]
-    lever, own = joint_model(model.joint).levers(angle, model=model, body=body)
+    lever, own = joint_model(model.joint).asked(angle, model=model, body=body)
     # What pulls changes no strength, so settings of a pulley share it.
-    strength = _strengths(replace(model, resistance=Gravity()))[:, window]
-    load, where = limit_load(lever, own, strength)
+    least, most = _strengths(replace(model, resistance=Gravity()))
+    kept = range(len(lever))
+    rows = Rows(
+        joints=model.free,
+        lever_m=lever,
+        own_nm=own,
+        least_nm=tuple(
+            least[j][..., window] if least[j].ndim > 1 else -np.inf for j in kept
+        ),
+        most_nm=tuple(most[j][:, window] for j in kept),
+    )
+    load, where, _ = limit_load(rows)
     possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
     if not possible:
         nothing = np.full_like(load, np.nan)
         return _Match(evenness=np.nan, sticking_deg=np.nan, load_kg=nothing)
-    asked = load[:, None] * STANDARD_GRAVITY_M_PER_S2 * lever + own
-    used = np.maximum(asked, 0.0) / strength
+    used = rows.utilisation(load[:, None])
     at: NDArray[np.float64] = angle[where]
     single = np.ptp(at) <= WIDEST_STICKING_DEG
     return _Match(
