@@ -22,6 +22,7 @@ from analytics.mechanics import (
 from analytics.mechanics.draws import make_draws
 from analytics.mechanics.elbow import capability, drawn, levers
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT
+from analytics.mechanics.joints import posture_rows
 from analytics.mechanics.limits import drawn_limits, resolve
 
 STRUCTURES = structures(JOINT)
@@ -53,9 +54,8 @@ def test_free_standing_curl_sticks_about_mid_range():
     # Common practice, no source: 70 to 110 degrees. The median draw lies there; the
     # 90 % interval is wide, as strength and demand run side by side.
     arm = drawn(make_draws(6000, joint=JOINT, seed=3), body=make_body())
-    _, angle, _ = drawn_limits(arm, [resolve("standing_barbell_curl")], evenness=False)[
-        "standing_barbell_curl", (0.0, 140.0)
-    ]
+    limits = drawn_limits(arm, [resolve("standing_barbell_curl")], evenness=False)
+    angle = limits["standing_barbell_curl", (0.0, 140.0)].angle_deg
     assert 70 <= np.median(angle) <= 110
     low, high = np.quantile(angle, [0.05, 0.95])
     assert low < 75
@@ -141,19 +141,22 @@ def test_unmoved_draws_are_the_published_model():
     arm = drawn(make_draws(len(STRUCTURES), joint=JOINT, seed=None), body=body)
     for name in ("standing_barbell_curl", "reverse_curl", "behind_cable_curl"):
         variant = load_catalogue().variants[name]
-        lever, _ = levers(GRID_DEG, model=variant.model, body=body)
-        np.testing.assert_allclose(arm.levers(variant)[0][0], lever, atol=1e-5)
-        for (muscles, curve), fast in zip(
-            STRUCTURES, arm.capability_nm(variant), strict=True
-        ):
-            exact = capability(
-                GRID_DEG,
-                shoulder_deg=variant.model.shoulder_deg(GRID_DEG),
-                rotation_deg=variant.model.rotation_deg,
-                muscles=muscles,
-                curve=curve,
+        for (muscles, curve), piece in zip(STRUCTURES, arm.draws.pieces(), strict=True):
+            exact = posture_rows(
+                GRID_DEG, model=variant.model, body=body, muscles=muscles, curve=curve
             )
-            np.testing.assert_allclose(fast, exact, rtol=2e-3)
+            fast = arm.rows(variant, piece)
+            assert fast.joints == exact.joints
+            for part in ("lever_m", "own_nm", "least_nm", "most_nm"):
+                for ours, theirs in zip(
+                    getattr(fast, part), getattr(exact, part), strict=True
+                ):
+                    np.testing.assert_allclose(
+                        ours,
+                        np.broadcast_to(theirs, np.shape(ours)),
+                        rtol=2e-3,
+                        atol=1e-5,
+                    )
 
 
 def test_same_seed_gives_the_same_people_whatever_else_is_asked():

@@ -6,7 +6,7 @@ A search over what the equipment allows, on the quasi-static model.
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import product
+from itertools import permutations, product
 from typing import Any
 
 import numpy as np
@@ -34,6 +34,7 @@ from analytics.mechanics.limits import (
     checked_range,
 )
 
+Settings = tuple[tuple[str, float], ...]
 COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
 
 
@@ -104,14 +105,16 @@ def search_setups(
     reference = _reference_kg(chosen, size)
     start = _match(chosen, span, size)
     rows = [_row("as catalogued", np.nan, start, reference)]
-    done: tuple[tuple[str, float], ...] = ()
-    for name, value in best:
+    done: Settings = ()
+    for name, value in _in_possible_steps(best, tried, chosen):
         done = (*done, (name, value))
         match = _match(_adjusted(chosen, done), span, size)
         rows.append(_row(name, value, match, reference))
     if range_deg is None:
         final = _adjusted(chosen, done)
-        first, last = max(_ranges(), key=lambda r: _match(final, r, size).evenness)
+        first, last = max(
+            _ranges(), key=lambda r: np.nan_to_num(_match(final, r, size).evenness)
+        )
         if _match(final, (first, last), size).evenness > rows[-1][2]:
             for name, ends in (
                 ("range_from_deg", (first, max(span[1], first))),
@@ -121,6 +124,20 @@ def search_setups(
                 value = ends[0] if name == "range_from_deg" else ends[1]
                 rows.append(_row(name, value, match, reference))
     return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _in_possible_steps(
+    best: Settings, tried: dict[Settings, _Match], chosen: Variant
+) -> Settings:
+    """Order in which every step is a setup that can be used, where there is one."""
+    usual = _catalogued(chosen)
+
+    def usable(order: Settings) -> bool:
+        steps = (dict(order[:n]) for n in range(1, len(order)))
+        whole = (tuple((usual | step).items()) for step in steps)
+        return all(np.isfinite(tried[values].evenness) for values in whole)
+
+    return next(filter(usable, permutations(best)), best)
 
 
 def sweep_setups(
@@ -211,7 +228,16 @@ def _settings(variant: Variant) -> dict[str, tuple[float, ...]]:
     return {name: tuple(sorted(set(values))) for name, values in found.items()}
 
 
-def _combinations(variant: Variant) -> Iterator[tuple[tuple[str, float], ...]]:
+def _catalogued(variant: Variant) -> dict[str, float]:
+    """Give the settings as catalogued."""
+    model, pull = variant.model, variant.model.resistance
+    return {
+        name: getattr(pull if name.startswith("anchor") else model, name)
+        for name in _settings(variant)
+    }
+
+
+def _combinations(variant: Variant) -> Iterator[Settings]:
     settings = _settings(variant)
     for values in product(*settings.values()):
         yield tuple(zip(settings, values, strict=True))
@@ -222,7 +248,7 @@ def _ranges() -> list[Range]:
     return [(a, b) for a in ends for b in ends if b - a >= least]
 
 
-def _adjusted(variant: Variant, values: tuple[tuple[str, float], ...]) -> Variant:
+def _adjusted(variant: Variant, values: Settings) -> Variant:
     """Return the variant with some settings changed; the arm follows pad and bench."""
     model = variant.model
     for name, value in values:

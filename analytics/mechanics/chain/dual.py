@@ -52,7 +52,8 @@ class Largest:
 
     def joint(self, per_load_nm: Sequence[Any]) -> NDArray[np.intp]:
         """Joint that limits: the one with the largest share of the load's price."""
-        share = np.abs(self.price() * np.stack(np.broadcast_arrays(*per_load_nm)))
+        asked = np.stack(np.broadcast_arrays(*per_load_nm))
+        share = np.abs(np.where(asked == 0, 0.0, self.price()) * asked)
         return np.asarray(np.argmax(share, axis=0))
 
     def full(self, arms_m: Sequence[Sequence[Any]]) -> NDArray[np.bool_]:

@@ -88,6 +88,9 @@ class Rows:
 def limit_load(rows: Rows) -> tuple[Any, NDArray[np.intp], Any]:
     """Largest load held at every angle of the last axis.
 
+    Nothing is asked where the load nowhere opens the lead joint: what the others then
+    hold is no limit of this movement.
+
     Parameters
     ----------
     rows : Rows
@@ -107,4 +110,6 @@ def limit_load(rows: Rows) -> tuple[Any, NDArray[np.intp], Any]:
     at = where[..., None]
     load = np.take_along_axis(found.load, at, -1)[..., 0]
     # Joint torques alone: a vertex is the one joint that limits.
-    return load, where, np.take_along_axis(found.vertex, at, -1)[..., 0]
+    asked = np.any(rows.lever_m[0] > NO_LEVER_M, axis=-1)
+    vertex = np.take_along_axis(found.vertex, at, -1)[..., 0]
+    return np.where(asked, load, np.inf), where, vertex
