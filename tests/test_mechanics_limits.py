@@ -127,11 +127,40 @@ def test_a_bent_reference_is_set_against_the_one_in_the_catalogue():
 
 
 @pytest.mark.analytic
-def test_utilisation_reaches_one_at_the_limit_load():
-    for variant in MODELLED:
-        curve = through_range(variant)
-        np.testing.assert_allclose(curve["utilisation"].max(), 1, rtol=1e-9)
+def test_the_joint_that_limits_is_used_fully_at_the_limit_load():
+    for name in MODELLED:
+        curve = through_range(name)
         assert curve["elbow_deg"].is_monotonic_increasing
+        at = curve["limit_load_kg"].argmin()
+        variant = load_catalogue().variants[name]
+        rows = posture_rows(
+            curve["elbow_deg"].to_numpy(),
+            model=variant.model,
+            body=make_body(),
+            muscles="mobl_arms",
+            curve="thelen",
+        )
+        used = [
+            max(asked / most, asked / least)
+            for asked, least, most in zip(
+                *(
+                    np.broadcast_to(part, (len(rows.joints), len(curve)))[:, at]
+                    for part in (
+                        curve["limit_load_kg"].min() * np.array(rows.per_kg_nm)
+                        + np.array(rows.own_nm),
+                        np.array(
+                            [np.broadcast_to(x, len(curve)) for x in rows.least_nm]
+                        ),
+                        np.array(rows.most_nm),
+                    )
+                ),
+                strict=True,
+            )
+        ]
+        np.testing.assert_allclose(max(used), 1, rtol=1e-9)
+        assert rows.joints[int(np.argmax(used))] == curve["limited_by"].iloc[at]
+        if variant.model.holds:
+            np.testing.assert_allclose(curve["utilisation"].max(), 1, rtol=1e-9)
 
 
 @pytest.mark.analytic

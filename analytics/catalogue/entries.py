@@ -97,12 +97,15 @@ class Link:
         At its near end.
     segments : tuple of str
         Parts of the body tables, outward.
+    sign : int
+        1 where a larger angle turns the link forward, -1 where backward.
     range_deg : tuple of float
         What the joint can take. [deg]
     """
 
     joint: Text
     segments: tuple[Text, ...]
+    sign: Literal[1, -1] = 1
     range_deg: Range
 
 
@@ -115,7 +118,7 @@ class Chain:
     chain, title, lead : str
         Identifier, name on screens, joint whose angle a path is a function of.
     links : tuple of Link
-        From the trunk outward; flexion turns each forward.
+        From the trunk outward.
     kind, source, note : str
         Evidence, key in ``sources.toml``, and what to know.
     """
@@ -217,14 +220,15 @@ class Mechanics:
 
     @property
     def free(self) -> tuple[str, ...]:
-        """Joints that muscles have to balance, the lead first.
+        """What muscles have to balance: the lead joint, others that move, the grip.
 
-        A machine whose moment is tabled holds all others.
+        A machine whose moment is tabled holds all but the lead.
         """
         if isinstance(self.resistance, Constant | Cam):
             return (self.chain.lead,)
-        others = (x.joint for x in self.chain.links if x.joint not in self.holds)
-        return self.chain.lead, *(name for name in others if name != self.chain.lead)
+        held = (*self.holds, self.chain.lead)
+        others = [x.joint for x in self.chain.links if x.joint not in held]
+        return self.chain.lead, *others, *(["grip"] if self.hangs_on_grip else [])
 
     def shoulder_deg(self, joint_deg: ArrayLike) -> NDArray[np.float64]:
         """Shoulder angle on the posture path, held at the end knots outside them."""

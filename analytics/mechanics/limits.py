@@ -140,11 +140,11 @@ def through_range(
 
     Notes
     -----
-    Utilisation is demand over capability of the free joint that is nearest its limit,
-    named by ``limited_by``; where the resistance helps, it is 0. The limit loads are
-    those of each angle: on the catalogue's path, and with upper arm and trunk where
-    they help most within the variant's ranges. The least of a column is the limit of
-    the whole range.
+    Utilisation is demand over capability; where the resistance helps, it is 0, and it
+    stays below 1 at the limit load where another joint, named by ``limited_by``, gives
+    way first. The limit loads are those of each angle: on the catalogue's path, and
+    with upper arm and trunk where they help most within the variant's ranges. The
+    least of a column is the limit of the whole range.
     """
     chosen = find_variant(variant)
     first, last = checked_range(chosen, range_deg)
@@ -289,7 +289,7 @@ class DrawnLimit:
     load_kg : ndarray, shape (n_draws,)
         Per working arm; NaN where the resistance asks for nothing in the whole range.
     angle_deg, evenness : ndarray, shape (n_draws,)
-        Sticking angle; mean utilisation at the limit.
+        Sticking angle; mean utilisation of the lead joint at the limit.
     joint : ndarray of int, shape (n_draws,)
         Free joint that limits, 0 the lead.
     """

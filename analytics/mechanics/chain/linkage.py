@@ -23,10 +23,13 @@ class Linkage:
 
     Attributes
     ----------
+    signs : tuple of int, one a link
+        Of its joint's angle.
     length_m, mass_kg, first_kg_m : tuple, one a link
         Joint to next joint, the last to the grip; mass; first moment about the joint.
     """
 
+    signs: tuple[int, ...]
     length_m: tuple[Any, ...]
     mass_kg: tuple[Any, ...]
     first_kg_m: tuple[Any, ...]
@@ -58,7 +61,38 @@ def linkage(chain: Chain, body: Body) -> Linkage:
         first.append(moment)
         length.append(along)
     length[-1] = body.grip_m
-    return Linkage(length_m=tuple(length), mass_kg=tuple(mass), first_kg_m=tuple(first))
+    return Linkage(
+        signs=tuple(link.sign for link in chain.links),
+        length_m=tuple(length),
+        mass_kg=tuple(mass),
+        first_kg_m=tuple(first),
+    )
+
+
+def tilts_rad(
+    links: Linkage, angles_deg: Sequence[Any], *, trunk_deg: Any
+) -> tuple[Any, ...]:
+    """Tilt of each link from the joints' angles.
+
+    Parameters
+    ----------
+    links : Linkage
+        Signs of the joints.
+    angles_deg : sequence of array_like, one a joint
+        Joint angles. [deg]
+    trunk_deg : array_like
+        Trunk from vertical, forward lean positive. [deg]
+
+    Returns
+    -------
+    tilts_rad : tuple of ndarray, one a link
+        From hanging. [rad]
+    """
+    tilt, tilts = -np.deg2rad(trunk_deg), []
+    for sign, angle in zip(links.signs, angles_deg, strict=True):
+        tilt = tilt + sign * np.deg2rad(angle)
+        tilts.append(tilt)
+    return tuple(tilts)
 
 
 def root_m(model: Mechanics, body: Body, *, lean_deg: Any = 0.0) -> tuple[Any, Any]:
@@ -162,7 +196,7 @@ def own_moments(placed: Placed) -> tuple[Any, ...]:
     Returns
     -------
     own_nm : tuple of ndarray, one a joint
-        Positive where it turns the links beyond the joint backward. [N m]
+        Positive where its muscles have to raise the joint's angle. [N m]
     """
     links, moments = placed.links, []
     beyond_kg: Any = 0.0
@@ -177,7 +211,13 @@ def own_moments(placed: Placed) -> tuple[Any, ...]:
         total = total + (first + beyond_kg * length) * sine
         beyond_kg = beyond_kg + mass
         moments.append(STANDARD_GRAVITY_M_PER_S2 * total)
-    return tuple(moments[::-1])
+    return _signed(links, moments[::-1])
+
+
+def _signed(links: Linkage, moments: Sequence[Any]) -> tuple[Any, ...]:
+    """Moments in the sense of the joints' angles."""
+    pairs = zip(links.signs, moments, strict=True)
+    return tuple(moment if sign == 1 else -moment for sign, moment in pairs)
 
 
 def pull_levers(
@@ -204,7 +244,7 @@ def pull_levers(
     Returns
     -------
     lever_m : tuple of ndarray, one a joint
-        Positive where it turns the links beyond the joint backward. [m]
+        Positive where muscles have to raise the joint's angle. [m]
 
     Notes
     -----
@@ -213,7 +253,43 @@ def pull_levers(
     forward. Cable: T the pulley's ratio, towards the pulley. Band: `band_tension`.
     """
     if not isinstance(resistance, Anchored):
-        return placed.ahead_m
+        return _signed(placed.links, placed.ahead_m)
+    pull_x, pull_y = pull(
+        placed, resistance, forward_m=forward_m, up_m=up_m, slack=slack
+    )
+    levers = [
+        above * pull_x - ahead * pull_y
+        for ahead, above in zip(placed.ahead_m, placed.above_m(), strict=True)
+    ]
+    return _signed(placed.links, levers)
+
+
+def pull(
+    placed: Placed,
+    resistance: Anchored,
+    *,
+    forward_m: Any = 0.0,
+    up_m: Any = 0.0,
+    slack: Any = 1.0,
+) -> tuple[Any, Any]:
+    """Pull of a cable or band at the grip over the weight of its load.
+
+    Parameters
+    ----------
+    placed : Placed
+        Posture.
+    resistance : Cable or Band
+        What pulls.
+    forward_m, up_m : array_like
+        Shift of the pulley or band anchor. [m]
+    slack : array_like
+        Factor on a band's slack length. [1]
+
+    Returns
+    -------
+    forward, up : ndarray, shape (...)
+        [1]
+    """
     grip_x, grip_y = placed.grip_m()
     x = resistance.anchor_forward_m + forward_m - grip_x
     y = resistance.anchor_height_m + up_m - grip_y
@@ -224,10 +300,7 @@ def pull_levers(
     elif isinstance(resistance, Band):
         tension = band_tension(distance, resistance=resistance, slack=slack)
     strength = tension / distance
-    return tuple(
-        (above * x - ahead * y) * strength
-        for ahead, above in zip(placed.ahead_m, placed.above_m(), strict=True)
-    )
+    return x * strength, y * strength
 
 
 def band_tension(distance_m: Any, *, resistance: Band, slack: Any = 1.0) -> Any:

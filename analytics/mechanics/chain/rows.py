@@ -72,17 +72,9 @@ class Rows:
         return np.where(np.isfinite(largest.load), names, "")
 
     def utilisation(self, load_kg: Any) -> Any:
-        """Moment asked over moment available, of the joint nearest its limit."""
-        used: Any = 0.0
-        weight_n = load_kg * STANDARD_GRAVITY_M_PER_S2
-        for lever, own, least, most in zip(
-            self.lever_m, self.own_nm, self.least_nm, self.most_nm, strict=True
-        ):
-            asked = weight_n * lever + own
-            used = np.maximum(used, asked / most)
-            if np.ndim(least):
-                used = np.maximum(used, asked / least)
-        return used
+        """Moment asked of the lead joint over what it can give, 0 where helped."""
+        asked = load_kg * STANDARD_GRAVITY_M_PER_S2 * self.lever_m[0] + self.own_nm[0]
+        return np.maximum(asked, 0.0) / self.most_nm[0]
 
 
 def limit_load(rows: Rows) -> tuple[Any, NDArray[np.intp], Any]:

@@ -37,5 +37,6 @@ def parameters_of(model: Mechanics) -> Sequence[str]:
     names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
     for joint in model.free[1:]:
         kinds = ("torque_level", "torque_slope", "torque_reverse")
-        names += [f"{kind}.{joint}" for kind in kinds]
+        own = [f"{kind}.{joint}" for kind in kinds]
+        names += ["grip_force"] if joint == "grip" else own
     return [*names, "grip"] if model.rotation_deg < 0 else names

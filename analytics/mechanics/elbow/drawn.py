@@ -10,6 +10,7 @@ from analytics.catalogue import Anchored, Body, Cam, Constant, Variant, load_cat
 from analytics.catalogue.fields import Knots
 from analytics.mechanics.chain.linkage import (
     Linkage,
+    Placed,
     linkage,
     own_moments,
     place,
@@ -24,6 +25,8 @@ from analytics.mechanics.elbow.levers import (
     REFERENCE_ELBOW_DEG,
     REFERENCE_ROTATION_DEG,
     REFERENCE_SHOULDER_DEG,
+    grip_force_n,
+    grip_pull,
     machine_lever,
 )
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT, Muscle, muscle_set
@@ -179,10 +182,16 @@ class DrawnElbow:
         """Free joints for one piece of the draws, each part (m, n_grid)."""
         model, mine = variant.model, piece[1]
         drift, lean = self._off_path(variant, mine, posture_deg)
-        lever, own = self._levers(variant, mine, drift, lean)
+        placed, lever, own = self._levers(variant, mine, drift, lean)
         most = self.piece_nm(variant, piece, posture_deg=posture_deg)
         parts = [(lever[-1], own[-1], -np.inf, most)]
         for joint in model.free[1:]:
+            if joint == "grip":
+                force = self.draws.factor("grip_force")[mine] * grip_force_n()
+                weightless = np.zeros_like(own[0])
+                able = (-np.inf, force.astype(np.float32))
+                parts.append((grip_pull(placed, model.resistance), weightless, *able))
+                continue
             able = torques(
                 joint,
                 model.shoulder_deg(GRID_DEG),
@@ -232,14 +241,15 @@ class DrawnElbow:
 
     def _levers(
         self, variant: Variant, mine: slice, drift: Single, lean: Single
-    ) -> tuple[tuple[Single, ...], tuple[Single, ...]]:
-        """Lever of the load and own weight moment about shoulder and elbow."""
+    ) -> tuple[Placed, tuple[Single, ...], tuple[Single, ...]]:
+        """Posture, lever of the load and own weight moment about both joints."""
         draws, name, model = self.draws, variant.variant, variant.model
         elbow = np.deg2rad(GRID_DEG).astype(np.float32)
         path = np.deg2rad(model.arm_deg(GRID_DEG)).astype(np.float32)
         arm = path + np.deg2rad(drift)
         links = linkage(model.chain, self.body)
         drawn = Linkage(
+            signs=links.signs,
             length_m=(
                 np.float32(links.length_m[0]),
                 np.float32(links.length_m[1]) * draws.factor("lever")[mine],
@@ -257,7 +267,7 @@ class DrawnElbow:
         own, pull = own_moments(placed), model.resistance
         if isinstance(pull, Constant | Cam):
             lever = machine_lever(GRID_DEG, pull).astype(np.float32)
-            return (np.broadcast_to(lever, own[-1].shape),), own
+            return placed, (np.broadcast_to(lever, own[-1].shape),), own
         shifts = {}
         if isinstance(pull, Anchored):
             shifts = {
@@ -265,7 +275,7 @@ class DrawnElbow:
                 "up_m": draws.departure(f"anchor_up@{name}")[mine],
                 "slack": draws.factor(f"slack@{name}")[mine],
             }
-        return pull_levers(placed, pull, **shifts), own
+        return placed, pull_levers(placed, pull, **shifts), own
 
 
 @cache

@@ -8,19 +8,30 @@ stimulated muscle still lifts), and beside the torque it would count twice.
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analytics.catalogue import Body, Cam, Constant, Mechanics
+from analytics.catalogue import (
+    Anchored,
+    Body,
+    Cam,
+    Constant,
+    Mechanics,
+    Resistance,
+    load_catalogue,
+)
 from analytics.mechanics.chain.linkage import (
     Placed,
     linkage,
     own_moments,
     place,
+    pull,
     pull_levers,
     root_m,
+    tilts_rad,
 )
 from analytics.mechanics.chain.torques import torque_level, torques
 from analytics.mechanics.curves import Floats
@@ -35,9 +46,10 @@ def _placed(elbow_deg: ArrayLike, model: Mechanics, body: Body) -> Placed:
     elbow = np.asarray(elbow_deg, dtype=float)
     low, high = model.joint.range_deg
     elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
-    arm = np.deg2rad(model.arm_deg(elbow))
-    tilts = (arm, arm + np.deg2rad(elbow))
-    return place(tilts, linkage(model.chain, body), root=root_m(model, body))
+    links = linkage(model.chain, body)
+    angles_deg = (model.shoulder_deg(elbow), elbow)
+    tilts = tilts_rad(links, angles_deg, trunk_deg=model.trunk_deg)
+    return place(tilts, links, root=root_m(model, body))
 
 
 def hand_m(
@@ -106,12 +118,30 @@ def asked(
     lever_m, own_nm : tuple of ndarray, one a free joint
         Elbow first; a machine's lever as tabled.
     """
-    placed, pull = _placed(elbow_deg, model, body), model.resistance
+    placed, resistance = _placed(elbow_deg, model, body), model.resistance
     own = own_moments(placed)[::-1]
-    if isinstance(pull, Constant | Cam):
-        return (machine_lever(elbow_deg, pull) + 0.0 * own[0],), own[:1]
-    free = len(model.free)
-    return pull_levers(placed, pull)[::-1][:free], own[:free]
+    if isinstance(resistance, Constant | Cam):
+        return (machine_lever(elbow_deg, resistance) + 0.0 * own[0],), own[:1]
+    lever = pull_levers(placed, resistance)[::-1]
+    if model.holds:
+        lever, own = lever[:1], own[:1]
+    if model.hangs_on_grip:  # a row in newtons: what the fingers hold of the load
+        lever, own = (*lever, grip_pull(placed, resistance)), (*own, 0.0 * own[0])
+    return lever, own
+
+
+def grip_pull(placed: Placed, resistance: Resistance) -> Any:
+    """Pull on the fingers over the weight of the load."""
+    if not isinstance(resistance, Anchored):
+        return np.ones_like(placed.ahead_m[-1])
+    return np.hypot(*pull(placed, resistance))
+
+
+@cache
+def grip_force_n() -> float:
+    """Force that the fingers of one hand hold: a man's, as the muscle sets are."""
+    table = load_catalogue().tables["hand_grip"]
+    return float(table.numbers("force")[table.columns["sex"].index("male")])
 
 
 def machine_lever(elbow_deg: ArrayLike, pull: Constant | Cam) -> Floats:
@@ -145,6 +175,9 @@ def able(
     most = strength(elbow_deg, model=model, muscles=muscles, curve=curve)
     parts: list[tuple[Any, Any]] = [(-np.inf, most)]
     for joint in model.free[1:]:
+        if joint == "grip":
+            parts.append((-np.inf, grip_force_n() + 0.0 * most))
+            continue
         level = torque_level(joint, model.chain.lead) * capability(
             REFERENCE_ELBOW_DEG,
             shoulder_deg=REFERENCE_SHOULDER_DEG,
