@@ -64,12 +64,15 @@ def test_free_standing_curl_sticks_about_mid_range():
 
 @pytest.mark.trade
 def test_no_lockout_is_more_even_than_lockout(table):
-    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled: 0.89
-    # over all sets and curves, 0.18 above; one set with one curve (arm26, De Groote)
-    # gives 0.76, the other five 0.88 to 0.91.
+    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled with the
+    # shoulder held: 0.89 over all sets and curves, 0.18 above; one set with one curve
+    # (arm26, De Groote) gives 0.76, the other five 0.88 to 0.91. A shoulder that gives
+    # way first, in a fifth of the draws, leaves the elbow less used.
     free = table.loc["no_lockout_curl", "evenness"]
     assert free - table.loc["standing_barbell_curl", "evenness"] > 0.1
-    assert free > 0.88
+    held = load_catalogue().variants["no_lockout_curl"]
+    held = held.bent(holds=("shoulder",), drift_deg=(0.0, 0.0), lean_deg=(0.0, 0.0))
+    assert hardest([held], n_draws=3000)["evenness"].iloc[0] > 0.88
     assert table.loc["no_lockout_curl", "evenness_high"] > 0.9
 
 
@@ -180,12 +183,8 @@ def test_unmoved_draws_are_the_published_model():
                 for ours, theirs in zip(
                     getattr(fast, part), getattr(exact, part), strict=True
                 ):
-                    np.testing.assert_allclose(
-                        ours,
-                        np.broadcast_to(theirs, np.shape(ours)),
-                        rtol=2e-3,
-                        atol=1e-5,
-                    )
+                    pair = np.broadcast_arrays(ours, theirs)
+                    np.testing.assert_allclose(*pair, rtol=2e-3, atol=1e-5)
 
 
 def test_same_seed_gives_the_same_people_whatever_else_is_asked():
@@ -319,16 +318,16 @@ def test_reversed_outside_and_negative_input_is_refused_in_one_line():
 
 
 @pytest.mark.slow
-def test_ten_thousand_draws_of_twenty_variants_take_less_than_two_seconds():
-    # 10,000 draws x 141 angles x 20 setups. Processor seconds of one thread, since
-    # others may use the machine.
+def test_ten_thousand_draws_of_every_variant_take_less_than_five_seconds():
+    # 10,000 draws x 141 angles x 21 setups, every free joint. Processor seconds of one
+    # thread, since others may use the machine.
     variants = [load_catalogue().variants[name] for name in MODELLED]
     setups = [(v, (0.0, 140.0)) for v in variants] + [(variants[0], (30.0, 120.0))]
-    assert len(setups) == 20
+    assert len(setups) == 21
     start = time.process_time()
     arm = drawn(make_draws(10_000, joint=JOINT, seed=1), body=make_body())
     drawn_limits(arm, setups, evenness=True)
-    assert time.process_time() - start < 2
+    assert time.process_time() - start < 5
 
 
 @pytest.mark.slow

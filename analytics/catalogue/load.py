@@ -37,6 +37,8 @@ class Catalogue:
         Normalised exercise name to variant.
     joints : dict of str to Joint
         Those with muscle sets.
+    chains : dict of str to Chain
+        Links that move.
     tables : dict of str to Table
         Published parameter tables by file name.
     spreads : dict of str to Spread
@@ -46,6 +48,7 @@ class Catalogue:
     variants: dict[str, Variant]
     movements: dict[str, Movement]
     joints: dict[str, Joint]
+    chains: dict[str, Chain]
     exercise_names: dict[str, str]
     sources: dict[str, dict[str, str]]
     tables: dict[str, Table]
@@ -271,6 +274,7 @@ def load_catalogue(directory: Path = DATA) -> Catalogue:
         variants=variants,
         movements=movements,
         joints=joints,
+        chains=chains,
         exercise_names=names,
         sources=sources,
         tables={table.name: table for table in tables},
