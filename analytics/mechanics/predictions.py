@@ -26,7 +26,17 @@ from analytics.mechanics.limits import (
 
 # An arm that cannot hold its own weight still needs a ratio. [kg]
 LEAST_LOAD_KG = 0.1
+OFTEN_FRAC = 0.2  # of draws in which another joint than the lead limits: worth saying
 FEW_DRAWS = 120  # for what the best posture adds, whose median they give to 1 %
+
+
+def _who_gives_way(variant: Variant, limits: Floats) -> str:
+    """Say which joint limits, where the lead joint does not in every fifth draw."""
+    free, other = variant.model.free, int(np.argmax(limits[1:])) + 1
+    if limits[1:].sum() < OFTEN_FRAC:
+        return ""
+    share = f"in {limits[other]:.0%} of the draws" if limits[0] > 0 else "always"
+    return f" The {free[other]} gives way before the {free[0]} {share}."
 
 
 def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float) -> str:
@@ -157,7 +167,8 @@ def _row(
         "evenness": evenness[1],
         "evenness_low": evenness[0],
         "evenness_high": evenness[2],
-        "sentence": _sentence(variant, span, angles, starts),
+        "sentence": _sentence(variant, span, angles, starts)
+        + (_who_gives_way(variant, limits) if len(limits) > 1 else ""),
     }
 
 
