@@ -12,9 +12,10 @@ import pandas as pd
 import streamlit as st
 import vl_convert
 
+from analytics.charts import theme
 from analytics.outgoing import frame_csv
 from analytics.units import SUFFIX_UNIT
-from app import state, theme
+from app import state
 from app.state import Choice
 
 BADGE = {
@@ -69,7 +70,7 @@ def lines(text: str | list[str]) -> str:
 
 
 def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
-    """Draw one figure under its finding, with its picture and table to take away.
+    """Draw one figure under its finding, with its picture and table to download.
 
     Parameters
     ----------
@@ -87,7 +88,7 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
     st.vega_lite_chart(spec, theme=None, width=width, key=f"figure_{name}")
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(lines(detail), width="stretch")
-        with st.popover("Take away", key=f"take_{name}", width="content"):
+        with st.popover("Download", key=f"take_{name}", width="content"):
             _downloads(draw, table, name)
 
 
@@ -171,7 +172,7 @@ def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
 
 
 def table(rows: pd.DataFrame, *, name: str, note: str) -> None:
-    """Draw a table with its CSV to take away.
+    """Draw a table with its CSV to download.
 
     Parameters
     ----------
@@ -197,7 +198,7 @@ def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(note, width="stretch")
         st.download_button(
-            "Take away, CSV",
+            "Download, CSV",
             partial(table_csv, rows),
             f"{name}.csv",
             "text/csv",
@@ -216,7 +217,7 @@ def nothing_yet(wanted: str, choice: Choice) -> None:
         f"yet, so there is nothing to say about {wanted}."
     )
     st.page_link(
-        "views/bring_in_logs.py",
-        label="Bring in a log",
+        "views/import_logs/view.py",
+        label="Import a log",
         icon=":material/arrow_forward:",
     )

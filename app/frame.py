@@ -5,7 +5,8 @@ from html import escape
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from app import figure, state, theme
+from analytics.charts import theme
+from app import figure, state
 
 STAGES = ("Log", "Strength", "Ratios", "Model", "Verdict")
 _PARTS = """<style>

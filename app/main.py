@@ -4,20 +4,22 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.errors import AnalyticsError
-from app import figure, frame, model, results, state
+from app import figure, fits, frame, state
+from app.views.through_the_range import needs as mechanics
 
-# file, title, stage of the line it belongs to
-PAGES = (
-    ("bring_in_logs", "Bring in logs", "Log"),
-    ("strength_over_time", "Strength over time", "Strength"),
-    ("variant_against_variant", "Variant against variant", "Ratios"),
-    ("through_the_range", "Through the range", "Model"),
-    ("log_against_curve", "Log against curve", "Verdict"),
-    ("next_load", "Next load", ""),
-    ("clients_side_by_side", "Clients side by side", ""),
-    ("research_tables", "Research tables", ""),
-    ("method_and_cautions", "Method and cautions", ""),
-)
+# Folder of the page, its title, stage of the line it belongs to.
+PAGES = {
+    "import_logs": ("Import logs", "Log"),
+    "strength_over_time": ("Strength over time", "Strength"),
+    "compare_exercises": ("Compare exercises", "Ratios"),
+    "through_the_range": ("Through the range", "Model"),
+    "does_the_log_fit": ("Does the log fit?", "Verdict"),
+    "next_session": ("Next session", ""),
+    "clients": ("Clients", ""),
+    "research_tables": ("Research tables", ""),
+    "method_and_cautions": ("Method and cautions", ""),
+}
+WITHOUT_LOG = ("import_logs", "method_and_cautions")
 
 
 @st.fragment(run_every=1.0)
@@ -26,34 +28,35 @@ def _fill_line(line: DeltaGenerator, choice: state.Choice, here: str) -> None:
 
     Not by running the page again: that could undo a click on another page.
     """
-    frame.draw_line(line, results.line_facts(choice), here=here)
+    frame.draw_line(line, fits.line_facts(choice), here=here)
 
 
 def run() -> None:
     """Choose, show the page, then fill the line above it as more is known."""
     st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
-    pages, stage_of = [], {}
-    for file, title, stage in PAGES:
-        page = st.Page(
-            f"views/{file}.py",
+    pages = {
+        st.Page(
+            f"views/{name}/view.py",
             title=title,
-            url_path=file.replace("_", "-"),
-            default=not stage_of,
-        )
-        pages.append(page)
-        stage_of[title] = stage
-    page = st.navigation(pages)
-    here = stage_of[page.title]
+            url_path=name.replace("_", "-"),
+            default=name == "import_logs",
+        ): name
+        for name, (title, _) in PAGES.items()
+    }
+    page = st.navigation(list(pages))
+    name = pages[page]
+    title, here = PAGES[name]
     line, st.session_state["progress"] = st.empty(), st.empty()
     try:
         choice = st.session_state["choice"] = frame.choose()
-        frame.draw_line(line, results.line_facts(choice), here=here)
+        frame.draw_line(line, fits.line_facts(choice), here=here)
+        st.title(title)
         page.run()
-        if page.title in ("Bring in logs", "Method and cautions"):
+        if name in WITHOUT_LOG:
             return
-        tested = results.test_soon(choice)
-        model.compare_soon(choice)
-        frame.draw_line(line, results.line_facts(choice), here=here)
+        tested = fits.test_soon(choice)
+        mechanics.compare_soon(choice)
+        frame.draw_line(line, fits.line_facts(choice), here=here)
         if not tested:
             _fill_line(line, choice, here)
     except AnalyticsError as error:

@@ -21,7 +21,7 @@ import pandas as pd
 import streamlit as st
 
 from analytics import store as stored
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Joint, load_catalogue
 from analytics.store import Store
 from analytics.strength import setup_in_words
 
@@ -162,6 +162,12 @@ def sources() -> pd.DataFrame:
     """Return the publications and other origins of the catalogue's numbers."""
     rows = pd.DataFrame.from_dict(load_catalogue().sources, orient="index")
     return rows.rename_axis("key").reset_index()
+
+
+def joint_of(movement: str) -> Joint:
+    """Return the joint of a movement that has mechanics."""
+    catalogue = load_catalogue()
+    return catalogue.joints[catalogue.movements[movement].joint or ""]
 
 
 def label(setup: str) -> str:

@@ -44,7 +44,7 @@ DONE = """() => {
 }"""
 FILLED = """() => {
   const page = document.querySelector('h1')?.textContent;
-  return ['Bring in logs', 'Method and cautions'].includes(page)
+  return ['Import logs', 'Method and cautions'].includes(page)
     || !document.querySelector('ol.line')?.textContent.includes('…');
 }"""
 VARIANTS = {
@@ -59,13 +59,13 @@ VARIANTS = {
 PAD = "Supported curl on a 45° pad"
 SELECTIONS = (  # stem: of the codes of lifters, as R0 of R02
     ("Strength over time", "Variant", PAD),
-    ("Next load", "Variant", PAD),
-    ("Next load", "Purpose", "The heaviest load for this lifter"),
+    ("Next session", "Variant", PAD),
+    ("Next session", "Purpose", "The heaviest load for this lifter"),
     ("Through the range", "Variant", PAD),
-    ("Clients side by side", "Open one", "{stem}6"),
-    ("Next load", "Who", "{stem}3"),
+    ("Clients", "Open one", "{stem}6"),
+    ("Next session", "Who", "{stem}3"),
     ("Strength over time", "Who", "{stem}4"),
-    ("Log against curve", "Who", "{stem}5"),
+    ("Does the log fit?", "Who", "{stem}5"),
     ("Strength over time", "Who", "everyone"),
 )
 
@@ -131,10 +131,10 @@ def measure(store: Path, who: str, log: Path) -> pd.DataFrame:
         for visits in (("first", "again"), ("second session",)):
             tab = browser.new_page(viewport={"width": 1440, "height": 1000})
             tab.goto(f"{address}/?who={who}")
-            wait(tab, "Bring in logs")
+            wait(tab, "Import logs")
             tab.wait_for_timeout(1000)  # a click at once would lose who is chosen
             for visit in visits:
-                for title in [*list(PAGES.values())[1:], "Bring in logs"]:
+                for title in [*list(PAGES.values())[1:], "Import logs"]:
                     link = tab.get_by_role("link", name=title, exact=True).first
                     seconds = timed(tab, title, link.click)
                     rows.append((f"page, {visit}", title, seconds))

@@ -3,7 +3,7 @@
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from app.charts import (
+from analytics.charts import (
     coaching,
     evidence,
     limb,
@@ -298,7 +298,7 @@ CHARTS = {
     "compared": lambda: strength.compared(
         pd.concat([TREND, TREND.assign(lifter="R08")])
     ),
-    "side_by_side": lambda: ratios.side_by_side(RATIOS),
+    "side_by_side": lambda: ratios.side_by_side(RATIOS, compared_at="At 8. "),
     "personal": lambda: ratios.personal(PERSONAL, RATIOS),
     "moments": lambda: through_range.moments(
         CURVE, joint=ELBOW, title="Curl", load_kg=20

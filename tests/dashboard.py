@@ -16,13 +16,13 @@ from playwright.sync_api import Browser, Page, Playwright
 ROOT = Path(__file__).parents[1]
 CHROMIUM = "/usr/bin/chromium"
 PAGES = {
-    "": "Bring in logs",
+    "": "Import logs",
     "strength-over-time": "Strength over time",
-    "variant-against-variant": "Variant against variant",
+    "compare-exercises": "Compare exercises",
     "through-the-range": "Through the range",
-    "log-against-curve": "Log against curve",
-    "next-load": "Next load",
-    "clients-side-by-side": "Clients side by side",
+    "does-the-log-fit": "Does the log fit?",
+    "next-session": "Next session",
+    "clients": "Clients",
     "research-tables": "Research tables",
     "method-and-cautions": "Method and cautions",
 }

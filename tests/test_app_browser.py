@@ -76,19 +76,19 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     settle(tab)
     expect(tab.get_by_text("to be named")).to_have_count(0)
 
-    tab.goto(f"{address}/next-load?who=Z1")
+    tab.goto(f"{address}/next-session?who=Z1")
     load = tab.get_by_role("heading", name=re.compile(r"^[\d.]+ kg for 8 repetitions"))
     expect(load).to_be_visible(timeout=90_000)
     settle(tab)
     for kind in ("HTML", "PDF"):
         tab.get_by_role("button", name=f"Write it as {kind}").click()
-        take = tab.get_by_role("button", name=f"Take away the report, {kind}")
+        take = tab.get_by_role("button", name=f"Download the report, {kind}")
         expect(take).to_be_visible(timeout=90_000)
         settle(tab)
-    page = taken(tab, "Take away the report, HTML").read_text("utf-8")
+    page = taken(tab, "Download the report, HTML").read_text("utf-8")
     for words in ("Z1", date.today().isoformat(), "physician", "45° pad"):
         assert words in page
-    assert taken(tab, "Take away the report, PDF").read_bytes()[:4] == b"%PDF"
+    assert taken(tab, "Download the report, PDF").read_bytes()[:4] == b"%PDF"
 
     tab.get_by_role("link", name="Strength over time").click()
     figure = tab.get_by_test_id("stVegaLiteChart").locator("canvas, svg").first
@@ -99,13 +99,13 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
 
 def test_a_coach_finds_who_has_stalled_and_why(tab, serve, sample_store):
     address = serve(sample_store)
-    tab.goto(f"{address}/clients-side-by-side")
+    tab.goto(f"{address}/clients")
     # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
     stalled = tab.get_by_role("heading", name=re.compile("14 lifters; R06 is the like"))
     expect(stalled).to_be_visible(timeout=90_000)
     expect(tab.get_by_text(re.compile("^R06, .* a week .* below it"))).to_be_visible()
 
-    tab.goto(f"{address}/clients-side-by-side?open=R06&open=R03")
+    tab.goto(f"{address}/clients?open=R06&open=R03")
     expect(tab.get_by_role("heading", name="R06 and R03")).to_be_visible(timeout=90_000)
     settle(tab)
     assert "open=R06" in tab.url
@@ -127,12 +127,10 @@ def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     make.wait_for(timeout=90_000)
     assert "who=R06" in tab.url  # what was chosen stays in the address
     make.click()
-    tab.get_by_role("button", name="Take away the data package").wait_for(
-        timeout=90_000
-    )
+    tab.get_by_role("button", name="Download the data package").wait_for(timeout=90_000)
     settle(tab)
     package = tmp_path / "package"
-    with zipfile.ZipFile(taken(tab, "Take away the data package")) as archive:
+    with zipfile.ZipFile(taken(tab, "Download the data package")) as archive:
         archive.extractall(package)
     assert frictionless.validate(str(package / "datapackage.json")).valid
     assert not list(package.glob("personal_*"))
@@ -143,7 +141,7 @@ def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     assert field.get_attribute("type") == "password"
     field.fill(secret)
     tab.get_by_role("button", name="Make the package with personal tables").click()
-    words = "Take away the package with personal tables"
+    words = "Download the package with personal tables"
     tab.get_by_role("button", name=words).wait_for(timeout=90_000)
     settle(tab)
     assert field.input_value() == ""
@@ -188,7 +186,9 @@ def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
     for part in view.split("?")[1].split("&"):
         assert part in address_bar
 
-    tab.goto(f"{address}/next-load?who=R02&load_setup=Hammer+curl&reps=5&rir=1&step=1")
+    tab.goto(
+        f"{address}/next-session?who=R02&load_setup=Hammer+curl&reps=5&rir=1&step=1"
+    )
     told = re.compile(r"kg for 5 repetitions, 1 in reserve")
     expect(tab.get_by_role("heading", name=told)).to_be_visible(timeout=90_000)
     settle(tab)

@@ -9,13 +9,14 @@ from analytics import store as stored
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
 from analytics.store import Store
-from app import bringing, figure
+from app import figure
+from app.views.import_logs import needs as intake_page
+from app.views.strength_over_time import needs as strength_page
 
 MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
 VIEWS = sorted(
-    path.stem
-    for path in (Path(__file__).parents[1] / "app" / "views").glob("*.py")
-    if path.stem != "__init__" and not path.stem.endswith("_section")
+    path.parent.name
+    for path in (Path(__file__).parents[1] / "app" / "views").glob("*/view.py")
 )
 
 
@@ -24,7 +25,7 @@ def page(view: str, **address: str) -> AppTest:
     for name, value in address.items():
         app.query_params[name] = value
     app.run()
-    return app.switch_page(f"views/{view}.py").run()
+    return app.switch_page(f"views/{view}/view.py").run()
 
 
 def words(app: AppTest) -> str:
@@ -39,7 +40,7 @@ def test_page_on_an_empty_store_says_what_to_do_next(view, tmp_path, monkeypatch
     assert not app.exception
     assert not app.error
     assert len(app.title) == 1
-    if view not in ("bring_in_logs", "method_and_cautions", "through_the_range"):
+    if view not in ("import_logs", "method_and_cautions", "through_the_range"):
         assert "nothing to say" in words(app)
 
 
@@ -57,7 +58,7 @@ def test_page_on_the_sample_store_shows_its_answer(
 
 def test_next_load_begins_with_what_the_lifter_does_most(sample_store, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("next_load", who="R02")
+    app = page("next_session", who="R02")
     chosen = next(box for box in app.selectbox if box.key == "load_setup")
     assert chosen.value == "standing_barbell_curl"
 
@@ -67,7 +68,7 @@ def test_clients_begin_with_the_lifter_whose_truth_is_a_stall(
 ):
     # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("clients_side_by_side")
+    app = page("clients")
     assert "R06 is the likeliest" in words(app)
     assert len(app.dataframe[0].value) == 14
 
@@ -112,19 +113,19 @@ def test_page_holds_with_one_lifter_without_failures_and_one_without_curls(
 
 
 def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_store):
-    page("bring_in_logs")
-    before = bringing.stored_sets("A", "hammer_curl")
+    page("import_logs")
+    before = strength_page.stored_sets("A", "hammer_curl")
     after = before.copy()
     first, second = before.index[:2]
     after.loc[first, ["load_kg", "rir", "note"]] = [19.5, float("nan"), "read again"]
     after.loc[second, "delete"] = True
-    assert bringing.corrected(before, after) == "1 set corrected, 1 deleted."
-    now = bringing.stored_sets("A", "hammer_curl")
+    assert strength_page.corrected(before, after) == "1 set corrected, 1 deleted."
+    now = strength_page.stored_sets("A", "hammer_curl")
     assert now.loc[first, "load_kg"] == 19.5
     assert now["rir"].isna()[first]
     assert second not in now.index
     assert len(now) == len(before) - 1
-    kept = bringing.corrections("A").set_index("column")
+    kept = strength_page.corrections("A").set_index("column")
     assert kept.loc["load_kg", ["before", "after"]].tolist() == ["18.0", "19.5"]
     assert kept.loc["deleted", "action"] == "deleted"
     app = page("strength_over_time", who="A")
@@ -144,25 +145,25 @@ def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
 
 def test_rejected_rows_are_fixed_on_the_page(sample_copy, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
-    page("bring_in_logs")
-    before = len(bringing.rejected())
-    rows = bringing.waiting_rows(int(bringing.rejected()["intake_id"].iloc[0]))
+    page("import_logs")
+    before = len(intake_page.rejected())
+    rows = intake_page.waiting_rows(int(intake_page.rejected()["intake_id"].iloc[0]))
     eight = rows[rows["Reps"] == "eight"].replace({"Reps": {"eight": "8"}})
     assert len(eight) == 1
-    assert bringing.fixed(eight).startswith("1 set added")
-    assert len(bringing.rejected()) == before - 1
+    assert intake_page.fixed(eight).startswith("1 set added")
+    assert len(intake_page.rejected()) == before - 1
 
 
 def test_next_load_shows_interval_basis_and_caution(sample_store, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    text = words(page("next_load", who="R02"))
+    text = words(page("next_session", who="R02"))
     assert "90 % interval" in text
     assert "pain" in text
 
 
 def test_a_lifter_with_pain_is_given_no_load(sample_store, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("next_load", who="R09")
+    app = page("next_session", who="R09")
     assert "No load is suggested" in words(app)
 
 
@@ -176,7 +177,7 @@ def test_markup_in_a_log_is_shown_as_written(tmp_path, monkeypatch):
     log.write_text(f"date,lifter,exercise,load (kg),reps,rir,note\n{rows}\n")
     take_in(store, log)
     monkeypatch.setenv("LACERTUS_STORE", str(store.path))
-    for view in ("log_against_curve", "clients_side_by_side", "bring_in_logs"):
+    for view in ("does_the_log_fit", "clients", "import_logs"):
         app = page(view, who="<b>*X*</b>")
         assert not app.exception
         assert "<b>" not in words(app).replace("\\<b\\>", "")
@@ -247,7 +248,7 @@ def test_a_kept_trace_is_undone_on_the_page_of_logs(sample_copy, monkeypatch):
     number = int(files.index[files["kind"] == "traces"][0])
     before = len(stored.reps(sample_copy))
     sets_before = len(stored.sets(sample_copy))
-    app = page("bring_in_logs")
+    app = page("import_logs")
     next(box for box in app.selectbox if box.key == "undo").select(number)
     next(box for box in app.checkbox if box.key == "sure").check().run()
     next(button for button in app.button if button.label == "Undo").click().run()
@@ -258,13 +259,13 @@ def test_a_kept_trace_is_undone_on_the_page_of_logs(sample_copy, monkeypatch):
 
 
 def test_the_stored_sets_are_offered_for_correction(small_store, monkeypatch):
-    offered, stored_sets = [], bringing.stored_sets
+    offered, stored_sets = [], strength_page.stored_sets
 
     def seen(lifter, variant):
         offered.append(len(stored_sets(lifter, variant)))
         return stored_sets(lifter, variant)
 
-    monkeypatch.setattr(bringing, "stored_sets", seen)
+    monkeypatch.setattr(strength_page, "stored_sets", seen)
     page("strength_over_time", who="A")
     assert offered
     assert all(offered)
@@ -280,7 +281,7 @@ def test_the_stored_sets_are_offered_for_correction(small_store, monkeypatch):
     ],
 )
 def test_a_question_is_answered_on_the_page_and_not_by_command(asked, said):
-    told = bringing.question(asked)
+    told = intake_page.question(asked)
     assert told.endswith(said)
     assert "`-c`" not in told
 
@@ -324,12 +325,12 @@ def test_a_question_that_has_been_answered_is_asked_no_more(tmp_path, monkeypatc
     monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "own.duckdb"))
     path = tmp_path / "s.csv"
     path.write_text("date;who;exercise;kg;Anz.\n2025-06-05;R;curl;20;8\n", "utf-8")
-    found = bringing.suggestion(path)
+    found = intake_page.suggestion(path)
     with pytest.raises(FileRefusedError) as refused:
-        bringing.tried(path, found.column_map)
-    (asked,) = bringing.asked(path, found, refused.value)
+        intake_page.tried(path, found.column_map)
+    (asked,) = intake_page.asked(path, found, refused.value)
     assert "reps" in asked
-    assert bringing.asked(path, found, None) == []
+    assert intake_page.asked(path, found, None) == []
     path.write_text("date;who;exercise;kg;reps;effort\n2025-06-05;R;curl;20;8;8\n")
-    (asked,) = bringing.asked(path, bringing.suggestion(path), None)
+    (asked,) = intake_page.asked(path, intake_page.suggestion(path), None)
     assert asked.startswith("`effort` could be")

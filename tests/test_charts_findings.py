@@ -22,14 +22,14 @@ from charts_drawn import (
     WEIGHTS,
 )
 
-from analytics.evidence import battery_in_words
-from app import theme
-from app.charts import (
+from analytics.charts import (
     evidence,
     limb,
     ratios,
     strength,
+    theme,
 )
+from analytics.evidence import battery_in_words
 
 
 def encodings(spec: dict) -> list[tuple[str, dict]]:

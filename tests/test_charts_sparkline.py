@@ -4,7 +4,7 @@ import base64
 
 import pandas as pd
 
-from app.charts import sparkline
+from analytics.charts import sparkline
 
 TREND = pd.DataFrame(
     {

@@ -79,7 +79,7 @@ def next_load(
     _check(reps, rir, step_kg)
     own = sets[sets["lifter"] == lifter]
     if own.empty:
-        raise InputError(f"no sets of lifter '{lifter}'; bring in a log first")
+        raise InputError(f"no sets of lifter '{lifter}'; import a log first")
     day = pd.Timestamp(on_date) if on_date else own["performed_on"].max()
     row = {"variant": variant, "reps": reps, "rir": rir}
     pain = _recent_pain(own, day)

@@ -143,7 +143,7 @@ def direct_work(
     """
     own = sets[sets["lifter"] == lifter]
     if own.empty:
-        raise InputError(f"no sets of lifter '{lifter}'; bring in a log first")
+        raise InputError(f"no sets of lifter '{lifter}'; import a log first")
     weekly = weekly_sets(own)
     girth = bodies.loc[
         (bodies["lifter"] == lifter) & bodies["arm_girth_m"].notna(),

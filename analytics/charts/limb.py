@@ -1,0 +1,193 @@
+"""The limb and the whole body drawn to scale, from the side, facing right."""
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from analytics.catalogue import Joint, Variant
+from analytics.charts import theme
+
+_PARTS = {
+    "trunk": (theme.MEASURED, 14),
+    "upper arm": (theme.ESTIMATED, 10),
+    "forearm": (theme.MODELLED, 7),
+}
+_LENGTH_M = {
+    "trunk": 0.5,
+    "upper arm": 0.3,
+    "forearm": 0.27,
+}  # drawn, not computed with
+
+
+def joints(variant: Variant, *, joint_deg: float) -> pd.DataFrame:
+    """Return where trunk, upper arm and forearm lie when seen from the side.
+
+    Parameters
+    ----------
+    variant : Variant
+        Gives the trunk's lean and the path of the shoulder.
+    joint_deg : float
+        Joint angle. [deg]
+
+    Returns
+    -------
+    joints : DataFrame
+        `part, order, x_m, y_m`, two rows a part, metres from the shoulder.
+    """
+    trunk = np.deg2rad(variant.model.trunk_deg)
+    arm = np.deg2rad(float(variant.model.arm_deg(joint_deg)))
+    fore = arm + np.deg2rad(joint_deg)
+    hip = -_LENGTH_M["trunk"] * np.array([np.sin(trunk), np.cos(trunk)])
+    shoulder = np.zeros(2)
+    bend = shoulder + _LENGTH_M["upper arm"] * np.array([np.sin(arm), -np.cos(arm)])
+    hand = bend + _LENGTH_M["forearm"] * np.array([np.sin(fore), -np.cos(fore)])
+    ends = np.array([hip, shoulder, shoulder, bend, bend, hand])
+    return pd.DataFrame(
+        {
+            "part": np.repeat(list(_PARTS), 2),
+            "order": range(6),
+            "x_m": ends[:, 0],
+            "y_m": ends[:, 1],
+        }
+    )
+
+
+def limb(
+    joints: pd.DataFrame, *, joint: Joint, joint_deg: float, hardest: str
+) -> alt.LayerChart:
+    """Draw trunk, upper arm and forearm with the load in the chosen posture.
+
+    Parameters
+    ----------
+    joints : DataFrame
+        `part, order, x_m, y_m` (see ``joints``).
+    joint : Joint
+        Whose angle.
+    joint_deg : float
+        The angle drawn. [deg]
+    hardest : str
+        What the model says of this posture, in words.
+    """
+    span = alt.Scale(domain=[-0.7, 0.7])
+    across = alt.X("x_m:Q", title="Forward of the shoulder [m]", scale=span)
+    up = alt.Y("y_m:Q", title="Above the shoulder [m]", scale=span)
+    lines = [
+        alt.Chart(joints[joints["part"] == part])
+        .mark_line(strokeCap="round", strokeWidth=width, color=hue, point=False)
+        .encode(x=across, y=up, order=alt.Order("order:Q"))
+        for part, (hue, width) in _PARTS.items()
+    ]
+    hip, shoulder = joints.iloc[0], joints.iloc[1]
+    head = pd.DataFrame(
+        {
+            "x_m": [shoulder.x_m - 0.42 * hip.x_m],
+            "y_m": [shoulder.y_m - 0.42 * hip.y_m],
+        }
+    )
+    skull = (
+        alt.Chart(head)
+        .mark_point(shape="circle", size=900, color=theme.MEASURED, opacity=1)
+        .encode(x=across, y=up)
+    )
+    load = (
+        alt.Chart(joints.tail(1))
+        .mark_point(
+            size=420, filled=False, strokeWidth=4, color=theme.FOURTH, opacity=1
+        )
+        .encode(x=across, y=up)
+    )
+    return theme.titled(
+        alt.layer(skull, *lines, load).properties(height=290, width=290),
+        f"At {joint.flexed(joint_deg)} {hardest}",
+        "Modelled posture seen from the side: thick the trunk, then upper arm and "
+        "forearm; the ring is the hand with its load.",
+        description=f"Figure of trunk, upper arm and forearm at {joint_deg:.0f}°.",
+    )
+
+
+def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.LayerChart:
+    """Draw body, bar, base of support and where the combined centre falls.
+
+    Parameters
+    ----------
+    body : DataFrame
+        `part, order, x_m, y_m`: segments as lines; part `load` is one point.
+    base : DataFrame
+        `stance, base_back_m, base_front_m, centre_of_mass_m`, metres from the ankle.
+    finding : str
+        The sentence above.
+    """
+    # 1.4 m across and 2.1 m up at 200 points a metre, so that angles look right.
+    across = alt.X(
+        "x_m:Q", title="Forward of the ankle [m]", scale=alt.Scale(domain=[-0.6, 0.8])
+    )
+    segments = (
+        alt.Chart(body[body["part"] != "load"])
+        .mark_line(strokeWidth=7, strokeCap="round", color=theme.MEASURED)
+        .encode(
+            x=across,
+            y=alt.Y("y_m:Q", title="Height [m]", scale=alt.Scale(domain=[-0.1, 2.0])),
+            detail=alt.Detail("part:N"),
+            order=alt.Order("order:Q"),
+        )
+    )
+    load = (
+        alt.Chart(body[body["part"] == "load"])
+        .mark_point(
+            size=500, filled=False, strokeWidth=4, color=theme.FOURTH, opacity=1
+        )
+        .encode(
+            x=across, y=alt.Y("y_m:Q"), tooltip=[alt.Tooltip("part:N", title="Part")]
+        )
+    )
+    feet = (
+        alt.Chart(base.assign(y_m=-0.03))
+        .mark_rule(strokeWidth=9, color=theme.ESTIMATED)
+        .encode(x=alt.X("base_back_m:Q"), x2=alt.X2("base_front_m:Q"), y=alt.Y("y_m:Q"))
+    )
+    centre = (
+        alt.Chart(base)
+        .mark_rule(strokeDash=[6, 3], strokeWidth=2, color=theme.MODELLED)
+        .encode(x=alt.X("centre_of_mass_m:Q"))
+    )
+    return theme.titled(
+        alt.layer(feet, segments, load, centre).properties(height=420, width=280),
+        finding,
+        "Modelled from body segment tables, to scale. Thick bar: base of support. "
+        "Dashed: where the centre of mass of body and load falls. Leaning to stay "
+        "over the feet is balance; cheating to start the load is another thing.",
+        description=finding,
+    )
+
+
+def lean(rows: pd.DataFrame) -> alt.Chart:
+    """Draw the backward lean each stance needs by load.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `stance, load_kg, lean_deg, largest_load_kg`.
+    """
+    free = rows.groupby("stance")["largest_load_kg"].first()
+    chart = (
+        alt.Chart(rows)
+        .mark_line(clip=True)
+        .encode(
+            x=alt.X("load_kg:Q", title="Load in front [kg]"),
+            y=alt.Y("lean_deg:Q", title="Lean back that balance needs [°]"),
+            **theme.by_line("stance", list(free.index), theme.CATEGORIES),
+            tooltip=[
+                alt.Tooltip("stance:N", title="Stance"),
+                alt.Tooltip("load_kg:Q", title="Load [kg]", format=".0f"),
+                alt.Tooltip("lean_deg:Q", title="Lean [°]", format=".1f"),
+            ],
+        )
+    )
+    return theme.titled(
+        chart.properties(height=300),
+        f"Without lean a parallel stance holds {free['parallel']:.0f} kg in front, a "
+        f"split stance {free['split']:.0f} kg",
+        "Modelled: the whole body turns about the ankles until the centre of mass of "
+        "body and load is over the front of the base.",
+        description="Lean by load for parallel and split stance.",
+    )

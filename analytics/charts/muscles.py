@@ -1,0 +1,188 @@
+"""Which muscle does the work, and where on its length–strength curve."""
+
+import altair as alt
+import pandas as pd
+
+from analytics.catalogue import Joint
+from analytics.charts import theme
+
+
+def _family(muscle: str, named: tuple[str, ...]) -> str:
+    return next((name for name in named if muscle.startswith(name)), "the others")
+
+
+def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
+    """Draw each muscle's share of the moment over the range.
+
+    Parameters
+    ----------
+    work : DataFrame
+        The joint's angle, `muscle, share_frac`.
+    joint : Joint
+        Which.
+    title : str
+        Name of the variant.
+    """
+    named = joint.named_muscles
+    rows = work.assign(family=[_family(muscle, named) for muscle in work["muscle"]])
+    rows = rows.groupby([joint.column, "family"], as_index=False)["share_frac"].sum()
+    families = [*named, "the others"]
+    mean = rows.groupby("family")["share_frac"].mean()
+    chart = (
+        alt.Chart(rows)
+        .mark_line()
+        .encode(
+            x=alt.X(f"{joint.column}:Q", title=f"{joint.axis} [°]"),
+            y=alt.Y(
+                "share_frac:Q",
+                title="Share of the moment [%]",
+                axis=alt.Axis(format="%"),
+            ),
+            **theme.by_line("family", families, theme.CATEGORIES),
+            tooltip=[
+                alt.Tooltip("family:N", title="Muscle"),
+                alt.Tooltip(
+                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
+                ),
+                alt.Tooltip("share_frac:Q", title="Share", format=".0%"),
+            ],
+        )
+        .properties(height=260)
+    )
+    return theme.titled(
+        chart,
+        f"{title}: {mean.idxmax()} can give most, {mean.max():.0%} on average",
+        f"Modelled share of the largest moment the {joint.muscles} can give, all "
+        "working fully.",
+        description=f"Shares of {len(mean)} muscle groups over the range.",
+    )
+
+
+_ZONES = ["ascending", "plateau", "descending"]
+_ZONE_HUE = alt.Scale(
+    domain=_ZONES, range=[theme.ESTIMATED, theme.THIRD, theme.MODELLED]
+)
+
+
+def spans(spans: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
+    """Draw which part of its curve the main muscle works on in each variant's range.
+
+    Parameters
+    ----------
+    spans : DataFrame
+        `variant, zone, shortest, longest, from_deg, to_deg` of the main muscle.
+    joint : Joint
+        Which.
+    """
+    main = dict(joint.titles)[joint.main_muscle]
+    base = alt.Chart(spans).encode(
+        y=theme.by_name("variant", sort=alt.EncodingSortField("longest", "max"))
+    )
+    bars = base.mark_bar(height=10, stroke=theme.MEASURED, strokeWidth=1.5).encode(
+        x=alt.X(
+            "shortest:Q",
+            title=f"{main[:1].upper()}{main[1:]}: length ÷ optimal [1]",
+            scale=alt.Scale(zero=False),
+        ),
+        x2=alt.X2("longest:Q"),
+        color=alt.Color("zone:N", title="Part of the curve", scale=_ZONE_HUE),
+        strokeDash=alt.StrokeDash(
+            "zone:N", scale=alt.Scale(domain=_ZONES, range=list(theme.DASHES[:3]))
+        ),
+        tooltip=[
+            alt.Tooltip("variant:N", title="Variant"),
+            alt.Tooltip("zone:N", title="Part of the curve"),
+            alt.Tooltip("shortest:Q", title="Shortest", format=".2f"),
+            alt.Tooltip("longest:Q", title="Longest", format=".2f"),
+            alt.Tooltip("from_deg:Q", title=f"{joint.title} from [°]", format=".0f"),
+            alt.Tooltip("to_deg:Q", title="to [°]", format=".0f"),
+        ],
+    )
+    optimal = (
+        alt.Chart(pd.DataFrame({"at": [1.0]}))
+        .mark_rule(strokeDash=[6, 3])
+        .encode(x=alt.X("at:Q"))
+    )
+    longest = spans.loc[spans["longest"].idxmax()]
+    return theme.titled(
+        alt.layer(bars, optimal).properties(height=alt.Step(30)),
+        f"{longest['variant']} works the {joint.main_title} longest, up to "
+        f"{longest['longest']:.2f} of its optimal length",
+        "Modelled, each variant over its own range. Plateau: at least 95 % of the "
+        "greatest active force; left of it the ascending, right of it the descending "
+        "part. Dashed: optimal length.",
+        description=f"Span of {joint.main_title} fibre length in "
+        f"{spans['variant'].nunique()} variants.",
+    )
+
+
+def regions(
+    grid: pd.DataFrame, path: pd.DataFrame, *, joint: Joint, finding: str
+) -> alt.LayerChart:
+    """Draw the main muscle's force over both joints, and one variant's way there.
+
+    Parameters
+    ----------
+    grid : DataFrame
+        The joint's angle, `shoulder_deg, active, zone, fibre_length` of the muscle.
+    path : DataFrame
+        The joint's angle and `shoulder_deg` over the chosen range.
+    joint : Joint
+        Which.
+    finding : str
+        The sentence above.
+    """
+    across = alt.X(
+        f"{joint.column}:Q",
+        title=f"{joint.axis} [°]",
+        scale=alt.Scale(nice=False),
+    )
+    up = alt.Y(
+        "shoulder_deg:Q",
+        title="Shoulder, forward positive [°]",
+        scale=alt.Scale(nice=False),
+    )
+    edges = grid.assign(
+        end_deg=grid[joint.column] + grid[joint.column].drop_duplicates().diff().min(),
+        shoulder_end_deg=grid["shoulder_deg"]
+        + grid["shoulder_deg"].drop_duplicates().diff().min(),
+    )
+    cells = (
+        alt.Chart(edges)
+        .mark_rect(clip=True)
+        .encode(
+            x=across,
+            x2=alt.X2("end_deg:Q"),
+            y=up,
+            y2=alt.Y2("shoulder_end_deg:Q"),
+            color=alt.Color(
+                "active:Q",
+                title="Active force ÷ greatest [%]",
+                scale=alt.Scale(scheme="cividis"),
+                legend=alt.Legend(format="%"),
+            ),
+            tooltip=[
+                alt.Tooltip(
+                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
+                ),
+                alt.Tooltip("shoulder_deg:Q", title="Shoulder [°]", format=".0f"),
+                alt.Tooltip("fibre_length:Q", title="Length ÷ optimal", format=".2f"),
+                alt.Tooltip("active:Q", title="Active force", format=".0%"),
+                alt.Tooltip("zone:N", title="Part of the curve"),
+            ],
+        )
+    )
+    way = (
+        alt.Chart(path)
+        .mark_point(size=45, color="white", stroke="black", strokeWidth=1, opacity=1)
+        .encode(x=alt.X(f"{joint.column}:Q"), y=alt.Y("shoulder_deg:Q"))
+    )
+    return theme.titled(
+        alt.layer(cells, way).properties(height=300),
+        finding,
+        f"Modelled from tendon excursion, {dict(joint.titles)[joint.main_muscle]}. "
+        "Two strong regions: along the bright band one joint stretches the muscle "
+        "while the other shortens it; on any level line, the shoulder fixed, it is "
+        "mid-range. Dots: this posture.",
+        description=finding,
+    )

@@ -1,0 +1,187 @@
+"""Compare exercises: measured in the log beside modelled from anatomy."""
+
+import altair as alt
+import pandas as pd
+
+from analytics.charts import theme
+
+_FROM_LOG, _FROM_MODEL = "estimated from the log", "modelled"
+
+
+def _sourced(
+    rows: pd.DataFrame, source: str, names: tuple[str, str, str]
+) -> pd.DataFrame:
+    value, low, high = (rows[name] for name in names)
+    return rows[["setup"]].assign(source=source, ratio=value, low=low, high=high)
+
+
+def side_by_side(ratios: pd.DataFrame, *, compared_at: str) -> alt.LayerChart:
+    """Draw the log's ratio and the model's, per setup, each with its interval.
+
+    Parameters
+    ----------
+    ratios : DataFrame
+        `setup, reference, ratio, low, high, reps, predicted, predicted_low,
+        predicted_high`;
+        the predicted columns are NaN where a variant is not modelled.
+    compared_at : str
+        At how many repetitions, as a sentence.
+    """
+    both = pd.concat(
+        [
+            _sourced(ratios, _FROM_LOG, ("ratio", "low", "high")),
+            _sourced(
+                ratios,
+                _FROM_MODEL,
+                ("predicted", "predicted_low", "predicted_high"),
+            ),
+        ]
+    ).dropna(subset=["ratio"])
+    order = list(ratios.sort_values("ratio", ascending=False)["setup"])
+    scale = alt.Scale(
+        domain=[_FROM_LOG, _FROM_MODEL], range=[theme.ESTIMATED, theme.MODELLED]
+    )
+    shapes = alt.Scale(domain=[_FROM_LOG, _FROM_MODEL], range=["circle", "diamond"])
+    base = alt.Chart(both).encode(
+        y=theme.by_name("setup", sort=order),
+        yOffset=alt.YOffset("source:N", sort=[_FROM_LOG, _FROM_MODEL]),
+        color=alt.Color("source:N", title=None, scale=scale),
+    )
+    bars = base.mark_rule(strokeWidth=3, opacity=0.55).encode(
+        x=alt.X(
+            "low:Q",
+            title="Ratio per working arm [1]",
+            scale=alt.Scale(zero=False),
+        ),
+        x2=alt.X2("high:Q"),
+    )
+    dots = base.mark_point(size=90, opacity=1).encode(
+        x=alt.X("ratio:Q"),
+        shape=alt.Shape("source:N", title=None, scale=shapes),
+        tooltip=[
+            alt.Tooltip("setup:N", title="Variant"),
+            alt.Tooltip("source:N", title="Source"),
+            alt.Tooltip("ratio:Q", title="Ratio", format=".3f"),
+            alt.Tooltip("low:Q", title="90 % from", format=".3f"),
+            alt.Tooltip("high:Q", title="to", format=".3f"),
+        ],
+    )
+    one = alt.Chart(pd.DataFrame({"at": [1.0]})).mark_rule(strokeDash=[3, 3])
+    overlap = (ratios["low"] <= ratios["predicted_high"]) & (
+        ratios["high"] >= ratios["predicted_low"]
+    )
+    modelled = ratios["predicted"].notna()
+    finding = (
+        f"Log and model overlap in {int((overlap & modelled).sum())} of "
+        f"{int(modelled.sum())} modelled variants"
+        if modelled.any()
+        else f"{len(ratios)} variants have a ratio; none of them is modelled"
+    )
+    return theme.titled(
+        alt.layer(one.encode(x=alt.X("at:Q")), bars, dots).properties(
+            height=alt.Step(18)
+        ),
+        finding,
+        f"Against {ratios['reference'].iloc[0]} (dashed), bars are 90 % intervals. "
+        f"{compared_at}"
+        "Estimated: sets logged by the same lifters at one time. Modelled: anatomy "
+        "and physics alone.",
+        description=f"Ratios of {len(ratios)} variants, log and model side by side.",
+    )
+
+
+def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
+    """Draw one lifter's ratios: from own sets, drawn towards everyone's, everyone's.
+
+    Parameters
+    ----------
+    own : DataFrame
+        One lifter: `lifter, setup, ratio, low, high, own_ratio, shrinkage, sets`.
+    cohort : DataFrame
+        `setup, ratio` of everyone, where it may be shown.
+    """
+    rows = own.merge(
+        cohort[["setup", "ratio"]].rename(columns={"ratio": "cohort_ratio"}),
+        on="setup",
+        how="left",
+    )
+    words = ["own sets alone", "personal estimate", "everyone"]
+    long = rows.melt(
+        id_vars=["setup", "low", "high", "shrinkage", "sets"],
+        value_vars=["own_ratio", "ratio", "cohort_ratio"],
+        var_name="which",
+        value_name="value",
+    ).dropna(subset=["value"])
+    long["which"] = long["which"].map(
+        dict(zip(("own_ratio", "ratio", "cohort_ratio"), words, strict=True))
+    )
+    order = list(rows.sort_values("ratio", ascending=False)["setup"])
+    y = theme.by_name("setup", sort=order)
+    x = alt.X(
+        "low:Q",
+        title="Strength per working arm ÷ reference [1]",
+        scale=alt.Scale(zero=False),
+    )
+    interval = alt.Chart(rows).mark_rule(
+        strokeWidth=6, opacity=0.3, color=theme.ESTIMATED
+    )
+    pull = (
+        alt.Chart(rows.dropna(subset=["own_ratio", "cohort_ratio"]))
+        .mark_rule(strokeDash=[2, 2])
+        .encode(y=y, x=alt.X("own_ratio:Q"), x2=alt.X2("cohort_ratio:Q"))
+    )
+    dots = (
+        alt.Chart(long)
+        .mark_point(size=80, opacity=1)
+        .encode(
+            y=y,
+            yOffset=alt.YOffset("which:N", sort=words),  # where they agree, all show
+            x=alt.X("value:Q"),
+            color=alt.Color(
+                "which:N",
+                title=None,
+                scale=alt.Scale(
+                    domain=words, range=[theme.THIRD, theme.ESTIMATED, theme.MEASURED]
+                ),
+            ),
+            shape=alt.Shape(
+                "which:N",
+                title=None,
+                scale=alt.Scale(
+                    domain=words, range=["triangle-up", "circle", "square"]
+                ),
+            ),
+            tooltip=[
+                alt.Tooltip("setup:N", title="Variant"),
+                alt.Tooltip("which:N", title="Ratio of"),
+                alt.Tooltip("value:Q", title="Ratio", format=".3f"),
+                alt.Tooltip("shrinkage:Q", title="Drawn to everyone", format=".0%"),
+                alt.Tooltip("sets:Q", title="Own sets"),
+            ],
+        )
+    )
+    who = own["lifter"].iloc[0]
+    return theme.titled(
+        alt.layer(
+            interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots
+        ).properties(height=alt.Step(44, **{"for": "position"})),
+        _furthest(who, rows.dropna(subset="cohort_ratio")),
+        "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
+        "(dashed); the more own sets, the less. Bars are 90 % intervals.",
+        description=f"Personal ratios of {who} in {len(rows)} variants.",
+    )
+
+
+def _furthest(who: str, rows: pd.DataFrame) -> str:
+    """Say where a lifter is furthest from everyone, as far as that may be shown."""
+    if rows.empty:
+        return f"{who}'s own ratios; of everyone's none may be shown"
+    strong = rows.loc[(rows["ratio"] - rows["cohort_ratio"]).abs().idxmax()]
+    own, theirs = f"{strong['ratio']:.2f}", f"{strong['cohort_ratio']:.2f}"
+    if own == theirs:
+        return f"No ratio of {who} differs from everyone's"
+    more = "above" if strong["ratio"] > strong["cohort_ratio"] else "below"
+    return (
+        f"{who} is furthest from the others in {strong['setup']}: {own}, {more} their "
+        f"{theirs}"
+    )

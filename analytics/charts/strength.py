@@ -1,0 +1,307 @@
+"""Strength over time: the sets, the band, and everyone's latest."""
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from analytics.charts import theme
+
+MOST_DRAWN = 100
+KIND_WORDS = {
+    "failure": "to failure",
+    "rir": "reps in reserve noted",
+    "unreported": "no effort noted: at least this",
+    "flagged": "set apart as implausible",
+}
+
+
+def times(reps: float) -> str:
+    """Say how often a load can be lifted."""
+    return "once" if reps == 1 else f"{reps:.0f} times"
+
+
+def _axis(field: str, rows: pd.DataFrame) -> alt.Y:
+    """Return the axis of loads that can be lifted so many times."""
+    title = f"Load liftable {times(rows['reps'].iloc[0])} [kg]"
+    return alt.Y(f"{field}:Q", title=title, scale=alt.Scale(zero=False))
+
+
+def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
+    """Draw one lifter's strength in one setup with every set behind it.
+
+    Parameters
+    ----------
+    trend : DataFrame
+        One lifter, one setup: `lifter, setup, date, reps, strength_kg, low_kg,
+        high_kg`.
+    set_points : DataFrame
+        The sets: `date, kind, implied_kg, expected_kg, z`.
+    """
+    band = (
+        alt.Chart(trend)
+        .mark_area(opacity=0.22, color=theme.ESTIMATED)
+        .encode(
+            x=theme.by_day("date"),
+            y=_axis("low_kg", trend),
+            y2=alt.Y2("high_kg:Q"),
+        )
+    )
+    line = (
+        alt.Chart(trend)
+        .mark_line(color=theme.ESTIMATED, point=len(trend) < 3)
+        .encode(
+            x=alt.X("date:T"),
+            y=alt.Y("strength_kg:Q"),
+            tooltip=[
+                alt.Tooltip("date:T", title="Date"),
+                alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+                alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
+                alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+            ],
+        )
+    )
+    first, last = trend.iloc[0], trend.iloc[-1]
+    finding = (
+        f"{last.lifter}, {last.setup}: about {last.strength_kg:.1f} kg liftable "
+        f"{times(last.reps)} on {last.date:%d %b %Y} (90 % interval {last.low_kg:.1f} "
+        f"to {last.high_kg:.1f})"
+    )
+    return theme.titled(
+        alt.layer(band, _points(set_points), line).properties(height=340),
+        finding,
+        "Line and band: estimated from the log, 90 % interval. Marks: sets as "
+        f"measured, each turned into the load it implies can be lifted "
+        f"{times(last.reps)}.",
+        description=(
+            f"Line of estimated strength from {first.strength_kg:.1f} kg on "
+            f"{first.date:%d %b %Y} to {last.strength_kg:.1f} kg on "
+            f"{last.date:%d %b %Y}, over {len(set_points)} sets."
+        ),
+    )
+
+
+def _points(set_points: pd.DataFrame) -> alt.Chart:
+    kinds = [kind for kind in theme.SET_KIND if kind in set(set_points["kind"])]
+    words = [KIND_WORDS[kind] for kind in kinds]
+    hues, shapes = zip(*(theme.SET_KIND[kind] for kind in kinds), strict=True) or (
+        (),
+        (),
+    )
+    return (
+        alt.Chart(set_points.assign(told=set_points["kind"].map(KIND_WORDS)))
+        .mark_point(opacity=0.75, size=45)
+        .encode(
+            x=alt.X("date:T"),
+            y=alt.Y("implied_kg:Q"),
+            color=alt.Color(
+                "told:N", title="Sets", scale=alt.Scale(domain=words, range=list(hues))
+            ),
+            shape=alt.Shape(
+                "told:N",
+                title="Sets",
+                scale=alt.Scale(domain=words, range=list(shapes)),
+            ),
+            tooltip=[
+                alt.Tooltip("date:T", title="Date"),
+                alt.Tooltip("told:N", title="Effort"),
+                alt.Tooltip("implied_kg:Q", title="Implies once [kg]", format=".1f"),
+                alt.Tooltip("expected_kg:Q", title="Expected [kg]", format=".1f"),
+                alt.Tooltip("z:Q", title="Off by [sd]", format=".1f"),
+            ],
+        )
+    )
+
+
+def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
+    """Draw everyone's latest strength in one setup, each with its interval if few."""
+    rows = trend.sort_values("date").groupby("lifter", as_index=False).last()
+    setup = rows["setup"].iloc[0]
+    low, high = rows["strength_kg"].min(), rows["strength_kg"].max()
+    often = f"liftable {times(rows['reps'].iloc[0])}"
+    finding = (
+        f"{setup}: latest load {often} from {low:.0f} to {high:.0f} kg "
+        f"({len(rows)} with sets)"
+        if len(rows) > 1
+        else f"{setup}: latest load {often} of {rows['lifter'].iloc[0]} {low:.1f} kg"
+    )
+    assumed = int((rows["basis"] == "assumed reserve").sum())
+    detail = (
+        "Estimated from each log at its last set, 90 % interval. Logged convention: "
+        "total on a bar, cable or machine, per hand for dumbbells."
+        + f" {assumed} of {len(rows)} rest on assumed reserve."
+        * bool(assumed)
+    )
+    if len(rows) > MOST_DRAWN:
+        return _spread(rows, finding, detail)
+    y = theme.by_name("lifter", sort=alt.SortField("strength_kg", "descending"))
+    title = f"Load {often} [kg]"
+    x = alt.X("low_kg:Q", title=title, scale=alt.Scale(zero=False))
+    base = alt.Chart(rows)
+    bars = base.mark_rule(strokeWidth=3, color=theme.ESTIMATED, opacity=0.5).encode(
+        y=y, x=x, x2=alt.X2("high_kg:Q")
+    )
+    dots = base.mark_point(size=80, color=theme.ESTIMATED, opacity=1).encode(
+        y=y,
+        x=alt.X("strength_kg:Q"),
+        tooltip=[
+            alt.Tooltip("lifter:N", title="Lifter"),
+            alt.Tooltip("date:T", title="Last set"),
+            alt.Tooltip("basis:N", title="Rests on"),
+            alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+            alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
+            alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+        ],
+    )
+    step = 30 if len(rows) <= 20 else 18
+    return theme.titled(
+        alt.layer(bars, dots).properties(height=alt.Step(step)),
+        finding,
+        detail,
+        description=f"One dot and interval for each of {len(rows)} lifters.",
+    )
+
+
+def _spread(rows: pd.DataFrame, finding: str, detail: str) -> alt.Chart:
+    """Draw how many lifters have which strength, where dots would be too many."""
+    counts, edges = np.histogram(rows["strength_kg"], bins=30)
+    bins = pd.DataFrame({"from": edges[:-1], "to": edges[1:], "lifters": counts})
+    chart = (
+        alt.Chart(bins)
+        .mark_rect(color=theme.ESTIMATED, stroke=theme.PAPER["light"])
+        .encode(
+            x=alt.X(
+                "from:Q", title=f"Load liftable {times(rows['reps'].iloc[0])} [kg]"
+            ),
+            x2=alt.X2("to:Q"),
+            y=alt.Y("lifters:Q", title="Lifters [1]"),
+            y2=alt.datum(0),
+            tooltip=[
+                alt.Tooltip("from:Q", title="From [kg]", format=".1f"),
+                alt.Tooltip("to:Q", title="to [kg]", format=".1f"),
+                alt.Tooltip("lifters:Q", title="Lifters"),
+            ],
+        )
+    )
+    return theme.titled(
+        chart.properties(height=320),
+        finding,
+        detail,
+        description=f"How many of {len(rows)} lifters have which strength.",
+    )
+
+
+def compared(rows: pd.DataFrame) -> alt.LayerChart:
+    """Draw the strength of up to four lifters in one setup over time."""
+    setup = rows["setup"].iloc[0]
+    names = list(rows["lifter"].unique())
+    last = rows.sort_values("date").groupby("lifter")["strength_kg"].last()
+    said = [f"{name} {last[name]:.1f} kg" for name in names]
+    marks = theme.by_line("lifter", names, theme.CATEGORIES, title="Lifter")
+    base = alt.Chart(rows).encode(x=theme.by_day("date"), color=marks["color"])
+    band = base.mark_area(opacity=0.15).encode(
+        y=_axis("low_kg", rows),
+        y2=alt.Y2("high_kg:Q"),
+    )
+    line = base.mark_line().encode(
+        y=alt.Y("strength_kg:Q"),
+        strokeDash=marks["strokeDash"],
+        tooltip=[
+            "lifter:N",
+            alt.Tooltip("date:T", title="Date"),
+            alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+        ],
+    )
+    return theme.titled(
+        alt.layer(band, line).properties(height=320),
+        f"{setup}, latest load liftable {times(rows['reps'].iloc[0])}: "
+        f"{', '.join(said)}",
+        "Estimated from each log, 90 % interval.",
+        description=f"Strength over time of {len(names)} lifters in {setup}.",
+    )
+
+
+def by_repetitions(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
+    """Draw how surely the load for each number of repetitions is known.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `reps, strength_kg, low_kg, high_kg, width_frac, narrowest`.
+    finding : str
+        The sentence above.
+    """
+    base = alt.Chart(rows).encode(
+        x=alt.X("reps:Q", title="Repetitions [1]", axis=alt.Axis(tickCount=len(rows))),
+        y=alt.Y(
+            "width_frac:Q",
+            title="Give or take [%]",
+            axis=alt.Axis(format="%"),
+        ),
+    )
+    marks = base.mark_point(size=80, opacity=1).encode(
+        color=alt.Color(
+            "narrowest:N",
+            legend=None,
+            scale=alt.Scale(
+                domain=[False, True], range=[theme.ESTIMATED, theme.MODELLED]
+            ),
+        ),
+        shape=alt.Shape(
+            "narrowest:N",
+            legend=None,
+            scale=alt.Scale(domain=[False, True], range=["circle", "diamond"]),
+        ),
+        tooltip=[
+            alt.Tooltip("reps:Q", title="Repetitions"),
+            alt.Tooltip("strength_kg:Q", title="Load [kg]", format=".1f"),
+            alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
+            alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+            alt.Tooltip("width_frac:Q", title="Half of it", format=".1%"),
+        ],
+    )
+    return theme.titled(
+        alt.layer(base.mark_line(color=theme.ESTIMATED), marks).properties(height=200),
+        finding,
+        "Half of the 90 % interval over the load, estimated, latest day. What is "
+        "trained is known best (diamond); further away the repetition relation adds "
+        "what is not known of it.",
+        description=finding,
+    )
+
+
+def relation(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
+    """Draw the repetition relation of one lifter in one setup.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `reps, share_frac, low_frac, high_frac`.
+    finding : str
+        The sentence above.
+    """
+    base = alt.Chart(rows).encode(x=alt.X("reps:Q", title="Repetitions possible [1]"))
+    band = base.mark_area(opacity=0.22, color=theme.ESTIMATED).encode(
+        y=alt.Y(
+            "low_frac:Q",
+            title="Share of the load for one [%]",
+            axis=alt.Axis(format="%"),
+            scale=alt.Scale(zero=False),
+        ),
+        y2=alt.Y2("high_frac:Q"),
+    )
+    line = base.mark_line(color=theme.ESTIMATED).encode(
+        y=alt.Y("share_frac:Q"),
+        tooltip=[
+            alt.Tooltip("reps:Q", title="Repetitions"),
+            alt.Tooltip("share_frac:Q", title="Share", format=".1%"),
+            alt.Tooltip("low_frac:Q", title="90 % from", format=".1%"),
+            alt.Tooltip("high_frac:Q", title="to", format=".1%"),
+        ],
+    )
+    return theme.titled(
+        alt.layer(band, line).properties(height=240),
+        finding,
+        "The one relation behind strength, charts, next loads and report; band: 90 % "
+        "interval of its constant K.",
+        description=finding,
+    )

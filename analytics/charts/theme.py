@@ -1,0 +1,220 @@
+"""Hues, shapes and type of every figure: one visual language, light and dark.
+
+A hue says where a number comes from and is never alone: a shape or a dash says it
+again. Nothing here knows Streamlit.
+"""
+
+from collections.abc import Sequence
+from textwrap import wrap
+from threading import Lock
+from typing import Any
+
+import altair as alt
+import numpy as np
+import pandas as pd
+from altair.utils import schemapi
+
+from analytics.catalogue import Joint
+
+# Checking a chart against the schema takes longer than making it: tests do that. A
+# channel given as text costs 4 ms, as an object nothing, so charts give objects.
+schemapi.disable_debug_mode()
+_ALTAIR_LOCK = Lock()  # how it turns tables into data is one setting for all threads
+
+# Every hue reaches 3:1 (WCAG 2.2, 1.4.11) on both backgrounds of config.toml.
+ESTIMATED = "#1F82BE"
+MODELLED = "#CF5C12"
+THIRD = "#12906A"
+FOURTH = "#B9649B"
+MEASURED = "#78808A"
+CATEGORIES = (ESTIMATED, MODELLED, THIRD, FOURTH, MEASURED)
+DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4])
+SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
+
+DIGITS = 4  # of a number that a figure carries
+
+PROVENANCE = {
+    "measured": (MEASURED, "square"),
+    "estimated": (ESTIMATED, "circle"),
+    "modelled": (MODELLED, "diamond"),
+    "assumed": (FOURTH, "triangle-down"),
+}
+SET_KIND = {
+    "failure": (ESTIMATED, "circle"),
+    "rir": (THIRD, "diamond"),
+    "unreported": (MEASURED, "triangle-up"),
+    "flagged": (MODELLED, "cross"),
+}
+RIVAL = {
+    "peaked": (ESTIMATED, [1, 0]),
+    "flat": (MODELLED, [6, 3]),
+    "inverted": (FOURTH, [2, 2]),
+    "leverage": (THIRD, [8, 3, 2, 3]),
+}
+FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
+INK = {"light": "#1C2528", "dark": "#E8EAE6"}
+QUIET = {"light": "#586469", "dark": "#A3AFB3"}
+GRID = {"light": "#E2DFD5", "dark": "#2C363B"}
+ON_PRIMARY = {"light": "#FFFFFF", "dark": "#141A1D"}
+PAPER = {"light": "#FBFAF6", "dark": "#141A1D"}
+
+
+def config(mode: str) -> dict[str, Any]:
+    """Vega-Lite config of one mode, ``"light"`` or ``"dark"``."""
+    ink, quiet, grid = INK[mode], QUIET[mode], GRID[mode]
+    return {
+        "background": PAPER[mode],
+        "font": FONT,
+        "view": {"stroke": None, "continuousHeight": 300, "continuousWidth": 560},
+        "range": {"category": list(CATEGORIES), "symbol": list(SHAPES)},
+        "title": {
+            "anchor": "start",
+            "color": ink,
+            "fontSize": 15,
+            "fontWeight": 600,
+            "subtitleColor": quiet,
+            "subtitleFontSize": 12,
+            "offset": 10,
+        },
+        "axis": {
+            "labelColor": quiet,
+            "titleColor": ink,
+            "titleFontWeight": "normal",
+            "labelFontSize": 12,
+            "titleFontSize": 12,
+            "gridColor": grid,
+            "domainColor": quiet,
+            "tickColor": quiet,
+            "tickCount": 7,
+            "labelLimit": 170,
+            "labelSeparation": 8,
+            "labelFlush": False,  # moved inward, an end's label meets its neighbour
+        },
+        "legend": {
+            "orient": "bottom",
+            "direction": "horizontal",
+            "columns": 2,
+            "labelColor": ink,
+            "titleColor": quiet,
+            "titleFontWeight": "normal",
+            "labelFontSize": 12,
+            "labelLimit": 260,
+            "symbolSize": 90,
+            "symbolOpacity": 1,
+        },
+        "header": {"labelColor": ink, "titleColor": quiet, "labelFontSize": 12},
+        "text": {"color": ink, "fontSize": 12},
+        "rule": {"color": quiet},
+        "line": {"strokeWidth": 2},
+        "point": {"size": 60, "filled": True},
+    }
+
+
+def by_name(field: str, **settings: Any) -> alt.Y:
+    """Return a vertical axis of names, broken into lines that a phone can show."""
+    lines = r"split(replace(datum.label, regexp('(.{1,22})( |$)', 'g'), '$1\n'), '\n')"
+    axis = alt.Axis(
+        labelExpr=f"slice({lines}, 0, -1)", labelLimit=200, title=None, grid=False
+    )
+    return alt.Y(f"{field}:N", axis=axis, **settings)
+
+
+def by_line(
+    field: str, names: list[str], hues: Sequence[str], *, title: str | None = None
+) -> dict[str, Any]:
+    """Return hue and dash of lines with names, and a legend that shows both."""
+    legend = alt.Legend(symbolType="stroke", symbolSize=600, symbolStrokeWidth=2)
+    colour = alt.Scale(domain=names, range=list(hues[: len(names)]))
+    dash = alt.Scale(domain=names, range=list(DASHES[: len(names)]))
+    return {
+        "color": alt.Color(f"{field}:N", title=title, scale=colour, legend=legend),
+        "strokeDash": alt.StrokeDash(
+            f"{field}:N", title=title, scale=dash, legend=legend
+        ),
+    }
+
+
+def by_day(field: str, title: str = "Date") -> alt.X:
+    """Return a horizontal axis of days with few enough labels for a phone."""
+    axis = alt.Axis(format="%-d %b %y", tickCount=6, labelOverlap="greedy")
+    return alt.X(f"{field}:T", title=title, axis=axis)
+
+
+@alt.theme.register("lacertus", enable=True)
+def lacertus() -> alt.theme.ThemeConfig:
+    """Light figures, as they are printed and downloaded."""
+    return alt.theme.ThemeConfig(config=config("light"))  # type: ignore[typeddict-item]
+
+
+def in_mode(chart: alt.TopLevelMixin, mode: str) -> Any:
+    """Return the chart dressed for a light or a dark screen."""
+    return chart.configure(**config(mode))
+
+
+def _short(data: Any) -> Any:
+    """Round what a figure carries to four digits: nobody sees more, so none is there.
+
+    What is drawn of others is rounded before, by :func:`analytics.reports.seen_by`.
+    """
+    if not isinstance(data, pd.DataFrame):
+        return data
+    numbers = data.select_dtypes("float")
+    size = numbers.abs().replace([0.0, np.inf], np.nan)
+    factor = 10.0 ** (DIGITS - 1 - np.floor(np.log10(size)))
+    rounded = (numbers * factor).round() / factor
+    return data.assign(**rounded.fillna(numbers))
+
+
+def _by_name(data: Any, frames: dict[str, Any]) -> dict[str, str]:
+    name = next((name for name, frame in frames.items() if frame is data), None)
+    if name is None:
+        frames[name := f"table_{len(frames)}"] = data
+    return {"name": name}
+
+
+def _values(data: Any) -> Any:
+    return alt.to_values(_short(data))
+
+
+alt.data_transformers.register("by_name", _by_name)
+alt.data_transformers.register("values", _values)
+
+
+def on_screen(chart: Any, mode: str) -> dict[str, Any]:
+    """Return what Vega-Lite draws in one mode: no title, tables left as they are."""
+    frames: dict[str, Any] = {}
+    screen = in_mode(chart, mode)
+    screen.title = alt.Undefined
+    with _ALTAIR_LOCK, alt.data_transformers.enable("by_name", frames=frames):
+        drawn = screen.to_dict(validate=False)
+    return {**drawn, "datasets": {name: _short(frames[name]) for name in frames}}
+
+
+def printed(chart: Any) -> dict[str, Any]:
+    """Return what Vega-Lite draws on paper: light, with its title and numbers."""
+    with _ALTAIR_LOCK, alt.data_transformers.enable("values"):
+        return chart.to_dict(validate=False)
+
+
+def angle(joint: Joint, title: str | None = None) -> alt.Tooltip:
+    """Return the tooltip of a joint's angle."""
+    title = title or f"{joint.title} [°]"
+    return alt.Tooltip(f"{joint.column}:Q", title=title, format=".0f")
+
+
+def titled(chart: Any, finding: str, detail: str, *, description: str) -> Any:
+    """Give a chart the finding as title, how to read it, and words for the blind.
+
+    Parameters
+    ----------
+    chart : altair chart
+        Any unconfigured chart.
+    finding : str
+        One sentence that states what the figure shows.
+    detail : str
+        Where its numbers come from and what the marks mean.
+    description : str
+        What a screen reader says of the picture.
+    """
+    title = alt.Title(text=wrap(finding, 62), subtitle=wrap(detail, 84))
+    return chart.properties(title=title, description=description)

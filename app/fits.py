@@ -1,0 +1,197 @@
+"""What several pages ask of the fit and the curve test."""
+
+from collections.abc import Hashable
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+import pandas as pd
+
+from analytics import advice, evidence, reports
+from analytics import store as stored
+from analytics.catalogue import load_catalogue
+from analytics.evidence import CurveTest
+from analytics.strength import (
+    StrengthFit,
+    fit_strength,
+    fitted,
+    log_gain,
+    over_time,
+)
+from app.figure import counted
+from app.state import (
+    Choice,
+    cached,
+    is_cached,
+    lifters,
+    progress,
+    read,
+    sets,
+    soon,
+    store,
+    store_path,
+)
+
+MOST_OUTLIERS = 4
+
+
+def fit(choice: Choice) -> StrengthFit | None:
+    """Return the strength fit of the chosen movement and dates, None without sets."""
+    if not set_count(choice):
+        return None
+
+    def make() -> StrengthFit:
+        with progress("Estimating strength from the log") as on_progress:
+            if choice.since is None:
+                return fitted(store(), choice.movement, on_progress=on_progress)
+            return fit_strength(
+                sets(choice), reference=_reference(choice), on_progress=on_progress
+            )
+
+    return cached(*fit_key(choice), make)
+
+
+def seen(choice: Choice) -> StrengthFit | None:
+    """Return of the fit what the chosen lifter may see; all of it for everyone."""
+    found = fit(choice)
+    if found is None or choice.lifter is None:
+        return found
+    key = (*fit_key(choice), choice.lifter)
+    return cached("seen", key, lambda: reports.seen_by(found, choice.lifter))
+
+
+def withheld(choice: Choice) -> str:
+    """Say what of the fit the chosen lifter does not see; nothing for everyone."""
+    return reports.withheld_words(fit(choice), seen(choice))
+
+
+def set_count(choice: Choice) -> int:
+    """Return how many sets of the movement lie within the chosen dates."""
+    if choice.since is not None:
+        return len(sets(choice))
+    rows = read(stored.movements)
+    return int(rows.loc[rows["movement"] == choice.movement, "sets"].sum())
+
+
+def fit_key(choice: Choice) -> tuple[str, Hashable]:
+    """Return what makes a fit another fit: store, movement, sets and dates."""
+    fingerprint = read(stored.sets_hash, movement=choice.movement)
+    dates = (choice.since, choice.until)
+    return "fit", (str(store_path()), choice.movement, fingerprint, *dates)
+
+
+def _reference(choice: Choice) -> str | None:
+    known = load_catalogue().movements.get(choice.movement)
+    return known.reference if known else None
+
+
+def of(frame: pd.DataFrame, lifter: str, setup: str | None = None) -> pd.DataFrame:
+    """Return the rows of one lifter, and of one setup where one is given."""
+    rows = frame[frame["lifter"] == lifter]
+    return rows if setup is None else rows[rows["setup"] == setup]
+
+
+def setups_of(found: StrengthFit, lifter: str | None) -> list[str]:
+    """Return setups with strength over time, those with most sets first."""
+    points = found.set_points if lifter is None else of(found.set_points, lifter)
+    return list(points["setup"].value_counts().index)
+
+
+def series(
+    found: StrengthFit, lifter: str, setup: str, *, reps: int = 1
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return strength over time and the sets behind it, oldest first."""
+    trend, points = of(found.trend, lifter, setup), of(found.set_points, lifter, setup)
+    known = of(found.relation, lifter, setup).iloc[0]
+    share = np.exp(-log_gain(reps, known["ln_k"], known["shape"]))
+    body_kg = points["date"].map(trend.set_index("date")["body_kg"])
+    for name in ("implied_kg", "expected_kg"):
+        points = points.assign(**{name: (points[name] + body_kg) * share - body_kg})
+    return for_reps(found, trend, reps).sort_values("date"), points.sort_values("date")
+
+
+def for_reps(found: StrengthFit, trend: pd.DataFrame, reps: int) -> pd.DataFrame:
+    """Return rows of the trend as loads that can be lifted so many times."""
+    kg = ["strength_kg", "low_kg", "high_kg"]
+    if reps != 1:
+        loads = found.loads.merge(trend[["lifter", "setup"]].drop_duplicates())
+        table = over_time([replace(found, trend=trend, loads=loads)], reps=reps)
+        trend = trend.assign(**{name: table[name].to_numpy() for name in kg})
+    return trend.assign(reps=reps)
+
+
+def sentences(found: StrengthFit, lifter: str, setup: str) -> list[str]:
+    """Return what the fit says in words: the trend first, then what is weak."""
+    slopes = of(found.slopes, lifter, setup)
+    rows = advice.in_fractions(slopes).iterrows()
+    changed = [advice.change_sentence(row) for _, row in rows]
+    weak = of(found.reasons, lifter, setup)["sentence"]
+    outliers = set(of(found.outliers, lifter, setup)["sentence"])
+    told = [
+        *slopes["sentence"],
+        *changed,
+        *(text for text in weak if text not in outliers),
+    ]
+    return [text for text in told if text]
+
+
+def doubts(found: StrengthFit, lifter: str, setup: str) -> list[str]:
+    """Return what must stand beside a strength: no told effort, outliers."""
+    trend = of(found.trend, lifter, setup)
+    assumed = (trend["basis"] == advice.ASSUMED).any()
+    outliers = [
+        f"Look at this again: {s}"
+        for s in of(found.outliers, lifter, setup)["sentence"]
+    ]
+    more = len(outliers) - MOST_OUTLIERS
+    said = [*outliers[:MOST_OUTLIERS], f"And {counted(more, 'more set')} like these."]
+    prior_only = advice.PRIOR_ONLY[:1].upper() + advice.PRIOR_ONLY[1:] + "."
+    return [prior_only] * bool(assumed) + (said if more > 0 else outliers)
+
+
+def curve_test(choice: Choice) -> CurveTest | None:
+    """Return the curve test of the chosen lifter or of everyone, None without sets."""
+    found = seen(choice)
+    if found is None:
+        return None
+
+    def make() -> CurveTest:
+        with progress("Testing the log against the curve"):
+            return evidence.curve_test(found, lifter=choice.lifter)
+
+    return cached("curve_test", (*fit_key(choice), choice.lifter), make)
+
+
+def test_soon(choice: Choice) -> bool:
+    """Test the log beside the pages, also for everyone, and tell if that is done."""
+    if fit(choice) is None:
+        return True
+    works = [
+        soon(
+            "curve_test",
+            (*fit_key(one), one.lifter),
+            partial(evidence.curve_test, seen(one), lifter=one.lifter),
+        )
+        for one in dict.fromkeys((choice, replace(choice, lifter=None)))
+    ]
+    return works[0].done()
+
+
+def line_facts(choice: Choice) -> dict[str, str]:
+    """Return what is known so far of each stage of the line from log to verdict."""
+    rows = lifters()
+    count = int(rows["sets"].sum())
+    told = f"{counted(count, 'set')} of {counted(len(rows), 'lifter')}"
+    facts = {"Log": told if count else "no sets yet"}
+    if count and not set_count(choice):
+        return facts | {"Strength": "no sets in this choice"}
+    if not count or not is_cached(*fit_key(choice)):
+        return facts
+    found = fit(choice)
+    facts["Strength"] = counted(len(found.setups), "setup")
+    facts["Ratios"] = f"{len(found.ratios)}"
+    if is_cached("curve_test", (*fit_key(choice), choice.lifter)):
+        test = curve_test(choice)
+        facts["Model"] = f"{len(test.residuals)} compared"
+        facts["Verdict"] = test.verdict
+    return facts

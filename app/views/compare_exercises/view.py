@@ -1,0 +1,51 @@
+"""Compare exercises: the log's ratios beside the model's, everyone's and own."""
+
+from functools import partial
+
+import streamlit as st
+
+from analytics.charts import ratios
+from analytics.evidence import compared_at
+from app import figure, fits, state
+from app.views.compare_exercises import needs
+
+
+def page() -> None:
+    st.markdown(
+        "Strength per working arm in each variant, divided by that in the reference: "
+        f"{figure.BADGE['estimated']} from the log beside {figure.BADGE['modelled']} "
+        "from anatomy and physics."
+    )
+    choice = state.chosen()
+    fit = fits.seen(choice)
+    if fit is None:
+        return figure.nothing_yet("ratios between variants", choice)
+    table, told = state.named(needs.ratio_table(choice)), fits.withheld(choice)
+    if table.empty and not told:
+        return st.info(
+            "Only one variant has been logged. Log a second one in the same weeks, and "
+            "its ratio appears here."
+        )
+    if len(table):
+        draw = partial(ratios.side_by_side, table, compared_at=compared_at(table))
+        figure.show(draw, table, name="ratios")
+    if told:
+        st.info(figure.lines(told))
+    st.caption(
+        f"Reference: {figure.lines(state.label(fit.reference))}. In the table, "
+        "*between_sd* is how much lifters differ in the ratio's logarithm. Training "
+        "mostly one variant shifts its ratio: strength is specific to what is trained."
+    )
+    st.header("Personal ratios")
+    if choice.lifter is None:
+        return st.info("Choose one lifter above to see personal ratios.")
+    own = state.named(fits.of(fit.personal, choice.lifter))
+    if own.empty:
+        words = f"{choice.lifter} has no two variants in overlapping weeks yet."
+        return st.info(figure.lines(words))
+    figure.show(
+        partial(ratios.personal, own, table), own, name=f"ratios_{choice.lifter}"
+    )
+
+
+page()

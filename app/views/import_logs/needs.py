@@ -1,0 +1,173 @@
+"""What the page of logs asks of the intake: suggest, try, take in, name, undo."""
+
+import re
+import tempfile
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import streamlit as st
+
+from analytics import intake
+from analytics import store as stored
+from analytics.intake import ColumnMap, IntakeResult, Suggestion
+from analytics.store.fields import FIELDS
+from app.figure import counted, lines
+from app.state import cached, clear_cache, progress, read, stamp, store
+
+
+# Fields in the order a person looks for them, with the words of the page.
+def _titled(*names: str) -> dict[str, str]:
+    return {name: FIELDS[name].title for name in names}
+
+
+NEEDED = _titled("performed_on", "exercise", "load", "reps", "lifter")
+EFFORT = _titled("rir", "rpe", "failed", "failed_at_deg")
+MORE = _titled(*(name for name in FIELDS if name not in {**NEEDED, **EFFORT}))
+DATES = {
+    None: "as the file shows",
+    "dmy": "day first",
+    "mdy": "month first",
+    "iso": "year first",
+}
+UNITS = {None: "as the file says", "kg": "kg", "lb": "lb", "stone": "stone"}
+DECIMALS = {None: "as the file shows", ",": "comma", ".": "point"}
+DUMBBELLS = {None: "as the file says", "per_hand": "per hand", "total": "both together"}
+CHOICES = {
+    "unit": ("Unit of the loads", UNITS),
+    "dates": ("Order of the dates", DATES),
+    "decimal": ("Decimal sign", DECIMALS),
+    "dumbbells": ("Loads of two dumbbells", DUMBBELLS),
+}
+# What the command line answers with a column map is answered on the page.
+_ANSWERS = (
+    (r"; map it under \[columns\].*", "; choose it below"),
+    (r"; (?:say which|give [`']?--).*", "; say which below"),
+    (r"; give the headers .*", "; write headers such as date, exercise, load and reps "
+     "above the columns and bring the file in again"),
+)  # fmt: skip
+
+
+def asked(path: Path, found: Suggestion, error: Exception | None) -> list[str]:
+    """Return what is still open: doubts about the headers, and why a trial failed."""
+    refused = f"`{path.name}`"  # by the columns as first suggested
+    doubts = [told for told in found.questions if not told.startswith(refused)]
+    return [question(told) for told in (*doubts, *([error] if error else []))]
+
+
+def question(told: object) -> str:
+    """Return what the intake asks, answered on the page rather than by command."""
+    text = str(told)
+    for remedy, here in _ANSWERS:
+        text = re.sub(remedy, here, text, flags=re.DOTALL)
+    return text
+
+
+def saved(name: str, content: bytes) -> Path:
+    """Put an uploaded file where the intake can read it, under its own name."""
+    folder = st.session_state.setdefault("uploads", tempfile.TemporaryDirectory())
+    path = Path(folder.name) / Path(name).name
+    path.write_bytes(content)
+    return path
+
+
+def suggestion(path: Path) -> Suggestion:
+    """Return how the file could be read, with what is open."""
+    key = (path.name, path.stat().st_mtime_ns, stamp())
+    return cached("suggestion", key, lambda: intake.suggest_columns(store(), path))
+
+
+def sample_table(found: Suggestion) -> pd.DataFrame:
+    """Return the first rows of the file under its own headers."""
+    rows = [dict(zip(found.headers, row, strict=False)) for row in found.sample]
+    return pd.DataFrame(rows, columns=list(found.headers)).fillna("")
+
+
+def mapped(
+    found: Suggestion,
+    columns: Mapping[str, tuple[str, ...]],
+    *,
+    decimal: str | None = None,
+    **settings: Any,
+) -> ColumnMap:
+    """Return the suggested map with the person's columns and settings."""
+    chosen = {name: headers for name, headers in columns.items() if headers}
+    read = {**found.column_map.read} | ({"decimal": decimal} if decimal else {})
+    return replace(found.column_map, columns=chosen, read=read).with_settings(
+        **settings
+    )
+
+
+def tried(path: Path, column_map: ColumnMap) -> IntakeResult:
+    """Return what would become of the file, storing nothing."""
+    key = (path.name, path.stat().st_mtime_ns, column_map.digest(), stamp())
+    return cached(
+        "tried",
+        key,
+        lambda: intake.take_in(store(), path, column_map=column_map, trial=True),
+    )
+
+
+def taken(path: Path, column_map: ColumnMap) -> IntakeResult:
+    """Take the file in, with a bar."""
+    with progress(lines(f"Taking in {path.name}")) as on_progress:
+        return intake.take_in(
+            store(), path, column_map=column_map, on_progress=on_progress
+        )
+
+
+def issue_table(result: IntakeResult) -> pd.DataFrame:
+    """Return the rows that would be or were rejected, and why."""
+    names = ["file", "row", "column", "value", "problem", "accepted"]
+    rows = [[getattr(issue, name) for name in names] for issue in result.issues]
+    return pd.DataFrame(rows, columns=names)
+
+
+def unnamed() -> pd.DataFrame:
+    """Return exercise names that wait for a decision."""
+    return read(stored.unnamed)
+
+
+def rejected() -> pd.DataFrame:
+    """Return the rejected rows that still wait."""
+    return read(stored.rejected)
+
+
+def intakes() -> pd.DataFrame:
+    """Return the files taken in, newest first, and not undone."""
+    rows = read(stored.intakes)
+    names = ["intake_id", "file", "kind", "taken_at", "rows_read", "sets_added"]
+    names += ["already_known", "rows_rejected"]
+    return rows.loc[rows["undone_at"].isna(), names].iloc[::-1]
+
+
+def waiting_rows(intake_id: int) -> pd.DataFrame:
+    """Return the cells of one intake's rows that wait, under the file's headers."""
+    key = (stamp(), intake_id)
+    return cached("waiting", key, lambda: intake.rejected_table(store(), intake_id))
+
+
+def fixed(rows: pd.DataFrame) -> str:
+    """Bring fixed rows back and say what became of them."""
+    results = intake.fix_rejected(store(), rows)
+    added = sum(result.sets_added for result in results)
+    still = sum(result.rejected for result in results)
+    return (
+        f"{counted(added, 'set')} added from fixed rows, "
+        f"{counted(still, 'row')} still rejected."
+    )
+
+
+def teach(text: str, variant: str, movement: str | None) -> None:
+    """Say what an exercise name means; stored sets follow."""
+    stored.teach_name(store(), text, variant, movement)
+
+
+def undo(intake_id: int) -> str:
+    """Remove exactly what one intake added, and say what that was."""
+    erased = stored.undo(store(), intake_id)
+    clear_cache()
+    still_held = f" Mind: {erased.still_held}." if erased.still_held else ""
+    return f"{counted(erased.rows, 'row')} removed.{still_held}"
