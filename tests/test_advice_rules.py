@@ -161,17 +161,17 @@ def test_a_coach_sees_lean_from_five_degrees_on(lean_deg, leans):
 
 
 @pytest.mark.parametrize(
-    ("heave", "lean_deg", "noted"),
+    ("cheat", "lean_deg", "noted"),
     [(True, np.nan, True), (False, np.nan, False), (None, 0.0, False),
      (True, 3.0, True), (None, np.nan, None)],
 )  # fmt: skip
-def test_a_blank_beside_a_lean_is_no_heave(heave, lean_deg, noted):
-    sets = log(heave=pd.array([heave] * 6, dtype="boolean"), lean_deg=lean_deg)
-    seen = seen_sets(sets, made_fit(sets).trend)["heave"]
+def test_a_blank_beside_a_lean_is_no_cheating(cheat, lean_deg, noted):
+    sets = log(cheat=pd.array([cheat] * 6, dtype="boolean"), lean_deg=lean_deg)
+    seen = seen_sets(sets, made_fit(sets).trend)["cheat"]
     assert seen.tolist() == ([] if noted is None else [noted] * 6)
 
 
-def watched(n, *, start=0.7, rise=60.0, lean=True, heaved=0, stances=("",)):
+def watched(n, *, start=0.7, rise=60.0, lean=True, cheated=0, stances=("",)):
     """So many watched sets, a set a day, of loads from half to the whole maximum."""
     relative = np.linspace(0.5, 1.0, n)
     sets = pd.concat([log()] * (n // 6 + 1), ignore_index=True).head(n)
@@ -181,7 +181,7 @@ def watched(n, *, start=0.7, rise=60.0, lean=True, heaved=0, stances=("",)):
         set_id=[str(i) for i in range(n)],
         load_kg=50 * relative,
         lean_deg=rise * np.maximum(0, relative - start) if lean else np.nan,
-        heave=pd.array(np.arange(n) < heaved, dtype="boolean"),
+        cheat=pd.array(np.arange(n) < cheated, dtype="boolean"),
         stance=[stances[i % len(stances)] for i in range(n)],
     )
     return sets, made_fit(sets).trend
@@ -192,13 +192,13 @@ def said(n, **log_of):
 
 
 @pytest.mark.parametrize(("n", "told"), [(11, False), (12, True)])
-def test_lean_and_heave_are_told_from_twelve_watched_sets(n, told):
-    words = said(n, heaved=3)
+def test_lean_and_cheat_are_told_from_twelve_watched_sets(n, told):
+    words = said(n, cheated=3)
     assert ("Lean starts" in words) == told
     assert ("Lean: not enough data yet (11 sets with a lean), about 1" in words) != told
-    words = said(n, heaved=3, lean=False)
-    assert ("Heaved: 3 of 12 sets, 25% (10% to 49%)" in words) == told  # Wilson 1927
-    assert ("Heave: not enough data yet (11 sets" in words) != told
+    words = said(n, cheated=3, lean=False)
+    assert ("Cheated: 3 of 12 sets, 25% (10% to 49%)" in words) == told  # Wilson 1927
+    assert ("Cheating: not enough data yet (11 sets" in words) != told
 
 
 @pytest.mark.parametrize(("n", "told"), [(22, False), (24, True)])
@@ -208,17 +208,17 @@ def test_stances_are_compared_from_twelve_sets_of_each(n, told):
     assert ("12 in each of two would begin to tell" in words) != told
 
 
-@pytest.mark.parametrize(("heaved", "told"), [(12, False), (11, True)])
-def test_no_share_is_told_where_only_heaves_were_noted(heaved, told):
-    words = said(12, heaved=heaved, lean=False)
-    assert ("Heaved: 11 of 12" in words) == told
+@pytest.mark.parametrize(("cheated", "told"), [(12, False), (11, True)])
+def test_no_share_is_told_where_only_cheats_were_noted(cheated, told):
+    words = said(12, cheated=cheated, lean=False)
+    assert ("Cheated: 11 of 12" in words) == told
     assert ("none as not" in words) != told
 
 
-def test_heave_is_told_below_the_start_of_lean_and_from_it_on():
-    words = said(26, heaved=5)
+def test_cheat_is_told_below_the_start_of_lean_and_from_it_on():
+    words = said(26, cheated=5)
     # 26 loads from 0.5 to 1, a fiftieth apart: ten lie below 0.7
-    assert "Heaved below that load: 5 of 10 sets" in words
+    assert "Cheated below that load: 5 of 10 sets" in words
     assert "from it on: 0 of 16 sets" in words
 
 
