@@ -33,4 +33,4 @@ def at_one_station(sets):
     """Sets of the battery, which names equipment by its kind, as from a store."""
     day = pd.to_datetime(sets["performed_on"]).astype("datetime64[us]")
     ids = sets["set_id"].astype(str)
-    return sets.assign(equipment="", set_id=ids, performed_on=day)
+    return sets.assign(equipment="", arms_share=1.0, set_id=ids, performed_on=day)

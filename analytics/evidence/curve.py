@@ -20,6 +20,7 @@ from analytics.evidence.predictions import predict
 from analytics.evidence.say import reasons
 from analytics.evidence.verdict import DISAGREES, decide
 from analytics.strength import StrengthFit
+from analytics.summary import Summary
 
 DEFAULT_DRAWS = 2000
 DEFAULT_SEED = 20250106
@@ -92,6 +93,26 @@ class CurveTest:
     seed: int
     setups: tuple[Setup, ...]
     comparison: Comparison | None
+
+    def summary(self) -> Summary:
+        """Say on one screen what the test found.
+
+        Returns
+        -------
+        summary : Summary
+            Prints as text, and in a notebook as tables.
+        """
+        who = "the cohort" if self.lifter is None else self.lifter
+        shown = ["setup", "sets", "ratio", "low", "high", "predicted", "residual_z"]
+        table = self.residuals.reindex(columns=shown)
+        return Summary(
+            title=f"The log of {who} and the length–strength curve: {self.verdict}",
+            sentences=self.reasons,
+            tables={f"Ratios to {self.reference}, logged and predicted": table},
+        )
+
+    def _repr_html_(self) -> str:
+        return self.summary()._repr_html_()
 
     def as_dict(self) -> dict[str, Any]:
         """Give the verdict as JSON-ready values: NaN becomes None.

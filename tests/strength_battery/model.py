@@ -12,7 +12,9 @@ _LATEST: list = []  # the sets last fitted, their reference and the fit
 def fit_of(sets: pd.DataFrame, reference: str | None = None) -> StrengthFit:
     """The fit of a log, made once while the log is judged."""
     if not (_LATEST and _LATEST[0] is sets and _LATEST[1] == reference):
-        fit = fit_strength(sets.assign(equipment=""), reference=reference)
+        fit = fit_strength(
+            sets.assign(equipment="", arms_share=1.0), reference=reference
+        )
         _LATEST[:] = [sets, reference, fit]
     return _LATEST[2]
 

@@ -30,7 +30,7 @@ from analytics.strength.model.outcome import (
 from analytics.strength.model.ratios import Ratios, compare_setups
 from analytics.strength.model.reasons import reason_table
 from analytics.strength.model.relation import exercise_class
-from analytics.strength.model.results import StrengthFit
+from analytics.strength.model.results import TABLES, StrengthFit
 from analytics.strength.model.series import (
     Levels,
     Rows,
@@ -39,6 +39,7 @@ from analytics.strength.model.series import (
 )
 from analytics.strength.model.sides import level_sides
 from analytics.strength.model.stalls import slope_table
+from analytics.tabled import column_names
 
 Floats = NDArray[np.float64]
 
@@ -61,8 +62,8 @@ def fit_strength(
     Parameters
     ----------
     sets : DataFrame
-        Sets of one movement with the columns of the store. Needed:
-        ``set_id, lifter, performed_on, variant, load_kg, reps``.
+        Sets of one movement, as from the store or with the columns that `columns`
+        lists for ``sets``.
     reference : str, optional
         Variant or setup the ratios refer to; default that of the movement.
     on_progress : callable, optional
@@ -173,7 +174,7 @@ def _results(
         n_lifters=len(seen.lifters),
         method=METHOD,
         hyper=hyper,
-        setups=seen.setups[list(_SETUP_COLUMNS)],
+        setups=seen.setups[column_names("setups")],
         trend=state,
         relation=tables.relation_table(measured),
         loads=tables.load_table(seen.sets),
@@ -195,22 +196,10 @@ def _results(
     return replace(fit, reasons=reason_table(seen, fit))
 
 
-_SETUP_COLUMNS = (
-    "setup",
-    "variant",
-    "equipment",
-    "range_from_deg",
-    "range_to_deg",
-    "arms_share",
-)
-
-
 def _nothing(sets: pd.DataFrame, reference: str | None) -> StrengthFit:
     """Return the result of a log without one usable set: tables without rows."""
     frame = completed(sets) if len(sets) else None
-    empty = {
-        name: pd.DataFrame(columns=columns.split()) for name, columns in COLUMNS.items()
-    }
+    empty = {name: pd.DataFrame(columns=column_names(name)) for name in TABLES}
     if frame is not None:
         empty["reasons"], empty["holds"] = unusable_sets(frame)
     return StrengthFit(
@@ -226,27 +215,3 @@ def _nothing(sets: pd.DataFrame, reference: str | None) -> StrengthFit:
         personal_cov={},
         **empty,
     )
-
-
-_STATE = "log_strength log_sd with_ln_k with_shape"
-COLUMNS = {
-    "setups": " ".join(_SETUP_COLUMNS),
-    "trend": "lifter setup variant equipment date strength_kg low_kg high_kg sets "
-    f"basis effective_sets body_kg {_STATE}",
-    "relation": "lifter setup k k_low k_high ln_k shape var_ln_k cov var_shape "
-    "learned_frac",
-    "loads": "lifter setup date reps load_kg",
-    "ratios": "setup variant reference ratio low high between_sd lifters sets reps",
-    "personal": "lifter setup variant ratio low high own_ratio own_low own_high "
-    "shrinkage sets",
-    "set_points": "set_id lifter setup date kind implied_kg influence expected_kg z",
-    "slopes": "lifter setup slope_frac_per_week low high p_not_positive "
-    "stalled_since sessions_needed change_4w change_4w_low change_4w_high "
-    "change_8w change_8w_low change_8w_high sentence",
-    "reasons": "lifter setup sentence",
-    "outliers": "lifter setup date set_id sentence",
-    "sides": "lifter setup left_right_ratio low high sets",
-    "holds": "set_id lifter setup variant date kind angle_deg load_kg hold_s failed "
-    "rir log_load",
-    "last": f"lifter setup first_on last_on {_STATE} used",
-}

@@ -11,26 +11,11 @@ import numpy as np
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
+from analytics.errors import InputError
 from analytics.strength.model.relation import log_gain, priors
+from analytics.tabled import column_names, defaults
 
 TYPICAL_K = 30.0  # only to rank sets of one day; any K ranks nearly the same
-
-_OPTIONAL = {
-    "movement": "",
-    "equipment": "",
-    "side": "",
-    "arms_share": 1.0,
-    "body_share": 0.0,
-    "body_mass_kg": np.nan,
-    "rir": np.nan,
-    "failed": False,
-    "failed_at_deg": np.nan,
-    "range_from_deg": np.nan,
-    "range_to_deg": np.nan,
-    "hold_s": np.nan,
-    "angle_deg": np.nan,
-    "flag": "",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -67,30 +52,28 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     sets : DataFrame
-        As from the store; optional columns may be absent.
+        As from the store, or with the columns that `columns` lists for ``sets``.
 
     Returns
     -------
     sets : DataFrame
-        With ``setup`` and ``effective_kg`` added.
+        With ``date``, ``setup`` and ``effective_kg`` added.
+
+    Raises
+    ------
+    InputError
+        If a needed column is missing, or a cell cannot be read.
     """
-    out = sets.copy()
-    for name, value in _OPTIONAL.items():
-        if name not in out:
-            out[name] = value
-    for name in ("equipment", "side", "flag", "movement"):
+    out = _with_defaults(sets)
+    for name in ("lifter", "variant", "equipment", "side", "flag", "movement"):
         out[name] = out[name].fillna("").astype("str")
     out["failed"] = out["failed"].fillna(False).astype(bool)
-    numbers = ["load_kg", "reps", "rir", "arms_share", "body_share", "body_mass_kg"]
-    numbers += [
-        "failed_at_deg",
-        "range_from_deg",
-        "range_to_deg",
-        "hold_s",
-        "angle_deg",
-    ]
-    out[numbers] = out[numbers].astype(float)
-    out["date"] = pd.to_datetime(out["performed_on"]).dt.normalize()
+    for name, value in defaults("sets").items():
+        if isinstance(value, float):
+            out[name] = _numbers(out[name])
+    out["load_kg"], out["reps"] = _numbers(out["load_kg"]), _numbers(out["reps"])
+    out["date"] = _days(out["performed_on"])
+    _as_in_catalogue(out)
     _plain_ranges(out)
     out["setup"] = setup_label(out)
     _one_convention(out)
@@ -99,6 +82,54 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
     out["body_kg"] = body
     out["effective_kg"] = out["load_kg"] + body
     return out
+
+
+def _with_defaults(sets: pd.DataFrame) -> pd.DataFrame:
+    optional = defaults("sets")
+    needed = [name for name in column_names("sets") if name not in optional]
+    if missing := [name for name in needed if name not in sets]:
+        raise InputError(
+            f"the table of sets lacks the column `{missing[0]}`; needed are "
+            f"{', '.join(needed)}"
+        )
+    out = sets.assign(**{k: v for k, v in optional.items() if k not in sets})
+    if "set_id" not in sets:
+        out["set_id"] = [str(number) for number in range(len(out))]
+    return out
+
+
+def _numbers(column: pd.Series) -> pd.Series:
+    read = pd.to_numeric(column, errors="coerce").astype(float)
+    return _all_read(column, read, "a number")
+
+
+def _days(column: pd.Series) -> pd.Series:
+    # The order of day and month is never guessed.
+    read = pd.to_datetime(column, format="ISO8601", errors="coerce").dt.normalize()
+    return _all_read(column, read, "a date, or text such as 2025-01-31", needed=True)
+
+
+def _all_read(
+    column: pd.Series, read: pd.Series, accepted: str, *, needed: bool = False
+) -> pd.Series:
+    bad = read.isna() & (column.notna() | needed)
+    if bad.any():
+        at = int(bad.to_numpy().argmax())
+        raise InputError(
+            f"row {at + 1} of the table of sets, column `{column.name}`: "
+            f"`{column.iloc[at]}` cannot be read; give {accepted}"
+        )
+    return read
+
+
+def _as_in_catalogue(sets: pd.DataFrame) -> None:
+    """Fill movement and arms where the table does not say, from the catalogue."""
+    variants = load_catalogue().variants
+    blank = sets["movement"] == ""
+    known = sets["variant"].map({key: v.movement for key, v in variants.items()})
+    sets.loc[blank, "movement"] = known[blank].fillna("")
+    share = sets["variant"].map({key: v.arms_share for key, v in variants.items()})
+    sets["arms_share"] = sets["arms_share"].fillna(share.astype(float)).fillna(1.0)
 
 
 def _one_convention(sets: pd.DataFrame) -> None:
@@ -303,6 +334,4 @@ def _holds(frame: pd.DataFrame) -> pd.DataFrame:
     out["angle_deg"] = out["angle_deg"].where(hold, out["failed_at_deg"])
     out["kind"] = np.where(hold[out.index], "hold", "failure")
     out["log_load"] = np.log(out["effective_kg"].where(out["effective_kg"] > 0))
-    columns = ["set_id", "lifter", "setup", "variant", "date", "kind", "angle_deg"]
-    columns += ["load_kg", "arms_share", "hold_s", "failed", "rir", "log_load"]
-    return out[columns].reset_index(drop=True)
+    return out[column_names("holds")].reset_index(drop=True)

@@ -11,9 +11,14 @@ from analytics.errors import InputError
 from analytics.intervals import Z90
 from analytics.strength.model.relation import LARGEST_REPS, gain_slopes, log_gain
 from analytics.strength.model.series import walk_variance
+from analytics.summary import Summary
 
 Floats = NDArray[np.float64]
 
+TABLES = (
+    *("setups", "trend", "relation", "loads", "ratios", "personal", "set_points"),
+    *("slopes", "reasons", "outliers", "sides", "holds", "last"),
+)
 STATE = ("log_strength", "log_sd", "with_ln_k", "with_shape")
 LIFTED_WITHIN = pd.Timedelta(days=28)  # a load lifted since is no less than strength
 
@@ -34,55 +39,15 @@ class StrengthFit:
         How the numbers came about, in words.
     hyper : dict
         Standard deviations by name.
-    setups : DataFrame
-        ``setup, variant, equipment, range_from_deg, range_to_deg, arms_share``.
-    trend : DataFrame
-        ``lifter, setup, variant, equipment, date, strength_kg, low_kg,
-        high_kg, sets, basis, effective_sets`` and the state (``STATE``); strength in
-        the logged convention. ``basis``: ``reported effort``, or ``assumed reserve``
-        where no set of the series tells how hard it was.
-        ``effective_sets``: how many sets to failure on separate days would by
-        themselves be as informative as everything the estimate rests on.
-    relation : DataFrame
-        ``lifter, setup, k, k_low, k_high, ln_k, shape, var_ln_k, cov, var_shape,
-        learned_frac``; ``learned_frac``: how much of the published uncertainty of ln K
-        the lifter's contrasts took away.
-    loads : DataFrame
-        ``lifter, setup, date, reps, load_kg``; the heaviest of a day by repetitions.
-    ratios : DataFrame
-        ``setup, variant, reference, ratio, low, high, between_sd, lifters,
-        sets, reps`` per working arm; ``between_sd`` of the log ratio; ``reps`` at
-        which the two are compared.
     log_ratio, log_ratio_cov : ndarray
         Cohort log ratios of ``ratio_setups`` to the reference.
     ratio_setups : tuple of str
-    personal : DataFrame
-        ``lifter, setup, variant, ratio, low, high, own_ratio, own_low,
-        own_high, shrinkage, sets``; ``shrinkage`` is the weight of the cohort,
-        0 to 1, and ``own_`` what the lifter's sets say alone.
     personal_cov : dict
         lifter -> (setups, log ratios, covariance).
-    set_points : DataFrame
-        ``set_id, lifter, setup, date, kind, implied_kg, influence,
-        expected_kg, z``; ``influence`` is the share of the estimate at that
-        place that the set supplies, ``z`` its distance from what the other
-        sets predict.
-    slopes : DataFrame
-        ``lifter, setup, slope_frac_per_week, low, high, p_not_positive,
-        stalled_since, sessions_needed, change_4w, change_4w_low, change_4w_high,
-        change_8w, change_8w_low, change_8w_high, sentence``; the present gain, after a
-        change if there was one, and log strength now against four and eight weeks ago.
-    reasons : DataFrame
-        ``lifter, setup, sentence``; why an estimate is weak or missing.
-    outliers : DataFrame
-        ``lifter, setup, date, set_id, sentence``; sets and steps to look at again.
-    sides : DataFrame
-        ``lifter, setup, left_right_ratio, low, high, sets``.
-    holds : DataFrame
-        Isometric holds and failures at a noted angle.
-    last : DataFrame
-        State of every lifter and setup on the last day of the setup, also for
-        setups the lifter has not done (``used`` False).
+    setups, trend, relation, loads, ratios, personal : DataFrame
+        Their columns, and those of the tables below, stand in `columns`.
+    set_points, slopes, reasons, outliers, sides, holds, last : DataFrame
+        As named by ``TABLES``.
     """
 
     movement: str
@@ -109,6 +74,37 @@ class StrengthFit:
     sides: pd.DataFrame
     holds: pd.DataFrame
     last: pd.DataFrame
+
+    def summary(self) -> Summary:
+        """Say on one screen how strong everybody is now.
+
+        Returns
+        -------
+        summary : Summary
+            Prints as text, and in a notebook as tables.
+        """
+        doubts = len(self.reasons) + len(self.outliers)
+        now = self.trend.groupby(["lifter", "setup"], as_index=False).tail(1)
+        shown = ["lifter", "setup", "date", "strength_kg", "low_kg", "high_kg", "basis"]
+        of_ratios = ["setup", "ratio", "low", "high", "between_sd", "lifters", "sets"]
+        return Summary(
+            title=f"Strength in {self.movement or 'no movement'}: {self.n_obs} sets of "
+            f"{self.n_lifters} lifters",
+            sentences=(
+                self.method,
+                f"{doubts} sentences on weak estimates and outliers stand in `reasons` "
+                "and `outliers`.",
+            ),
+            tables={
+                "One repetition, last day of each, with 90 % intervals": (now[shown]),
+                f"Strength per working arm over {self.reference or 'a reference'}": (
+                    self.ratios[of_ratios]
+                ),
+            },
+        )
+
+    def _repr_html_(self) -> str:
+        return self.summary()._repr_html_()
 
 
 def predict(

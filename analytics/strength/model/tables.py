@@ -12,8 +12,9 @@ from analytics.strength.model.observe import Observations
 from analytics.strength.model.outcome import Outcomes
 from analytics.strength.model.ratios import Ratios
 from analytics.strength.model.relation import priors
-from analytics.strength.model.results import STATE, StrengthFit, strength_kg
+from analytics.strength.model.results import StrengthFit, strength_kg
 from analytics.strength.model.series import KEYS, Levels, Rows, total_variance
+from analytics.tabled import column_names
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -95,9 +96,7 @@ def state_table(measured: Measured, rows: Rows, levels: Levels) -> pd.DataFrame:
 def with_intervals(fit: StrengthFit, state: pd.DataFrame) -> pd.DataFrame:
     """Strength for one repetition beside its state."""
     kg = strength_kg(fit, state)
-    columns = ["lifter", "setup", "variant", "equipment", "date"]
-    rest = ["sets", "basis", "effective_sets", "body_kg", *STATE]
-    return pd.concat([state[columns], kg, state[rest]], axis=1)
+    return pd.concat([state, kg], axis=1)[column_names("trend")]
 
 
 def relation_table(measured: Measured) -> pd.DataFrame:
@@ -281,4 +280,4 @@ def last_table(measured: Measured, state: pd.DataFrame, ratios: Ratios) -> pd.Da
     out.iloc[at, out.columns.get_loc("log_strength")] = level
     out.iloc[at, out.columns.get_loc("log_sd")] = sd
     out["used"] = out["used"].notna()
-    return out.reset_index()[[*pair, "first_on", "last_on", *STATE, "used"]]
+    return out.reset_index()[column_names("last")]
