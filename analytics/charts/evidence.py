@@ -182,7 +182,7 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
     Parameters
     ----------
     rows : DataFrame
-        `variant, source`, the joint's angle, `low_deg, high_deg, n`.
+        `variant, source, event`, the joint's angle, `low_deg, high_deg, n`.
     joint : Joint
         Which.
     verdict : str
@@ -190,10 +190,13 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
     """
     sources = ["modelled", "logged", "traced"]
     hue = alt.Scale(domain=sources, range=[theme.MODELLED, theme.MEASURED, theme.THIRD])
-    form = alt.Scale(domain=sources, range=["diamond", "square", "triangle-up"])
+    events = ["hold", "stall", "slowest"]
+    form = alt.Scale(domain=events, range=["diamond", "square", "triangle-up"])
+    rows = rows.assign(way=rows["event"] + " " + rows["source"])
+    ways = [f"{event} {source}" for event in events for source in sources]
     base = alt.Chart(rows).encode(
         y=theme.by_name("variant"),
-        yOffset=alt.YOffset("source:N", sort=sources),
+        yOffset=alt.YOffset("way:N", sort=ways),
         color=alt.Color("source:N", title=None, scale=hue),
     )
     bars = base.mark_rule(strokeWidth=4, opacity=0.5).encode(
@@ -202,10 +205,11 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
     )
     dots = base.mark_point(size=80, opacity=1).encode(
         x=alt.X(f"{joint.column}:Q"),
-        shape=alt.Shape("source:N", title=None, scale=form),
+        shape=alt.Shape("event:N", title=None, scale=form),
         tooltip=[
             alt.Tooltip("variant:N", title="Variant"),
             alt.Tooltip("source:N", title="Source"),
+            alt.Tooltip("event:N", title="Where it"),
             alt.Tooltip(f"{joint.column}:Q", title="Angle [°]", format=".0f"),
             alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
             alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
@@ -214,11 +218,12 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
     )
     return theme.titled(
         alt.layer(bars, dots).properties(
-            height=alt.Step(max(18, 34 // rows["source"].nunique()))
+            height=alt.Step(max(10, 34 // rows["way"].nunique()))
         ),
         verdict,
-        "Modelled from anatomy; logged as failure angles; traced as the slowest "
-        "point of recorded reps. Bars are 90 % intervals.",
+        "Modelled: where least can be held, where a slightly heavier lift stalls (set "
+        "beside logged failure angles) and where a heavy one is slowest (beside traced "
+        "reps). Bars are 90 % intervals; no mark: no single angle.",
         description=verdict,
     )
 

@@ -22,6 +22,11 @@ _KINDS = {
     "arm_deg": "upper arm in this variant",
     "shoulder_deg": "trunk in this variant",
     "slack": "slack length of the band",
+    "rise": "time to full drive",
+    "greatest_velocity": "fastest shortening",
+    "top_speed": "speed of the start",
+    "between": "maximum between hold and lift",
+    "failed": "overload of the stalled lift",
 }
 _CURVES = {"millard": "Millard", "thelen": "Thelen", "de_groote": "De Groote"}
 

@@ -261,8 +261,8 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame, *, joint: Joint) -> alt.LayerC
     return theme.titled(
         alt.layer(region, line).properties(height=280),
         f"{_slowing(slow)}; {_stalling(reps)}",
-        "Modelled with one muscle set and curve (the larger set, Thelen): full "
-        "activation, force–velocity and inertia. Grey: the sticking region, from the "
+        "Modelled, the draw in the middle: full drive from rest, force–velocity and "
+        "inertia, speed of the start assumed. Grey: the sticking region, from the "
         "first peak of speed to the slowest angle; where a line ends before the range "
         "does, the repetition stalls.",
         description=f"{joint.title} speed by angle for {len(reps)} loads.",

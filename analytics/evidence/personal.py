@@ -12,7 +12,8 @@ from analytics.evidence.observe import Observed
 from analytics.evidence.say import personal_sentence
 from analytics.intervals import QUANTILES
 from analytics.mechanics import LEVERAGE, strength_at_angle
-from analytics.mechanics.limits import drawn_limb, drawn_limits, resolve
+from analytics.mechanics.limits import drawn_limb, resolve
+from analytics.mechanics.maximum import drawn_limits
 
 Array = NDArray[np.float64]
 
@@ -131,7 +132,7 @@ def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
 def _limit_loads(reference: Setup, *, n_draws: int, seed: int) -> Array:
     variant, span = resolve((reference.variant, reference.span))
     limb = drawn_limb(variant.model.joint, n_draws=n_draws, seed=seed)
-    drawn = drawn_limits(limb, [(variant, span)], evenness=False)
+    drawn = drawn_limits(limb, [(variant, span)], details=False)
     return drawn[variant.variant, span].load_kg.clip(min=0.1)
 
 

@@ -188,24 +188,21 @@ def left_out_sentence(table: pd.DataFrame) -> str:
     )
 
 
-def agreement_sentence(
-    group: pd.DataFrame, known: pd.DataFrame, agree: bool | None, p_value: float
-) -> str:
-    """Say whether the sources of one variant's sticking angle agree."""
-    said = ", ".join(
-        f"{row.source} {row.joint_deg:.0f}° ({row.low_deg:.0f} to {row.high_deg:.0f}°)"
-        for row in known.itertuples()
-    )
-    for row in group[group["joint_deg"].isna()].itertuples():
-        wide = (
-            "the model has no single hardest angle "
-            f"({row.low_deg:.0f} to {row.high_deg:.0f}°)"
-        )
-        said = f"{said}; {wide}" if said else wide
+def agreement_sentence(shown: pd.DataFrame, agree: bool | None, p_value: float) -> str:
+    """Say whether the angles of one variant agree, each with its interval."""
+    said = []
+    for row in shown.itertuples():
+        span = f"{row.low_deg:.0f} to {row.high_deg:.0f}°"
+        what = f"{row.source} {row.event}"
+        if np.isnan(row.joint_deg):
+            said.append(f"{what}: no single angle, {span}")
+        else:
+            said.append(f"{what} {row.joint_deg:.0f}° ({span})")
+    listed = "; ".join(said)
     if agree is None:
-        return f"Nothing to compare yet: {said}."
+        return f"Nothing to compare yet: {listed}."
     verdict = "agree" if agree else "do not agree"
-    return f"The sources {verdict} ({p_in_words(p_value)}): {said}."
+    return f"The sources {verdict} ({p_in_words(p_value)}): {listed}."
 
 
 def plan_sentences(

@@ -1,4 +1,4 @@
-"""The sticking angle three ways: modelled, logged at failure, traced in a rep."""
+"""The sticking angle by event: modelled, logged at failure, traced in a rep."""
 
 from collections.abc import Sequence
 
@@ -11,6 +11,7 @@ from analytics.evidence.say import agreement_sentence
 from analytics.evidence.spread import READING_SD_DEG, SHARED_SD_DEG
 from analytics.intervals import QUANTILES, Z90
 from analytics.mechanics import angle_column, hardest
+from analytics.mechanics.draws import N_DRAWS, SEED
 
 COLUMNS = [
     "variant",
@@ -21,7 +22,11 @@ COLUMNS = [
     "limit_load_ratio",
     "evenness",
     "n",
+    "event",
 ]
+# What is told by each source, and which modelled angle it is set beside.
+EVENTS = {"logged": "stall", "traced": "slowest"}
+MODELLED = {"hold": "held_", "stall": "", "slowest": "slowest_"}
 AGREEMENT_LEVEL = 0.05
 
 
@@ -31,8 +36,8 @@ def sticking(
     range_deg: tuple[float, float] | None = None,
     sets: pd.DataFrame | None = None,
     reps: pd.DataFrame | None = None,
-    n_draws: int = 500,
-    seed: int = 20250106,
+    n_draws: int = N_DRAWS,
+    seed: int = SEED,
 ) -> pd.DataFrame:
     """Where each variant is hardest, by model, by failed sets and by rep traces.
 
@@ -54,21 +59,24 @@ def sticking(
     -------
     table : DataFrame
         ``variant, source``, the joint's angle by `angle_column`, ``low_deg, high_deg,
-        limit_load_ratio, evenness, n``; source is ``modelled``, ``logged`` or
-        ``traced``, intervals are 90 %. The modelled angle is NaN where the model has
-        no single hardest angle; ``limit_load_ratio`` and ``evenness`` belong to the
-        model alone.
+        limit_load_ratio, evenness, n, event``; source is ``modelled``, ``logged`` or
+        ``traced``, intervals are 90 %. The event says what happens there: ``hold``,
+        least can be held still; ``stall``, a set fails or a slightly heavier lift
+        stalls; ``slowest``, a heavy lift is slowest. A modelled angle is NaN where
+        its interval is wider than 40 degrees, and its row is missing where the
+        modelled lift does not slow down and speed up again; ``limit_load_ratio`` and
+        ``evenness`` belong to the model alone.
     """
     modelled = hardest(list(variants), range_deg=range_deg, n_draws=n_draws, seed=seed)
     angle = _angle_of(modelled)
-    modelled = modelled.rename(columns={angle: "joint_deg"})
-    parts = [modelled.assign(source="modelled", n=n_draws)]
+    parts = [_modelled(modelled, angle).assign(n=n_draws)]
     for source, frame, column in (
         ("logged", sets, "failed_at_deg"),
         ("traced", reps, "sticking_deg"),
     ):
         if frame is not None and not frame.empty:
-            parts.append(_observed(frame, column, variants, source))
+            seen = _observed(frame, column, variants, source)
+            parts.append(seen.assign(event=EVENTS[source]))
     table = pd.concat(parts, ignore_index=True)
     order = {variant: i for i, variant in enumerate(variants)}
     table = table.sort_values("variant", key=lambda v: v.map(order), kind="stable")
@@ -80,6 +88,19 @@ def _angle_of(table: pd.DataFrame) -> str:
     """Name the column of the joint's angle."""
     known = load_catalogue().variants
     return angle_column(known[variant] for variant in table["variant"].unique())
+
+
+def _modelled(table: pd.DataFrame, angle: str) -> pd.DataFrame:
+    """One row for each variant and event."""
+    parts = []
+    for event, name in MODELLED.items():
+        ends = {f"{name}{angle}": "joint_deg"}
+        ends |= {f"{name}{end}": end for end in ("low_deg", "high_deg")}
+        columns = ["variant", *ends, "limit_load_ratio", "evenness"]
+        part = table[columns].rename(columns=ends)
+        parts.append(part.assign(source="modelled", event=event))
+    rows = pd.concat(parts, ignore_index=True)
+    return rows[(rows["event"] != "slowest") | rows["low_deg"].notna()]
 
 
 def _observed(
@@ -119,7 +140,7 @@ def _observed(
 
 
 def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
-    """Test whether the sources name the same sticking angle.
+    """Test whether what is logged and traced lies where the model has it.
 
     Parameters
     ----------
@@ -129,35 +150,51 @@ def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     agreement : DataFrame
-        ``variant, sources, chi2, p_value, agree, sentence``; one row per variant.
+        ``variant, sources, chi2, p_value, agree, sentence``; one row per variant,
+        ``sources`` counts the model and what could be set beside it.
 
     Notes
     -----
-    Homogeneity of the sources' means, weighted by their variances (intervals taken
-    as 90 % of a normal): χ² with one degree less than there are sources.
+    Failure angles are set beside the modelled stall, traces beside the modelled
+    slowest angle: squared differences over the sum of both variances (intervals taken
+    as 90 % of a normal), χ² with one degree for each.
     """
     rows = []
     table = table.rename(columns={_angle_of(table): "joint_deg"})
     for variant, group in table.groupby("variant", sort=False):
         known = group[group["joint_deg"].notna()]
-        sd = (known["high_deg"] - known["low_deg"]) / (2 * Z90)
-        weight = 1.0 / sd.clip(lower=1.0) ** 2
-        centre = (
-            np.average(known["joint_deg"], weights=weight) if len(known) else np.nan
-        )
-        chi2 = float((weight * (known["joint_deg"] - centre) ** 2).sum())
-        tested = len(known) > 1
-        p_value = float(stats.chi2.sf(chi2, len(known) - 1)) if tested else np.nan
-        agree = p_value >= AGREEMENT_LEVEL if tested else None
+        pairs = [pair for event in EVENTS.values() if len(pair := _pair(known, event))]
+        shown = group[(group["event"] != "hold") | (len(group) == 1)]
+        chi2 = sum(_chi2(*pair) for pair in pairs)
+        p_value = float(stats.chi2.sf(chi2, len(pairs))) if pairs else np.nan
+        agree = p_value >= AGREEMENT_LEVEL if pairs else None
         rows.append(
             {
                 "variant": variant,
-                "sources": len(known),
-                "chi2": chi2 if tested else np.nan,
+                "sources": 1 + len(pairs),
+                "chi2": chi2 if pairs else np.nan,
                 "p_value": p_value,
                 "agree": agree,
-                "sentence": agreement_sentence(group, known, agree, p_value),
+                "sentence": agreement_sentence(shown, agree, p_value),
             }
         )
     columns = ["variant", "sources", "chi2", "p_value", "agree", "sentence"]
     return pd.DataFrame(rows, columns=columns)
+
+
+def _pair(known: pd.DataFrame, event: str) -> tuple[pd.Series, ...]:
+    """Give the modelled and the observed row of one event, empty without both."""
+    rows = known[known["event"] == event]
+    observed = rows["source"] != "modelled"
+    if observed.any() and not observed.all():
+        return rows[~observed].iloc[0], rows[observed].iloc[0]
+    return ()
+
+
+def _chi2(one: pd.Series, other: pd.Series) -> float:
+    """Squared difference of two angles over the sum of their variances."""
+    variance = sum(
+        max((row["high_deg"] - row["low_deg"]) / (2 * Z90), 1.0) ** 2
+        for row in (one, other)
+    )
+    return float((one["joint_deg"] - other["joint_deg"]) ** 2 / variance)

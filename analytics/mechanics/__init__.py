@@ -16,12 +16,13 @@ from analytics.mechanics.demand import demand
 from analytics.mechanics.draws import structures
 from analytics.mechanics.isometric import strength_at_angle
 from analytics.mechanics.joints import angle_column, muscle_work
-from analytics.mechanics.limits import range_band, through_range
+from analytics.mechanics.lift_balance import lift_balance
 from analytics.mechanics.predictions import hardest, log_ratio_draws
 from analytics.mechanics.rep import DynamicRep, dynamic_rep
 from analytics.mechanics.sensitivity import sensitivity
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.shapes import LEVERAGE, SHAPES
+from analytics.mechanics.through import range_band, through_range
 
 __all__ = [
     "CURVES",
@@ -38,6 +39,7 @@ __all__ = [
     "demand",
     "dynamic_rep",
     "hardest",
+    "lift_balance",
     "log_ratio_draws",
     "make_body",
     "muscle_work",

@@ -17,9 +17,11 @@ from analytics.errors import InputError
 STANCES = ("parallel", "split", "supported")
 LEAN_IS_BALANCE = (
     "Leaning back keeps the centre of mass of body and load over the feet: it is "
-    "balance, needed above the largest load for the stance, and the same at rest. "
-    "Cheating is another thing: the body swings to get the load moving, and it shows "
-    "as speed before the forearm moves."
+    "balance, needed above the largest load for the stance, and the same at rest. The "
+    "lean shown turns the body as one rigid piece about the ankles and is a lower "
+    "bound: by bending the back, the same shift takes a larger angle. Cheating is "
+    "another thing: the body swings to get the load moving, and it shows as speed "
+    "before the forearm moves."
 )
 SUPPORT_HOLDS = (
     "Supported, with the upper arms on a pad that stands on the floor, the load "
@@ -119,7 +121,7 @@ def balance(
         if stance == "supported":
             rows.append((stance, centre, np.nan, np.nan, 0.0, np.inf))
             continue
-        front = _base(body, stance)[1]
+        front = base_m(body, stance)[1]
         beyond = stand.load_x_m - front
         largest = (body.mass_kg * front - own) / beyond if beyond > 0 else np.inf
         lean = _lean_deg(stand, load_kg, front) if centre > front else 0.0
@@ -178,7 +180,7 @@ def balance_figure(
         raise InputError(f"no base to draw for {stance!r}; there are: parallel, split")
     body = make_body(body_mass_kg=body_mass_kg, stature_m=stature_m, sex=sex)
     stand = _standing(body, _checked_reach(load_kg, reach_m, body))
-    back, front = _base(body, stance)
+    back, front = base_m(body, stance)
     if lean_deg is None:
         centre = (stand.own_kg_m + load_kg * stand.load_x_m) / (body.mass_kg + load_kg)
         lean_deg = _lean_deg(stand, load_kg, front) if centre > front else 0.0
@@ -186,15 +188,15 @@ def balance_figure(
     lines = _outline(body, stand, stance)
     for points in lines.values():
         upper = points[:, 1] > 0
-        points[upper] = _turned(points[upper], turn)
-    load = _turned(np.array([[stand.load_x_m, stand.load_y_m]]), turn - stand.sway_rad)
+        points[upper] = turned(points[upper], turn)
+    load = turned(np.array([[stand.load_x_m, stand.load_y_m]]), turn - stand.sway_rad)
     lines["load"] = load
     rows = [
         (part, order, x, y)
         for part, points in lines.items()
         for order, (x, y) in enumerate(points)
     ]
-    moved = _turned(np.column_stack([stand.x_m, stand.y_m]), turn - stand.sway_rad)
+    moved = turned(np.column_stack([stand.x_m, stand.y_m]), turn - stand.sway_rad)
     total = body.mass_kg + load_kg
     centre = (
         stand.mass_kg @ moved[:, 0]
@@ -230,7 +232,7 @@ def _stance(quantity: str) -> float:
     return float(table.numbers("value")[table.columns["quantity"].index(quantity)])
 
 
-def _base(body: Body, stance: str) -> tuple[float, float]:
+def base_m(body: Body, stance: str) -> tuple[float, float]:
     """Back and front of the base of support, forward of the middle of the ankles."""
     foot, ankle = body.length_m["foot"], _stance("ankle_from_heel")
     half = 0.0
@@ -240,7 +242,7 @@ def _base(body: Body, stance: str) -> tuple[float, float]:
     return -half - ankle * foot, half + ahead * foot
 
 
-def _joints(body: Body) -> dict[str, float]:
+def joint_heights_m(body: Body) -> dict[str, float]:
     """Heights of the joints of an upright body; the ankle carries the turning."""
     size, hip = body.length_m, body.length_m["hip_height"]
     return {
@@ -253,9 +255,44 @@ def _joints(body: Body) -> dict[str, float]:
     }
 
 
-def _standing(body: Body, reach_m: float | None) -> _Standing:
-    """Place the segments: a straight column, arms hanging, then forearms level."""
-    at, size, com = _joints(body), body.length_m, body.com_frac
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Upright:
+    """A straight body with hanging arms, before it sways into the natural stance.
+
+    Attributes
+    ----------
+    mass_kg, y_m : ndarray, shape (5,)
+        Shanks, thighs, trunk, head, upper arms, and their heights above the ankles.
+    feet_kg, feet_x_m : float
+        Both feet, which stay.
+    forearm_kg, forearm_m : float
+        One forearm with its hand, and its centre from the elbow.
+    sway_rad : float
+        Forward inclination of the natural stance.
+    """
+
+    mass_kg: NDArray[np.float64]
+    y_m: NDArray[np.float64]
+    feet_kg: float
+    feet_x_m: float
+    forearm_kg: float
+    forearm_m: float
+    sway_rad: float
+
+
+def upright(body: Body) -> Upright:
+    """Stack the segments of a body over its ankles.
+
+    Parameters
+    ----------
+    body : Body
+        Segment sizes.
+
+    Returns
+    -------
+    upright : Upright
+    """
+    at, size, com = joint_heights_m(body), body.length_m, body.com_frac
     kg = body.segment_kg
     column = [
         (2 * kg["shank"], at["knee"] - com["shank"] * size["shank"]),
@@ -264,33 +301,44 @@ def _standing(body: Body, reach_m: float | None) -> _Standing:
         (kg["head_neck"], at["head"]),
         (2 * kg["upper_arm"], at["shoulder"] - com["upper_arm"] * size["upper_arm"]),
     ]
-    arms_kg = 2 * (kg["forearm"] + kg["hand"])
-    arms_m = 2 * body.forearm_and_hand_kg_m / arms_kg
-    foot = size["foot"]
+    mass, y = np.array(column).T
+    forearm_kg = kg["forearm"] + kg["hand"]
+    forearm_m = body.forearm_and_hand_kg_m / forearm_kg
     # The published masses add up to 1 within their rounding; the feet close it.
-    mass = np.array([*(m for m, _ in column), arms_kg])
-    feet_kg = body.mass_kg - mass.sum()
-    feet_x = (com["foot"] - _stance("ankle_from_heel")) * foot
-    hanging = np.array([*(y for _, y in column), at["forearm"] - arms_m])
+    feet_kg = body.mass_kg - mass.sum() - 2 * forearm_kg
+    feet_x = (com["foot"] - _stance("ankle_from_heel")) * size["foot"]
     want = _stance("natural_com_ahead_of_ankle") * body.stature_m * body.mass_kg
-    sway = float(np.arcsin((want - feet_kg * feet_x) / (mass @ hanging)))
-    upright = np.column_stack([np.zeros(len(mass)), hanging])
-    upright[-1] = arms_m, at["forearm"]
-    placed = _turned(upright, sway)
-    grip = _turned(np.array([[body.grip_m, at["forearm"]]]), sway)[0]
-    return _Standing(
+    above = mass @ y + 2 * forearm_kg * (at["forearm"] - forearm_m)
+    return Upright(
         mass_kg=mass,
-        x_m=placed[:, 0],
-        y_m=placed[:, 1],
+        y_m=y,
         feet_kg=float(feet_kg),
         feet_x_m=float(feet_x),
-        load_x_m=float(grip[0]) if reach_m is None else reach_m,
-        load_y_m=float(grip[1]),
-        sway_rad=sway,
+        forearm_kg=forearm_kg,
+        forearm_m=forearm_m,
+        sway_rad=float(np.arcsin((want - feet_kg * feet_x) / above)),
     )
 
 
-def _turned(points: NDArray[np.float64], forward_rad: float) -> NDArray[np.float64]:
+def _standing(body: Body, reach_m: float | None) -> _Standing:
+    """Place the segments: a straight column, arms hanging, then forearms level."""
+    body_up, elbow_m = upright(body), joint_heights_m(body)["forearm"]
+    points = [*((0.0, y) for y in body_up.y_m), (body_up.forearm_m, elbow_m)]
+    placed = turned(np.array(points), body_up.sway_rad)
+    grip = turned(np.array([[body.grip_m, elbow_m]]), body_up.sway_rad)[0]
+    return _Standing(
+        mass_kg=np.append(body_up.mass_kg, 2 * body_up.forearm_kg),
+        x_m=placed[:, 0],
+        y_m=placed[:, 1],
+        feet_kg=body_up.feet_kg,
+        feet_x_m=body_up.feet_x_m,
+        load_x_m=float(grip[0]) if reach_m is None else reach_m,
+        load_y_m=float(grip[1]),
+        sway_rad=body_up.sway_rad,
+    )
+
+
+def turned(points: NDArray[np.float64], forward_rad: float) -> NDArray[np.float64]:
     """Points turned about the ankles, forward positive."""
     c, s = np.cos(forward_rad), np.sin(forward_rad)
     return points @ np.array([[c, -s], [s, c]])
@@ -317,13 +365,13 @@ def _outline(
     body: Body, stand: _Standing, stance: str
 ) -> dict[str, NDArray[np.float64]]:
     """Segments as lines before turning; points on the floor stay."""
-    at, foot = _joints(body), body.length_m["foot"]
+    at, foot = joint_heights_m(body), body.length_m["foot"]
     heel = -_stance("ankle_from_heel") * foot
     half = 0.0
     if stance == "split":
         half = 0.5 * _stance("split_heel_to_heel") * body.stature_m
     hip = (0.0, at["hip"])
-    grip = _turned(np.array([[stand.load_x_m, stand.load_y_m]]), -stand.sway_rad)[0]
+    grip = turned(np.array([[stand.load_x_m, stand.load_y_m]]), -stand.sway_rad)[0]
     lines = {
         "trunk": [hip, (0.0, at["shoulder"])],
         "head": [(0.0, at["shoulder"]), (0.0, at["top"])],

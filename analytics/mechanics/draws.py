@@ -15,6 +15,7 @@ from itertools import pairwise, product
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from analytics.catalogue import Joint, load_catalogue
 from analytics.errors import InputError
@@ -22,6 +23,8 @@ from analytics.mechanics.curves import CURVES
 
 Single = NDArray[np.float32]
 
+# One set of draws for every page, table and command, so that all show one interval.
+N_DRAWS, SEED = 1500, 1
 PIECE = 512  # draws at a time
 Block = tuple[int, slice]  # index into the structures, and the draws that use it
 # What differs from person to person, and so less for the mean of a cohort.
@@ -110,17 +113,23 @@ class Draws:
             for start in range(mine.start, mine.stop, PIECE):
                 yield structure, slice(start, min(start + PIECE, mine.stop))
 
+    def _normal(self, parameter: str) -> Single:
+        if parameter in self.fixed:
+            return self.fixed[parameter]
+        if self.seed is None:
+            return np.zeros(self.n, dtype=np.float32)
+        key = [self.seed, zlib.crc32(parameter.encode())]
+        stream = np.random.default_rng(key)
+        return stream.standard_normal(self.n, dtype=np.float32)
+
+    def share(self, parameter: str) -> Single:
+        """Place of a parameter between bounds, flat from 0 to 1, shape (n,)."""
+        return np.asarray(ndtr(self._normal(parameter)), dtype=np.float32)
+
     def departure(self, parameter: str) -> Single:
         """Departure of one parameter in its own unit, shape (n, 1)."""
         if parameter not in self.drawn:
-            if parameter in self.fixed:
-                z = self.fixed[parameter]
-            elif self.seed is None:
-                z = np.zeros(self.n, dtype=np.float32)
-            else:
-                key = [self.seed, zlib.crc32(parameter.encode())]
-                stream = np.random.default_rng(key)
-                z = stream.standard_normal(self.n, dtype=np.float32)
+            z = self._normal(parameter)
             share = self.person_frac if _is_personal(parameter) else 1.0
             self.drawn[parameter] = z[:, None] * np.float32(share * spread(parameter))
         return self.drawn[parameter]

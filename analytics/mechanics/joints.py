@@ -14,12 +14,14 @@ from analytics.errors import InputError
 from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Block, Draws, Single
+from analytics.mechanics.moving import Moved
 
 
 class Drawn(Protocol):
     """Capability and demand under many draws, on the joint's grid."""
 
     draws: Draws
+    body: Body
 
     def capability_nm(self, variant: Variant) -> Single:
         """Moment of all muscles, shape (n_draws, n_grid)."""
@@ -52,6 +54,9 @@ class JointModel(Protocol):
     ) -> tuple[Floats, Floats]:
         """Where the load is held: ahead of the hips and above the floor, in m."""
 
+    def moved(self, variant: Variant, *, body: Body) -> Moved:
+        """Give what a lift sets in motion, on the joint's grid."""
+
     def strength(
         self,
         joint_deg: ArrayLike,
@@ -76,9 +81,6 @@ class JointModel(Protocol):
 
     def parameters_of(self, model: Mechanics) -> Sequence[str]:
         """Name the parameters of muscles and limb that are drawn."""
-
-    def dynamic_rep(self, chosen: Variant, **settings: Any) -> Any:
-        """Run one all-out rep."""
 
 
 def joint_model(joint: Joint) -> JointModel:

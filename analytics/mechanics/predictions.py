@@ -12,17 +12,17 @@ from analytics.catalogue import Body, Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.intervals import low_middle_high
 from analytics.mechanics.curves import Floats
+from analytics.mechanics.draws import N_DRAWS, SEED
 from analytics.mechanics.joints import angle_column
 from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
-    DrawnLimit,
     Range,
     Setup,
     drawn_limb,
-    drawn_limits,
-    posture_gain,
     resolve,
 )
+from analytics.mechanics.maximum import DrawnLimit, drawn_limits
+from analytics.mechanics.through import posture_gain
 
 # An arm that cannot hold its own weight still needs a ratio. [kg]
 LEAST_LOAD_KG = 0.1
@@ -66,8 +66,8 @@ def hardest(
     *,
     range_deg: Range | None = None,
     reference: Setup | str | None = None,
-    n_draws: int = 3000,
-    seed: int = 1,
+    n_draws: int = N_DRAWS,
+    seed: int = SEED,
     body: Body | None = None,
 ) -> pd.DataFrame:
     """Where each variant is hardest, how much it allows, and how evenly.
@@ -90,14 +90,18 @@ def hardest(
     -------
     table : DataFrame
         ``variant, range_from_deg, range_to_deg``, the joint's angle by
-        `angle_column`, ``low_deg, high_deg,
-        limit_load_kg, limit_load_low_kg, limit_load_high_kg,
+        `angle_column`, ``low_deg, high_deg``, the same with ``held_`` and ``slowest_``
+        before, ``slowing_frac, limit_load_kg, limit_load_low_kg, limit_load_high_kg,
         best_posture_limit_load_kg, limited_by, limited_by_frac, limit_load_ratio,
         ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
-        per working arm; medians with 90 % intervals; the angle is NaN where no
-        single angle is hardest, and all numbers are where the resistance asks for
-        nothing in the range. The best posture is that of `posture_gain`; ``limited_by``
-        is the joint that limits most often, in that share of the draws.
+        per working arm; medians with 90 % intervals. The hardest angle is where a
+        slightly heavier lift stalls; held, where least can be held still; slowest,
+        where a lift at 95 to 100 % of the moving limit has its least speed, if
+        ``slowing_frac``, the share of draws that slow down and speed up again, is a
+        half or more. An angle is NaN where its interval is wider than 40 degrees, and
+        all numbers are where the resistance asks for nothing in the range. The best
+        posture is that of `posture_gain`; ``limited_by`` is the joint that limits most
+        often, in that share of the draws.
 
     Raises
     ------
@@ -112,11 +116,9 @@ def hardest(
     base = resolve(reference or family.reference or setups[0][0].variant)
     joint = base[0].model.joint
     arm = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
-    drawn = drawn_limits(arm, setups, evenness=True)
+    drawn = drawn_limits(arm, setups, details=True)
     # On its own: a bent reference variant keeps the name of the one it is set against.
-    base_kg = drawn_limits(arm, [base], evenness=False)[
-        base[0].variant, base[1]
-    ].load_kg
+    base_kg = drawn_limits(arm, [base], details=False)[base[0].variant, base[1]].load_kg
     few = drawn_limb(joint, n_draws=min(n_draws, FEW_DRAWS), seed=seed, body=body)
     rows = [
         _row(
@@ -129,14 +131,28 @@ def hardest(
         for chosen, span in setups
     ]
     table = pd.DataFrame(rows)
-    return table.rename(columns={"joint_deg": angle_column(v for v, _ in setups)})
+    angle = angle_column(v for v, _ in setups)
+    return table.rename(columns=lambda name: name.replace("joint_deg", angle))
+
+
+def _angles(name: str, angle_deg: Floats) -> dict[str, float]:
+    """Median and interval of an angle; no median where the interval is wide."""
+    low, middle, high = np.full(3, np.nan)
+    if angle_deg.size:
+        low, middle, high = low_middle_high(angle_deg)
+    single = high - low <= WIDEST_STICKING_DEG
+    return {
+        f"{name}joint_deg": middle if single else np.nan,
+        f"{name}low_deg": low,
+        f"{name}high_deg": high,
+    }
 
 
 def _row(
     variant: Variant, span: Range, drawn: DrawnLimit, base: Floats, gain: float
 ) -> dict[str, object]:
     """One row of `hardest`; NaN where most draws know no limit."""
-    load, angle, even = drawn.load_kg, drawn.angle_deg, drawn.evenness
+    load, angle, even = drawn.load_kg, drawn.stall_deg, drawn.evenness
     resisted = np.isfinite(load)
     kg, ratio, angles, evenness = np.full((4, 3), np.nan)
     limits = np.full(len(variant.model.free), np.nan)
@@ -146,15 +162,23 @@ def _row(
         counts = np.bincount(drawn.joint[resisted], minlength=len(limits))
         limits = counts / counts.sum()
     most = int(np.argmax(limits))
-    starts = float(np.mean(angle <= span[0] + 1))
-    single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
+    starts = float(np.mean(angle <= span[0] + 2))
+    told = {
+        "": angle[resisted],
+        "held_": drawn.held_deg[resisted],
+        "slowest_": drawn.slowest_deg[np.isfinite(drawn.slowest_deg)],
+    }
+    slowing = np.isfinite(drawn.slowest_deg).mean()
+    if resisted.mean() < 0.5:
+        told = dict.fromkeys(told, np.empty(0))
+    elif slowing < 0.5:
+        told["slowest_"] = np.empty(0)
     return {
         "variant": variant.variant,
         "range_from_deg": span[0],
         "range_to_deg": span[1],
-        "joint_deg": angles[1] if single else np.nan,
-        "low_deg": angles[0],
-        "high_deg": angles[2],
+        **{k: v for name, of in told.items() for k, v in _angles(name, of).items()},
+        "slowing_frac": slowing,
         "limit_load_kg": kg[1],
         "limit_load_low_kg": kg[0],
         "limit_load_high_kg": kg[2],
@@ -223,7 +247,7 @@ def log_ratio_draws(
         body=body,
         shape=shape,
     )
-    drawn = drawn_limits(arm, [*chosen, base], evenness=False)
+    drawn = drawn_limits(arm, [*chosen, base], details=False)
     every = (*chosen, base)
     loads = np.stack([drawn[v.variant, span].load_kg for v, span in every], axis=1)
     logs = np.log(np.maximum(loads, LEAST_LOAD_KG))

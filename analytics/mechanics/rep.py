@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import cast
 
+import numpy as np
 import pandas as pd
 
 from analytics.catalogue import Body, Variant
-from analytics.mechanics.joints import find_variant, joint_model
-from analytics.mechanics.limits import Range
+from analytics.errors import InputError
+from analytics.mechanics.draws import N_DRAWS, SEED
+from analytics.mechanics.limits import Range, asks_nothing, drawn_limb, resolve
+from analytics.mechanics.maximum import DrawnLimit, drawn_limits
+from analytics.mechanics.moving import (
+    Lift,
+    peaks_deg,
+    run_lift,
+    slowest_angle_deg,
+    stall_angle_deg,
+)
+from analytics.units import STANDARD_GRAVITY_M_PER_S2
+
+LEAST_REP_DEG = 20.0
+STEP_DEG = 0.25
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -31,8 +44,7 @@ class DynamicRep:
         has no minimum between two maxima. [deg]
     motion : DataFrame
         ``time_s``, the joint's angle, ``velocity_deg_per_s, activation, moment_nm,
-        demand_nm, energy_j``, work of the joint and of the shoulder; demand as at
-        rest.
+        demand_nm``; demand as at rest. A stalled rep ends where it stalls.
     """
 
     variant: str
@@ -52,10 +64,8 @@ def dynamic_rep(
     load_ratio: float = 0.95,
     range_deg: Range | None = None,
     body: Body | None = None,
-    muscles: str | None = None,
-    curve: str = "thelen",
 ) -> DynamicRep:
-    r"""Simulate one all-out rep from rest.
+    """Simulate one all-out rep from rest.
 
     Parameters
     ----------
@@ -67,8 +77,6 @@ def dynamic_rep(
         First and last joint angle; the variant's own when None. [deg]
     body : Body or None
         From `make_body`; the default body when None.
-    muscles, curve : str
-        Published muscle set, the joint's first when None, and curve.
 
     Returns
     -------
@@ -82,27 +90,80 @@ def dynamic_rep(
 
     Notes
     -----
+    Of the draws behind the limit load the one in the middle is run (`middle_draw`), so
+    that load, stall and limit are those of one person. How it is lifted: `run_lift`.
     The rep starts where the resistance begins to resist: a cable that first helps is
-    followed, not lifted. From the activation that just holds the load, the muscles are
-    driven fully:
-
-    .. math:: \dot a = (1 - a) / (t_{act} (0.5 + 1.5 a))
-
-    Each muscle's active force is the isometric one, tendon in balance, times activation
-    and the published force-velocity factor at the fibre speed of a stiff tendon. No
-    antagonist, no fatigue, no help from the body.
-
-    References
-    ----------
-    de_groote_2016; thelen_2003; winter_2009.
+    followed, not lifted.
     """
-    chosen = find_variant(variant)
-    rep = joint_model(chosen.model.joint).dynamic_rep(
-        chosen,
-        load_ratio=load_ratio,
-        range_deg=range_deg,
-        body=body,
-        muscles=muscles or chosen.model.joint.muscle_sets[0],
-        curve=curve,
+    chosen, (first, last) = resolve((variant, range_deg))
+    if last - first < LEAST_REP_DEG:
+        raise InputError(
+            f"range_deg must span at least 20 degrees for a rep, got {last - first:g}"
+        )
+    if not (np.isfinite(load_ratio) and 0 <= load_ratio <= 2):
+        raise InputError(f"load_ratio must be from 0 to 2, got {load_ratio:g}")
+    joint = chosen.model.joint
+    arm = drawn_limb(joint, n_draws=N_DRAWS, seed=SEED, body=body)
+    limit = drawn_limits(arm, [(chosen, (first, last))], details=True)[
+        chosen.variant, (first, last)
+    ]
+    if limit.lift is None or np.isnan(limit.load_kg).mean() > 0.5:
+        raise asks_nothing(chosen, (first, last))
+    draw = middle_draw(limit)
+    lift = limit.lift.alone(draw, step_deg=STEP_DEG)
+    load_kg = load_ratio * float(limit.load_kg[draw])
+    return _described(chosen, lift, load_kg, load_ratio)
+
+
+def middle_draw(limit: DrawnLimit) -> int:
+    """Find the draw nearest the median limit load and the median stall angle.
+
+    Parameters
+    ----------
+    limit : DrawnLimit
+        With details.
+
+    Returns
+    -------
+    draw : int
+        Distances count in spreads of each.
+    """
+    away = np.zeros(limit.load_kg.size)
+    for values, weight in ((np.log(limit.load_kg), 4.0), (limit.stall_deg, 1.0)):
+        spread = max(float(np.nanstd(values)), 1e-9)
+        away += weight * ((values - np.nanmedian(values)) / spread) ** 2
+    return int(np.nanargmin(away))
+
+
+def _described(
+    variant: Variant, lift: Lift, load_kg: float, load_ratio: float
+) -> DynamicRep:
+    run = run_lift(lift, np.array([load_kg]))
+    stalled = int(run.stalled[0])
+    done = stalled < 0
+    begun = max(int(np.argmax(run.time_s[:, 0] > 0)) - 1, 0)
+    shown = slice(begun, None if done else stalled + 1)
+    demand = load_kg * STANDARD_GRAVITY_M_PER_S2 * lift.lever_m + lift.own_nm
+    motion = pd.DataFrame(
+        {
+            "time_s": run.time_s[shown, 0],
+            variant.model.joint.column: np.rad2deg(lift.angle_rad[shown]),
+            "velocity_deg_per_s": np.rad2deg(run.rate_rad_per_s[shown, 0]),
+            "activation": run.activation[shown, 0],
+            "moment_nm": run.moment_nm[shown, 0],
+            "demand_nm": demand[shown, 0],
+        }
     )
-    return cast(DynamicRep, rep)
+    low = float(slowest_angle_deg(lift, run)[0]) if done else np.nan
+    peak1, peak2 = peaks_deg(lift, run, low)
+    return DynamicRep(
+        variant=variant.variant,
+        load_kg=load_kg,
+        load_ratio=load_ratio,
+        completed=done,
+        stalled_deg=float(stall_angle_deg(lift, run)[0]),
+        peak1_deg=peak1,
+        low_deg=low,
+        peak2_deg=peak2,
+        motion=motion,
+    )

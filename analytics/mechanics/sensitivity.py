@@ -11,7 +11,9 @@ import pandas as pd
 from analytics.catalogue import Anchored, Band, Body, Joint, Variant, make_body
 from analytics.mechanics.draws import Draws, structures
 from analytics.mechanics.joints import joint_model
-from analytics.mechanics.limits import Range, asks_nothing, drawn_limits, resolve
+from analytics.mechanics.limits import Range, asks_nothing, resolve
+from analytics.mechanics.maximum import drawn_limits
+from analytics.mechanics.moving import start_bounds
 
 
 def _one_at_a_time(joint: Joint, names: Sequence[str], structure: int) -> Draws:
@@ -52,6 +54,7 @@ def parameters_of(variant: Variant) -> tuple[str, ...]:
         own += ["anchor_forward", "anchor_up"]
     if isinstance(model.resistance, Band):
         own.append("slack")
+    names += [name for name in start_bounds() if name != "heavy"]
     return (*names, *(f"{name}@{variant.variant}" for name in own))
 
 
@@ -93,9 +96,9 @@ def sensitivity(
 
     def values(draws: Draws) -> tuple[Any, Any, Any]:
         arm = joint_model(joint).drawn(draws, body=body, shape="peaked")
-        limits = drawn_limits(arm, [(chosen, span)], evenness=True)
+        limits = drawn_limits(arm, [(chosen, span)], details=True)
         one = limits[chosen.variant, span]
-        return one.load_kg, one.angle_deg, one.evenness
+        return one.load_kg, one.stall_deg, one.evenness
 
     parts = [values(_one_at_a_time(joint, names, 0))]
     for i, structure in enumerate(structures(joint)[1:], 1):

@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from analytics.catalogue import (
     Anchored,
@@ -24,15 +23,19 @@ from analytics.catalogue import (
 )
 from analytics.catalogue.fields import Knots
 from analytics.errors import InputError
+from analytics.intervals import low_middle_high
 from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.draws import structures
+from analytics.mechanics.draws import N_DRAWS, SEED, structures
 from analytics.mechanics.joints import find_variant, joint_model
 from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
     Range,
     checked_range,
+    drawn_limb,
+    resolve,
 )
+from analytics.mechanics.maximum import DrawnLimit, drawn_limits
 
 Settings = tuple[tuple[str, float], ...]
 COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
@@ -40,14 +43,14 @@ COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Match:
-    """How well one setup matches, over all muscle sets and curves.
+    """How well one setup matches: evenness over all muscle sets and curves.
 
     NaN where the resistance asks for nothing or the pulley is in the hand's way.
     """
 
+    variant: Variant
+    span: Range
     evenness: float
-    sticking_deg: float
-    load_kg: Floats
 
 
 def search_setups(
@@ -76,8 +79,8 @@ def search_setups(
         setting more, so that the last row is the most even setup and its value column
         read downward is the recipe. Settings: ``anchor_height_m, anchor_forward_m,
         pad_deg, bench_deg, range_from_deg, range_to_deg``. ``sticking_deg`` is NaN
-        where the models put it more than 40 degrees apart; the ratio is to the
-        movement's reference variant, per working arm.
+        where its interval is wider than 40 degrees; it and the load are those of
+        `hardest`, the ratio to the movement's reference variant, per working arm.
 
     Raises
     ------
@@ -88,7 +91,7 @@ def search_setups(
     -----
     All combinations of the equipment's settings are tried in the given range, then all
     ranges of at least the least span at the best of them. Evenness is the mean
-    utilisation at the limit load, averaged over all muscle sets and curves.
+    utilisation under the load held, averaged over all muscle sets and curves.
 
     References
     ----------
@@ -102,14 +105,13 @@ def search_setups(
         for values in _combinations(chosen)
     }
     best = max(tried, key=lambda values: np.nan_to_num(tried[values].evenness))
-    reference = _reference_kg(chosen, size)
-    start = _match(chosen, span, size)
-    rows = [_row("as catalogued", np.nan, start, reference)]
+    table = _Rows(chosen, size)
+    rows = [table.row("as catalogued", np.nan, _match(chosen, span, size))]
     done: Settings = ()
     for name, value in _in_possible_steps(best, tried, chosen):
         done = (*done, (name, value))
         match = _match(_adjusted(chosen, done), span, size)
-        rows.append(_row(name, value, match, reference))
+        rows.append(table.row(name, value, match))
     if range_deg is None:
         final = _adjusted(chosen, done)
         first, last = max(
@@ -122,7 +124,7 @@ def search_setups(
             ):
                 match = _match(final, ends, size)
                 value = ends[0] if name == "range_from_deg" else ends[1]
-                rows.append(_row(name, value, match, reference))
+                rows.append(table.row(name, value, match))
     return pd.DataFrame(rows, columns=COLUMNS)
 
 
@@ -171,14 +173,9 @@ def sweep_setups(
     chosen = _adjustable(variant)
     span = checked_range(chosen, range_deg)
     size = body or make_body()
-    reference = _reference_kg(chosen, size)
+    table = _Rows(chosen, size)
     rows = [
-        _row(
-            name,
-            value,
-            _match(_adjusted(chosen, ((name, value),)), span, size),
-            reference,
-        )
+        table.row(name, value, _match(_adjusted(chosen, ((name, value),)), span, size))
         for name, values in _settings(chosen).items()
         for value in values
     ]
@@ -304,19 +301,11 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
         ),
         most_nm=tuple(most[j][:, window] for j in kept),
     )
-    load, where, _ = limit_load(rows)
-    possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
-    if not possible:
-        nothing = np.full_like(load, np.nan)
-        return _Match(evenness=np.nan, sticking_deg=np.nan, load_kg=nothing)
-    used = rows.utilisation(load[:, None])
-    at: NDArray[np.float64] = angle[where]
-    single = np.ptp(at) <= WIDEST_STICKING_DEG
-    return _Match(
-        evenness=float(used.mean()),
-        sticking_deg=float(np.median(at)) if single else float("nan"),
-        load_kg=load,
-    )
+    load, _, _ = limit_load(rows)
+    evenness = np.nan
+    if np.isfinite(load).all() and _clear_of_hand(variant, angle, body):
+        evenness = float(rows.utilisation(load[:, None]).mean())
+    return _Match(variant=variant, span=span, evenness=evenness)
 
 
 def _clear_of_hand(variant: Variant, angle_deg: Floats, body: Body) -> bool:
@@ -330,15 +319,29 @@ def _clear_of_hand(variant: Variant, angle_deg: Floats, body: Body) -> bool:
     return bool(away.min() >= _limits("anchor_to_hand")[0])
 
 
-def _reference_kg(variant: Variant, body: Body) -> Floats:
-    catalogue = load_catalogue()
-    name = catalogue.movements[variant.movement].reference or variant.variant
-    base = catalogue.variants[name]
-    return _match(base, checked_range(base, None), body).load_kg
+class _Rows:
+    """Rows of a table of setups, with limits as in `hardest`."""
 
+    def __init__(self, variant: Variant, body: Body) -> None:
+        movement = load_catalogue().movements[variant.movement]
+        base, span = resolve(movement.reference or variant.variant)
+        joint = base.model.joint
+        self._arm = drawn_limb(joint, n_draws=N_DRAWS, seed=SEED, body=body)
+        self._reference_kg = self._limit(base, span).load_kg
 
-def _row(
-    setting: str, value: float, match: _Match, reference: Floats
-) -> tuple[str, float, float, float, float]:
-    ratio = float(np.exp(np.mean(np.log(match.load_kg / reference))))
-    return setting, value, match.evenness, match.sticking_deg, ratio
+    def _limit(self, variant: Variant, span: Range) -> DrawnLimit:
+        limits = drawn_limits(self._arm, [(variant, span)], details=True)
+        return limits[variant.variant, span]
+
+    def row(
+        self, setting: str, value: float, match: _Match
+    ) -> tuple[str, float, float, float, float]:
+        """One row; NaN where the setup does not work."""
+        if np.isnan(match.evenness):
+            return setting, value, np.nan, np.nan, np.nan
+        limit = self._limit(match.variant, match.span)
+        low, middle, high = low_middle_high(limit.stall_deg)
+        single = high - low <= WIDEST_STICKING_DEG
+        ratio = float(np.nanmedian(limit.load_kg / self._reference_kg))
+        at = float(middle) if single else np.nan
+        return setting, value, match.evenness, at, ratio

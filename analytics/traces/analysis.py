@@ -7,8 +7,9 @@ import pandas as pd
 from numpy.typing import NDArray
 from scipy.stats import linregress, t
 
-from analytics.catalogue import STATURE_M, load_catalogue, make_body, normalise_name
+from analytics.catalogue import STATURE_M, make_body
 from analytics.errors import InputError
+from analytics.traces.height import HeightPath, elbow_from_height, height_path
 from analytics.traces.reading import KEYS, SIGNALS
 from analytics.traces.reps import Rep, find_reps
 from analytics.traces.smoothing import LARGEST_SPEED, Smoothed, smooth
@@ -52,7 +53,7 @@ def analyse(
     Raises
     ------
     InputError
-        If a height rises more than the given forearm can lift it.
+        If a height rises more than the exercise's path lifts the bar.
 
     Notes
     -----
@@ -101,7 +102,7 @@ def rep_details(
     Raises
     ------
     InputError
-        If a height rises more than the given forearm can lift it.
+        If a height rises more than the exercise's path lifts the bar.
     """
     rows: list[dict[str, object]] = []
     for key, one in _sets(trace, stature_m, elbow_to_grip_m):
@@ -143,7 +144,7 @@ def kinematics(
     Raises
     ------
     InputError
-        If a height rises more than the given forearm can lift it.
+        If a height rises more than the exercise's path lifts the bar.
     """
     parts = []
     for key, one in _sets(trace, stature_m, elbow_to_grip_m):
@@ -190,7 +191,10 @@ class _Set:
     """One smoothed set with its reps; `elbow_deg` is known whatever was measured."""
 
     def __init__(
-        self, block: dict[str, NDArray[np.float64]], exercise: str, grip_m: float
+        self,
+        block: dict[str, NDArray[np.float64]],
+        exercise: str,
+        path: HeightPath,
     ) -> None:
         elbow, height, self.trunk = (self._smooth(block, name) for name in SIGNALS)
         measured = elbow or height
@@ -203,10 +207,9 @@ class _Set:
         self.elbow_deg = (
             measured.position
             if elbow
-            else elbow_from_height(
-                measured.position, exercise=exercise, elbow_to_grip_m=grip_m
-            )
+            else elbow_from_height(measured.position, path, exercise=exercise)
         )
+        self.untold = "" if elbow else path.untold()
         self.both = elbow is not None and height is not None
 
     @staticmethod
@@ -250,8 +253,17 @@ class _Set:
             if known
             else pd.NA,
             "gap_frac": float(self.signal.gap[rep.start : rep.end + 1].mean()),
-            "reason": rep.reason,
+            "reason": self._reason(rep),
         }
+
+    def _reason(self, rep: Rep) -> str | None:
+        """Say why a rep has no sticking angle."""
+        if rep.low is None or np.isfinite(self.elbow_deg[rep.low]):
+            return rep.reason
+        return (
+            f"the bar passes the height of {self.untold} of the elbow more than once "
+            "on this exercise's path, so that height does not tell the angle"
+        )
 
     def _cheat(self, rep: Rep) -> tuple[float, float]:
         """Backward trunk swing, and bar speed when the elbow begins to move."""
@@ -301,59 +313,6 @@ class _Set:
         return frame.assign(gap=of.gap, rep=number, event=event, cutoff_hz=of.cutoff_hz)
 
 
-def elbow_from_height(
-    height_m: NDArray[np.float64], *, exercise: str, elbow_to_grip_m: float
-) -> NDArray[np.float64]:
-    r"""Elbow angle from the height of the bar.
-
-    Parameters
-    ----------
-    height_m : ndarray, shape (n,)
-        Smoothed height of the bar, zero anywhere. [m]
-    exercise : str
-        Exercise name; one the catalogue knows gives upper arm and lowest angle,
-        otherwise the arm hangs straight.
-    elbow_to_grip_m : float
-        Elbow axis to the middle of the hand. [m]
-
-    Returns
-    -------
-    elbow_deg : ndarray, shape (n,)
-        [deg]
-
-    Raises
-    ------
-    InputError
-        If the bar rises more than the forearm can lift it.
-
-    Notes
-    -----
-    .. math:: h - h_0 = \ell\,[\cos(\alpha + \theta_0) - \cos(\alpha + \theta)]
-
-    with the upper arm held at :math:`\alpha` from hanging and the lowest bar at
-    :math:`\theta_0`, the start of the variant's range (assumed). An upper arm that
-    drifts forward, or a body that rises, reads as more flexion; an angle sensor avoids
-    that.
-    """
-    catalogue = load_catalogue()
-    name = catalogue.exercise_names.get(normalise_name(exercise), exercise)
-    variant = catalogue.variants.get(name)
-    arm = lowest = 0.0
-    if variant is not None and variant.mechanics:
-        lowest = variant.mechanics.range_from_deg
-        arm = float(variant.mechanics.arm_deg(lowest))
-    low, high = np.quantile(height_m, [0.01, 0.99])
-    top = np.cos(np.deg2rad(arm + lowest))
-    if high - low > 1.05 * elbow_to_grip_m * (1 + np.cos(np.deg2rad(arm))):
-        raise InputError(
-            f"height_m rises {high - low:.3g} m in {exercise}, more than a forearm of "
-            f"{elbow_to_grip_m:.3g} m can lift it; heights are metres: give the "
-            "lifter's stature or forearm, or elbow_deg instead"
-        )
-    cosine = top - (height_m - low) / elbow_to_grip_m
-    return np.rad2deg(np.arccos(np.clip(cosine, -1, 1))) - arm
-
-
 def _sets(
     trace: pd.DataFrame,
     stature_m: float | Mapping[str, float],
@@ -372,4 +331,7 @@ def _sets(
         if isinstance(stature, Mapping):
             stature = stature.get(lifter, STATURE_M)
         block = {name: values[rows] for name, values in columns.items()}
-        yield key, _Set(block, str(key[2]), grip or make_body(stature_m=stature).grip_m)
+        body, exercise = make_body(stature_m=stature), str(key[2])
+        grip = grip or body.grip_m
+        path = height_path(exercise, body=body, elbow_to_grip_m=grip)
+        yield key, _Set(block, exercise, path)

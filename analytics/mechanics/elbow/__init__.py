@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 from analytics.catalogue import Mechanics
 from analytics.mechanics.elbow.drawn import DrawnElbow as drawn
-from analytics.mechanics.elbow.dynamics import dynamic_rep
 from analytics.mechanics.elbow.levers import able, asked, hand_m, levers
+from analytics.mechanics.elbow.moved import moved
 from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.mechanics.elbow.strength_curve import capability, muscle_work, strength
 
@@ -18,9 +18,9 @@ __all__ = [
     "asked",
     "capability",
     "drawn",
-    "dynamic_rep",
     "hand_m",
     "levers",
+    "moved",
     "muscle_work",
     "parameters_of",
     "strength",

@@ -169,6 +169,14 @@ class Limb:
         along = self.first * self.upper_m * a1 * np.cos(elbow_rad)
         return np.asarray(self.inertia * (1 + a1) + along + moved * lever_kg_m * s1)
 
+    def bias_kg_m2(self, elbow_rad: Floats) -> Floats:
+        """Elbow moment per squared elbow rate, on the path."""
+        _, a1, a2, lever_kg_m, _, s2, *_ = self.row.spline(elbow_rad).T
+        turned = a2 * np.cos(elbow_rad) + a1**2 * np.sin(elbow_rad)
+        along = self.first * self.upper_m * turned
+        moved = self.stack_kg > 0
+        return np.asarray(self.inertia * a2 + along + moved * lever_kg_m * s2)
+
     def step(
         self, elbow_rad: float, rate: float, moment_nm: float
     ) -> tuple[float, float]:
