@@ -27,7 +27,7 @@ COLUMNS = {
     ),
     ("curve", "preacher_curl_45"): "elbow_deg,demand_nm,capability_nm,utilisation",
     ("sticking", "preacher_curl_45"): (
-        "variant,source,elbow_deg,low_deg,high_deg,limit_load_ratio,evenness,n"
+        "variant,source,elbow_deg,low_deg,high_deg,limit_load_ratio,evenness,n,event"
     ),
     ("next", "R02", "hammer_curl", "--reps", "8"): (
         "variant,reps,rir,load_kg,low_kg,high_kg,basis,caution"

@@ -295,23 +295,30 @@ def test_one_lifter_alone_has_no_cohort_mean():
 
 
 @pytest.mark.external
-def test_agreement_of_sources_is_cochrans_homogeneity():
-    # statsmodels combine_effects: Q of a fixed-effect meta-analysis
+def test_agreement_of_two_angles_is_cochrans_homogeneity():
+    # statsmodels combine_effects: Q of a fixed-effect meta-analysis, for each event
+    # by itself; they add up.
     z = stats.norm.ppf(0.95)
+    at = np.array([70.0, 80.0, 90.0, 95.0, 88.0])
+    sd = np.array([6.0, 5.0, 3.0, 7.0, 4.0])
     table = pd.DataFrame(
         {
             "variant": "standing_barbell_curl",
-            "source": ["modelled", "logged", "traced"],
-            "elbow_deg": [80.0, 90.0, 88.0],
-            "low_deg": [80 - 5 * z, 90 - 3 * z, 88 - 4 * z],
-            "high_deg": [80 + 5 * z, 90 + 3 * z, 88 + 4 * z],
+            "source": ["modelled", "modelled", "logged", "modelled", "traced"],
+            "event": ["hold", "stall", "stall", "slowest", "slowest"],
+            "elbow_deg": at,
+            "low_deg": at - sd * z,
+            "high_deg": at + sd * z,
         }
     )
     row = sticking_agreement(table).iloc[0]
-    theirs = combine_effects(table["elbow_deg"].to_numpy(), np.array([25.0, 9, 16]))
-    assert row["chi2"] == pytest.approx(theirs.q)
-    assert row["p_value"] == pytest.approx(stats.chi2.sf(theirs.q, 2))
+    theirs = sum(
+        combine_effects(at[[i, j]], sd[[i, j]] ** 2).q for i, j in ((1, 2), (3, 4))
+    )
+    assert row["chi2"] == pytest.approx(theirs)
+    assert row["p_value"] == pytest.approx(stats.chi2.sf(theirs, 2))
     assert row["agree"]
+    assert row["sources"] == 3
 
 
 def test_sticking_lists_all_sources_and_counts_each_lifter_once():
@@ -328,9 +335,17 @@ def test_sticking_lists_all_sources_and_counts_each_lifter_once():
     )
     assert list(table.columns) == [
         *("variant", "source", "elbow_deg", "low_deg", "high_deg"),
-        *("limit_load_ratio", "evenness", "n"),
+        *("limit_load_ratio", "evenness", "n", "event"),
     ]
-    assert table["source"].tolist() == ["modelled", "logged", "traced", "modelled"]
+    assert list(zip(table["source"], table["event"], strict=True)) == [
+        ("modelled", "hold"),
+        ("modelled", "stall"),
+        ("modelled", "slowest"),
+        ("logged", "stall"),
+        ("traced", "slowest"),
+        ("modelled", "hold"),
+        ("modelled", "stall"),  # hardest at the start: no slow part on the way
+    ]
     logged = table[table["source"] == "logged"].iloc[0]
     assert logged["elbow_deg"] == pytest.approx(85.0)  # analytic: mean of 90, 80, 85
     assert logged["n"] == 11
@@ -343,7 +358,7 @@ def test_readings_that_are_all_equal_are_still_uncertain():
     sets = pd.DataFrame(
         {"lifter": "R1", "variant": "hammer_curl", "failed_at_deg": [85.0] * 7}
     )
-    logged = sticking(["hammer_curl"], sets=sets, n_draws=60).iloc[1]
+    logged = sticking(["hammer_curl"], sets=sets, n_draws=60).iloc[-1]
     assert logged["high_deg"] - logged["low_deg"] >= 10
 
 

@@ -208,7 +208,7 @@ def test_supported_over_standing_holds_what_people_were_measured_to_lift():
 def test_the_best_posture_is_in_the_range_and_never_worse():
     for variant in MODELLED:
         curve = through_range(variant)
-        best, own = curve["best_posture_limit_load_kg"], curve["limit_load_kg"]
+        best, own = curve["best_posture_held_kg"], curve["held_kg"]
         assert (best >= own * (1 - 1e-12)).all()
         ways = np.array(postures(variant.model))
         assert tuple(ways[0]) == (0, 0)
@@ -227,7 +227,7 @@ def test_the_best_posture_beats_every_place_tried_at_random_or_nearly():
     variant = VARIANTS["standing_barbell_curl"]
     curve, rng = through_range(variant), np.random.default_rng(3)
     elbow = curve["elbow_deg"].to_numpy()
-    best = curve["best_posture_limit_load_kg"].to_numpy()
+    best = curve["best_posture_held_kg"].to_numpy()
     model = variant.model
     for _ in range(40):
         drift, lean = rng.uniform(*model.drift_deg), rng.uniform(*model.lean_deg)
@@ -328,8 +328,7 @@ def test_a_stack_on_two_strands_pulls_half_and_moves_a_quarter_of_its_mass():
         )
     )
     one, two = (
-        through_range(v, range_deg=(30, 110))["limit_load_kg"]
-        for v in (straight, halved)
+        through_range(v, range_deg=(30, 110))["held_kg"] for v in (straight, halved)
     )
     np.testing.assert_allclose(two, 2 * one)
     # Energy: the plates' half speed squared.

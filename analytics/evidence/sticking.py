@@ -157,12 +157,13 @@ def sticking_agreement(table: pd.DataFrame) -> pd.DataFrame:
     -----
     Failure angles are set beside the modelled stall, traces beside the modelled
     slowest angle: squared differences over the sum of both variances (intervals taken
-    as 90 % of a normal), χ² with one degree for each.
+    as 90 % of a normal), χ² with one degree for each. Where the model has no single
+    angle, the middle of its wide interval stands for it.
     """
     rows = []
     table = table.rename(columns={_angle_of(table): "joint_deg"})
     for variant, group in table.groupby("variant", sort=False):
-        known = group[group["joint_deg"].notna()]
+        known = group[group["low_deg"].notna()]
         pairs = [pair for event in EVENTS.values() if len(pair := _pair(known, event))]
         shown = group[(group["event"] != "hold") | (len(group) == 1)]
         chi2 = sum(_chi2(*pair) for pair in pairs)
@@ -197,4 +198,11 @@ def _chi2(one: pd.Series, other: pd.Series) -> float:
         max((row["high_deg"] - row["low_deg"]) / (2 * Z90), 1.0) ** 2
         for row in (one, other)
     )
-    return float((one["joint_deg"] - other["joint_deg"]) ** 2 / variance)
+    apart = _middle(one) - _middle(other)
+    return float(apart**2 / variance)
+
+
+def _middle(row: pd.Series) -> float:
+    """Angle of a row, the middle of its interval where no single one is told."""
+    wide = np.isnan(row["joint_deg"])
+    return float((row["low_deg"] + row["high_deg"]) / 2 if wide else row["joint_deg"])

@@ -266,7 +266,7 @@ class Upright:
     feet_kg, feet_x_m : float
         Both feet, which stay.
     forearm_kg, forearm_m : float
-        One forearm with its hand, and its centre from the elbow.
+        One forearm with its hand, and its centre along it.
     sway_rad : float
         Forward inclination of the natural stance.
     """
@@ -322,10 +322,10 @@ def upright(body: Body) -> Upright:
 
 def _standing(body: Body, reach_m: float | None) -> _Standing:
     """Place the segments: a straight column, arms hanging, then forearms level."""
-    body_up, elbow_m = upright(body), joint_heights_m(body)["forearm"]
-    points = [*((0.0, y) for y in body_up.y_m), (body_up.forearm_m, elbow_m)]
+    body_up, bend_m = upright(body), joint_heights_m(body)["forearm"]
+    points = [*((0.0, y) for y in body_up.y_m), (body_up.forearm_m, bend_m)]
     placed = turned(np.array(points), body_up.sway_rad)
-    grip = turned(np.array([[body.grip_m, elbow_m]]), body_up.sway_rad)[0]
+    grip = turned(np.array([[body.grip_m, bend_m]]), body_up.sway_rad)[0]
     return _Standing(
         mass_kg=np.append(body_up.mass_kg, 2 * body_up.forearm_kg),
         x_m=placed[:, 0],

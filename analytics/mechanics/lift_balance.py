@@ -186,10 +186,10 @@ def _posed(variant: Variant, angle_deg: Floats, body: Body) -> _Lift:
     arm = np.deg2rad(model.arm_deg(angle_deg))
     tilts = (arm, arm + np.deg2rad(angle_deg))
     upper, fore = (np.column_stack([np.sin(x), -np.cos(x)]) for x in tilts)
-    elbow = shoulder + body.length_m["upper_arm"] * upper
+    bend = shoulder + body.length_m["upper_arm"] * upper
     centre = body.com_frac["upper_arm"] * body.length_m["upper_arm"]
     lifting = arm_kg * (shoulder + centre * upper)
-    lifting = lifting + up.forearm_kg * (elbow + up.forearm_m * fore)
+    lifting = lifting + up.forearm_kg * (bend + up.forearm_m * fore)
     hanging = arm_kg * (shoulder - (0.0, centre)) + up.forearm_kg * (
         shoulder - (0.0, body.length_m["upper_arm"] + up.forearm_m)
     )
@@ -200,7 +200,7 @@ def _posed(variant: Variant, angle_deg: Floats, body: Body) -> _Lift:
         above_kg_m=moments[:, 1],
         body_kg=body.mass_kg,
         feet_kg_m=up.feet_kg * up.feet_x_m,
-        hand_m=elbow + body.grip_m * fore,
+        hand_m=bend + body.grip_m * fore,
     )
 
 

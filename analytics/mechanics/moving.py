@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from analytics.catalogue import load_catalogue
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-SECANTS = 2  # to 0.2 % of the load
+SECANTS = 3  # to 1 % of the load in steps of 2 degrees
 LARGEST_GAIN = 1.4  # over the load held everywhere; beyond it a lift is a throw
 SLOWEST_RAD_PER_S = 1e-3  # so that a step from rest to rest takes a time
 SMALLEST_DIP_FRAC = 0.02  # of the first peak of speed; a solution carries no noise

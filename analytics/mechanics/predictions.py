@@ -45,15 +45,15 @@ def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float)
     about = f"{variant.title}, {first:g}° to {last:g}°"
     if np.isnan(middle):
         return f"{about}: the resistance asks for nothing here; take a wider range."
-    if share_start >= 0.5:
-        return (
-            f"{about}: hardest at the start of the range; where it starts decides "
-            "the load."
-        )
     if high - low > WIDEST_STICKING_DEG:
         return (
             f"{about}: no single hardest angle; parameters allow {low:.0f}° to "
             f"{high:.0f}°."
+        )
+    if share_start >= 0.5:
+        return (
+            f"{about}: hardest at the start of the range; where it starts decides "
+            "the load."
         )
     if middle >= last - 1:
         return f"{about}: hardest at the end of the range."

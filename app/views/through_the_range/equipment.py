@@ -4,7 +4,7 @@ from functools import partial
 
 import streamlit as st
 
-from analytics.charts import limb, through_range
+from analytics.charts import balance, limb, through_range
 from analytics.mechanics import LEAN_IS_BALANCE, SUPPORT_HOLDS
 from app import figure
 from app.views.through_the_range import needs, physics
@@ -55,6 +55,11 @@ def _rep(posture: needs.Posture) -> None:
 @st.fragment
 def _balance(posture: needs.Posture) -> None:
     st.header("Balance while standing")
+    through = physics.lift_balance(posture)
+    if isinstance(through, str):
+        return st.info(figure.lines(through))
+    chart = partial(balance.over_progress, through, joint=posture.joint)
+    figure.show(chart, through, name="lift_balance")
     stance = st.segmented_control(
         "Stance",
         ["parallel", "split"],

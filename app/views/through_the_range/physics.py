@@ -115,3 +115,22 @@ def balance_sentence(rows: pd.DataFrame, stance: str, load_kg: float) -> str:
         f"{load_kg:g} kg in a {stance} stance needs {need}; "
         f"without lean it holds {row['largest_load_kg']:.0f} kg"
     )
+
+
+def lift_balance(posture: Posture) -> pd.DataFrame | str:
+    """Return balance over the progress of the lift, or why it is not shown."""
+
+    def make() -> pd.DataFrame | str:
+        size = posture.size
+        size.pop("forearm_m")
+        try:
+            return mechanics.lift_balance(
+                posture.variant,
+                posture.load_kg,
+                range_deg=posture.range_deg,
+                **size,
+            )
+        except InputError as error:
+            return str(error)
+
+    return cached("lift_balance", posture, make)
