@@ -4,6 +4,7 @@ import pandas as pd
 
 from analytics.catalogue import load_catalogue
 from analytics.charts import (
+    balance,
     coaching,
     evidence,
     limb,
@@ -14,6 +15,7 @@ from analytics.charts import (
     strength,
     through_range,
 )
+from analytics.mechanics import lift_balance
 
 ELBOW = load_catalogue().joints["elbow"]
 CURL = load_catalogue().variants["standing_barbell_curl"]
@@ -124,6 +126,7 @@ STICKING = pd.DataFrame(
         "evenness": [0.8, float("nan"), float("nan")],
         "sentence": "Hardest near 90°",
         "n": [0, 12, 5],
+        "event": ["stall", "stall", "slowest"],
     }
 )
 RESIDUALS = RATIOS.iloc[:2].assign(informative=[False, True])
@@ -316,6 +319,9 @@ CHARTS = {
         hardest="the load is hardest",
     ),
     "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),
+    "lift_balance": lambda: balance.over_progress(
+        lift_balance("standing_barbell_curl", 40.0), joint=ELBOW
+    ),
     "residuals": lambda: evidence.residuals(RESIDUALS),
     "weights": lambda: evidence.weights(WEIGHTS),
     "left_out": lambda: evidence.left_out(LEFT_OUT, winner="The model wins"),

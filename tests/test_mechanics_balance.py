@@ -1,11 +1,13 @@
 """Balance against worked values, closed forms and an independent solver."""
 
+import mujoco
 import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from analytics.catalogue import load_catalogue, make_resistance
 from analytics.errors import InputError
-from analytics.mechanics import balance, balance_figure, make_body
+from analytics.mechanics import balance, balance_figure, lift_balance, make_body
 
 
 def row(load_kg: float, stance: str = "parallel", **body: object) -> dict[str, float]:
@@ -156,3 +158,131 @@ def test_an_impossible_body_or_load_is_refused_by_name(change, words):
 def test_a_stance_without_base_is_refused_with_those_that_have_one():
     with pytest.raises(InputError, match="parallel, split"):
         balance_figure(20, stance="supported")
+
+
+VARIANTS = load_catalogue().variants
+
+
+def through(variant, load_kg, stance="parallel", **body):
+    rows = lift_balance(variant, load_kg, **body)
+    return rows[rows["stance"] == stance].set_index("elbow_deg")
+
+
+@pytest.mark.external
+@pytest.mark.parametrize("elbow", [0, 45, 90, 130])
+def test_the_centre_of_a_lift_is_that_of_the_physics_engine(elbow):
+    # MuJoCo 4.0: bodies and bar as point masses on the same skeleton; the engine's
+    # centre of mass of the whole must be our centre of pressure.
+    body, load_kg = make_body(), 30.0
+    kg, size, com = body.segment_kg, body.length_m, body.com_frac
+    hip, shoulder = size["hip_height"], size["shoulder_height"]
+    sway = np.deg2rad(2.8)
+    shoulder_deg = float(VARIANTS["standing_barbell_curl"].model.shoulder_deg(elbow))
+
+    def centre(sway_rad, load_kg, elbow_deg, shoulder_deg):
+        arm = size["upper_arm"]
+        fore_kg = kg["forearm"] + kg["hand"]
+        fore_m = body.forearm_and_hand_kg_m / fore_kg
+        feet_kg = body.mass_kg - sum(
+            2 * kg[part] for part in ("shank", "thigh", "upper_arm")
+        ) - kg["trunk"] - kg["head_neck"] - 2 * fore_kg  # fmt: skip
+        deg = 180 / np.pi
+        xml = f"""<mujoco><compiler angle="degree"/><worldbody>
+          <body pos="{(com["foot"] - 0.25) * size["foot"]} 0 0"><inertial pos="0 0 0"
+            mass="{feet_kg}" diaginertia="1 1 1"/></body>
+          <body euler="0 {sway_rad * deg} 0">
+            <inertial pos="0 0 0" mass="1e-6" diaginertia="1 1 1"/>
+            {
+            "".join(
+                f'''<body pos="0 0 {y}"><inertial pos="0 0 0" mass="{m}"
+              diaginertia="1 1 1"/></body>'''
+                for m, y in (
+                    (
+                        2 * kg["shank"],
+                        hip - size["thigh"] - com["shank"] * size["shank"],
+                    ),
+                    (2 * kg["thigh"], hip - com["thigh"] * size["thigh"]),
+                    (kg["trunk"], shoulder - com["trunk"] * size["trunk"]),
+                    (kg["head_neck"], 0.909 * body.stature_m),
+                )
+            )
+        }
+            <body pos="0 0 {shoulder}" euler="0 {-sway_rad * deg - shoulder_deg} 0">
+              <inertial pos="0 0 {-com["upper_arm"] * arm}"
+                mass="{2 * kg["upper_arm"]}" diaginertia="1 1 1"/>
+              <body pos="0 0 {-arm}" euler="0 {-elbow_deg} 0">
+                <inertial pos="0 0 {-fore_m}" mass="{2 * fore_kg}"
+                  diaginertia="1 1 1"/>
+                <body pos="0 0 {-body.grip_m}"><inertial pos="0 0 0"
+                  mass="{max(load_kg, 1e-9)}" diaginertia="1 1 1"/></body>
+              </body></body></body></worldbody></mujoco>"""
+        model = mujoco.MjModel.from_xml_string(xml)
+        data = mujoco.MjData(model)
+        mujoco.mj_forward(model, data)
+        mass = model.body_mass
+        return float((mass @ data.xipos[:, 0]) / mass.sum())
+
+    # The natural stance sways until the hanging body is 0.0286 statures ahead.
+    sway = brentq(
+        lambda x: centre(x, 0, -0.0, np.rad2deg(-x)) - 0.0286 * body.stature_m, 0, 0.2
+    )
+    ours = through("standing_barbell_curl", load_kg).loc[elbow]
+    expected = centre(sway, load_kg, elbow, shoulder_deg)
+    assert ours["centre_of_pressure_m"] == pytest.approx(expected, abs=1e-4)
+
+
+@pytest.mark.analytic
+def test_lean_grows_as_the_load_moves_away_and_brings_the_centre_over_the_base():
+    rows = through("standing_barbell_curl", 45.0)
+    needed = rows[rows["lean_deg"] > 0]
+    assert rows["lean_deg"].iloc[0] == 0
+    order = needed.sort_values("load_ahead_m")
+    assert order["lean_deg"].corr(order["load_ahead_m"], method="spearman") > 0.95
+    assert (rows["progress"].diff().dropna() > 0).all()
+    split = through("standing_barbell_curl", 45.0, "split")
+    assert (split["lean_deg"] <= rows["lean_deg"]).all()
+
+
+@pytest.mark.analytic
+def test_two_dumbbells_are_the_bar_of_twice_their_mass_and_one_is_half():
+    bar = through("standing_barbell_curl", 40.0)
+    both = through("standing_dumbbell_curl", 20.0)
+    np.testing.assert_allclose(
+        bar["centre_of_pressure_m"], both["centre_of_pressure_m"], atol=1e-12
+    )
+    one = through("one_arm_dumbbell_curl", 20.0)
+    assert one["centre_of_pressure_m"].max() < both["centre_of_pressure_m"].max()
+
+
+@pytest.mark.analytic
+def test_a_cable_tilts_by_its_pull_times_its_height_and_a_band_stood_upon_does_not():
+    # A pulley level with the hand and far ahead pulls forward alone: the pressure
+    # moves by pull x hand height / body weight.
+    far = make_resistance(kind="cable", anchor_forward_m=9.9, anchor_height_m=1.0)
+    bent = VARIANTS["low_cable_curl"].bent(resistance=far)
+    free, pulled = (through(bent, load).loc[90] for load in (0.0, 10.0))
+    size = make_body().length_m
+    hand_m = size["shoulder_height"] - size["upper_arm"]
+    moved = pulled["centre_of_pressure_m"] - free["centre_of_pressure_m"]
+    assert moved == pytest.approx(10.0 * hand_m / 75.0, rel=0.05)
+    still, band = (through("band_curl", load) for load in (0.0, 30.0))
+    np.testing.assert_array_equal(
+        still["centre_of_pressure_m"], band["centre_of_pressure_m"]
+    )
+
+
+@pytest.mark.parametrize(
+    ("variant", "words"),
+    [
+        ("preacher_curl_45", "done seated"),
+        ("incline_curl_45", "done seated"),
+        ("prone_incline_curl", "done prone"),
+        ("concentration_curl", "done seated"),
+        ("chin_up", "not modelled"),
+    ],
+)
+def test_balance_of_a_lift_that_does_not_stand_is_refused_with_the_reason(
+    variant, words
+):
+    with pytest.raises(InputError, match=words):
+        lift_balance(variant, 20.0)
