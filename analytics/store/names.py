@@ -69,7 +69,14 @@ def _words(name_key: str) -> tuple[str, ...]:
 
 
 @cache
-def _catalogue_names() -> dict[str, str]:
+def catalogue_names() -> dict[str, str]:
+    """Every name in the catalogue: identifiers, titles and exercise names.
+
+    Returns
+    -------
+    names : dict of str to str
+        Normalised name to variant.
+    """
     catalogue = load_catalogue()
     ids = {normalise_name(v): v for v in catalogue.variants}
     titles = {normalise_name(v.title): v.variant for v in catalogue.variants.values()}
@@ -79,7 +86,7 @@ def _catalogue_names() -> dict[str, str]:
 @cache
 def _catalogue_words() -> dict[tuple[str, ...], frozenset[str]]:
     known: dict[tuple[str, ...], set[str]] = {}
-    for name, variant in _catalogue_names().items():
+    for name, variant in catalogue_names().items():
         known.setdefault(_words(name), set()).add(variant)
     return {words: frozenset(variants) for words, variants in known.items()}
 
@@ -114,7 +121,7 @@ def match_names(name_keys: Iterable[str]) -> dict[str, NameMatch]:
         One for each name.
     """
     keys = list(dict.fromkeys(name_keys))
-    names = _catalogue_names()
+    names = catalogue_names()
     matches = {key: NameMatch(names[key], 1.0, "catalogue", names[key])
                for key in keys if key in names}  # fmt: skip
     others = [key for key in keys if key not in names]
@@ -138,7 +145,7 @@ def _match(key: str, nearest: str, likeness: float) -> NameMatch:
     same = known.get(words, frozenset())
     if not same:
         joined = "".join(key.split())
-        same = frozenset(v for name, v in _catalogue_names().items()
+        same = frozenset(v for name, v in catalogue_names().items()
                          if name.replace(" ", "") == joined)  # fmt: skip
     if len(same) == 1:
         (variant,) = same
