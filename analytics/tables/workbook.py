@@ -9,11 +9,12 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
+from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 from xml.etree.ElementTree import ParseError
 
-import openpyxl
+from openpyxl.reader.excel import ExcelReader
 from openpyxl.utils import range_boundaries
 from openpyxl.worksheet._reader import WorkSheetParser
 
@@ -84,9 +85,12 @@ def _opened(path: Path, *, data_only: bool) -> Iterator[Any]:
     """Open a workbook; as a file, since by its name only `.xlsx` would be taken."""
     try:
         with path.open("rb") as file:
-            book = openpyxl.load_workbook(
+            reader = ExcelReader(
                 file, read_only=True, data_only=data_only, keep_links=False
             )
+            reader.archive = _Guarded(file, path.name)
+            reader.read()
+            book = reader.wb
             try:
                 yield book
             finally:
@@ -127,24 +131,65 @@ def _guard(path: Path) -> None:
         )
         if member.filename.endswith((".xml", ".rels")) and member.file_size > most:
             raise too_much(path.name, found, most, " bytes of it")
-        if (
-            member.file_size > bounds.MOST_ROW_BYTES
-            and "worksheets/" in member.filename
-        ):
-            _check_rows(path, member.filename)
 
 
-def _check_rows(path: Path, part: str) -> None:
-    """Refuse a row that would be held in memory whole; already opening reads it."""
-    since, tail = 0, b""
-    with zipfile.ZipFile(path) as archive, archive.open(part) as file:
-        while chunk := file.read(1 << 20):
-            end = (tail + chunk).rfind(b"row>")
-            since = since + len(chunk) if end < 0 else len(tail + chunk) - end
-            tail = chunk[-4:]
-            if since > bounds.MOST_ROW_BYTES:
-                found = f"a row of more than {bounds.MOST_ROW_BYTES:,} bytes in {part}"
-                raise too_much(path.name, found, bounds.MOST_ROW_BYTES, " bytes of it")
+class _Guarded(zipfile.ZipFile):
+    """An archive that is bounded while it is read, whatever its parts are called.
+
+    A relationship may name any part as a sheet or as the table of texts, so that sizes
+    by name alone do not bound what is held in memory.
+    """
+
+    def __init__(self, file: IO[bytes], name: str) -> None:
+        super().__init__(file)
+        self.name = name
+
+    def open(self, part: Any, *args: Any, **more: Any) -> Any:
+        """Open a part that refuses to be read past a row too large to be held."""
+        most = bounds.MOST_ROW_BYTES
+        if str(part).startswith("xl/sharedStrings"):
+            most = bounds.MOST_STRING_BYTES
+        return _RowByRow(super().open(part, *args, **more), self.name, str(part), most)
+
+    def read(self, part: Any, *args: Any) -> bytes:
+        """Read a part at once, if it is small enough for that."""
+        size, most = self.getinfo(part).file_size, bounds.MOST_PART_BYTES
+        if size > most:
+            found = f"a part `{part[:60]}` of {size:,} bytes"
+            raise too_much(self.name, found, most, " bytes of it")
+        return super().read(part, *args)
+
+
+class _RowByRow:
+    """Bytes of a part, refused where a row takes more than can be held."""
+
+    def __init__(self, part: IO[bytes], file: str, name: str, most: int) -> None:
+        self.part, self.file, self.name, self.most = part, file, name, most
+        self.since, self.tail = 0, b""
+
+    def read(self, size: int = -1) -> bytes:
+        """Read as from a file; all of it in pieces, so that it can be refused."""
+        if size is None or size < 0:
+            return b"".join(iter(partial(self.read, 1 << 20), b""))
+        chunk = self.part.read(size)
+        text = self.tail + chunk
+        end = text.rfind(b"row>")
+        self.since = self.since + len(chunk) if end < 0 else len(text) - end
+        self.tail = text[-3:]
+        if self.since > self.most:
+            found = f"a row of more than {self.most:,} bytes in {self.name[:60]}"
+            raise too_much(self.file, found, self.most, " bytes of it")
+        return chunk
+
+    def close(self) -> None:
+        """Close the part."""
+        self.part.close()
+
+    def __enter__(self) -> _RowByRow:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.close()
 
 
 def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
