@@ -83,7 +83,9 @@ def undo(store: Store, intake_id: int) -> Erased:
     Returns
     -------
     erased : Erased
-        What was removed. Of the intake only its number and its counts remain.
+        What was removed. Of the intake only its number and its counts remain. Names
+        that its column map taught go with it, and variants these made, unless other
+        sets or traces have them; what a person said of a name apart from it stays.
 
     Raises
     ------
@@ -103,6 +105,11 @@ def undo(store: Store, intake_id: int) -> Erased:
         # Later files may have counted the removed sets as known: read them anew.
         con.execute("UPDATE intake SET whole = false WHERE intake_id > ?", [intake_id])
         con.execute(statement("drop_unused_names"))
+        _drop_names(con, _column(
+            con,
+            "SELECT name_key FROM exercise_name WHERE taught_in IN "
+            "(SELECT intake_id FROM intake WHERE withdrawn_at IS NOT NULL)",
+        ))  # fmt: skip
     return Erased(**counts, imports=1, copies=_copies_since(store, since))
 
 

@@ -191,7 +191,7 @@ def enter_names(con: duckdb.DuckDBPyConnection, texts: Iterable[str]) -> None:
         })  # fmt: skip
     # One statement for all, since each costs milliseconds.
     con.execute(
-        "INSERT INTO exercise_name SELECT unnest($rows, recursive := true) "
+        "INSERT INTO exercise_name BY NAME SELECT unnest($rows, recursive := true) "
         "ON CONFLICT (name_key) DO UPDATE SET variant = excluded.variant, "
         "likeness = excluded.likeness, decided_by = excluded.decided_by",
         {"rows": rows},
@@ -266,6 +266,8 @@ def teach(
     text: str,
     variant: str,
     movement: str | None = None,
+    *,
+    intake_id: int | None = None,
 ) -> None:
     """Say what a name means, inside a write transaction.
 
@@ -279,6 +281,8 @@ def teach(
         Variant it means.
     movement : str, optional
         Movement of a variant of one's own that does not exist yet.
+    intake_id : int, optional
+        The intake whose column map says so; what was said before stays said before.
 
     Raises
     ------
@@ -291,10 +295,12 @@ def teach(
         )
     key = normalise_name(text)
     con.execute(
-        "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person') "
-        "ON CONFLICT (name_key) DO UPDATE SET "
+        "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person', ?) "
+        "ON CONFLICT (name_key) DO UPDATE SET taught_in = CASE "
+        "WHEN excluded.taught_in IS NOT NULL AND decided_by = 'person' THEN taught_in "
+        "ELSE excluded.taught_in END, "
         "variant = excluded.variant, likeness = 1, decided_by = 'person'",
-        [key, text, variant],
+        [key, text, variant, intake_id],
     )
 
 

@@ -9,7 +9,6 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
-from functools import partial
 from pathlib import Path
 from typing import IO, Any
 from xml.etree.ElementTree import ParseError
@@ -134,62 +133,38 @@ def _guard(path: Path) -> None:
 
 
 class _Guarded(zipfile.ZipFile):
-    """An archive that is bounded while it is read, whatever its parts are called.
+    """An archive that is bounded where it is read, whatever its parts are called.
 
     A relationship may name any part as a sheet or as the table of texts, so that sizes
     by name alone do not bound what is held in memory.
     """
 
-    def __init__(self, file: IO[bytes], name: str) -> None:
-        super().__init__(file)
-        self.name = name
+    def __init__(self, content: IO[bytes], file: str) -> None:
+        super().__init__(content)
+        self.file = file
 
-    def open(self, part: Any, *args: Any, **more: Any) -> Any:
-        """Open a part that refuses to be read past a row too large to be held."""
-        most = bounds.MOST_ROW_BYTES
-        if str(part).startswith("xl/sharedStrings"):
+    def open(self, name: Any, *mode: Any, **more: Any) -> Any:
+        """Open a part, unless more of it would be held at once than can be."""
+        size, most = self.getinfo(name).file_size, bounds.MOST_ROW_BYTES
+        if str(name).startswith("xl/sharedStrings"):
             most = bounds.MOST_STRING_BYTES
-        return _RowByRow(super().open(part, *args, **more), self.name, str(part), most)
-
-    def read(self, part: Any, *args: Any) -> bytes:
-        """Read a part at once, if it is small enough for that."""
-        size, most = self.getinfo(part).file_size, bounds.MOST_PART_BYTES
+        if mode and size > bounds.MOST_PART_BYTES:  # so is asked for what is read whole
+            found = f"a part `{name[:60]}` of {size:,} bytes"
+            raise too_much(self.file, found, bounds.MOST_PART_BYTES, " bytes of it")
         if size > most:
-            found = f"a part `{part[:60]}` of {size:,} bytes"
-            raise too_much(self.name, found, most, " bytes of it")
-        return super().read(part, *args)
+            with super().open(name) as part:
+                self._check_rows(part, name, most)
+        return super().open(name, *mode, **more)
 
-
-class _RowByRow:
-    """Bytes of a part, refused where a row takes more than can be held."""
-
-    def __init__(self, part: IO[bytes], file: str, name: str, most: int) -> None:
-        self.part, self.file, self.name, self.most = part, file, name, most
-        self.since, self.tail = 0, b""
-
-    def read(self, size: int = -1) -> bytes:
-        """Read as from a file; all of it in pieces, so that it can be refused."""
-        if size is None or size < 0:
-            return b"".join(iter(partial(self.read, 1 << 20), b""))
-        chunk = self.part.read(size)
-        text = self.tail + chunk
-        end = text.rfind(b"row>")
-        self.since = self.since + len(chunk) if end < 0 else len(text) - end
-        self.tail = text[-3:]
-        if self.since > self.most:
-            found = f"a row of more than {self.most:,} bytes in {self.name[:60]}"
-            raise too_much(self.file, found, self.most, " bytes of it")
-        return chunk
-
-    def close(self) -> None:
-        """Close the part."""
-        self.part.close()
-
-    def __enter__(self) -> _RowByRow:
-        return self
-
-    def __exit__(self, *error: object) -> None:
-        self.close()
+    def _check_rows(self, part: IO[bytes], name: str, most: int) -> None:
+        since, tail = 0, b""
+        while chunk := part.read(1 << 20):
+            end = (tail + chunk).rfind(b"row>")
+            since = since + len(chunk) if end < 0 else len(tail + chunk) - end
+            tail = chunk[-4:]
+            if since > most:
+                found = f"a row of more than {most:,} bytes in {name[:60]}"
+                raise too_much(self.file, found, most, " bytes of it")
 
 
 def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:
