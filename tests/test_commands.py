@@ -42,7 +42,7 @@ COLUMNS = {
     ("sets", "--lifter", "R02"): (
         "set_id,lifter,performed_on,exercise,equipment,load,load_unit,reps,rir,failed,"
         "failed_at_deg,range_from_deg,range_to_deg,stance,rotation,side,hold_s,"
-        "angle_deg,tempo,pain,body_mass,lean,heave,note,load_counts"
+        "angle_deg,tempo,pain,body_mass,lean,cheat,note,load_counts"
     ),
     ("balance", "--load", "30", "--mass", "75", "--stature", "1.75"): (
         "stance,centre_of_mass_m,base_front_m,margin_m,lean_deg,largest_load_kg"

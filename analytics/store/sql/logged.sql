@@ -5,7 +5,7 @@
 --          failed BOOLEAN, failed_at_deg DOUBLE, range_from_deg DOUBLE,
 --          range_to_deg DOUBLE, stance TEXT, rotation DOUBLE, side TEXT, hold_s DOUBLE,
 --          angle_deg DOUBLE, tempo TEXT, pain DOUBLE, body_mass DOUBLE, lean DOUBLE,
---          heave BOOLEAN, note TEXT, load_counts TEXT
+--          cheat BOOLEAN, note TEXT, load_counts TEXT
 -- params:  $lifter TEXT, $variant TEXT, $since DATE, $until DATE; NULL means all
 SELECT lower(hex(s.set_key)) AS set_id, s.lifter,
     CAST(s.performed_on AS TIMESTAMP) AS performed_on, n.text AS exercise,
@@ -14,7 +14,7 @@ SELECT lower(hex(s.set_key)) AS set_id, s.lifter,
     s.rir, s.failed, d.failed_at_deg, d.range_from_deg, d.range_to_deg,
     nullif(d.stance, '') AS stance, d.rotation_deg AS rotation,
     nullif(d.side, '') AS side, d.hold_s, d.angle_deg, nullif(d.tempo, '') AS tempo,
-    d.pain, d.body_mass_kg AS body_mass, d.lean_deg AS lean, d.heave,
+    d.pain, d.body_mass_kg AS body_mass, d.lean_deg AS lean, d.cheat,
     nullif(d.note, '') AS note, nullif(d.load_counts, '') AS load_counts
 FROM logged_set AS s
 JOIN exercise_name AS n ON n.name_key = s.name_key
