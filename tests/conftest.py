@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from dashboard import CHROMIUM, launched, served
+from filelock import FileLock
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from analytics.cli import demo
@@ -54,10 +55,19 @@ def serve(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Callable[[Path],
 
 @pytest.fixture(scope="session")
 def sample_store(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Give a store of the sample logs, with its fit; to change it take the copy."""
-    store = Store(tmp_path_factory.mktemp("sample") / "sample.duckdb")
-    demo.build(store)
-    return store.path
+    """Give a store of the sample logs, with its fit; to change it take the copy.
+
+    Built once for all processes of a run; each has a file of its own.
+    """
+    own = tmp_path_factory.mktemp("sample") / "sample.duckdb"
+    run = tmp_path_factory.getbasetemp()
+    run = run.parent if "PYTEST_XDIST_WORKER" in os.environ else run
+    first = Store(run / "first" / "sample.duckdb")
+    with FileLock(run / "first.lock"):
+        if not first.exists:
+            first.path.parent.mkdir()
+            demo.build(first)
+    return Path(shutil.copy(first.path, own))
 
 
 @pytest.fixture

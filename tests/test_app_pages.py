@@ -1,5 +1,6 @@
 """Every page on an empty store and on the sample store: no exception, right words."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -33,10 +34,24 @@ def words(app: AppTest) -> str:
     return "\n".join(part.value for part in parts)
 
 
+@pytest.fixture(scope="module")
+def visit() -> Callable[..., AppTest]:
+    """Go on to a page as the same visitor, which spares the first page each time."""
+    visitors: dict[str, AppTest] = {}
+
+    def go(view: str, *, who: str = "", store: Path) -> AppTest:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("LACERTUS_STORE", str(store))
+            if f"{store} {who}" not in visitors:
+                visitors[f"{store} {who}"] = page(view, who=who)
+            return visitors[f"{store} {who}"].switch_page(f"views/{view}/view.py").run()
+
+    return go
+
+
 @pytest.mark.parametrize("view", VIEWS)
-def test_page_on_an_empty_store_says_what_to_do_next(view, tmp_path, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "none.duckdb"))
-    app = page(view)
+def test_page_on_an_empty_store_says_what_to_do_next(view, visit):
+    app = visit(view, store=Path("none.duckdb"))
     assert not app.exception
     assert not app.error
     assert len(app.title) == 1
@@ -46,29 +61,22 @@ def test_page_on_an_empty_store_says_what_to_do_next(view, tmp_path, monkeypatch
 
 @pytest.mark.parametrize("who", ["", "R02"])
 @pytest.mark.parametrize("view", VIEWS)
-def test_page_on_the_sample_store_shows_its_answer(
-    view, who, sample_store, monkeypatch
-):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page(view, who=who)
+def test_page_on_the_sample_store_shows_its_answer(view, who, sample_store, visit):
+    app = visit(view, who=who, store=sample_store)
     assert not app.exception
     assert not app.error
     assert "nothing to say" not in words(app)
 
 
-def test_next_load_begins_with_what_the_lifter_does_most(sample_store, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("next_session", who="R02")
+def test_next_load_begins_with_what_the_lifter_does_most(sample_store, visit):
+    app = visit("next_session", who="R02", store=sample_store)
     chosen = next(box for box in app.selectbox if box.key == "load_setup")
     assert chosen.value == "standing_barbell_curl"
 
 
-def test_clients_begin_with_the_lifter_whose_truth_is_a_stall(
-    sample_store, monkeypatch
-):
+def test_clients_begin_with_the_lifter_whose_truth_is_a_stall(sample_store, visit):
     # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("clients")
+    app = visit("clients", store=sample_store)
     assert "R06 is the likeliest" in words(app)
     assert len(app.dataframe[0].value) == 14
 
@@ -154,9 +162,8 @@ def test_rejected_rows_are_fixed_on_the_page(sample_copy, monkeypatch):
     assert len(intake_page.rejected()) == before - 1
 
 
-def test_next_load_shows_interval_basis_and_caution(sample_store, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    text = words(page("next_session", who="R02"))
+def test_next_load_shows_interval_basis_and_caution(sample_store, visit):
+    text = words(visit("next_session", who="R02", store=sample_store))
     assert "90 % interval" in text
     assert "pain" in text
 

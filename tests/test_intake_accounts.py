@@ -130,7 +130,7 @@ CELL = st.sampled_from(
 
 
 @settings(
-    max_examples=25,
+    max_examples=10,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )

@@ -34,7 +34,7 @@ CELL = st.sampled_from(
 
 
 @settings(
-    max_examples=60, deadline=None,
+    max_examples=20, deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )  # fmt: skip
 @given(rows=st.lists(st.lists(CELL, max_size=7), min_size=1, max_size=8),

@@ -164,7 +164,7 @@ def test_a_page_of_one_lifter_carries_no_cohort_of_few_and_no_hidden_digit(
     app = AppTest.from_file(MAIN, default_timeout=120)
     app.query_params["who"] = "R02"
     app.run()
-    app = app.switch_page("views/variant_against_variant.py").run()
+    app = app.switch_page("views/compare_exercises/view.py").run()
     assert not app.exception
     carried = frames(app)
     assert len(carried) >= 4

@@ -279,8 +279,7 @@ def test_a_killed_export_is_there_whole_or_not_at_all(club, tmp_path):
         "print('ready', flush=True)\n"
         "reports.write_tables(Store(Path(sys.argv[1])), Path(sys.argv[2]))\n"
     )
-    rng = np.random.default_rng(4)
-    for n, wait_s in enumerate(rng.uniform(0, 1.5, 6)):
+    for n, wait_s in enumerate((0.0, 0.5, 1.2)):
         out = tmp_path / f"out{n}"
         command = [sys.executable, "-c", code, str(club.path), str(out)]
         with subprocess.Popen(command, stdout=subprocess.PIPE) as process:
