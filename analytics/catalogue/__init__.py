@@ -32,7 +32,7 @@ from analytics.catalogue.load import (
     normalise_name,
 )
 from analytics.catalogue.loads import load_as_logged, load_per_arm
-from analytics.catalogue.setup import Setup
+from analytics.catalogue.setup import Setup, say_setups
 from analytics.catalogue.tables import Spread, Table
 
 __all__ = [
@@ -62,4 +62,5 @@ __all__ = [
     "make_body",
     "make_resistance",
     "normalise_name",
+    "say_setups",
 ]

@@ -2,7 +2,7 @@
 
 from analytics.strength.model.cache import fitted
 from analytics.strength.model.fit import fit_strength
-from analytics.strength.model.observe import completed, setup_in_words
+from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
@@ -20,5 +20,4 @@ __all__ = [
     "log_gain",
     "over_time",
     "predict",
-    "setup_in_words",
 ]

@@ -1,5 +1,7 @@
 """What the shipped simulations found, as tables and in words."""
 
+from importlib.resources import files
+
 import pandas as pd
 
 from analytics import evidence
@@ -29,3 +31,9 @@ def power(design: str) -> tuple[pd.DataFrame, str]:
         f"{design.capitalize()}: a peaked truth {told}; a flat or inverted one "
         + (f"was said to agree in at most {wrong:.1%}" if wrong else "never agreed")
     )
+
+
+def validation() -> pd.DataFrame:
+    """Return what was checked, what was asked and what came out."""
+    with files("app").joinpath("data", "validation.csv").open(encoding="utf-8") as file:
+        return pd.read_csv(file)
