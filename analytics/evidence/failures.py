@@ -10,8 +10,6 @@ from numpy.typing import NDArray
 
 from analytics.catalogue import Joint, load_catalogue
 from analytics.evidence.spread import (
-    HELD,
-    PULLED,
     READING_SD_DEG,
     SHARED_SD_DEG,
     log_sd,
@@ -119,11 +117,10 @@ def failure_points(
     noted = noted[known].assign(moment_nm=np.exp(logs[1, known]))
     kinds = [variants[v] for v in noted["variant"]]
     between = setup_cov(
-        noted["variant"].tolist(),
-        [v.model.support in HELD for v in kinds],
-        [v.implement in PULLED for v in kinds],
+        kinds,
         np.abs(logs[2] - logs[0])[known] / 2,
         model_sd=model_sds()[0],
+        lifter=lifter,
     )
     names = noted["variant"].to_numpy(dtype=str)
     posture = log_sd("posture") ** 2 * (names[:, None] == names)

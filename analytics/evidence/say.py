@@ -9,14 +9,19 @@ from analytics.catalogue import Setup, load_catalogue
 from analytics.evidence.holds import Holds
 from analytics.evidence.observe import Observed
 from analytics.evidence.verdict import (
+    AGREES,
     DECISIVE_RATIO,
+    DISAGREES,
     FIT_LEVEL,
     LEAST_SETS,
     LEAST_SETUPS,
+    LENGTH,
+    RIVALS,
     Findings,
     open_question,
+    peaked_evidence,
 )
-from analytics.mechanics import LEVERAGE, SHAPES
+from analytics.mechanics import LEVERAGE, MILD
 
 
 def p_in_words(p_value: float) -> str:
@@ -49,37 +54,56 @@ def _times(log_ratio: float) -> str:
 
 
 def _shape_sentence(log_evidence: dict[str, float]) -> str:
-    parts = []
-    for rival in SHAPES[1:]:
-        lead = log_evidence["peaked"] - log_evidence[rival]
-        word = "likelier" if lead >= 0 else "less likely"
-        parts.append(f"{_times(abs(lead))} {word} than under the {rival} one")
+    rival = max(RIVALS, key=lambda shape: log_evidence[shape])
+    lead = peaked_evidence(log_evidence) - log_evidence[rival]
+    word = "likelier" if lead >= 0 else "less likely"
     return (
-        f"Under the peaked curve the log is {parts[0]} and {parts[1]}; "
-        f"a verdict asks for {DECISIVE_RATIO:.0f} times."
+        f"With strength that peaks inside the range the log is {_times(abs(lead))} "
+        f"{word} than with {_SHAPES[rival]}, the closest of {len(RIVALS)} rivals; a "
+        f"verdict asks for {DECISIVE_RATIO:.0f} times."
     )
 
 
-def _cause_sentence(log_evidence: dict[str, float]) -> str:
+_SHAPES = {
+    "flat": "one that is the same at every angle",
+    "inverted": "one that is greatest at the ends",
+    "rising": "one that only rises as the joint bends",
+    "falling": "one that only falls as the joint bends",
+}
+
+
+def _cause_sentence(log_evidence: dict[str, float], verdict: str, cause: str) -> str:
     """Say whether muscle length has a part in the curve, or leverage alone makes it."""
+    if verdict != AGREES:
+        return (
+            "Whether muscle length or leverage makes the curve is asked once its shape "
+            "is settled."
+        )
     lead = log_evidence["peaked"] - log_evidence[LEVERAGE]
     times = _times(abs(lead))
-    if abs(lead) < math.log(DECISIVE_RATIO):
-        return (
-            "Whether muscle length or leverage alone makes the curve cannot be told "
-            "from these setups: muscle force that is the same at every length, with "
-            "the same moment arms, predicts nearly the same strengths "
-            f"({times} {'less' if lead >= 0 else 'more'} likely)."
-        )
-    if lead > 0:
+    if cause == LENGTH:
         return (
             f"Leverage alone does not make the curve: the log is {times} likelier "
             "with the published force by length than with a force that is the same at "
             "every length."
         )
+    if cause == LEVERAGE:
+        return (
+            f"Leverage alone makes the curve: the log is {times} likelier with a muscle "
+            "force that is the same at every length than with the published one."
+        )
+    milder = log_evidence[MILD] - max(log_evidence["peaked"], log_evidence[LEVERAGE])
+    if milder >= math.log(DECISIVE_RATIO):
+        return (
+            "The curve is milder than published: the log is "
+            f"{_times(milder)} likelier with one half as deep, so whether muscle length "
+            "or leverage makes it cannot be told."
+        )
     return (
-        f"Leverage alone makes the curve: the log is {times} likelier with a muscle "
-        "force that is the same at every length than with the published one."
+        "Whether muscle length or leverage alone makes the curve cannot be told "
+        "from these setups: muscle force that is the same at every length, with "
+        "the same moment arms, predicts nearly the same strengths "
+        f"({times} {'less' if lead >= 0 else 'more'} likely)."
     )
 
 
@@ -110,7 +134,7 @@ def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
 
 
 def reasons(
-    seen: Observed, found: Findings, plan: pd.DataFrame, *, settled: bool
+    seen: Observed, found: Findings, plan: pd.DataFrame, *, verdict: str, cause: str
 ) -> tuple[str, ...]:
     """Say why a verdict was given, what it hangs on and what to log next."""
     held = hold_sentence(seen.holds)
@@ -122,7 +146,8 @@ def reasons(
     side = "stronger" if worst["residual_z"] > 0 else "weaker"
     said = [
         _shape_sentence(found.log_evidence),
-        _cause_sentence(found.log_evidence),
+        steady_sentence(seen),
+        _cause_sentence(found.log_evidence, verdict, cause),
         _fit_sentence(found.chi2, n, found.p_value),
         f"Largest residual: {worst['setup']} is {side} than predicted by "
         f"{abs(worst['residual_z']):.1f} standard deviations.",
@@ -135,9 +160,20 @@ def reasons(
         aside_sentence(seen.left_aside),
         held,
     ]
-    if not settled:
+    if verdict != DISAGREES:
         said += plan_sentences(plan, found.log_evidence, setups=n, sets=seen.sets)
     return tuple(text for text in said if text)
+
+
+def steady_sentence(seen: Observed) -> str:
+    """Say that swing may pass for strength; nothing where something is held."""
+    if seen.steady:
+        return ""
+    return (
+        f"In none of the setups of {seen.lifter} is trunk or upper arm held: swing of "
+        "the body could pass for strength, so no verdict is given; log a supported "
+        "variant, or holds to failure at noted angles."
+    )
 
 
 def share_caution(share: dict[str, float]) -> str:
