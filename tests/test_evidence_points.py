@@ -25,7 +25,7 @@ from analytics.evidence.comparison import Comparison
 from analytics.evidence.direct import direct_points
 from analytics.evidence.failures import COLUMNS, FailurePoints, failure_points
 from analytics.evidence.features import (
-    ASKED,
+    FEATURES,
     curve_features,
     largest_dip,
     measured_curve,
@@ -126,7 +126,7 @@ def test_few_points_leave_every_question_open_in_one_line_each():
     none = FailurePoints(table=pd.DataFrame(columns=COLUMNS), cov=np.empty((0, 0)))
     points, cov = direct_points(holds, none)
     table = measured_curve(points, cov)
-    assert list(table["quantity"]) == list(ASKED)
+    assert list(table["quantity"]) == list(FEATURES)
     for sentence in table["sentence"]:
         assert sentence.startswith("Not enough data yet")
         assert "about 4 more" in sentence  # 2 of 6 points so far

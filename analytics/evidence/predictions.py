@@ -204,9 +204,7 @@ def spreads_of(
     kinds, read = [variants[s.variant] for s in every], reading_sd(every, seed=seed)
     specific = log_sd("specificity") ** 2 * np.outer(share, share)
     return tuple(
-        difference
-        @ setup_cov(kinds, read, model_sd=size, lifter=lifter)
-        @ difference.T
+        difference @ setup_cov(kinds, read, model_sd=size, lifter=lifter) @ difference.T
         + specific
         for size in model_sds()
     )

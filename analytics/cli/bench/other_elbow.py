@@ -64,18 +64,18 @@ def draw_elbows(truth: str, n_logs: int, rng: np.random.Generator) -> Elbows:
     elbows : Elbows
         Uniform between the ends of the table.
     """
-    ends = dict(_TABLE["truth"][truth])
-    swing = ends.pop("swing", (0.0, 0.0))
+    ends: dict[str, Any] = dict(_TABLE["truth"][truth])
+    low, high = ends.pop("swing", (0.0, 0.0))
     ends.pop("form")
     return Elbows(
         truth=truth,
-        drawn={name: rng.uniform(*pair, (n_logs, 1)) for name, pair in ends.items()}
+        drawn={name: rng.uniform(a, b, (n_logs, 1)) for name, (a, b) in ends.items()}
         | {"peak_nm": np.exp(rng.normal(np.log(60.0), 0.2, (n_logs, 1)))},
         arm_deg={
             name: rng.normal(0.0, _TABLE["off_path_deg"], (n_logs, 1))
             for name in POSTURE
         },
-        swing=rng.uniform(*swing, n_logs),
+        swing=rng.uniform(low, high, n_logs),
     )
 
 
