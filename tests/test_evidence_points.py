@@ -38,6 +38,7 @@ from analytics.evidence.measured import fit_strength_curve
 from analytics.evidence.more_data import plan_sets
 from analytics.evidence.observe import Noise
 from analytics.evidence.say import hold_sentence
+from analytics.evidence.verdict import CAUSES, IDEAS
 from analytics.ratios import LogRatios
 
 GRID = np.arange(20.0, 121.0)
@@ -243,7 +244,7 @@ def flat_comparison(observed, cov, draws):
         observed=observed,
         cov=cov,
         spread=0.03**2 * (np.eye(2) + 1),
-        draws=dict.fromkeys(("peaked", "flat", "inverted"), draws),
+        draws=dict.fromkeys(IDEAS, draws),
     )
 
 
@@ -364,7 +365,9 @@ def known_prediction(gap):
         observed=np.zeros(1),
         cov=np.zeros((1, 1)),
         spread=1e-6 * np.eye(3),
-        draws={"peaked": noise, "flat": noise + gap, "inverted": noise - gap},
+        draws=dict.fromkeys(CAUSES, noise)
+        | dict.fromkeys(("flat", "rising"), noise + gap)
+        | dict.fromkeys(("inverted", "falling"), noise - gap),
     )
     return logged, candidate
 
@@ -376,7 +379,7 @@ def test_the_planned_chance_is_the_normal_one_of_a_log_bayes_factor():
     # log 10 is that of |x| <= gap / 2 - v log 10 / gap
     gap, noise = 0.2, Noise(set_sd=0.15, between_sd=0.0, lifters=1)
     logged, candidate = known_prediction(gap)
-    even = {"peaked": 1e-9, "flat": 0.0, "inverted": 0.0}
+    even = dict.fromkeys(IDEAS, 0.0) | {"peaked": 1e-9}
     plan = plan_sets(even, logged, candidate, noise, seed=1).iloc[0]
     v = 0.02**2 + 0.15**2 / plan["sets"]
     reach = gap / 2 - v * np.log(10) / gap
@@ -387,6 +390,6 @@ def test_the_planned_chance_is_the_normal_one_of_a_log_bayes_factor():
 
 def test_what_tells_nothing_is_not_proposed():
     logged, candidate = known_prediction(0.0)
-    even = {"peaked": 1e-9, "flat": 0.0, "inverted": 0.0}
+    even = dict.fromkeys(IDEAS, 0.0) | {"peaked": 1e-9}
     noise = Noise(set_sd=0.05, between_sd=0.0, lifters=1)
     assert plan_sets(even, logged, candidate, noise, seed=1).empty

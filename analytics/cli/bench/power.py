@@ -1,7 +1,7 @@
 """How often the curve test is right: simulated logs of known truth, by size.
 
 ``python -m analytics.cli.bench.power [LOGS]`` renews ``power.csv`` and
-``information.csv`` of the evidence, which the method page draws (MINUTES on one
+``information.csv`` of the evidence, which the method page draws (about 3 minutes on one
 processor with the usual number of logs).
 """
 
