@@ -10,10 +10,9 @@ from numpy.typing import NDArray
 
 from analytics.catalogue import Joint, load_catalogue
 from analytics.evidence.spread import (
-    READING_SD_DEG,
-    SHARED_SD_DEG,
     log_sd,
     model_sds,
+    number,
     setup_cov,
 )
 from analytics.mechanics import demand
@@ -141,7 +140,8 @@ def _noted(holds: pd.DataFrame, lifter: str | None, joint: Joint) -> pd.DataFram
     table = means.groupby("setup", sort=False).agg(["mean", "count"]).reset_index()
     count = rows.groupby("setup", sort=False)["angle_deg"].size()
     readings = table["setup"].map(count) if lifter is not None else table["count"]
-    spread = np.hypot(READING_SD_DEG / np.sqrt(readings), SHARED_SD_DEG["logged"])
+    one = number("reading", "failure_deg")
+    spread = np.hypot(one / np.sqrt(readings), number("reading", "shared_logged_deg"))
     return pd.DataFrame(
         {
             "setup": table["setup"],

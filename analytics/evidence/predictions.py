@@ -14,8 +14,8 @@ from analytics.evidence.observe import Observed
 from analytics.evidence.spread import (
     log_sd,
     model_sds,
+    number,
     setup_cov,
-    spread_table,
 )
 from analytics.evidence.verdict import IDEAS
 from analytics.mechanics import log_ratio_draws
@@ -59,7 +59,7 @@ def person_frac(lifter: str | None) -> float:
     factor : float
         1 for a lifter; for a cohort the standard error of the published mean. [1]
     """
-    count = float(spread_table()["specimens"]["count"])
+    count = number("specimens", "count")
     return 1.0 if lifter is not None else count**-0.5
 
 
@@ -136,15 +136,14 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
         angle) moves down or up by the reading error; where a free upper arm has
         drifted forward, its uncertain drift counts as more of that error. [1]
     """
-    error = spread_table()["reading"]
     variants = load_catalogue().variants
     moved: list[tuple[str, tuple[float, float]]] = []
     for setup in setups:
         own = variants[setup.variant].model
         first, last = setup.span or own.range_deg
         drift = float(own.shoulder_deg(first) - own.shoulder_deg(0.0))
-        read = float(error["logged_deg" if setup.span else "own_range_deg"])
-        step = math.hypot(read, float(error["drift_frac"]) * drift)
+        read = number("reading", "logged_deg" if setup.span else "own_range_deg")
+        step = math.hypot(read, number("reading", "drift_frac") * drift)
         low, high = own.joint.grid_deg
         for at in (max(first - step, low), first, min(first + step, high - 1)):
             end = at if first == last else max(last, at + 1.0)

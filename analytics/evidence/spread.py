@@ -11,11 +11,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from analytics.catalogue import Variant
 
-# A failure angle is read off by eye or video; one reading alone is no better.
-READING_SD_DEG = 10.0
-# What all readings of a source may share (assumed): a failure angle seen by eye is told
-# to about 5 degrees, a sensor set to about 2.
-SHARED_SD_DEG = {"logged": 5.0, "traced": 2.0}
 PULLED = ("cable", "band", "machine")
 HELD = ("pad", "thigh")
 FREE = "none"  # neither trunk nor upper arm is held: the body can help
@@ -47,7 +42,23 @@ def log_sd(name: str) -> float:
     log_sd : float
         Standard deviation of a log ratio. [1]
     """
-    return float(spread_table()[name]["log_sd"])
+    return number(name, "log_sd")
+
+
+def number(row: str, name: str) -> float:
+    """One number of the table.
+
+    Parameters
+    ----------
+    row, name : str
+        Row of ``data/spread.toml``, and its column.
+
+    Returns
+    -------
+    number : float
+        In the unit that ends its name. [1]
+    """
+    return float(spread_table()[row][name])
 
 
 def setup_cov(
@@ -89,7 +100,7 @@ def setup_cov(
     held = np.array([v.model.support in HELD for v in variants], dtype=float)
     free = np.array([v.model.support == FREE for v in variants], dtype=float)
     pulled = np.array([v.implement in PULLED for v in variants], dtype=float)
-    shared = float(spread_table()["model"]["shared_frac"])
+    shared = number("model", "shared_frac")
     same = names[:, None] == names
     return np.asarray(
         model_sd**2 * (shared * same + (1 - shared) * np.eye(len(names)))
@@ -115,9 +126,7 @@ def body_help_sd(lifter: str | None) -> float:
     """
     if lifter is None:
         return log_sd("body_help")
-    return math.hypot(
-        log_sd("body_help"), float(spread_table()["body_help"]["lifter_log_sd"])
-    )
+    return math.hypot(log_sd("body_help"), number("body_help", "lifter_log_sd"))
 
 
 def model_sds() -> tuple[float, ...]:
