@@ -338,6 +338,10 @@ def test_sticking_lists_all_sources_and_counts_each_lifter_once():
     # Student on 3 lifters (sd 5), and 5 degrees that all readings may share (assumed)
     reach = np.hypot(stats.t.ppf(0.95, 2) * 5 / np.sqrt(3), stats.norm.ppf(0.95) * 5)
     assert logged["high_deg"] - logged["elbow_deg"] == pytest.approx(reach)
+    # a sensor is set to about 2 degrees (assumed)
+    traced = table[table["source"] == "traced"].iloc[0]
+    reach = np.hypot(stats.t.ppf(0.95, 2) * 5 / np.sqrt(3), stats.norm.ppf(0.95) * 2)
+    assert traced["high_deg"] - traced["elbow_deg"] == pytest.approx(reach)
 
 
 def test_readings_that_are_all_equal_are_still_uncertain():
