@@ -83,8 +83,19 @@ def test_ratios_show_every_movement_or_the_one_of_the_reference(sample):
 def test_curve_test_prints_the_fields_of_the_contract(sample):
     fields = json.loads(run("fit", store=sample).stdout)
     assert fields["verdict"] in ("agrees", "disagrees", "not enough data yet")
-    assert set(fields["weights"]) == {"peaked", "flat", "inverted"}
+    assert set(fields["weights"]) == {
+        *("peaked", "flat", "inverted", "rising", "falling")
+    }
+    assert fields["cause"] in ("length", "leverage", "cannot be told")
     assert {"reasons", "p_value", "residuals", "left_out", "more_data"} <= set(fields)
+
+
+def test_curve_test_of_an_empty_store_says_what_to_log(tmp_path):
+    done = run("fit", store=str(tmp_path / "empty.duckdb"))
+    assert done.exit_code == 0, done.stderr
+    fields = json.loads(done.stdout)
+    assert fields["verdict"] == "not enough data yet"
+    assert "Log the reference and three other" in fields["reasons"][0]
 
 
 @pytest.mark.parametrize(

@@ -191,7 +191,7 @@ def test_a_reference_against_itself_has_ratio_one_in_every_draw(shape):
 def test_rivals_predict_more_where_the_published_curve_is_weak():
     # loads that are heaviest near a straight elbow, where published strength is least
     setups = ["preacher_curl_45", "prone_incline_curl", "low_cable_curl"]
-    peaked, flat, inverted, leverage = (
+    peaked, flat, inverted, rising, falling, leverage = (
         np.median(
             log_ratio_draws(setups, reference="standing_barbell_curl", shape=shape),
             axis=0,
@@ -200,6 +200,8 @@ def test_rivals_predict_more_where_the_published_curve_is_weak():
     )
     assert np.all(peaked < flat - 0.1)
     assert np.all(flat < inverted + 0.002)
+    # nothing of a curve that rises is lost where the elbow is bent
+    assert rising[1] > falling[1] > peaked[1]
     # long biceps at the hardest angle: force by length counts, leverage is the same
     assert np.all(peaked[1:] < leverage[1:] - 0.1)
 

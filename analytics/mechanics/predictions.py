@@ -159,7 +159,7 @@ def log_ratio_draws(
     reference : str or (str, range or None)
         Denominator.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
+        ``peaked`` or a rival, as in `reshaped`.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.

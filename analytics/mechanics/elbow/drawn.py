@@ -26,6 +26,7 @@ _PROFILES = {
     "profile_tilt": ((GRID_DEG - 70.0) / 50.0).astype(np.float32),
     "profile_straight": np.exp(-((GRID_DEG / 20.0) ** 2)).astype(np.float32),
 }
+_JOINT_FRAC = ((GRID_DEG - GRID_DEG[0]) / np.ptp(GRID_DEG)).astype(np.float32)
 
 
 class DrawnElbow:
@@ -41,7 +42,7 @@ class DrawnElbow:
     body : Body
         Segment lengths and masses.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
+        As in `capability`.
     """
 
     def __init__(self, draws: Draws, *, body: Body, shape: str = "peaked") -> None:
@@ -78,7 +79,13 @@ class DrawnElbow:
         total *= self._profile
         level_nm = self.draws.factor("peak_force.brachialis")[piece[1]]
         level_nm = level_nm * np.float32(LEVEL_NM)
-        total = reshaped(total, self.shape, level_nm=level_nm)
+        total = reshaped(
+            total,
+            self.shape,
+            level_nm=level_nm,
+            joint_frac=_JOINT_FRAC,
+            rise_factor=self.draws.factor("rival_rise")[piece[1]],
+        )
         if rotation < 0:
             pronated = pronated_factor(*self.draws.structures[piece[0]], self.shape)
             factor = self.draws.factor("grip")[piece[1]] * np.float32(pronated)
