@@ -37,7 +37,9 @@ Setup = tuple[str | Variant, Range | None]
 
 # A 90 % interval of the sticking angle wider than this names no single angle.
 WIDEST_STICKING_DEG = 40.0
-POSTURES = 5  # of the upper arm, and 3 of the trunk, tried in what a lifter may choose
+# Places of the upper arm tried in what a lifter may choose, for a curve and for many
+# draws; 3 of the trunk. With 3 the limit is up to 3 % below that of 21, mostly 0.
+POSTURES, FEW_POSTURES = 9, 3
 
 
 def checked_range(variant: Variant, range_deg: Range | None) -> Range:
@@ -180,20 +182,22 @@ def through_range(
     )
 
 
-def postures(model: Mechanics) -> list[tuple[float, float]]:
+def postures(model: Mechanics, n_arm: int = POSTURES) -> list[tuple[float, float]]:
     """Drift of the upper arm and lean of the trunk that a lifter may choose from.
 
     Parameters
     ----------
     model : Mechanics
         What it leaves free.
+    n_arm : int
+        Places of the upper arm.
 
     Returns
     -------
     postures : list of (float, float)
         A grid of both ranges; the catalogue's own posture first. [deg]
     """
-    drifts = np.unique([0.0, *np.linspace(*model.drift_deg, POSTURES)])
+    drifts = np.unique([0.0, *np.linspace(*model.drift_deg, n_arm)])
     leans = np.unique([0.0, *model.lean_deg])
     every = [(float(drift), float(lean)) for drift in drifts for lean in leans]
     return sorted(every, key=lambda way: way != (0.0, 0.0))
@@ -371,7 +375,7 @@ def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> float:
     At every angle upper arm and trunk are where they help that draw most, which one
     path can follow, since the best place moves gradually with the angle.
     """
-    ways, gains = postures(chosen.model), []
+    ways, gains = postures(chosen.model, FEW_POSTURES), []
     if len(ways) == 1:
         return 1.0
     window = _window(chosen.model.joint, span)

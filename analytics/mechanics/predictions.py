@@ -33,7 +33,7 @@ FEW_DRAWS = 120  # for what the best posture adds, whose median they give to 1 %
 def _who_gives_way(variant: Variant, limits: Floats) -> str:
     """Say which joint limits, where the lead joint does not in every fifth draw."""
     free, other = variant.model.free, int(np.argmax(limits[1:])) + 1
-    if limits[1:].sum() < OFTEN_FRAC:
+    if not limits[1:].sum() >= OFTEN_FRAC:  # NaN where nothing is asked
         return ""
     share = f"in {limits[other]:.0%} of the draws" if limits[0] > 0 else "always"
     return f" The {free[other]} gives way before the {free[0]} {share}."
