@@ -66,18 +66,16 @@ def curve(
     variant = variant_of(store, variant)
     known = load_catalogue().variants.get(variant)
     share = known.arms_share if known else 1.0
-    print_table(
-        mechanics.through_range(
-            variant,
-            load_kg=None if load_kg is None else load_per_arm(load_kg, share),
-            range_deg=range_deg,
-            body_mass_kg=body_mass_kg,
-            stature_m=stature_m,
-            sex=sex,
-            forearm_m=forearm_m,
-        ),
-        form,
+    table = mechanics.through_range(
+        variant,
+        load_kg=None if load_kg is None else load_per_arm(load_kg, share),
+        range_deg=range_deg,
+        body_mass_kg=body_mass_kg,
+        stature_m=stature_m,
+        sex=sex,
+        forearm_m=forearm_m,
     )
+    print_table(table.loc[:, :"utilisation"], form)
     _ask_start([variant], range_deg, form)
 
 

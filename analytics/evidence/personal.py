@@ -138,7 +138,7 @@ def _limit_loads(reference: Setup, *, n_draws: int, seed: int) -> Array:
     variant, span = resolve((reference.variant, reference.span))
     limb = drawn_limb(variant.model.joint, n_draws=n_draws, seed=seed)
     drawn = drawn_limits(limb, [(variant, span)], evenness=False)
-    return np.asarray(drawn[variant.variant, span][0], dtype=float).clip(min=0.1)
+    return drawn[variant.variant, span].load_kg.clip(min=0.1)
 
 
 def _quantiles(values: Array, weights: Array) -> tuple[float, float, float, float]:
