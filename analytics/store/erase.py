@@ -108,7 +108,7 @@ def undo(store: Store, intake_id: int) -> Erased:
         _drop_names(con, _column(
             con,
             "SELECT name_key FROM exercise_name WHERE taught_in IN "
-            "(SELECT intake_id FROM intake WHERE withdrawn_at IS NOT NULL)",
+            "(SELECT intake_id FROM intake WHERE undone_at IS NOT NULL)",
         ))  # fmt: skip
     return Erased(**counts, imports=1, copies=_copies_since(store, since))
 
