@@ -316,7 +316,7 @@ def test_angles_outside_the_range_give_nan_and_impossible_ones_are_refused():
     [
         ({"muscles": "legs"}, "mobl_arms, arm26"),
         ({"curve": "gauss"}, "thelen, millard, de_groote"),
-        ({"shape": "round"}, "peaked, leverage, flat, inverted"),
+        ({"shape": "round"}, "peaked, leverage, mild, inverted, flat, rising, falling"),
     ],
 )
 def test_unknown_models_are_refused_with_those_that_exist(wrong, accepted):
