@@ -1,4 +1,4 @@
-"""What the shipped simulations found, as tables and in words."""
+"""What the shipped simulations and measured people say, as tables and in words."""
 
 from importlib.resources import files
 
@@ -6,7 +6,8 @@ import pandas as pd
 
 from analytics import evidence
 from analytics.evidence import power_table, sets_for_power
-from analytics.mechanics import SHAPES
+from analytics.mechanics import SHAPES, measured
+from app.state import cached
 
 DESIGNS = ("variants", "with holds")
 
@@ -38,3 +39,19 @@ def validation() -> pd.DataFrame:
     """Return what was checked, what was asked and what came out."""
     with files("app").joinpath("data", "validation.csv").open(encoding="utf-8") as file:
         return pd.read_csv(file)
+
+
+def weighed(joint: str) -> tuple[pd.DataFrame, ...]:
+    """Return bands, points, targets, weights, slopes and changed predictions."""
+
+    def make() -> tuple[pd.DataFrame, ...]:
+        return (
+            measured.torque_angle_bands(joint),
+            measured.measured_points(joint),
+            measured.target_table(joint),
+            measured.weighed_numbers(joint),
+            measured.slope_table(joint),
+            measured.ratios_changed(),
+        )
+
+    return cached("weighed", joint, make)

@@ -7,7 +7,7 @@ import streamlit as st
 from analytics.charts import evidence
 from analytics.evidence import information_table, pipeline_table
 from app import figure, state
-from app.views.method_and_cautions import needs
+from app.views.method_and_cautions import needs, weighed
 
 st.header("What is measured, estimated and modelled")
 st.markdown(figure.words("sources_of_numbers"))
@@ -20,6 +20,10 @@ st.markdown(figure.words("equations"))
 
 st.header("Rival shapes")
 st.markdown(figure.words("shapes"))
+
+st.header("Weighed by measured people")
+st.markdown(figure.words("weighed"))
+weighed.draw()
 
 st.header("How far a strength can be trusted")
 rows, finding = needs.battery()
