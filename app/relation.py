@@ -37,7 +37,7 @@ def _by_repetitions(
 ) -> tuple[pd.DataFrame, str]:
     """Return how surely each number of repetitions is known, and where best."""
     table = advice.by_repetitions(found, lifter, setup)
-    return table, f"{state.label(setup)}, {advice.known_best(table)}"
+    return table, f"{state.in_words(setup)}, {advice.known_best(table)}"
 
 
 def _relation(found: StrengthFit, lifter: str, setup: str) -> tuple[pd.DataFrame, str]:

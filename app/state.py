@@ -5,7 +5,6 @@ a page is never slower than it must be and never shows a number of an older stor
 """
 
 import os
-import re
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -21,9 +20,8 @@ import pandas as pd
 import streamlit as st
 
 from analytics import store as stored
-from analytics.catalogue import Joint, load_catalogue
+from analytics.catalogue import Joint, load_catalogue, say_setups
 from analytics.store import Store
-from analytics.strength import setup_in_words
 
 MOST_CACHED = 500
 
@@ -170,19 +168,9 @@ def joint_of(movement: str) -> Joint:
     return catalogue.joints[catalogue.movements[movement].joint or ""]
 
 
-def label(setup: str) -> str:
-    """Return a setup in words: the variant's title, then station and range."""
-    variant = re.split(r" (?:[@\[]|held )", setup)[0]
-    rest = setup_in_words(setup.removeprefix(variant))
-    return variant_titles().get(variant, variant) + rest
-
-
 def in_words(text: str) -> str:
-    """Return a sentence with variants by their titles."""
-    titles = variant_titles()
-    names = sorted(map(re.escape, titles), key=len, reverse=True)
-    said = re.sub("|".join(names), lambda found: titles[found[0]], text)
-    return setup_in_words(said)
+    """Return a setup or a sentence for people: titles, stations and ranges in words."""
+    return say_setups(text, variant_titles())
 
 
 def named(frame: pd.DataFrame) -> pd.DataFrame:
@@ -190,7 +178,7 @@ def named(frame: pd.DataFrame) -> pd.DataFrame:
     names = [name for name in ("setup", "variant", "reference") if name in frame]
     return frame.assign(
         **{
-            name: frame[name].map({one: label(one) for one in frame[name].unique()})
+            name: frame[name].map({one: in_words(one) for one in frame[name].unique()})
             for name in names
         }
     )

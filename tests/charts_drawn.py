@@ -14,6 +14,7 @@ from analytics.charts import (
     sensitivity,
     strength,
     through_range,
+    weighed,
 )
 from analytics.mechanics import lift_balance
 
@@ -30,6 +31,26 @@ TREND = pd.DataFrame(
         "strength_kg": [38.0, 38.6, 39.1, 40.2],
         "low_kg": [36.0, 36.9, 37.5, 38.4],
         "high_kg": [40.1, 40.4, 40.8, 42.1],
+    }
+)
+BANDS = pd.DataFrame(
+    {
+        "population": ["men"] * 4 + ["women"] * 4,
+        "drawn": ["before", "before", "after", "after"] * 2,
+        "elbow_deg": [60.0, 105.0] * 4,
+        "low": [1.0, 0.5, 1.0, 0.7] * 2,
+        "middle": [1.0, 0.9, 1.0, 0.8] * 2,
+        "high": [1.0, 1.2, 1.0, 0.9] * 2,
+    }
+)
+MEASURED = pd.DataFrame(
+    {
+        "population": ["men", "women"],
+        "elbow_deg": 105.0,
+        "middle": [0.8, 1.0],
+        "low": [0.7, 0.85],
+        "high": [0.93, 1.18],
+        "source": "tsunoda_1993",
     }
 )
 POINTS = pd.DataFrame(
@@ -212,7 +233,10 @@ BASE = pd.DataFrame(
     }
 )
 WEIGHTS = pd.DataFrame(
-    {"shape": ["peaked", "flat", "inverted"], "weight": [0.7, 0.28, 0.02]}
+    {
+        "shape": ["peaked", "flat", "inverted", "rising", "falling"],
+        "weight": [0.7, 0.2, 0.02, 0.05, 0.03],
+    }
 )
 LEFT_OUT = pd.DataFrame(
     {
@@ -282,6 +306,7 @@ CHARTS = {
     "regions": lambda: muscles.regions(
         REGIONS, REGIONS.head(2), joint=ELBOW, finding="The band is bright"
     ),
+    "torque_angle": lambda: weighed.torque_angle(BANDS, MEASURED, joint=ELBOW),
     "tornado": lambda: sensitivity.tornado(
         MOVED, joint=ELBOW, title="Curl", prediction="limit_load_ratio"
     ),

@@ -146,7 +146,8 @@ def test_a_trend_is_told_where_its_interval_leaves_no_change_out(low, high, word
 
 
 @pytest.mark.parametrize(
-    ("slope", "implausible"), [(0.05, False), (0.051, True), (-0.05, False), (-0.051, True)]
+    ("slope", "implausible"),
+    [(0.05, False), (0.051, True), (-0.05, False), (-0.051, True)],
 )
 def test_nobody_changes_by_more_than_a_twentieth_a_week(slope, implausible):
     slopes = made_fit(log()).slopes.assign(slope_frac_per_week=slope)

@@ -1,5 +1,6 @@
 """The README's promises, held to the program."""
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -7,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from analytics.cli.main import main
+from app.views.method_and_cautions import needs
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -25,6 +27,21 @@ def test_pictures_of_the_tour_are_there():
     for line in README.splitlines():
         if line.startswith("!["):
             assert (ROOT / line.split("(")[1].rstrip(")")).is_file(), line
+
+
+def test_every_check_of_the_method_page_names_what_checks_it():
+    table = needs.validation()
+    assert table.notna().all(axis=None)
+    for place in table["checked by"]:
+        assert not place.startswith("tests/") or (ROOT / place).exists(), place
+
+
+def test_glossary_and_changelog_close_the_guide():
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    titles = [line for line in guide.splitlines() if line.startswith("## ")]
+    assert titles[-2:] == ["## Glossary", "## Changelog of changed numbers"]
+    for place in re.findall(r"`((?:tests|analytics|app)/[\w/.-]+\.\w+)`", guide):
+        assert (ROOT / place).exists(), place
 
 
 def test_column_map_of_the_readme_is_one_the_intake_takes(tmp_path):

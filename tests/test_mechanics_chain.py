@@ -21,7 +21,9 @@ from analytics.mechanics.elbow import asked, capability, drawn
 from analytics.mechanics.elbow.levers import grip_force_n
 from analytics.mechanics.elbow.muscles import JOINT
 from analytics.mechanics.joints import posture_rows
-from analytics.mechanics.limits import drawn_limits, postures, resolve
+from analytics.mechanics.limits import resolve
+from analytics.mechanics.maximum import drawn_limits
+from analytics.mechanics.through import postures
 
 CATALOGUE = load_catalogue()
 VARIANTS = CATALOGUE.variants
@@ -181,7 +183,7 @@ def test_a_free_shoulder_never_adds_load_and_limits_where_it_is_weak():
         free = VARIANTS[name].bent(**NOTHING_FREE)
         span = free.model.range_deg
         loads = {
-            variant.model.holds: drawn_limits(arm, [(variant, span)], evenness=False)[
+            variant.model.holds: drawn_limits(arm, [(variant, span)], details=False)[
                 name, span
             ]
             for variant in (free, held(VARIANTS[name]))
@@ -236,7 +238,7 @@ def test_the_best_posture_beats_every_place_tried_at_random_or_nearly():
             trunk_deg=model.trunk_deg + lean,
         )
         rows = posture_rows(
-            elbow, model=moved.model, body=BODY, muscles="mobl_arms", curve="thelen"
+            elbow, model=moved.model, body=BODY, muscles="printed", curve="thelen"
         )
         assert limit_load(rows)[0] <= best.min() * 1.01  # the grid's step
 

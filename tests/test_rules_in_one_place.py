@@ -10,6 +10,7 @@ from analytics.catalogue import (
     load_as_logged,
     load_per_arm,
     make_body,
+    say_setups,
 )
 from analytics.errors import InputError
 from analytics.evidence import curve_test
@@ -19,8 +20,7 @@ from analytics.evidence.holds import maximal_holds
 from analytics.intervals import Z90, low_middle_high, week_of
 from analytics.ratios import LogRatios
 from analytics.store.fields import FIELDS
-from analytics.strength import fitted
-from analytics.strength.model.observe import setup_in_words, setup_label
+from analytics.strength import completed, fitted
 
 RATIOS = LogRatios(
     labels=("a", "b", "c"),
@@ -101,7 +101,8 @@ def test_a_total_in_the_log_stays_one_arm_up_to_the_direct_points(bring, store):
 def test_a_setup_has_one_key_and_one_wording(setup, key, words):
     assert str(setup) == setup.key == key
     assert setup.label({"v": "Title"}) == words
-    assert setup_in_words(key) == setup.in_words()
+    assert say_setups(key, {"v": "Title"}) == words
+    assert say_setups(f"more of {key}.", {"v": "Title"}) == f"more of {words}."
 
 
 def test_the_key_of_a_setup_is_that_of_the_strength_series():
@@ -110,7 +111,8 @@ def test_the_key_of_a_setup_is_that_of_the_strength_series():
         columns=["variant", "equipment", "range_from_deg", "range_to_deg"],
     )
     setups = [Setup.of(row) for _, row in rows.iterrows()]
-    assert list(map(str, setups)) == setup_label(rows).tolist()
+    sets = rows.assign(lifter="A", performed_on="2025-01-06", load_kg=20.0, reps=8)
+    assert list(map(str, setups)) == completed(sets)["setup"].tolist()
     assert [setup.span for setup in setups] == [None, None, (12.5, 110.0)]
     assert setups[1].plain.equipment == ""
     assert len({*setups, *setups}) == 3

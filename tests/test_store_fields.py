@@ -12,7 +12,7 @@ from analytics.intake.headers import field_of
 from analytics.intake.steps import statement
 from analytics.store import edit_set, sets
 from analytics.store.append import DETAIL
-from analytics.store.fields import EDITABLE, FIELDS
+from analytics.store.fields import EDITABLE, FIELDS, IN_FORM
 from analytics.store.limits import HIGHEST, LOWEST
 
 BASE = {
@@ -118,6 +118,7 @@ def test_a_person_can_correct_every_editable_field_and_no_other(store, bring, co
     bring(",".join(BASE) + "\n" + ",".join(BASE.values()), unit="kg")
     (set_id,) = sets(store)["set_id"]
     field = EDITABLE[column]
+    assert set(IN_FORM) <= set(EDITABLE)
     value = {
         "DATE": date(2025, 1, 9), "BOOLEAN": True, "TEXT": "left",
         "DOUBLE": field.limits and sum(field.limits) / 2 + 1,

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 from strength_logs import log, together
 
-from analytics.strength import fit_strength, setup_in_words
+from analytics.catalogue import say_setups
+from analytics.strength import fit_strength
 from analytics.strength.model.changes import gain_changes
 
 
@@ -152,4 +153,4 @@ def test_steady_gains_raise_few_alarms_and_a_plateau_is_dated():
     ],
 )
 def test_a_setup_is_said_without_signs(key, words):
-    assert setup_in_words(key) == words
+    assert say_setups(key, {}) == words

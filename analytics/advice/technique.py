@@ -12,7 +12,7 @@ from scipy import stats
 from analytics import mechanics
 from analytics.advice.lean import ENOUGH, LeanStart, lean_start, least_squares
 from analytics.advice.person import measured_body
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import load_catalogue, load_per_arm
 from analytics.errors import InputError
 from analytics.intervals import LEVEL
 
@@ -121,7 +121,7 @@ def noted_cheat(sets: pd.DataFrame) -> pd.Series:
 def _implements(variant: str) -> float:
     """How many of the logged load are held at once: two dumbbells, one bar."""
     entry = load_catalogue().variants.get(variant)
-    return float(entry.arms / entry.arms_share) if entry else 1.0
+    return entry.arms * load_per_arm(1.0, entry.arms_share) if entry else 1.0
 
 
 def technique(

@@ -37,7 +37,7 @@ from analytics.catalogue.resistance import (
     Resistance,
     moving_mass_kg,
 )
-from analytics.catalogue.setup import Setup
+from analytics.catalogue.setup import Setup, say_setups
 from analytics.catalogue.tables import Spread, Table
 
 __all__ = [
@@ -70,4 +70,5 @@ __all__ = [
     "make_resistance",
     "moving_mass_kg",
     "normalise_name",
+    "say_setups",
 ]

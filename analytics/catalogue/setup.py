@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -99,3 +100,35 @@ class Setup:
 
 def _known(end: float | None) -> End:
     return None if end is None or math.isnan(end) else float(end)
+
+
+# What `Setup.key` writes behind the variant, and how `Setup.in_words` says it.
+_SAID = (
+    (r" @ ", " on "),
+    (r" \[nan:([\d.]+)\]", r" (to \1°)"),
+    (r" \[([\d.]+):nan\]", r" (from \1°)"),
+    (r" \[([\d.]+):([\d.]+)\]", r" (\1–\2°)"),
+    (r" held (\d+)° : (\d+)°", r" held \1° ÷ \2°"),
+)
+
+
+def say_setups(text: str, titles: Mapping[str, str]) -> str:
+    """Put the keys of setups in a sentence into words, as `Setup.label` does.
+
+    Parameters
+    ----------
+    text : str
+        A setup's key, or a sentence with some.
+    titles : mapping of str to str
+        Title of each variant by its identifier.
+
+    Returns
+    -------
+    text : str
+        The same for people.
+    """
+    names = "|".join(sorted(map(re.escape, titles), key=len, reverse=True))
+    text = re.sub(rf"(?<!\w)({names})(?!\w)", lambda it: titles.get(it[0], it[0]), text)
+    for key, words in _SAID:
+        text = re.sub(key, words, text)
+    return text

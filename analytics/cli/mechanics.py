@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from analytics.cli.findings import check_lifter
+from analytics.cli.asked import code_of, variant_of
 from analytics.cli.options import lifter_option, range_option, sex_option, with_store
 from analytics.cli.printing import print_table, remark, say
 
@@ -63,6 +63,7 @@ def curve(
     from analytics import mechanics
     from analytics.catalogue import load_catalogue, load_per_arm
 
+    variant = variant_of(store, variant)
     known = load_catalogue().variants.get(variant)
     share = known.arms_share if known else 1.0
     table = mechanics.through_range(
@@ -95,7 +96,8 @@ def sticking(
     from analytics import store as storage
     from analytics.catalogue import load_catalogue
 
-    check_lifter(store, lifter)
+    lifter = code_of(store, lifter)
+    variants = tuple(variant_of(store, text) for text in variants)
     variants = variants or load_catalogue().modelled
     print_table(
         evidence.sticking(
@@ -153,6 +155,7 @@ def setups(
     """Search a cable, pad or bench for the most even match."""
     from analytics import mechanics
 
+    variant = variant_of(store, variant)
     print_table(mechanics.search_setups(variant, range_deg=range_deg), form)
 
 

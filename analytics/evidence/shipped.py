@@ -23,7 +23,7 @@ def power_table(*, design: str = "with holds", curve: str = "all") -> pd.DataFra
     design : str
         ``variants`` or ``with holds``, see the simulation.
     curve : str
-        ``all``, or a muscle set and curve such as ``mobl_arms with thelen``.
+        ``all``, or a muscle set and curve such as ``printed with thelen``.
 
     Returns
     -------

@@ -65,7 +65,7 @@ def _repeated(values: Values) -> tuple[str, ...]:
     """Say when a stretch of rows stands in the file twice; its sets do count."""
     found = first_row(
         values.rows.con,
-        "SELECT count(*), min(row_no), max(row_no) FROM repeat WHERE gap > $far",
+        statement("far_repeats"),
         {"far": FAR_APART},
     )
     if not found or found[0] < MANY:

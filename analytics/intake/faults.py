@@ -72,15 +72,9 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     if first_row(con, "SELECT 1 FROM bad_row LIMIT 1") is None:
         con.execute(statement("nothing_rejected"))
         return
-    con.execute(
-        "CREATE TEMP TABLE fault_word "
-        "(fault TEXT, field TEXT, problem TEXT, accepted TEXT)"
-    )
+    con.execute(statement("fault_word"))
     con.executemany("INSERT INTO fault_word VALUES (?, ?, ?, ?)", _words())
-    con.execute(
-        "CREATE TEMP TABLE field_header "
-        "(field TEXT, slot INTEGER, header TEXT, place INTEGER)"
-    )
+    con.execute(statement("field_header"))
     headers = plan.headers
     rows = []
     for number, slot in enumerate(slots(plan)):
@@ -98,9 +92,5 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
         f"CREATE TEMP TABLE row_cells AS SELECT row_no, [{cells}] AS cells "
         "FROM cell_row WHERE row_no IN (SELECT row_no FROM bad_row)"
     )
-    con.execute(
-        "CREATE TEMP TABLE bad_entry AS SELECT e.row_no, e.slot, to_json(e) AS entry "
-        "FROM entry AS e SEMI JOIN bad_row AS b "
-        "ON b.row_no = e.row_no AND b.slot = e.slot"
-    )
+    con.execute(statement("bad_entry"))
     con.execute(statement("rejected"))

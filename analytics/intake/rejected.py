@@ -9,6 +9,7 @@ from pathlib import Path
 import pandas as pd
 
 from analytics.errors import FileRefusedError, InputError
+from analytics.intake import steps
 from analytics.intake.column_map import ColumnMap, parse_column_map
 from analytics.intake.results import IntakeResult
 from analytics.intake.take_in import take_in
@@ -150,9 +151,7 @@ def _bring_back(
     with store.read() as con:
         headers, text, file = _headers(con, intake_id)
         waiting = {row[0] for row in con.execute(
-            "SELECT row_key FROM rejected_row "
-            "WHERE intake_id = $id AND fixed_by IS NULL",
-            {"id": intake_id},
+            steps.statement("waiting_keys"), {"id": intake_id}
         ).fetchall()}  # fmt: skip
     if gone := [key for key in keys if key not in waiting]:
         raise InputError(f"row `{intake_id}-{gone[0]}` does not wait any more")

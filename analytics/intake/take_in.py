@@ -167,12 +167,7 @@ def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
 
 
 def _issues(con: duckdb.DuckDBPyConnection, plan: Plan) -> tuple[RowIssue, ...]:
-    found = con.execute(
-        "SELECT s.name, a.row_no % 4294967296, a.column_name, a.value, a.problem, "
-        "a.accepted FROM still_rejected AS a JOIN sheet AS s "
-        "ON s.sheet_no = a.row_no // 4294967296 ORDER BY a.row_no "
-        f"LIMIT {MOST_ISSUES}"
-    ).fetchall()
+    found = con.execute(statement("issues"), {"most": MOST_ISSUES}).fetchall()
     return tuple(
         RowIssue(file=_labelled(plan, sheet), row=row, column=column, value=value,
                  problem=problem, accepted=accepted)
@@ -190,22 +185,14 @@ def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
     with store.read() as con:
         found = first_row(
             con,
-            "SELECT intake_id, rows_read, sets_added + already_known, rows_rejected, "
-            "(SELECT count(*) FROM rejected_row AS a WHERE a.intake_id = i.intake_id "
-            "AND fixed_by IS NOT NULL) FROM intake AS i WHERE whole "
-            "AND file_hash = $file AND reading_hash = $reading "
-            "ORDER BY intake_id DESC LIMIT 1",
+            statement("taken_before"),
             {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
         )
         if found is None:
             return None
         intake_id, rows_read, known, rows_rejected, fixed = found
         rejected = con.execute(
-            "SELECT source_sheet, source_row, column_name, value, problem, accepted "
-            "FROM rejected_row WHERE intake_id = $id AND fixed_by IS NULL "
-            "ORDER BY source_sheet, source_row "
-            f"LIMIT {MOST_ISSUES}",
-            {"id": intake_id},
+            statement("issues_before"), {"id": intake_id, "most": MOST_ISSUES}
         ).fetchall()
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, rows_read=rows_read, rows_added=0,

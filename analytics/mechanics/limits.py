@@ -11,19 +11,18 @@ from analytics.catalogue import (
     make_body,
 )
 from analytics.errors import InputError
-from analytics.mechanics.draws import make_draws
 from analytics.mechanics.joints import (
     Drawn,
     find_variant,
     joint_model,
 )
+from analytics.mechanics.weighing import weighed_draws
 
 Range = tuple[float, float]
 Setup = tuple[str | Variant, Range | None]
 
 # A 90 % interval of the sticking angle wider than this names no single angle.
 WIDEST_STICKING_DEG = 40.0
-POSTURES = 5  # of the upper arm, and 3 of the trunk, tried in what a lifter may choose
 
 
 def checked_range(variant: Variant, range_deg: Range | None) -> Range:
@@ -90,8 +89,11 @@ def drawn_limb(
     shape: str = "peaked",
 ) -> Drawn:
     """Strength and demand of one joint under many draws."""
-    draws = make_draws(n_draws, joint=joint, seed=seed, person_frac=person_frac)
-    return joint_model(joint).drawn(draws, body=body or make_body(), shape=shape)
+    body = body or make_body()
+    draws = weighed_draws(
+        n_draws, joint=joint, seed=seed, person_frac=person_frac, sex=body.sex
+    )
+    return joint_model(joint).drawn(draws, body=body, shape=shape)
 
 
 def window_of(joint: Joint, range_deg: Range) -> slice:

@@ -33,7 +33,7 @@ FEW_DRAWS = 120  # for what the best posture adds, whose median they give to 1 %
 def _who_gives_way(variant: Variant, limits: Floats) -> str:
     """Say which joint limits, where the lead joint does not in every fifth draw."""
     free, other = variant.model.free, int(np.argmax(limits[1:])) + 1
-    if limits[1:].sum() < OFTEN_FRAC:
+    if not limits[1:].sum() >= OFTEN_FRAC:  # NaN where nothing is asked
         return ""
     share = f"in {limits[other]:.0%} of the draws" if limits[0] > 0 else "always"
     return f" The {free[other]} gives way before the {free[0]} {share}."
@@ -215,7 +215,7 @@ def log_ratio_draws(
     reference : str or (str, range or None)
         Denominator.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
+        ``peaked`` or a rival, as in `reshaped`.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.
@@ -229,8 +229,8 @@ def log_ratio_draws(
     -------
     log_ratio : ndarray, shape (n_draws, n_setups)
         Natural logarithm. Draws come in blocks, one per entry of `structures`
-        (muscle set and curve) and in its order. NaN where the resistance asks for
-        nothing in the whole range. [1]
+        (muscle set and curve) and in its order, as large as measured people make it
+        likely. NaN where the resistance asks for nothing in the whole range. [1]
 
     Raises
     ------

@@ -1,6 +1,5 @@
 """The report for one lifter: two pages in plain words, HTML or PDF."""
 
-import re
 from datetime import date
 from importlib import metadata, resources
 from pathlib import Path
@@ -10,7 +9,7 @@ import jinja2
 import pandas as pd
 
 from analytics import advice, evidence, mechanics, strength
-from analytics.catalogue import load_catalogue, main_movement
+from analytics.catalogue import load_catalogue, main_movement, say_setups
 from analytics.errors import FileRefusedError, InputError
 from analytics.reports import figures
 from analytics.reports.disclosure import SMALLEST_CELL, may_show
@@ -138,8 +137,7 @@ def report_html(
 def _in_words(text: str) -> str:
     """Put variants of a setup or sentence by their titles, and ranges in words."""
     known = load_catalogue().variants
-    named = re.sub(r"\w+", lambda w: known[w[0]].title if w[0] in known else w[0], text)
-    return strength.setup_in_words(named)
+    return say_setups(text, {name: known[name].title for name in known})
 
 
 def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:

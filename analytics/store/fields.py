@@ -33,6 +33,8 @@ class Field:
         Most of a text.
     editable : bool
         A person may change it in one stored set.
+    in_form : bool
+        The form of corrections shows it.
     identity : str
         Tag in the digest of a set; ``=`` without one, empty if it is no part of it.
     sided : bool
@@ -50,6 +52,7 @@ class Field:
     accepted: str = ""
     letters: int | None = None
     editable: bool = False
+    in_form: bool = False
     identity: str = ""
     sided: bool = False
 
@@ -74,3 +77,4 @@ def _load() -> dict[str, Field]:
 FIELDS = _load()
 BY_COLUMN = {field.column: field for field in FIELDS.values()}
 EDITABLE = {field.column: field for field in FIELDS.values() if field.editable}
+IN_FORM = [field.column for field in FIELDS.values() if field.in_form]

@@ -4,13 +4,12 @@ Sets that cannot be used are returned with the reason; nothing is dropped
 silently.
 """
 
-import re
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import Setup, load_as_logged, load_catalogue, load_per_arm
 from analytics.errors import InputError
 from analytics.strength.model.relation import log_gain, priors
 from analytics.tabled import column_names, defaults
@@ -75,7 +74,7 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
     out["date"] = _days(out["performed_on"])
     _as_in_catalogue(out)
     _plain_ranges(out)
-    out["setup"] = setup_label(out)
+    out["setup"] = _keys(out)
     _one_convention(out)
     share = out["body_share"].fillna(0.0)
     body = np.where(share > 0, share * out["body_mass_kg"], 0.0)
@@ -136,7 +135,8 @@ def _one_convention(sets: pd.DataFrame) -> None:
     """Count the load of all sets of a setup as most of them do (per hand or total)."""
     usual = sets.groupby("setup")["arms_share"].agg(lambda x: x.mode().iloc[0])
     usual = sets["setup"].map(usual)
-    sets["load_kg"] *= usual / sets["arms_share"]
+    arm_kg = load_per_arm(sets["load_kg"], sets["arms_share"])
+    sets["load_kg"] = load_as_logged(arm_kg, usual)
     sets["arms_share"] = usual
 
 
@@ -158,44 +158,12 @@ def _plain_ranges(sets: pd.DataFrame) -> None:
     sets.loc[part, "range_to_deg"] = sets["range_to_deg"].fillna(high)[part]
 
 
-def setup_label(sets: pd.DataFrame) -> pd.Series:
-    """Text key of a strength series: variant, equipment, unusual range."""
-    keys = ["variant", "equipment", "range_from_deg", "range_to_deg"]
-    code, unique = pd.factorize(pd.MultiIndex.from_frame(sets[keys]))
-    labels = []
-    for variant, equipment, low, high in unique:
-        text = str(variant)
-        text += f" @ {equipment}" if equipment else ""
-        text += "" if pd.isna(low) and pd.isna(high) else f" [{low:g}:{high:g}]"
-        labels.append(text)
-    return pd.Series(np.array(labels, dtype=object)[code], index=sets.index)
-
-
-_SIGNS = (
-    (r" @ ", " on "),
-    (r" \[nan:([\d.]+)\]", r" (to \1°)"),
-    (r" \[([\d.]+):nan\]", r" (from \1°)"),
-    (r" \[([\d.]+):([\d.]+)\]", r" (\1–\2°)"),
-    (r" held (\d+)° : (\d+)°", r" held \1° ÷ \2°"),
-)
-
-
-def setup_in_words(text: str) -> str:
-    """Write station, range and hold of setups as words.
-
-    Parameters
-    ----------
-    text : str
-        A setup's key, or a sentence with some.
-
-    Returns
-    -------
-    text : str
-        The same without signs; names of variants are left as they are.
-    """
-    for sign, words in _SIGNS:
-        text = re.sub(sign, words, text)
-    return text
+def _keys(sets: pd.DataFrame) -> pd.Series:
+    """Key of each set's setup."""
+    names = ["variant", "equipment", "range_from_deg", "range_to_deg"]
+    code, unique = pd.factorize(pd.MultiIndex.from_frame(sets[names]))
+    keys = [Setup.of(dict(zip(names, row, strict=True))).key for row in unique]
+    return pd.Series(np.array(keys, dtype=object)[code], index=sets.index)
 
 
 def _unusable_reason(sets: pd.DataFrame) -> pd.Series:

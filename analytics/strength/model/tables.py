@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.catalogue import load_per_arm
 from analytics.intervals import Z90
 from analytics.strength.model.contrasts import Relation
 from analytics.strength.model.observe import Observations
@@ -135,7 +136,8 @@ def load_table(sets: pd.DataFrame) -> pd.DataFrame:
 def arm_shift(seen: Observations) -> Floats:
     """Log of load per arm over logged load, relative to the reference."""
     share = seen.setups["arms_share"].to_numpy(float)
-    return np.log(share[(seen.setups["setup"] == seen.reference).argmax()] / share)
+    per_arm = np.log(load_per_arm(1.0, share))
+    return per_arm - per_arm[(seen.setups["setup"] == seen.reference).argmax()]
 
 
 def ratio_table(seen: Observations, ratios: Ratios) -> pd.DataFrame:

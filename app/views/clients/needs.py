@@ -7,7 +7,7 @@ from analytics import store as stored
 from analytics.charts import sparkline
 from analytics.strength import StrengthFit
 from app.fits import fit_key
-from app.state import Choice, cached, label, read
+from app.state import Choice, cached, in_words, read
 
 MOST_CLIENTS = 200
 
@@ -95,7 +95,7 @@ def clients_sentence(rows: pd.DataFrame) -> str:
 
 def client_reason(row: pd.Series) -> str:
     """Say why a client stands where they stand: trend, best day, pain."""
-    told = f"{row['lifter']}, {label(row['setup'])}: {row['sentence']}"
+    told = f"{row['lifter']}, {in_words(row['setup'])}: {row['sentence']}"
     if row["below_best_frac"] > 0:
         told += (
             f" Highest estimate on {row['best_on']:%Y-%m-%d}; the last one lies "

@@ -18,7 +18,7 @@ def draw(fit: StrengthFit, names: list[str]) -> None:
     setup = st.selectbox(
         "Variant",
         setups,
-        format_func=state.label,
+        format_func=state.in_words,
         key="client_setup",
         bind="query-params",
     )

@@ -32,7 +32,7 @@ def page() -> None:
     if told:
         st.info(figure.lines(told))
     st.caption(
-        f"Reference: {figure.lines(state.label(fit.reference))}. In the table, "
+        f"Reference: {figure.lines(state.in_words(fit.reference))}. In the table, "
         "*between_sd* is how much lifters differ in the ratio's logarithm. Training "
         "mostly one variant shifts its ratio: strength is specific to what is trained."
     )

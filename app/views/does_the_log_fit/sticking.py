@@ -16,7 +16,7 @@ def draw(choice: state.Choice) -> None:
     if table.empty:
         return st.info("No modelled variant of this movement has sets yet.")
     compared = agreement[agreement["sources"] > 1]
-    titles = compared["variant"].map(state.label)
+    titles = compared["variant"].map(state.in_words)
     figure.bullets(titles + ": " + compared["sentence"])
     if compared.empty:
         st.markdown(

@@ -12,7 +12,7 @@ from app.fits import fit_key, seen, setups_of
 from app.state import (
     Choice,
     cached,
-    label,
+    in_words,
     read,
     sets,
     stamp,
@@ -24,7 +24,7 @@ def setup_titles(fit: StrengthFit, lifter: str) -> dict[str, str]:
     known = load_catalogue().variants.values()
     untrained = [v.variant for v in known if v.modelled and v.movement == fit.movement]
     names = [*setups_of(fit, lifter), *fit.setups["setup"], *untrained]
-    return {name: label(name) for name in names}
+    return {name: in_words(name) for name in names}
 
 
 def next_load(

@@ -5,6 +5,7 @@ from typing import Any
 import pandas as pd
 
 from analytics import store as stored
+from analytics.store.fields import BY_COLUMN, IN_FORM
 from analytics.strength import StrengthFit
 from app.figure import counted
 from app.fits import of
@@ -19,14 +20,11 @@ def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
     return points.merge(logged[names], on="set_id", how="left").drop(columns="set_id")
 
 
-CORRECTABLE = ("performed_on", "load_kg", "reps", "rir", "failed", "pain", "note")
-
-
 def stored_sets(lifter: str, variant: str) -> pd.DataFrame:
     """Return one lifter's sets in one variant as stored, newest first, by set."""
     rows = read(stored.sets, lifter=lifter, variant=variant).set_index("set_id")
     newest = rows.sort_values("performed_on", ascending=False, kind="stable")
-    return newest[list(CORRECTABLE)].assign(delete=False)
+    return newest[IN_FORM].assign(delete=False)
 
 
 def corrected(before: pd.DataFrame, after: pd.DataFrame) -> str:
@@ -46,8 +44,8 @@ def corrected(before: pd.DataFrame, after: pd.DataFrame) -> str:
 
 def _plain(name: str, value: Any) -> Any:
     if pd.isna(value):
-        return "" if name == "note" else None
-    if name == "performed_on":
+        return "" if BY_COLUMN[name].type == "TEXT" else None
+    if BY_COLUMN[name].type == "DATE":
         return pd.Timestamp(value).date()
     return value.item() if hasattr(value, "item") else value
 

@@ -28,7 +28,7 @@ def page() -> None:
         setup = st.selectbox(
             "Variant",
             setups,
-            format_func=state.label,
+            format_func=state.in_words,
             key="setup",
             bind="query-params",
             width=320,
