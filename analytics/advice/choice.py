@@ -5,7 +5,7 @@ Ranks by what mechanics says of each variant, beside the lifter's own ratios.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import numpy as np
 import pandas as pd
@@ -74,8 +74,8 @@ GOALS = {
         column="evenness",
         largest_first=True,
         reason=lambda row: (
-            f"at the limit load {row['evenness']:.0%} of the strength at each angle is "
-            f"asked for on average ({row['evenness_low']:.0%} to "
+            f"under the load held {row['evenness']:.0%} of the strength at each angle "
+            f"is asked for on average ({row['evenness_low']:.0%} to "
             f"{row['evenness_high']:.0%}), and 90 % or more of it over "
             f"{row['near_limit_frac']:.0%} of the range; {sticks(row)}"
         ),
@@ -95,8 +95,8 @@ GOALS = {
         column="sticking_margin_frac",
         largest_first=True,
         reason=lambda row: (
-            f"at the limit load, {BEYOND_DEG:.0f}° or more away from the hardest angle "
-            f"at least {row['sticking_margin_frac']:.0%} of the strength is in hand; "
+            f"under the load held, {BEYOND_DEG:.0f}° or more away from the hardest "
+            f"angle at least {row['sticking_margin_frac']:.0%} of the strength is in hand; "
             f"{sticks(row)}"
         ),
     ),
@@ -186,7 +186,8 @@ def _along_range(
     variant: Variant, range_deg: tuple[float, float] | None, body: Body
 ) -> dict[str, float]:
     """Weigh strength and fibre length by the moment the load asks for."""
-    curve = mechanics.through_range(
+    through = partial(
+        mechanics.through_range,
         variant.variant,
         range_deg=range_deg,
         body_mass_kg=body.mass_kg,
@@ -194,6 +195,9 @@ def _along_range(
         sex=body.sex,
         forearm_m=body.length_m["forearm"],
     )
+    # The load these muscles hold at every angle, so that they are used fully once.
+    held_kg = through(load_kg=0.0)["held_kg"].min()
+    curve = through(load_kg=held_kg if np.isfinite(held_kg) else None)
     joint = variant.model.joint
     angle = curve[joint.column].to_numpy(float)
     give = curve["capability_nm"].to_numpy(float)
