@@ -35,7 +35,8 @@ from analytics.evidence import battery_in_words
 def encodings(spec: dict) -> list[tuple[str, dict]]:
     """Every channel of a chart and of its layers."""
     own = list(spec.get("encoding", {}).items())
-    parts = [*spec.get("layer", []), *spec.get("hconcat", [])]
+    kinds = ("layer", "hconcat", "vconcat")
+    parts = [part for kind in kinds for part in spec.get(kind, [])]
     return own + [pair for part in parts for pair in encodings(part)]
 
 

@@ -96,8 +96,8 @@ GOALS = {
         largest_first=True,
         reason=lambda row: (
             f"under the load held, {BEYOND_DEG:.0f}° or more away from the hardest "
-            f"angle at least {row['sticking_margin_frac']:.0%} of the strength is in hand; "
-            f"{sticks(row)}"
+            f"angle at least {row['sticking_margin_frac']:.0%} of the strength is in "
+            f"hand; {sticks(row)}"
         ),
     ),
     "heavy_load": Goal(

@@ -20,7 +20,7 @@ def over_progress(rows: pd.DataFrame, *, joint: Joint) -> alt.VConcatChart:
     """
     stances = list(rows["stance"].unique())
     progress = alt.X(
-        "progress:Q", title="Progress of the lift", axis=alt.Axis(format="%")
+        "progress:Q", title="Progress of the lift [%]", axis=alt.Axis(format="%")
     )
     tooltip = [
         alt.Tooltip("stance:N", title="Stance"),
