@@ -181,8 +181,9 @@ def _limit(
         )
         moving = moving_limit_kg(lift, held.load_kg, start_kg=_start_kg(lift, held))
         if details:
-            stall = stall_angle_deg(lift, run_lift(lift, moving * start.failed))
-            slowest = slowest_angle_deg(lift, run_lift(lift, moving * start.heavy))
+            most_kg = np.maximum(moving, 0)
+            stall = stall_angle_deg(lift, run_lift(lift, most_kg * start.failed))
+            slowest = slowest_angle_deg(lift, run_lift(lift, most_kg * start.heavy))
     held_deg = angle[held.where]
     return DrawnLimit(
         load_kg=held.load_kg + start.between * (moving - held.load_kg),

@@ -408,7 +408,8 @@ def moving_limit_kg(
     are the same. Between, the least energy of motion falls nearly in a straight line
     with the load: secants find where it is spent.
     """
-    low = np.asarray(held_kg, dtype=float)
+    held = np.asarray(held_kg, dtype=float)
+    low = np.maximum(held, 0)  # an arm that cannot hold its own weight lifts nothing
     high = np.clip(start_kg, low, low * LARGEST_GAIN)
     loads = [low, np.minimum(low * 1.04, high)]
     spare = [run_lift(lift, load).least.astype(float) for load in loads]
@@ -419,7 +420,7 @@ def moving_limit_kg(
         loads.append(np.clip(ahead, low, high))
         if step < SECANTS - 1:
             spare.append(run_lift(lift, loads[-1]).least.astype(float))
-    return np.where(high > low, loads[-1], low)
+    return np.where(high > low, loads[-1], held)
 
 
 def slowest_angle_deg(lift: Lift, motion: Motion) -> NDArray[np.float64]:
