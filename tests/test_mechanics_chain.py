@@ -189,9 +189,10 @@ def test_a_free_shoulder_never_adds_load_and_limits_where_it_is_weak():
             for variant in (free, held(VARIANTS[name]))
         }
         both, alone = loads[()], loads["shoulder",]
-        assert np.all(both.held_kg <= alone.held_kg + 1e-6 * np.abs(alone.held_kg))
+        assert not np.any(both.held_kg > alone.held_kg + 1e-6 * np.abs(alone.held_kg))
         lower = both.held_kg < alone.held_kg - 1e-4 * np.abs(alone.held_kg)
-        np.testing.assert_array_equal(lower, both.joint > 0)
+        known = np.isfinite(both.held_kg)  # one arm is too weak for its own weight
+        np.testing.assert_array_equal(lower[known], both.joint[known] > 0)
         assert 0.02 < lower.mean() < 0.6
 
 

@@ -177,6 +177,11 @@ class Lift:
     moved: Moved
     start: Start
 
+    @property
+    def angle_deg(self) -> NDArray[np.float64]:
+        """Angles of the lead joint, free of rounding."""
+        return np.round(np.rad2deg(self.angle_rad), 6)
+
     def alone(self, draw: int, *, step_deg: float) -> Lift:
         """Return one draw on finer angles.
 
@@ -445,7 +450,7 @@ def slowest_angle_deg(lift: Lift, motion: Motion) -> NDArray[np.float64]:
     dip = np.minimum(before, after) - speed
     where = np.argmax(dip, axis=0), np.arange(speed.shape[1])
     deep = dip[where] > SMALLEST_DIP_FRAC * before[where]
-    found = np.where(deep, np.rad2deg(lift.angle_rad)[where[0]], np.nan)
+    found = np.where(deep, lift.angle_deg[where[0]], np.nan)
     # At its very limit a lift may come to rest: there it was slowest, unless at once.
     rested = np.where(motion.stalled > 0, stall_angle_deg(lift, motion), np.nan)
     return np.where(motion.stalled < 0, found, rested)
@@ -466,7 +471,7 @@ def stall_angle_deg(lift: Lift, motion: Motion) -> NDArray[np.float64]:
     angle_deg : ndarray, shape (n,)
         NaN where it was completed. [deg]
     """
-    found = np.rad2deg(lift.angle_rad)[motion.stalled]
+    found = lift.angle_deg[motion.stalled]
     return np.where(motion.stalled < 0, np.nan, found)
 
 
