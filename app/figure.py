@@ -11,12 +11,16 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 import vl_convert
+from altair.utils import schemapi
 
 from analytics.charts import theme
 from analytics.outgoing import frame_csv
 from analytics.units import SUFFIX_UNIT
 from app import state
 from app.state import Choice
+
+# Checking a chart against the schema takes longer than making it: tests do that.
+schemapi.disable_debug_mode()
 
 BADGE = {
     "measured": ":gray-badge[measured]",

@@ -86,7 +86,7 @@ def test_strength_is_told_for_the_chosen_repetitions_and_where_it_is_known_best(
 ):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
     told = words(page("strength_over_time", who="R02", times="8"))
-    assert "liftable 8 times" in told
+    assert "8RM about" in told
     assert "known best at" in told
     assert "8 repetitions are taken to be possible at" in told
     assert "Strength against 4 weeks before" in told

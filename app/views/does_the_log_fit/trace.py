@@ -30,7 +30,7 @@ def draw() -> None:
         "Recorded set", list(samples["recorded"].unique()), key="trace_set"
     )
     one, events = (rows[rows["recorded"] == label] for rows in (samples, found))
-    sentence = needs.rep_sentence(events)
+    sentence = traces.reps_in_words(events)
     for panel in reps.panels(joint):
         figure.show(
             partial(reps.explorer, one, joint=joint, panel=panel, finding=sentence),

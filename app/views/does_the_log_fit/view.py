@@ -5,7 +5,7 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import evidence
-from analytics.evidence import CurveTest
+from analytics.evidence import CurveTest, gaps, nearest_shape
 from app import figure, fits, state
 from app.views.does_the_log_fit import needs, sticking, trace
 
@@ -50,11 +50,12 @@ def _direct(test: CurveTest) -> None:
     st.header("Strength at known joint angles")
     answered = test.direct.dropna(subset=["value"])
     figure.bullets((answered if len(answered) else test.direct.head(1))["sentence"])
-    points, curves = needs.direct_points(test)
+    points, curves = needs.held_loads(test)
     if len(points):
         points, joint = state.named(points), state.joint_of(test.movement)
+        said = {"joint": joint, "nearest": nearest_shape(points, curves)}
         figure.show(
-            partial(evidence.direct_points, points, curves, joint=joint),
+            partial(evidence.direct_points, points, curves, **said),
             points,
             name="holds",
         )
@@ -72,7 +73,7 @@ def _direct(test: CurveTest) -> None:
 
 
 def _behind(test: CurveTest) -> None:
-    rows = state.named(test.residuals)
+    rows = gaps(state.named(test.residuals))
     figure.show(partial(evidence.residuals, rows), rows, name="residuals")
     rivals = needs.weights(test)
     figure.show(partial(evidence.weights, rivals), rivals, name="weights")

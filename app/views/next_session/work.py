@@ -17,7 +17,8 @@ def draw(choice: state.Choice, fit: StrengthFit) -> None:
     figure.bullets(work.can_say)
     st.markdown("What this log cannot say:")
     figure.bullets(work.cannot_say)
-    figure.show(partial(coaching.weekly, work.weekly), work.weekly, name="weekly_sets")
+    chart = partial(coaching.weekly, work.weekly, finding=work.can_say[0])
+    figure.show(chart, work.weekly, name="weekly_sets")
     if len(work.girth):
         chart = partial(coaching.girth, work.girth, finding=work.can_say[1])
         figure.show(chart, work.girth, name="arm_girth")

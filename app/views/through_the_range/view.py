@@ -36,11 +36,11 @@ def page() -> None:
 
 
 def _range(posture: needs.Posture, title: str) -> None:
-    curve, load_kg = needs.range_curve(posture), posture.arm_load_kg
+    curve = needs.range_curve(posture)
     _figure(posture, curve)
     figure.bullets(needs.limits(posture))
-    moments = partial(through_range.moments, curve, joint=posture.joint, title=title)
-    figure.show(partial(moments, load_kg=load_kg), curve, name="moments")
+    said = {"joint": posture.joint, "finding": needs.spare(posture, curve, title)}
+    figure.show(partial(through_range.moments, curve, **said), curve, name="moments")
 
 
 @st.fragment
@@ -54,7 +54,7 @@ def _figure(posture: needs.Posture, curve: pd.DataFrame) -> None:
         asked = {"key": joint.joint, "bind": "query-params", "width": 290}
         angle = st.slider(words, first, last, last - 50, **asked)
         at, words = needs.at_angle(curve, joint, angle)
-        joints = limb.joints(posture.variant, joint_deg=angle)
+        joints = needs.limb(posture, angle)
         where = {"joint": joint, "joint_deg": angle}
         figure.show(partial(limb.limb, joints, hardest=words, **where), at, name="limb")
     with right:
@@ -64,7 +64,7 @@ def _figure(posture: needs.Posture, curve: pd.DataFrame) -> None:
 
 def _muscles(posture: needs.Posture, title: str) -> None:
     st.header("Which muscle, and how long it is")
-    joint, work = posture.joint, needs.muscle_work(posture)
+    joint, work = posture.joint, needs.muscle_shares(posture)
     chart = partial(muscles.shares, work, joint=joint, title=title)
     figure.show(chart, work, name="muscles")
     grid, path, finding = needs.strong_regions(posture)
