@@ -29,7 +29,7 @@ def weekly(rows: pd.DataFrame, *, finding: str) -> alt.Chart:
         .mark_line(point=True)
         .encode(
             x=theme.by_day("week", "Week"),
-            y=alt.Y("sets:Q", title="Sets a week [1]"),
+            y=alt.Y("sets:Q", title="Sets a week"),
             **theme.by_line("kind", list(names.values()), hues),
             tooltip=[alt.Tooltip("week:T", title="Week"), "kind:N", "sets:Q"],
         )

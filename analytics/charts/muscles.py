@@ -75,7 +75,7 @@ def spans(spans: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
     bars = base.mark_bar(height=10, stroke=theme.MEASURED, strokeWidth=1.5).encode(
         x=alt.X(
             "shortest:Q",
-            title=f"{main[:1].upper()}{main[1:]}: length ÷ optimal [1]",
+            title=f"{main[:1].upper()}{main[1:]}: length ÷ optimal",
             scale=alt.Scale(zero=False),
         ),
         x2=alt.X2("longest:Q"),

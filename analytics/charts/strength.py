@@ -176,7 +176,7 @@ def _spread(
         .encode(
             x=alt.X("from_kg:Q", title=f"Estimated {rm(rows['reps'].iloc[0])} [kg]"),
             x2=alt.X2("to_kg:Q"),
-            y=alt.Y("lifters:Q", title="Lifters [1]"),
+            y=alt.Y("lifters:Q", title="Lifters"),
             y2=alt.datum(0),
             tooltip=[
                 alt.Tooltip("from_kg:Q", title="From [kg]", format=".1f"),
@@ -241,7 +241,7 @@ def by_repetitions(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         The sentence above.
     """
     base = alt.Chart(rows).encode(
-        x=alt.X("reps:Q", title="Repetitions [1]", axis=alt.Axis(tickCount=len(rows))),
+        x=alt.X("reps:Q", title="Repetitions", axis=alt.Axis(tickCount=len(rows))),
         y=alt.Y(
             "width_frac:Q",
             title="Give or take [%]",
@@ -289,7 +289,7 @@ def relation(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
     finding : str
         The sentence above.
     """
-    base = alt.Chart(rows).encode(x=alt.X("reps:Q", title="Repetitions possible [1]"))
+    base = alt.Chart(rows).encode(x=alt.X("reps:Q", title="Repetitions possible"))
     band = base.mark_area(opacity=0.22, color=theme.ESTIMATED).encode(
         y=alt.Y(
             "low_frac:Q",

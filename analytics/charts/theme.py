@@ -29,6 +29,7 @@ CATEGORIES = (ESTIMATED, MODELLED, THIRD, FOURTH, MEASURED)
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4], [4, 2, 1, 2])
 SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
 
+DAY = "%Y-%m-%d"
 DIGITS = 4  # of a number that a figure carries
 
 PROVENANCE = {
@@ -66,6 +67,7 @@ def config(mode: str) -> dict[str, Any]:
     return {
         "background": PAPER[mode],
         "font": FONT,
+        "tooltipFormat": {"timeFormat": DAY},
         "view": {"stroke": None, "continuousHeight": 300, "continuousWidth": 560},
         "range": {"category": list(CATEGORIES), "symbol": list(SHAPES)},
         "title": {
@@ -137,7 +139,7 @@ def by_line(
 
 def by_day(field: str, title: str = "Date") -> alt.X:
     """Return a horizontal axis of days with few enough labels for a phone."""
-    axis = alt.Axis(format="%-d %b %y", tickCount=6, labelOverlap="greedy")
+    axis = alt.Axis(format=DAY, tickCount=5, labelOverlap="greedy")
     return alt.X(f"{field}:T", title=title, axis=axis)
 
 

@@ -191,7 +191,7 @@ def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
         x=alt.X(
             "value:Q", title="Setting [m or °, as named]", scale=alt.Scale(zero=False)
         ),
-        y=alt.Y("evenness:Q", title="Evenness, 1 = matched throughout [1]"),
+        y=alt.Y("evenness:Q", title="Evenness, 1 = matched throughout"),
         color=alt.Color("setting:N", title="Setting"),
     )
     dots = base.mark_point(opacity=1, size=70).encode(

@@ -14,6 +14,7 @@ from analytics.charts import ratios, through_range
 from analytics.charts import strength as charted
 from analytics.charts.theme import svg
 from analytics.errors import FileRefusedError, InputError
+from analytics.labels import typeset
 from analytics.reports.disclosure import SMALLEST_CELL, may_show
 from analytics.reports.printing import pdf_of
 from analytics.reports.reader import seen_by, withheld_words
@@ -136,7 +137,9 @@ def report_html(
     advised = [*content["load_notes"], *content["work"], content["verdict"]]
     content["long"] = sum(map(len, advised)) > LONG_LETTERS
     template = resources.files("analytics.reports").joinpath("templates", "client.html")
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, finalize=typeset
+    )
     return environment.from_string(template.read_text("utf-8")).render(content)
 
 

@@ -40,7 +40,7 @@ def page() -> None:
         st.info(figure.lines(told))
     st.caption(
         f"Reference: {figure.lines(state.in_words(fit.reference))}. In the table, "
-        "*between_sd* is how much lifters differ in the ratio's logarithm. Training "
+        "the spread between lifters is that of the ratio's logarithm. Training "
         "mostly one variant shifts its ratio: strength is specific to what is trained."
     )
     st.header("Personal ratios")

@@ -13,7 +13,6 @@ from app.views.does_the_log_fit import needs
 
 def draw() -> None:
     """Take a trace file and draw one of its sets."""
-    st.header("Look into a recorded set")
     joint = load_catalogue().joints[traces.JOINT]
     file = st.file_uploader(
         f"A trace: time_s with {joint.column} or height_m, CSV",

@@ -1,4 +1,4 @@
-"""Sections of the range page: equipment settings, one all-out rep, balance."""
+"""Tabs of the range page: equipment, one lift, balance."""
 
 from functools import partial
 
@@ -10,15 +10,8 @@ from app import figure
 from app.views.through_the_range import needs
 
 
-def draw(posture: needs.Posture) -> None:
-    """Draw the three, each under its own header."""
-    _settings(posture)
-    _rep(posture)
-    _balance(posture)
-
-
-def _settings(posture: needs.Posture) -> None:
-    st.header("Setting the equipment")
+def settings(posture: needs.Posture) -> None:
+    """Draw how even each setting is, and the most even ones found."""
     sweep, found = needs.settings(posture)
     if sweep is None or sweep.empty:
         st.info("This variant has no pulley, band, pad or bench to adjust.")
@@ -32,8 +25,8 @@ def _settings(posture: needs.Posture) -> None:
         )
 
 
-def _rep(posture: needs.Posture) -> None:
-    st.header("One all-out repetition")
+def rep(posture: needs.Posture) -> None:
+    """Draw repetitions with all force at loads around the limit."""
     found = needs.all_out_reps(posture)
     if isinstance(found, str):
         st.info(figure.lines(found))
@@ -53,8 +46,8 @@ def _rep(posture: needs.Posture) -> None:
 
 
 @st.fragment
-def _balance(posture: needs.Posture) -> None:
-    st.header("Balance while standing")
+def balance(posture: needs.Posture) -> None:
+    """Draw the body under the load, and the lean that each stance needs."""
     stance = st.segmented_control(
         "Stance",
         ["parallel", "split"],
