@@ -5,8 +5,7 @@ from importlib.resources import files
 import pandas as pd
 
 from analytics import evidence
-from analytics.evidence import power_table, sets_for_power
-from analytics.mechanics import SHAPES, measured
+from analytics.mechanics import measured
 from app.state import cached
 
 DESIGNS = ("variants", "with holds")
@@ -20,19 +19,8 @@ def battery() -> tuple[pd.DataFrame, str]:
 
 def power(design: str) -> tuple[pd.DataFrame, str]:
     """Return how often simulated logs of one design got each verdict, and in words."""
-    rows = power_table(design=design)
-    enough = sets_for_power(rows)
-    found = rows.loc[rows["truth"] == "peaked", "agrees"]
-    told = (
-        f"is found in 9 of 10 logs from {enough:,} sets"
-        if enough
-        else f"is found in at most {found.max():.0%} of logs of any size tried"
-    )
-    wrong = rows.loc[rows["truth"].isin(SHAPES[1:]), "agrees"].max()
-    return rows, (
-        f"{design.capitalize()}: a peaked truth {told}; one of another shape "
-        + (f"was said to agree in at most {wrong:.1%}" if wrong else "never agreed")
-    )
+    rows = evidence.power_table(design=design)
+    return rows, evidence.power_in_words(rows)
 
 
 def validation() -> pd.DataFrame:
