@@ -242,7 +242,11 @@ def test_a_set_far_off_its_day_pulls_no_harder(off, share):
 def huber(kind, size):
     """Variance of the last row over its own, so many standard deviations off."""
     days = np.arange(0, 80, 4)
-    told = {"below": {"failed": True, "reps": 0.5}, "unreported": {}, "told": {"rir": 1.0}}
+    told = {
+        "below": {"failed": True, "reps": 0.5},
+        "unreported": {},
+        "told": {"rir": 1.0},
+    }
     sets = together(log(days, rir=1.0), log([80], **told[kind]))
     seen = observe(sets).sets
     now = measured(seen)
