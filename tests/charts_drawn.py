@@ -209,7 +209,10 @@ BASE = pd.DataFrame(
     }
 )
 WEIGHTS = pd.DataFrame(
-    {"shape": ["peaked", "flat", "inverted"], "weight": [0.7, 0.28, 0.02]}
+    {
+        "shape": ["peaked", "flat", "inverted", "rising", "falling"],
+        "weight": [0.7, 0.2, 0.02, 0.05, 0.03],
+    }
 )
 LEFT_OUT = pd.DataFrame(
     {

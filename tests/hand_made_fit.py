@@ -197,7 +197,13 @@ def made_fit(sets: pd.DataFrame) -> StrengthFit:
         n_obs=len(sets),
         n_lifters=len(lifters),
         method="written down by hand",
-        hyper={"day_sd": 0.034, "walk_sd": 0.019, "walk_scale": 1.0},
+        hyper={
+            "day_sd": 0.034,
+            "set_sd": 0.0,
+            "walk_sd": 0.019,
+            "walk_scale": 1.0,
+            "slope_sd": 0.004,
+        },
         setups=table,
         trend=trend,
         relation=relation,
@@ -218,6 +224,9 @@ def made_fit(sets: pd.DataFrame) -> StrengthFit:
             }
         ),
         slopes=slopes,
+        days=trend[["lifter", "setup", "date"]].assign(
+            log_level=np.log(ONE_RM_KG["standing_barbell_curl"]), variance=LOG_SD**2
+        ),
         reasons=empty,
         outliers=pd.DataFrame(
             columns=["lifter", "setup", "date", "set_id", "sentence"]

@@ -43,7 +43,10 @@ def curve() -> SimpleNamespace:
     return SimpleNamespace(
         verdict="not enough data yet",
         p_value=0.4,
-        weights={"peaked": 0.5, "flat": 0.3, "inverted": 0.2},
+        weights={
+            **{"peaked": 0.5, "flat": 0.2, "inverted": 0.1},
+            **{"rising": 0.1, "falling": 0.1},
+        },
         residuals=residuals,
     )
 

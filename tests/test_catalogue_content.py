@@ -108,7 +108,7 @@ def test_share_and_convention_agree_with_the_implement():
     ("text", "variant"),
     [
         ("BB Curl", "standing_barbell_curl"),
-        ("EZ-Bar Curls", "standing_barbell_curl"),
+        ("EZ-Bar Curls", "ez_bar_curl"),
         ("LH-Curl stehend", "standing_barbell_curl"),
         ("Langhantel Curl", "standing_barbell_curl"),
         ("standing_barbell_curl", "standing_barbell_curl"),

@@ -153,7 +153,7 @@ BREAKS = [
         "tables/muscles_arm26.toml",
         'peak_force = "N"',
         'peak_force = "lbf"',
-        "accepted are N, m, mm, deg, rad, 1",
+        "accepted are N, kgf, Nm, m, mm, deg, rad, 1",
     ),
     (
         "tables/muscles_arm26.toml",

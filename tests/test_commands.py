@@ -32,6 +32,18 @@ COLUMNS = {
     ("next", "R02", "hammer_curl", "--reps", "8"): (
         "variant,reps,rir,load_kg,low_kg,high_kg,basis,caution"
     ),
+    ("session", "R02", "hammer_curl", "preacher_curl_45"): (
+        "variant,reps,rir,load_kg,low_kg,high_kg,basis,caution"
+    ),
+    ("clients",): (
+        "lifter,variant,strength_kg,low_kg,high_kg,change_4w,change_8w,"
+        "chance_no_gain,flags"
+    ),
+    ("sets", "--lifter", "R02"): (
+        "set_id,lifter,performed_on,exercise,equipment,load,load_unit,reps,rir,failed,"
+        "failed_at_deg,range_from_deg,range_to_deg,stance,rotation,side,hold_s,"
+        "angle_deg,tempo,pain,body_mass,lean,cheat,note,load_counts"
+    ),
     ("balance", "--load", "30", "--mass", "75", "--stature", "1.75"): (
         "stance,centre_of_mass_m,base_front_m,margin_m,lean_deg,largest_load_kg"
     ),
@@ -71,8 +83,19 @@ def test_ratios_show_every_movement_or_the_one_of_the_reference(sample):
 def test_curve_test_prints_the_fields_of_the_contract(sample):
     fields = json.loads(run("fit", store=sample).stdout)
     assert fields["verdict"] in ("agrees", "disagrees", "not enough data yet")
-    assert set(fields["weights"]) == {"peaked", "flat", "inverted"}
+    assert set(fields["weights"]) == {
+        *("peaked", "flat", "inverted", "rising", "falling")
+    }
+    assert fields["cause"] in ("length", "leverage", "cannot be told")
     assert {"reasons", "p_value", "residuals", "left_out", "more_data"} <= set(fields)
+
+
+def test_curve_test_of_an_empty_store_says_what_to_log(tmp_path):
+    done = run("fit", store=str(tmp_path / "empty.duckdb"))
+    assert done.exit_code == 0, done.stderr
+    fields = json.loads(done.stdout)
+    assert fields["verdict"] == "not enough data yet"
+    assert "Log the reference and three other" in fields["reasons"][0]
 
 
 @pytest.mark.parametrize(
@@ -127,6 +150,21 @@ def test_bad_cells_are_rejected_with_their_row_and_column(tmp_path):
         ("next", "R02", "hammer_curl", "--reps", "8", "--step", "0"),
         ("next", "R02", "hammer_curl", "--reps", "8", "--step", "5st"),
         ("next", "R02", "nosuch", "--reps", "8"),
+        ("session", "R02"),
+        ("session", "R02", "nosuch"),
+        ("session", "nobody", "hammer_curl"),
+        ("session", "R02", "hammer_curl", "--reps", "acht"),
+        ("session", "R02", "hammer_curl", "--rir", "-1"),
+        ("clients", "--variant", "nosuch"),
+        ("sets", "--lifter", "nobody"),
+        ("sets", "--variant", "nosuch"),
+        ("sets", "--from", "2026-02-01", "--to", "2026-01-01"),
+        ("sets", "--from", "31.01.2026"),
+        ("sets", "--to", "9999-12-31"),
+        ("correct", "zz", "load=5"),
+        ("correct", "ffff", "load=5"),
+        ("correct", "ffff", "--undo"),
+        ("correct", "ffff"),
         ("next", "R02"),
         ("tables", "out", "--smallest-cell", "4"),
         ("nosuch",),
@@ -305,5 +343,6 @@ def test_what_rests_on_assumed_reserve_is_said_on_stderr_and_in_a_column(tmp_pat
     done = run("strength", "--as", "json", store=store)
     assert {row["basis"] for row in json.loads(done.stdout)} == {"assumed reserve"}
     assert "A, standing_barbell_curl: no set tells how hard it was" in done.stderr
-    done = run("next", "A", "standing_barbell_curl", "--reps", "8", store=store)
-    assert "no set tells how hard it was" in done.stderr
+    call = ("next", "A", "standing_barbell_curl", "--reps", "8")
+    assert "no set tells how hard it was" in run(*call, store=store).stdout
+    assert "no set tells" in run(*call, "--as", "csv", store=store).stderr

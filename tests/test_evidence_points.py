@@ -25,7 +25,7 @@ from analytics.evidence.comparison import Comparison
 from analytics.evidence.direct import direct_points
 from analytics.evidence.failures import COLUMNS, FailurePoints, failure_points
 from analytics.evidence.features import (
-    ASKED,
+    FEATURES,
     curve_features,
     largest_dip,
     measured_curve,
@@ -38,6 +38,7 @@ from analytics.evidence.measured import fit_strength_curve
 from analytics.evidence.more_data import plan_sets
 from analytics.evidence.observe import Noise
 from analytics.evidence.say import hold_sentence
+from analytics.evidence.verdict import CAUSES, IDEAS
 from analytics.ratios import LogRatios
 
 GRID = np.arange(20.0, 121.0)
@@ -126,7 +127,7 @@ def test_few_points_leave_every_question_open_in_one_line_each():
     none = FailurePoints(table=pd.DataFrame(columns=COLUMNS), cov=np.empty((0, 0)))
     points, cov = direct_points(holds, none)
     table = measured_curve(points, cov)
-    assert list(table["quantity"]) == list(ASKED)
+    assert list(table["quantity"]) == list(FEATURES)
     for sentence in table["sentence"]:
         assert sentence.startswith("Not enough data yet")
         assert "about 4 more" in sentence  # 2 of 6 points so far
@@ -243,7 +244,7 @@ def flat_comparison(observed, cov, draws):
         observed=observed,
         cov=cov,
         spread=0.03**2 * (np.eye(2) + 1),
-        draws=dict.fromkeys(("peaked", "flat", "inverted"), draws),
+        draws=dict.fromkeys(IDEAS, draws),
     )
 
 
@@ -337,6 +338,10 @@ def test_sticking_lists_all_sources_and_counts_each_lifter_once():
     # Student on 3 lifters (sd 5), and 5 degrees that all readings may share (assumed)
     reach = np.hypot(stats.t.ppf(0.95, 2) * 5 / np.sqrt(3), stats.norm.ppf(0.95) * 5)
     assert logged["high_deg"] - logged["elbow_deg"] == pytest.approx(reach)
+    # a sensor is set to about 2 degrees (assumed)
+    traced = table[table["source"] == "traced"].iloc[0]
+    reach = np.hypot(stats.t.ppf(0.95, 2) * 5 / np.sqrt(3), stats.norm.ppf(0.95) * 2)
+    assert traced["high_deg"] - traced["elbow_deg"] == pytest.approx(reach)
 
 
 def test_readings_that_are_all_equal_are_still_uncertain():
@@ -364,7 +369,9 @@ def known_prediction(gap):
         observed=np.zeros(1),
         cov=np.zeros((1, 1)),
         spread=1e-6 * np.eye(3),
-        draws={"peaked": noise, "flat": noise + gap, "inverted": noise - gap},
+        draws=dict.fromkeys(CAUSES, noise)
+        | dict.fromkeys(("flat", "rising"), noise + gap)
+        | dict.fromkeys(("inverted", "falling"), noise - gap),
     )
     return logged, candidate
 
@@ -376,7 +383,7 @@ def test_the_planned_chance_is_the_normal_one_of_a_log_bayes_factor():
     # log 10 is that of |x| <= gap / 2 - v log 10 / gap
     gap, noise = 0.2, Noise(set_sd=0.15, between_sd=0.0, lifters=1)
     logged, candidate = known_prediction(gap)
-    even = {"peaked": 1e-9, "flat": 0.0, "inverted": 0.0}
+    even = dict.fromkeys(IDEAS, 0.0) | {"peaked": 1e-9}
     plan = plan_sets(even, logged, candidate, noise, seed=1).iloc[0]
     v = 0.02**2 + 0.15**2 / plan["sets"]
     reach = gap / 2 - v * np.log(10) / gap
@@ -387,6 +394,6 @@ def test_the_planned_chance_is_the_normal_one_of_a_log_bayes_factor():
 
 def test_what_tells_nothing_is_not_proposed():
     logged, candidate = known_prediction(0.0)
-    even = {"peaked": 1e-9, "flat": 0.0, "inverted": 0.0}
+    even = dict.fromkeys(IDEAS, 0.0) | {"peaked": 1e-9}
     noise = Noise(set_sd=0.05, between_sd=0.0, lifters=1)
     assert plan_sets(even, logged, candidate, noise, seed=1).empty

@@ -174,7 +174,7 @@ def test_a_map_written_down_is_read_as_the_same(store, bring):
     assert isinstance(again, ColumnMap)
 
 
-def test_undoing_an_import_leaves_what_was_said_of_names(store, bring):
+def test_undoing_an_import_takes_back_what_its_map_said_of_names(store, bring):
     result = bring(HEADER + LEG_ROWS, columns=LEGS)
     undo(store, result.intake_id)
-    assert "leg_press" in variants(store)["variant"].tolist()
+    assert "leg_press" not in variants(store)["variant"].tolist()

@@ -121,6 +121,29 @@ def test_energy_gained_is_the_work_done(variant):
 
 
 @pytest.mark.analytic
+def test_a_stack_on_two_strands_pulls_half_and_holds_half_the_inertia():
+    # The same motion and work as a straight pull of half the load, but for the inertia
+    # of the plates: 2 m at half the speed holds half the kinetic energy of m.
+    straight = VARIANTS["low_cable_curl"]
+    place = {"anchor_forward_m": 0.5, "anchor_height_m": 0.1}
+    pull = make_resistance(kind="cable", pulley_ratio=0.5, **place)
+    halved = straight.bent(resistance=pull)
+    elbow = np.deg2rad(np.arange(30.0, 110.0))
+    one, two = Limb(straight, 10.0, BODY), Limb(halved, 20.0, BODY)
+    np.testing.assert_allclose(two.demand_nm(elbow), one.demand_nm(elbow), rtol=1e-9)
+    none = Limb(straight, 0.0, BODY).inertia_kg_m2(elbow)
+    np.testing.assert_allclose(
+        two.inertia_kg_m2(elbow) - none,
+        (one.inertia_kg_m2(elbow) - none) / 2,
+        rtol=1e-6,
+    )
+    motion = dynamic_rep(halved, load_ratio=0.9).motion
+    gained = motion["energy_j"] - motion["energy_j"].iloc[0]
+    work = motion["elbow_work_j"] + motion["shoulder_work_j"]
+    assert (gained - work).abs().max() < 1e-4 * motion["elbow_work_j"].max()
+
+
+@pytest.mark.analytic
 def test_on_a_fixed_upper_arm_the_load_gains_the_height_it_was_raised():
     # m g h of load and forearm, plus what moves at the end; the shoulder does nothing.
     rep = dynamic_rep("preacher_curl_45", load_ratio=0.8)

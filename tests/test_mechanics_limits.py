@@ -22,6 +22,7 @@ from analytics.mechanics import (
 from analytics.mechanics.draws import make_draws
 from analytics.mechanics.elbow import capability, drawn, levers
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT
+from analytics.mechanics.joints import posture_rows
 from analytics.mechanics.limits import drawn_limits, resolve
 
 STRUCTURES = structures(JOINT)
@@ -53,9 +54,8 @@ def test_free_standing_curl_sticks_about_mid_range():
     # Common practice, no source: 70 to 110 degrees. The median draw lies there; the
     # 90 % interval is wide, as strength and demand run side by side.
     arm = drawn(make_draws(6000, joint=JOINT, seed=3), body=make_body())
-    _, angle, _ = drawn_limits(arm, [resolve("standing_barbell_curl")], evenness=False)[
-        "standing_barbell_curl", (0.0, 140.0)
-    ]
+    limits = drawn_limits(arm, [resolve("standing_barbell_curl")], evenness=False)
+    angle = limits["standing_barbell_curl", (0.0, 140.0)].angle_deg
     assert 70 <= np.median(angle) <= 110
     low, high = np.quantile(angle, [0.05, 0.95])
     assert low < 75
@@ -64,12 +64,15 @@ def test_free_standing_curl_sticks_about_mid_range():
 
 @pytest.mark.trade
 def test_no_lockout_is_more_even_than_lockout(table):
-    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled: 0.89
-    # over all sets and curves, 0.18 above; one set with one curve (arm26, De Groote)
-    # gives 0.76, the other five 0.88 to 0.91.
+    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled with the
+    # shoulder held: 0.89 over all sets and curves, 0.18 above; one set with one curve
+    # (arm26, De Groote) gives 0.76, the other five 0.88 to 0.91. A shoulder that gives
+    # way first, in a fifth of the draws, leaves the elbow less used.
     free = table.loc["no_lockout_curl", "evenness"]
     assert free - table.loc["standing_barbell_curl", "evenness"] > 0.1
-    assert free > 0.88
+    held = load_catalogue().variants["no_lockout_curl"]
+    held = held.bent(holds=("shoulder",), drift_deg=(0.0, 0.0), lean_deg=(0.0, 0.0))
+    assert hardest([held], n_draws=3000)["evenness"].iloc[0] > 0.88
     assert table.loc["no_lockout_curl", "evenness_high"] > 0.9
 
 
@@ -127,11 +130,40 @@ def test_a_bent_reference_is_set_against_the_one_in_the_catalogue():
 
 
 @pytest.mark.analytic
-def test_utilisation_reaches_one_at_the_limit_load():
-    for variant in MODELLED:
-        curve = through_range(variant)
-        np.testing.assert_allclose(curve["utilisation"].max(), 1, rtol=1e-9)
+def test_the_joint_that_limits_is_used_fully_at_the_limit_load():
+    for name in MODELLED:
+        curve = through_range(name)
         assert curve["elbow_deg"].is_monotonic_increasing
+        at = curve["limit_load_kg"].argmin()
+        variant = load_catalogue().variants[name]
+        rows = posture_rows(
+            curve["elbow_deg"].to_numpy(),
+            model=variant.model,
+            body=make_body(),
+            muscles="mobl_arms",
+            curve="thelen",
+        )
+        used = [
+            max(asked / most, asked / least)
+            for asked, least, most in zip(
+                *(
+                    np.broadcast_to(part, (len(rows.joints), len(curve)))[:, at]
+                    for part in (
+                        curve["limit_load_kg"].min() * np.array(rows.per_kg_nm)
+                        + np.array(rows.own_nm),
+                        np.array(
+                            [np.broadcast_to(x, len(curve)) for x in rows.least_nm]
+                        ),
+                        np.array(rows.most_nm),
+                    )
+                ),
+                strict=True,
+            )
+        ]
+        np.testing.assert_allclose(max(used), 1, rtol=1e-9)
+        assert rows.joints[int(np.argmax(used))] == curve["limited_by"].iloc[at]
+        if variant.model.holds:
+            np.testing.assert_allclose(curve["utilisation"].max(), 1, rtol=1e-9)
 
 
 @pytest.mark.analytic
@@ -141,19 +173,18 @@ def test_unmoved_draws_are_the_published_model():
     arm = drawn(make_draws(len(STRUCTURES), joint=JOINT, seed=None), body=body)
     for name in ("standing_barbell_curl", "reverse_curl", "behind_cable_curl"):
         variant = load_catalogue().variants[name]
-        lever, _ = levers(GRID_DEG, model=variant.model, body=body)
-        np.testing.assert_allclose(arm.levers(variant)[0][0], lever, atol=1e-5)
-        for (muscles, curve), fast in zip(
-            STRUCTURES, arm.capability_nm(variant), strict=True
-        ):
-            exact = capability(
-                GRID_DEG,
-                shoulder_deg=variant.model.shoulder_deg(GRID_DEG),
-                rotation_deg=variant.model.rotation_deg,
-                muscles=muscles,
-                curve=curve,
+        for (muscles, curve), piece in zip(STRUCTURES, arm.draws.pieces(), strict=True):
+            exact = posture_rows(
+                GRID_DEG, model=variant.model, body=body, muscles=muscles, curve=curve
             )
-            np.testing.assert_allclose(fast, exact, rtol=2e-3)
+            fast = arm.rows(variant, piece)
+            assert fast.joints == exact.joints
+            for part in ("lever_m", "own_nm", "least_nm", "most_nm"):
+                for ours, theirs in zip(
+                    getattr(fast, part), getattr(exact, part), strict=True
+                ):
+                    pair = np.broadcast_arrays(ours, theirs)
+                    np.testing.assert_allclose(*pair, rtol=2e-3, atol=1e-5)
 
 
 def test_same_seed_gives_the_same_people_whatever_else_is_asked():
@@ -191,7 +222,7 @@ def test_a_reference_against_itself_has_ratio_one_in_every_draw(shape):
 def test_rivals_predict_more_where_the_published_curve_is_weak():
     # loads that are heaviest near a straight elbow, where published strength is least
     setups = ["preacher_curl_45", "prone_incline_curl", "low_cable_curl"]
-    peaked, flat, inverted, leverage = (
+    peaked, flat, inverted, rising, falling, leverage = (
         np.median(
             log_ratio_draws(setups, reference="standing_barbell_curl", shape=shape),
             axis=0,
@@ -200,6 +231,8 @@ def test_rivals_predict_more_where_the_published_curve_is_weak():
     )
     assert np.all(peaked < flat - 0.1)
     assert np.all(flat < inverted + 0.002)
+    # nothing of a curve that rises is lost where the elbow is bent
+    assert rising[1] > falling[1] > peaked[1]
     # long biceps at the hardest angle: force by length counts, leverage is the same
     assert np.all(peaked[1:] < leverage[1:] - 0.1)
 
@@ -287,16 +320,16 @@ def test_reversed_outside_and_negative_input_is_refused_in_one_line():
 
 
 @pytest.mark.slow
-def test_ten_thousand_draws_of_twenty_variants_take_less_than_two_seconds():
-    # 10,000 draws x 141 angles x 20 setups. Processor seconds of one thread, since
-    # others may use the machine.
+def test_ten_thousand_draws_of_every_variant_take_less_than_five_seconds():
+    # 10,000 draws x 141 angles x 21 setups, every free joint. Processor seconds of one
+    # thread, since others may use the machine.
     variants = [load_catalogue().variants[name] for name in MODELLED]
     setups = [(v, (0.0, 140.0)) for v in variants] + [(variants[0], (30.0, 120.0))]
-    assert len(setups) == 20
+    assert len(setups) == 21
     start = time.process_time()
     arm = drawn(make_draws(10_000, joint=JOINT, seed=1), body=make_body())
     drawn_limits(arm, setups, evenness=True)
-    assert time.process_time() - start < 2
+    assert time.process_time() - start < 5
 
 
 @pytest.mark.slow

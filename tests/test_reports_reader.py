@@ -119,6 +119,40 @@ def test_a_ratio_known_only_through_others_goes_and_own_strength_stays():
     assert set(seen.last["setup"]) == {STANDING, PAD}  # nothing carried over the ratio
 
 
+def first_standing_then_pad(other_pad: float) -> StrengthFit:
+    """A real fit of two: the reader changes setup midway, the other does both."""
+    sets = made_sets({"reader": [STANDING, PAD], "Z": [STANDING, PAD]}, weeks=16)
+    mine, pads = sets["lifter"] == "reader", sets["variant"] == PAD
+    early = sets["performed_on"] < sets["performed_on"].max() - pd.Timedelta(weeks=8)
+    last_pair = sets["performed_on"] >= sets["performed_on"].max() - pd.Timedelta(
+        weeks=9
+    )
+    sets.loc[pads & ~mine, "load_kg"] *= other_pad
+    kept = ~mine | (pads != early) | (last_pair & early)
+    return strength.fit_strength(sets[kept].reset_index(drop=True))
+
+
+def test_gains_of_a_reader_do_not_change_with_what_the_other_lifted():
+    fits = [first_standing_then_pad(ratio) for ratio in (0.8, 1.25)]
+    gains = [
+        fit.slopes.loc[fit.slopes["lifter"] == "reader", "slope_frac_per_week"].iloc[0]
+        for fit in fits
+    ]
+    assert abs(gains[0] - gains[1]) > 1e-4  # of the fit of all they do
+    one, other = (seen_by(fit, "reader") for fit in fits)
+    pd.testing.assert_frame_equal(one.slopes, other.slopes, rtol=1e-6)
+    assert one.hyper == other.hyper
+
+
+def test_spreads_and_counts_of_all_are_rounded():
+    seen = seen_by(club(0.65, others=11), "reader")
+    assert (seen.n_lifters, seen.n_obs) == (20, 12)  # of 24; own sets
+    alone = made_fit(made_sets({"reader": [STANDING], "Z": [STANDING]}))
+    alone = replace(alone, hyper=alone.hyper | {"day_sd": 0.034567})
+    seen = seen_by(alone, "reader")
+    assert (seen.n_lifters, seen.hyper["day_sd"]) == (1, 0.035)
+
+
 def test_who_may_see_all_sees_all():
     fit = club(0.65)
     assert seen_by(fit, None) is fit

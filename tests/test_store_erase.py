@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+import tomli_w
 
 from analytics.errors import InputError, StoreError
 from analytics.store import (
@@ -32,6 +33,7 @@ from analytics.store import (
     sets_hash,
     teach_name,
     undo,
+    variants,
 )
 
 HEADER = "lifter,date,exercise,load_kg,reps,note\n"
@@ -252,3 +254,22 @@ def test_undoing_in_a_store_of_a_million_sets_takes_seconds(tmp_path):
     began = time.monotonic()
     assert undo(store, 2).sets == 500_000
     assert time.monotonic() - began < 30  # 3 s on two idle cores
+
+
+def test_undo_takes_names_only_the_import_taught_and_keeps_those_of_people(
+    store, bring
+):
+    teach_name(store, "said before", "hammer_curl")
+    said = {"said before": "hammer_curl", "oxcurl": "reverse_curl"}
+    own = {"variant": "sledge", "movement": "sledding"}
+    columns = tomli_w.dumps({"names": said | {"sledge pull": own}})
+    rows = [log("R01", rows=2, exercise=name) for name in ("oxcurl", "sledge pull")]
+    bring(HEADER + "".join(rows), name="first.csv", columns=columns)
+    bring(HEADER + log("R02", rows=2, exercise="oxcurl"), name="second.csv")
+    undo(store, 1)
+    assert set(names(store).text) == {"said before", "oxcurl"}
+    assert "sledge" not in set(variants(store).variant)
+    assert set(sets(store).variant) == {"reverse_curl"}
+    teach_name(store, "kept", "hammer_curl")
+    undo(store, 2)
+    assert set(names(store).text) == {"said before", "kept"}

@@ -83,7 +83,8 @@ def test_a_store_of_every_earlier_schema_is_brought_up_to_date(tmp_path, version
             "CAST(now() AS TIMESTAMP), '', '[]', 1, 1, 0, 0, 1, 0, true, NULL"
         )
         con.execute(
-            "INSERT INTO exercise_name VALUES "
+            "INSERT INTO exercise_name (name_key, text, variant, likeness, decided_by) "
+            "VALUES "
             "('barbell curl', 'Barbell curl', 'standing_barbell_curl', 1, 'catalogue')"
         )
         if version == 2:  # two repetitions of a trace, of the time without numbers

@@ -200,6 +200,70 @@ def test_packed_pages_lists_and_nothing_at_all_are_refused(tmp_path, column):
     assert megabytes < 100
 
 
+def zigzag(number):
+    """A whole number as the compact protocol of Parquet's footer writes it."""
+    number, out = 2 * number, b""
+    while number > 0x7F:
+        number, out = number >> 7, out + bytes([number & 0x7F | 0x80])
+    return out + bytes([number])
+
+
+def test_a_parquet_footer_that_declares_few_rows_is_refused(store, tmp_path):
+    rows, path = 50_000, tmp_path / "forged.parquet"
+    log = {name: [value] * rows for name, value in zip(HEADER, ROW, strict=True)}
+    pq.write_table(pa.table(log), path)
+    content = path.read_bytes()
+    length = int.from_bytes(content[-8:-4], "little")
+    body, footer = content[: -8 - length], content[-8 - length : -8]
+    # Behind the schema the rows of the file come first.
+    footer = footer.replace(b"\x16" + zigzag(rows), b"\x16" + zigzag(10), 1)
+    path.write_bytes(body + footer + len(footer).to_bytes(4, "little") + b"PAR1")
+    assert pq.read_metadata(path).num_rows == 10
+    with pytest.raises(FileRefusedError, match="declares 10 rows and holds more"):
+        take_in(store, path)
+
+
+@pytest.mark.parametrize("part", ["worksheets/sheet1", "media/sheet1"])
+def test_a_sheet_under_any_name_is_bounded_row_by_row(tmp_path, part):
+    path = workbook(tmp_path / "w.xlsx", HEADER, ROW)
+    with zipfile.ZipFile(path) as old:
+        content = {name: old.read(name) for name in old.namelist()}
+    rows = content.pop("xl/worksheets/sheet1.xml")
+    wide = b'<row r="3">' + b"<c/>" * 5_000_000 + b"</row></sheetData>"
+    content[f"xl/{part}.bin"] = rows.replace(b"</sheetData>", wide)
+    links = content["xl/_rels/workbook.xml.rels"]
+    content["xl/_rels/workbook.xml.rels"] = links.replace(
+        b"worksheets/sheet1.xml", f"{part}.bin".encode()
+    )
+    content["xl/noise"] = NOISE.encode()
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+        for name, text in content.items():
+            new.writestr(name, text)
+    for code in (TAKEN, TRACED):
+        seconds, megabytes, said = cost(code, path)
+        assert f"a row of more than 16,777,216 bytes in xl/{part}.bin" in said
+        assert seconds < 5
+        assert megabytes < 150
+
+
+def test_a_table_of_texts_under_any_name_is_bounded(tmp_path):
+    path = workbook(tmp_path / "w.xlsx", HEADER, ROW)
+    kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings"
+    part = f'<Override PartName="/xl/media/t.bin" ContentType="{kind}+xml"/></Types>'
+    with zipfile.ZipFile(path) as old:
+        content = {name: old.read(name) for name in old.namelist()}
+    types = content["[Content_Types].xml"].decode()
+    content["[Content_Types].xml"] = types.replace("</Types>", part)
+    content |= {"xl/media/t.bin": STRINGS + "</sst>", "xl/noise": NOISE}
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+        for name, text in content.items():
+            new.writestr(name, text)
+    seconds, megabytes, said = cost(TAKEN, path)
+    assert "a row of more than 16,777,216 bytes in xl/media/t.bin" in said
+    assert seconds < 10
+    assert megabytes < 250
+
+
 def test_an_ordinary_parquet_log_is_read(store, tmp_path):
     rows = {name: [value] * 200_000 for name, value in zip(HEADER, ROW, strict=True)}
     rows["reps"] = [n % 12 + 1 for n in range(200_000)]

@@ -1,5 +1,6 @@
 """Next load, variant and range choice, cautions."""
 
+from analytics.advice.attention import attention
 from analytics.advice.capacity import Capacity, capacity
 from analytics.advice.choice import (
     GOALS,
@@ -40,6 +41,7 @@ __all__ = [
     "LeanStart",
     "Technique",
     "advice_sources",
+    "attention",
     "by_repetitions",
     "capacity",
     "cautions",

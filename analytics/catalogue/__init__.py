@@ -12,16 +12,11 @@ from analytics.catalogue.body import (
     make_body,
 )
 from analytics.catalogue.entries import (
-    Anchored,
-    Band,
-    Cable,
-    Cam,
-    Constant,
-    Gravity,
+    Chain,
     Joint,
+    Link,
     Mechanics,
     Movement,
-    Resistance,
     Variant,
 )
 from analytics.catalogue.files import make_resistance
@@ -32,6 +27,16 @@ from analytics.catalogue.load import (
     normalise_name,
 )
 from analytics.catalogue.loads import load_as_logged, load_per_arm
+from analytics.catalogue.resistance import (
+    Anchored,
+    Band,
+    Cable,
+    Cam,
+    Constant,
+    Gravity,
+    Resistance,
+    moving_mass_kg,
+)
 from analytics.catalogue.setup import Setup, say_setups
 from analytics.catalogue.tables import Spread, Table
 
@@ -45,9 +50,11 @@ __all__ = [
     "Cable",
     "Cam",
     "Catalogue",
+    "Chain",
     "Constant",
     "Gravity",
     "Joint",
+    "Link",
     "Mechanics",
     "Movement",
     "Resistance",
@@ -61,6 +68,7 @@ __all__ = [
     "main_movement",
     "make_body",
     "make_resistance",
+    "moving_mass_kg",
     "normalise_name",
     "say_setups",
 ]

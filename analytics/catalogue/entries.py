@@ -2,126 +2,28 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass, replace
-from itertools import pairwise
-from typing import Annotated, Any, Literal, TypeVar, dataclass_transform
+from dataclasses import replace
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from pydantic import (
-    AfterValidator,
-    BeforeValidator,
-    ConfigDict,
-    Discriminator,
-    StringConstraints,
-    with_config,
+
+from analytics.catalogue.fields import (
+    Around,
+    Kind,
+    Length,
+    Number,
+    Path,
+    Range,
+    RightAngle,
+    Share,
+    Text,
+    Tilt,
+    entry,
+    from_to,
 )
-
+from analytics.catalogue.resistance import Cam, Constant, Resistance
 from analytics.errors import InputError
-
-Kind = Literal["measured", "pooled", "fitted", "predicted", "assumed"]
-Text = Annotated[str, StringConstraints(min_length=1)]
-Range = tuple[float, float]
-T = TypeVar("T")
-Knots = tuple[tuple[float, float], ...]
-LONGEST_M = 10.0  # no gym is longer
-
-
-@dataclass_transform(frozen_default=True, kw_only_default=True)
-def entry(kind: type[T]) -> type[T]:
-    """Make a frozen dataclass of a data file, which takes no other names."""
-    made = dataclass(frozen=True, slots=True, kw_only=True)(kind)
-    return with_config(ConfigDict(extra="forbid"))(made)
-
-
-def _from_to(low: float = -math.inf, high: float = math.inf) -> BeforeValidator:
-    limits = "" if math.isinf(high) else f" from {low:g} to {high:g}"
-
-    def check(value: object) -> float:
-        number = isinstance(value, int | float) and not isinstance(value, bool)
-        if number and low <= value <= high and math.isfinite(value):  # type: ignore[operator,arg-type]
-            return float(value)  # type: ignore[arg-type]
-        raise ValueError(f"expected a number{limits}")
-
-    return BeforeValidator(check)
-
-
-def _rising(knots: Knots) -> Knots:
-    if len(knots) < 2 or any(b[0] <= a[0] for a, b in pairwise(knots)):
-        raise ValueError("expected two or more pairs with rising first numbers")
-    return knots
-
-
-Number = Annotated[float, _from_to()]
-Share = Annotated[float, _from_to(0, 1)]
-RightAngle = Annotated[float, _from_to(-90, 90)]
-Tilt = Annotated[float, _from_to(0, 90)]
-Ahead = Annotated[float, _from_to(-LONGEST_M, LONGEST_M)]
-Length = Annotated[float, _from_to(0, LONGEST_M)]
-Slack = Annotated[float, _from_to(0.01, LONGEST_M)]
-Path = Annotated[tuple[tuple[Number, Number], ...], AfterValidator(_rising)]
-
-
-@entry
-class Gravity:
-    """A weight in the hand."""
-
-    kind: Literal["gravity"] = "gravity"
-
-
-@entry
-class Anchored:
-    """A pull towards a place ahead of the shoulder joint and above the floor."""
-
-    anchor_forward_m: Ahead
-    anchor_height_m: Length
-
-
-@entry
-class Cable(Anchored):
-    """A pull that does not change."""
-
-    kind: Literal["cable"] = "cable"
-
-
-@entry
-class Band(Anchored):
-    """A pull that grows beyond a slack length.
-
-    Its table gives tension over the rated one by elongation over the slack length;
-    without one they are proportional.
-    """
-
-    kind: Literal["band"] = "band"
-    slack_m: Slack
-    table: Path | None = None
-
-
-@entry
-class Constant:
-    """A machine whose moment does not change."""
-
-    kind: Literal["constant"] = "constant"
-    lever_m: Length
-
-
-@entry
-class Cam:
-    """A machine whose table gives the lever in m by joint angle in degrees."""
-
-    kind: Literal["cam"] = "cam"
-    table: Path
-
-
-RESISTANCES: dict[str, type] = {
-    "gravity": Gravity,
-    "cable": Cable,
-    "band": Band,
-    "constant": Constant,
-    "cam": Cam,
-}
-Resistance = Annotated[Gravity | Cable | Band | Constant | Cam, Discriminator("kind")]
 
 
 @entry
@@ -186,6 +88,51 @@ class Joint:
 
 
 @entry
+class Link:
+    """One link of a chain: what is rigid between two joints.
+
+    Attributes
+    ----------
+    joint : str
+        At its near end.
+    segments : tuple of str
+        Parts of the body tables, outward.
+    sign : int
+        1 where a larger angle turns the link forward, -1 where backward.
+    range_deg : tuple of float
+        What the joint can take. [deg]
+    """
+
+    joint: Text
+    segments: tuple[Text, ...]
+    sign: Literal[1, -1] = 1
+    range_deg: Range
+
+
+@entry
+class Chain:
+    """Links that move, from the trunk outward to the grip.
+
+    Attributes
+    ----------
+    chain, title, lead : str
+        Identifier, name on screens, joint whose angle a path is a function of.
+    links : tuple of Link
+        From the trunk outward.
+    kind, source, note : str
+        Evidence, key in ``sources.toml``, and what to know.
+    """
+
+    chain: Text
+    title: Text
+    lead: Text
+    links: tuple[Link, ...]
+    kind: Kind
+    source: Text
+    note: Text
+
+
+@entry
 class Movement:
     """A family of variants whose strength can be compared.
 
@@ -220,15 +167,26 @@ class Mechanics:
     Attributes
     ----------
     joint : Joint
-        The joint that is modelled.
+        The joint that is modelled: its chain's lead.
+    chain : Chain
+        What it moves.
     trunk_deg : float
         Trunk from vertical, forward lean positive. [deg]
+    hip_m : float or None
+        Hips above the floor; those of a standing body when None. [m]
     path : tuple of (float, float)
         Knots of joint angle and shoulder angle, straight lines between. [deg]
     rotation_deg : float
         Forearm, +90 supinated, 0 neutral, -90 pronated. [deg]
     support : str
-        What holds the upper arm.
+        What supports upper arm or trunk.
+    holds : tuple of str
+        Joints that the support holds, whatever moment they need.
+    drift_deg, lean_deg : tuple of float
+        How far a lifter may move the upper arm off the path, forward positive, and
+        lean the trunk without cheating. [deg]
+    hangs_on_grip : bool
+        Whether the load hangs from the fingers and not on the palm.
     resistance : Gravity, Cable, Band, Constant or Cam
         Where the external load pulls, and how its pull changes.
     range_from_deg, range_to_deg : float
@@ -239,6 +197,7 @@ class Mechanics:
     """
 
     joint: Joint
+    chain: Chain
     trunk_deg: RightAngle
     path: Path
     rotation_deg: RightAngle
@@ -246,6 +205,11 @@ class Mechanics:
     resistance: Resistance
     range_from_deg: Number
     range_to_deg: Number
+    hip_m: Length | None = None
+    holds: tuple[Text, ...] = ()
+    drift_deg: Around = (0.0, 0.0)
+    lean_deg: Around = (0.0, 0.0)
+    hangs_on_grip: bool = False
     pad_deg: Tilt | None = None
     bench_deg: Tilt | None = None
 
@@ -253,6 +217,18 @@ class Mechanics:
     def range_deg(self) -> Range:
         """First and last joint angle when a log does not say."""
         return self.range_from_deg, self.range_to_deg
+
+    @property
+    def free(self) -> tuple[str, ...]:
+        """What muscles have to balance: the lead joint, others that move, the grip.
+
+        A machine whose moment is tabled holds all but the lead.
+        """
+        if isinstance(self.resistance, Constant | Cam):
+            return (self.chain.lead,)
+        held = (*self.holds, self.chain.lead)
+        others = [x.joint for x in self.chain.links if x.joint not in held]
+        return self.chain.lead, *others, *(["grip"] if self.hangs_on_grip else [])
 
     def shoulder_deg(self, joint_deg: ArrayLike) -> NDArray[np.float64]:
         """Shoulder angle on the posture path, held at the end knots outside them."""
@@ -270,6 +246,11 @@ class Mechanics:
                 "range_from_deg must be smaller than range_to_deg, both from "
                 f"{low:g} to {high:g}"
             )
+        others = [x.joint for x in self.chain.links if x.joint != self.chain.lead]
+        if unknown := set(self.holds) - set(others):
+            return f"holds {unknown.pop()!r}: accepted are {', '.join(others)}"
+        if self.holds and self.drift_deg != (0.0, 0.0):
+            return "drift_deg: an upper arm that is held cannot drift"
         low, high = self.joint.shoulder_deg
         if any(not low <= shoulder <= high for _, shoulder in self.path):
             return f"shoulder angles of the path must be from {low:g} to {high:g}"
@@ -319,7 +300,7 @@ class Variant:
     implement: Literal["bar", "dumbbell", "cable", "band", "machine", "body"]
     arms: Literal[1, 2]
     load_convention: Literal["total", "per_hand"]
-    arms_share: Annotated[float, _from_to(1, 2)]
+    arms_share: Annotated[float, from_to(1, 2)]
     body_share: Share
     stance: Literal["parallel", "split", "seated", "prone", "hanging"]
     kind: Kind

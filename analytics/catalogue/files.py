@@ -12,7 +12,8 @@ from typing import Any, NoReturn, TypeVar, cast
 
 from pydantic import TypeAdapter, ValidationError
 
-from analytics.catalogue.entries import RESISTANCES, Mechanics, Resistance
+from analytics.catalogue.entries import Mechanics
+from analytics.catalogue.resistance import RESISTANCES, Resistance
 from analytics.errors import CatalogueError, InputError
 
 Place = tuple[str | int, ...]

@@ -13,13 +13,15 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from analytics.catalogue.entries import Joint, Mechanics, Movement, Variant
+from analytics.catalogue.entries import Chain, Joint, Mechanics, Movement, Variant
 from analytics.catalogue.files import Entry, TomlFile
 from analytics.catalogue.tables import Spread, Table, read_spreads, read_table
 
 DATA = Path(__file__).parent / "data"
 _IDENTITY = [field.name for field in fields(Variant) if field.name != "mechanics"]
-_POSTURE = [field.name for field in fields(Mechanics) if field.name != "joint"]
+_POSTURE = [
+    field.name for field in fields(Mechanics) if field.name not in ("joint", "chain")
+]
 _ACCEPTED = ("like", "modelled", *_IDENTITY, *_POSTURE)
 _OWN = ("variant", "title")  # what a variant never takes from the one it is like
 _UMLAUTS = {ord("ä"): "ae", ord("ö"): "oe", ord("ü"): "ue"}
@@ -35,6 +37,8 @@ class Catalogue:
         Normalised exercise name to variant.
     joints : dict of str to Joint
         Those with muscle sets.
+    chains : dict of str to Chain
+        Links that move.
     tables : dict of str to Table
         Published parameter tables by file name.
     spreads : dict of str to Spread
@@ -44,6 +48,7 @@ class Catalogue:
     variants: dict[str, Variant]
     movements: dict[str, Movement]
     joints: dict[str, Joint]
+    chains: dict[str, Chain]
     exercise_names: dict[str, str]
     sources: dict[str, dict[str, str]]
     tables: dict[str, Table]
@@ -80,6 +85,7 @@ def _variant(
     raw: dict[str, Any],
     movements: Mapping[str, Movement],
     joints: Mapping[str, Joint],
+    chains: Mapping[str, Chain],
 ) -> Variant:
     """Make a variant of all it states or inherits; mechanics only where claimed."""
     modelled = raw.get("modelled")
@@ -102,7 +108,8 @@ def _variant(
     if joint is None:
         entry.refuse("modelled", _no_muscles(movements[variant.movement], joints))
     posture = {k: v for k, v in raw.items() if k in _POSTURE}
-    model = entry.read(Mechanics, {**posture, "joint": joint})
+    chain = chains[movements[variant.movement].chain or ""]
+    model = entry.read(Mechanics, {**posture, "joint": joint, "chain": chain})
     if contradiction := model.problem():
         entry.refuse("path", contradiction)
     return replace(variant, mechanics=model)
@@ -122,6 +129,7 @@ def _variants(
     file: TomlFile,
     movements: Mapping[str, Movement],
     joints: Mapping[str, Joint],
+    chains: Mapping[str, Chain],
     sources: Mapping[str, Any],
 ) -> dict[str, Variant]:
     variants: dict[str, Variant] = {}
@@ -135,7 +143,7 @@ def _variants(
             )
         base = {k: v for k, v in raws.get(like, {}).items() if k not in _OWN}
         raw = {k: v for k, v in {**base, **entry.stated}.items() if k != "like"}
-        variant = _variant(entry, raw, movements, joints)
+        variant = _variant(entry, raw, movements, joints, chains)
         if variant.variant in variants:
             entry.refuse("variant", "the id is used twice")
         entry.check_source(variant.source, sources)
@@ -158,6 +166,34 @@ def _joints(file: TomlFile, sources: Mapping[str, Any]) -> dict[str, Joint]:
         entry.check_source(joint.source, sources)
         joints[joint.joint] = joint
     return joints
+
+
+def _chains(file: TomlFile, sources: Mapping[str, Any]) -> dict[str, Chain]:
+    chains = {}
+    for entry in file.entries("chain"):
+        chain = entry.read(Chain, entry.stated)
+        entry.check_source(chain.source, sources)
+        if chain.lead not in (link.joint for link in chain.links):
+            entry.refuse(
+                "lead", f"lead {chain.lead!r} is the joint of none of its links"
+            )
+        chains[chain.chain] = chain
+    return chains
+
+
+def _movements(
+    file: TomlFile, joints: Mapping[str, Joint], chains: Mapping[str, Chain]
+) -> list[tuple[Entry, Movement]]:
+    """Movements with their entries; one whose joint has muscles needs its chain."""
+    movements = []
+    for entry in file.entries("movement"):
+        family = entry.read(Movement, entry.stated)
+        leads = [name for name, chain in chains.items() if chain.lead == family.joint]
+        if family.joint in joints and family.chain not in leads:
+            expected = f"expected a chain led by {family.joint}: {', '.join(leads)}"
+            entry.refuse("chain", f"`chain` = {family.chain!r}: {expected}")
+        movements.append((entry, family))
+    return movements
 
 
 def _exercise_names(file: TomlFile, variants: Mapping[str, Variant]) -> dict[str, str]:
@@ -218,11 +254,11 @@ def load_catalogue(directory: Path = DATA) -> Catalogue:
     """
     sources = _sources(TomlFile(directory / "sources.toml"))
     joints = _joints(TomlFile(directory / "joints.toml"), sources)
-    entries = TomlFile(directory / "movements.toml").entries("movement")
-    families = [(entry, entry.read(Movement, entry.stated)) for entry in entries]
+    chains = _chains(TomlFile(directory / "chains.toml"), sources)
+    families = _movements(TomlFile(directory / "movements.toml"), joints, chains)
     movements = {family.movement: family for _, family in families}
     variants = _variants(
-        TomlFile(directory / "variants.toml"), movements, joints, sources
+        TomlFile(directory / "variants.toml"), movements, joints, chains, sources
     )
     for entry, family in families:
         mine = [v for v, x in variants.items() if x.movement == family.movement]
@@ -238,6 +274,7 @@ def load_catalogue(directory: Path = DATA) -> Catalogue:
         variants=variants,
         movements=movements,
         joints=joints,
+        chains=chains,
         exercise_names=names,
         sources=sources,
         tables={table.name: table for table in tables},

@@ -13,11 +13,21 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from analytics.catalogue.entries import Kind, Text, entry
+from analytics.catalogue.fields import Kind, Text, entry
 from analytics.catalogue.files import Entry, TomlFile
+from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 # Printed unit: factor to SI; angles stay in degrees. "" marks a text column.
-_FACTORS = {"N": 1.0, "m": 1.0, "mm": 1e-3, "deg": 1.0, "rad": 1.0, "1": 1.0}
+_FACTORS = {
+    "N": 1.0,
+    "kgf": STANDARD_GRAVITY_M_PER_S2,
+    "Nm": 1.0,
+    "m": 1.0,
+    "mm": 1e-3,
+    "deg": 1.0,
+    "rad": 1.0,
+    "1": 1.0,
+}
 
 
 @entry

@@ -93,15 +93,16 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
     words = base.mark_text(align="left", dx=6).encode(
         x=alt.X("weight:Q"), text=alt.Text("told:N")
     )
-    third = alt.Chart(pd.DataFrame({"at": [1 / 3]})).mark_rule(strokeDash=[3, 3])
+    even = alt.Chart(pd.DataFrame({"at": [1 / len(rows)]})).mark_rule(strokeDash=[3, 3])
     return theme.titled(
-        alt.layer(third.encode(x=alt.X("at:Q")), bars, words).properties(height=110),
-        f"{str(top['shape']).capitalize()} is the most believable of the three shapes, "
+        alt.layer(even.encode(x=alt.X("at:Q")), bars, words).properties(height=150),
+        f"{str(top['shape']).capitalize()} is the most believable of the shapes, "
         f"weight {top['told']}",
-        "Estimated. All three start equal (dashed); weights compare them and do not "
-        "say whether any fits. Peaked: published length–strength curve. Flat: geometry "
-        "of the resistance alone. Inverted: strongest at the extremes.",
-        description="Posterior weights of the shapes peaked, flat and inverted.",
+        "Estimated. All start equal (dashed); weights compare them and do not say "
+        "whether any fits. Peaked: strongest inside the range. Flat: geometry of the "
+        "resistance alone. Inverted: strongest at the extremes. Rising, falling: only "
+        "stronger, only weaker as the joint bends.",
+        description="Posterior weights of the rival shapes of joint strength.",
     )
 
 
@@ -226,7 +227,7 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
 def direct_points(
     points: pd.DataFrame, curves: pd.DataFrame, *, joint: Joint
 ) -> alt.LayerChart:
-    """Draw loads held at known joint angles over the three rival shapes.
+    """Draw loads held at known joint angles over the rival shapes.
 
     Parameters
     ----------
@@ -301,6 +302,7 @@ def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         The sentence above.
     """
     names = [name for name in theme.RIVAL if name in set(rows["truth"])]
+    rows = rows[rows["truth"].isin(names)]
     hues = [theme.RIVAL[name][0] for name in names]
     line = (
         alt.Chart(rows)

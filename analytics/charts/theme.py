@@ -28,7 +28,7 @@ THIRD = "#12906A"
 FOURTH = "#B9649B"
 MEASURED = "#78808A"
 CATEGORIES = (ESTIMATED, MODELLED, THIRD, FOURTH, MEASURED)
-DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4])
+DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4], [4, 2, 1, 2])
 SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
 
 DIGITS = 4  # of a number that a figure carries
@@ -50,6 +50,8 @@ RIVAL = {
     "flat": (MODELLED, [6, 3]),
     "inverted": (FOURTH, [2, 2]),
     "leverage": (THIRD, [8, 3, 2, 3]),
+    "rising": (MEASURED, [1, 4]),
+    "falling": (MODELLED, [4, 2, 1, 2]),
 }
 FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
 INK = {"light": "#1C2528", "dark": "#E8EAE6"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +21,12 @@ if TYPE_CHECKING:
     "paths", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
 )
 @click.option("--columns", type=click.Path(path_type=Path), help="A column map, TOML.")
+@click.option(
+    "--sheet",
+    "sheets",
+    multiple=True,
+    help="Only this sheet of a workbook; repeatable.",
+)
 @click.option("--lifter", help="Code of the lifter, for files without one.")
 @click.option("--unit", type=click.Choice(["kg", "lb"]), help="Unit of the loads.")
 @click.option("--dates", type=click.Choice(["dmy", "mdy", "iso"]), help="Date order.")
@@ -28,6 +35,7 @@ if TYPE_CHECKING:
 def take_in(
     paths: tuple[Path, ...],
     columns: Path | None,
+    sheets: tuple[str, ...],
     lifter: str | None,
     unit: str | None,
     dates: str | None,
@@ -38,7 +46,10 @@ def take_in(
     """Read logs into the store, all or nothing per file."""
     from analytics import intake
 
-    column_map = intake.read_column_map(columns) if columns else None
+    column_map = intake.read_column_map(columns) if columns else intake.ColumnMap()
+    if sheets:
+        read = {**column_map.read, "sheet": list(sheets)}
+        column_map = replace(column_map, read=read)
     results: list[dict[str, object]] = []
     refused = False
     for path in paths:
@@ -129,6 +140,8 @@ def name(
     """Teach the exercise name TEXT to mean VARIANT; stored sets follow."""
     from analytics import store as storage
 
+    if movement is None:
+        variant = storage.meant_variant(store, variant) or variant
     storage.teach_name(store, text, variant, movement)
     say(f"'{text}' now means {variant}", err=True)
 

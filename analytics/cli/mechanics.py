@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from analytics.cli.findings import check_lifter
+from analytics.cli.asked import code_of, variant_of
 from analytics.cli.options import lifter_option, range_option, sex_option, with_store
 from analytics.cli.printing import print_table, remark, say
 
@@ -63,20 +63,19 @@ def curve(
     from analytics import mechanics
     from analytics.catalogue import load_catalogue, load_per_arm
 
+    variant = variant_of(store, variant)
     known = load_catalogue().variants.get(variant)
     share = known.arms_share if known else 1.0
-    print_table(
-        mechanics.through_range(
-            variant,
-            load_kg=None if load_kg is None else load_per_arm(load_kg, share),
-            range_deg=range_deg,
-            body_mass_kg=body_mass_kg,
-            stature_m=stature_m,
-            sex=sex,
-            forearm_m=forearm_m,
-        ),
-        form,
+    table = mechanics.through_range(
+        variant,
+        load_kg=None if load_kg is None else load_per_arm(load_kg, share),
+        range_deg=range_deg,
+        body_mass_kg=body_mass_kg,
+        stature_m=stature_m,
+        sex=sex,
+        forearm_m=forearm_m,
     )
+    print_table(table.loc[:, :"utilisation"], form)
     _ask_start([variant], range_deg, form)
 
 
@@ -97,7 +96,8 @@ def sticking(
     from analytics import store as storage
     from analytics.catalogue import load_catalogue
 
-    check_lifter(store, lifter)
+    lifter = code_of(store, lifter)
+    variants = tuple(variant_of(store, text) for text in variants)
     variants = variants or load_catalogue().modelled
     print_table(
         evidence.sticking(
@@ -155,6 +155,7 @@ def setups(
     """Search a cable, pad or bench for the most even match."""
     from analytics import mechanics
 
+    variant = variant_of(store, variant)
     print_table(mechanics.search_setups(variant, range_deg=range_deg), form)
 
 

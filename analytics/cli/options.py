@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,11 +16,16 @@ from analytics.units import KG_PER_UNIT
 if TYPE_CHECKING:
     from analytics.store import Store
 
+Command = Callable[..., None]
 FORMS = ("table", "csv", "json")
 
 
 class OneLineErrors(click.Group):
     """Turns the library's own errors into one line and the contract's exit code."""
+
+    def main(self, *args: Any, **kwargs: Any) -> Any:
+        """Take arguments as they are: on Windows too no path is a pattern."""
+        return super().main(*args, **{**kwargs, "windows_expand_args": False})
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; our own errors end it in one line."""
@@ -41,7 +47,7 @@ def _store(_ctx: click.Context, _param: click.Parameter, path: Path) -> Store:
     return Store(path)
 
 
-def with_store(command: Callable[..., None]) -> Callable[..., None]:
+def with_store(command: Command) -> Command:
     """Give a command the two options every command has."""
     command = click.option(
         "--as",
@@ -115,4 +121,23 @@ sex_option = click.option(
     type=click.Choice(["female", "male"]),
     help="Segment table of one sex; pooled without.",
 )
-lifter_option = click.option("--lifter", help="Code of one lifter.")
+lifter_option = click.option("--lifter", help="Code of one lifter, in any case.")
+variant_option = click.option("--variant", help="Only this variant, by any name.")
+
+
+def _of_a_log(
+    _ctx: click.Context, _param: click.Parameter, day: datetime | None
+) -> datetime | None:
+    """Refuse a day that no log can be about, or nobody can look ahead to."""
+    from analytics.store.limits import FIRST_DAY
+
+    last = date.today() + timedelta(days=365)
+    if day is not None and not FIRST_DAY <= day.date() <= last:
+        raise click.BadParameter(f"{day:%Y-%m-%d} is not from {FIRST_DAY} to {last}")
+    return day
+
+
+def day_option(flag: str, name: str, words: str) -> Callable[[Command], Command]:
+    """Give a command an option that is a day."""
+    kind = click.DateTime(["%Y-%m-%d"])
+    return click.option(flag, name, type=kind, callback=_of_a_log, help=words)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from analytics.cli.findings import check_lifter
+from analytics.cli.asked import code_of
 from analytics.cli.options import with_store
 from analytics.cli.printing import print_table, progress, say
 
@@ -59,8 +59,7 @@ def report(lifter: str, file: Path, store: Store, form: str) -> None:
     """Write a page for LIFTER."""
     from analytics import reports
 
-    check_lifter(store, lifter)
-    reports.write_report(store, lifter, file)
+    reports.write_report(store, code_of(store, lifter), file)
     say(f"report written to {file}", err=True)
 
 

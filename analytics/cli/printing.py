@@ -36,7 +36,7 @@ def print_rows(
     rows: Sequence[Row], form: str, *, columns: Iterable[str] | None = None
 ) -> None:
     """Print rows, None for what is missing; columns are those of the first row."""
-    names = list(columns or rows[0])
+    names = list(rows[0] if columns is None else columns)
     if form == "csv":
         cells = ([row[name] for name in names] for row in rows)
         say(csv_text(names, cells), nl=False)

@@ -10,8 +10,7 @@ from analytics.evidence.observe import Observed
 from analytics.evidence.plans import hold_plan
 from analytics.evidence.predictions import structures_of, told_of
 from analytics.evidence.say import plan_sentence
-from analytics.evidence.verdict import open_question
-from analytics.mechanics import LEVERAGE
+from analytics.evidence.verdict import CAUSES, open_question
 
 LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
 LEAST_RANGE_DEG = 40.0
@@ -123,7 +122,7 @@ def plan_next(
     plan["variant"] = [s.variant for s in picked]
     plan["range_from_deg"] = [first for first, _ in spans]
     plan["range_to_deg"] = [last for _, last in spans]
-    about_length = LEVERAGE in (lead, *rivals)
+    about_length = set(rivals) <= set(CAUSES) and lead in CAUSES
     plan["sentence"] = [
         plan_sentence(row, setup, about_length=about_length)
         for (_, row), setup in zip(plan.iterrows(), picked, strict=True)

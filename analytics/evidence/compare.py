@@ -14,12 +14,12 @@ from analytics.evidence.comparison import (
 )
 from analytics.evidence.left_out import left_out
 from analytics.evidence.observe import Observed
-from analytics.evidence.verdict import INFORMATIVE, Findings
+from analytics.evidence.verdict import CAUSES, IDEAS, INFORMATIVE, RIVALS, Findings
 from analytics.intervals import Z90
-from analytics.mechanics import LEVERAGE, SHAPES
+from analytics.mechanics import LEVERAGE
 
 _NOTHING = Findings(
-    log_evidence=dict.fromkeys((*SHAPES, LEVERAGE), 0.0),
+    log_evidence=dict.fromkeys(IDEAS, 0.0),
     chi2=math.nan,
     dof=0,
     p_value=math.nan,
@@ -46,7 +46,7 @@ def compare(comparison: Comparison | None, seen: Observed) -> Findings:
     """
     if comparison is None:
         return _NOTHING
-    chi2, dof, p_value = goodness_of_fit(comparison)
+    chi2, dof, p_value = min(goodness_of_fit(comparison, shape=one) for one in CAUSES)
     between = seen.table["between_sd"].to_numpy(dtype=float)
     return Findings(
         log_evidence=log_evidence(comparison),
@@ -62,10 +62,11 @@ def compare(comparison: Comparison | None, seen: Observed) -> Findings:
 def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
     own = np.sqrt(np.diag(comparison.cov))
     mean, sd = predictive(comparison)
-    flat, inverted, leverage = (
-        length_information(comparison, rival=rival)[0]
-        for rival in ("flat", "inverted", LEVERAGE)
-    )
+    told = {
+        rival: length_information(comparison, rival=rival)[0]
+        for rival in (*RIVALS, LEVERAGE)
+    }
+    flat = told.pop("flat")
     reach = Z90 * sd
     return pd.DataFrame(
         {
@@ -82,8 +83,7 @@ def _residuals(comparison: Comparison, rows: pd.DataFrame) -> pd.DataFrame:
             "predicted_high": np.exp(mean + reach),
             "residual_z": (comparison.observed - mean) / np.hypot(own, sd),
             "information": flat,
-            "information_inverted": inverted,
-            "information_leverage": leverage,
+            **{f"information_{rival}": far for rival, far in told.items()},
             "informative": flat >= INFORMATIVE,
         }
     )

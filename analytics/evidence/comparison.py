@@ -11,8 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import linalg, special, stats
 
-from analytics.mechanics import SHAPES
-
 Array = NDArray[np.float64]
 
 
@@ -209,24 +207,6 @@ def log_evidence(comparison: Comparison) -> dict[str, float]:
         One natural log per shape that has draws. [1]
     """
     return {s: float(shape_evidence(comparison, shape=s)) for s in comparison.draws}
-
-
-def shape_weights(evidence: dict[str, float]) -> dict[str, float]:
-    """Posterior weight of each shape of joint strength from equal priors.
-
-    Parameters
-    ----------
-    evidence : dict of str to float
-        Log marginal likelihoods; that of leverage alone is no further shape of joint
-        strength and has no weight here.
-
-    Returns
-    -------
-    weights : dict of str to float
-        They sum to 1. [1]
-    """
-    values = special.softmax([evidence[shape] for shape in SHAPES])
-    return dict(zip(SHAPES, values.tolist(), strict=True))
 
 
 def misfit(comparison: Comparison, *, shape: str = "peaked") -> Array:

@@ -11,14 +11,19 @@ from threadpoolctl import threadpool_limits
 from analytics.catalogue import Setup
 from analytics.evidence.candidates import COLUMNS, plan_next
 from analytics.evidence.compare import compare
-from analytics.evidence.comparison import Comparison, shape_weights
+from analytics.evidence.comparison import Comparison
 from analytics.evidence.direct import direct_points
 from analytics.evidence.features import measured_curve
 from analytics.evidence.observe import Observed, observe
 from analytics.evidence.personal import personal_curve
 from analytics.evidence.predictions import predict
 from analytics.evidence.say import reasons
-from analytics.evidence.verdict import DISAGREES, decide
+from analytics.evidence.verdict import (
+    DISAGREES,
+    cause_of,
+    decide,
+    shape_weights,
+)
 from analytics.strength import StrengthFit
 from analytics.summary import Summary
 
@@ -37,14 +42,17 @@ class CurveTest:
     lifter : str or None
         None for the cohort.
     verdict : str
-        ``agrees``, ``disagrees`` or ``not enough data yet``.
+        On the shape: ``agrees``, ``disagrees`` or ``not enough data yet``.
+    cause : str
+        What makes a peaked curve: ``length``, ``leverage`` or ``cannot be told``.
     reasons : tuple of str
         Plain sentences with numbers.
     chi2, dof, p_value : float, int, float
-        Fit of the peaked curve; NaN where nothing could be compared. [1]
+        Fit of the peaked curve, whatever makes it; NaN where nothing could be
+        compared. [1]
     log_evidence, weights : dict of str to float
-        Log marginal likelihood of each shape and of leverage alone, and posterior
-        weight of the shapes. [1]
+        Log marginal likelihood of each shape and cause, and posterior weight of the
+        shapes. [1]
     residuals : DataFrame
         One row per compared setup: ratios observed and predicted with 90 %
         intervals, ``residual_z`` and how far the rivals predict from the curve.
@@ -76,6 +84,7 @@ class CurveTest:
     reference: str
     lifter: str | None
     verdict: str
+    cause: str
     reasons: tuple[str, ...]
     chi2: float
     dof: int
@@ -121,10 +130,12 @@ class CurveTest:
         -------
         fields : dict
             ``verdict, reasons, p_value, weights, residuals, left_out, more_data``
-            and, beyond these, ``direct_points, direct, personal, lifter, reference``.
+            and, beyond these, ``cause, direct_points, direct, personal, lifter,
+            reference``.
         """
         return {
             "verdict": self.verdict,
+            "cause": self.cause,
             "reasons": list(self.reasons),
             "p_value": _plain(self.p_value),
             "weights": self.weights,
@@ -190,8 +201,13 @@ def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:
     seen, comparison = predict(seen, n_draws=n_draws, seed=seed)
     found = compare(comparison, seen)
     verdict = decide(
-        found.log_evidence, p_value=found.p_value, setups=found.dof, sets=seen.sets
+        found.log_evidence,
+        p_value=found.p_value,
+        setups=found.dof,
+        sets=seen.sets,
+        steady=seen.steady,
     )
+    cause = cause_of(found.log_evidence, verdict)
     plan = pd.DataFrame()
     if comparison is not None:
         plan = pd.DataFrame(columns=COLUMNS)
@@ -202,7 +218,8 @@ def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:
         reference=str(seen.wanted),
         lifter=seen.lifter,
         verdict=verdict,
-        reasons=reasons(seen, found, plan, settled=verdict == DISAGREES),
+        cause=cause,
+        reasons=reasons(seen, found, plan, verdict=verdict, cause=cause),
         chi2=found.chi2,
         dof=found.dof,
         p_value=found.p_value,

@@ -10,12 +10,9 @@ from numpy.typing import NDArray
 
 from analytics.catalogue import Joint, load_catalogue
 from analytics.evidence.spread import (
-    HELD,
-    PULLED,
-    READING_SD_DEG,
-    SHARED_SD_DEG,
     log_sd,
     model_sds,
+    number,
     setup_cov,
 )
 from analytics.mechanics import demand
@@ -119,11 +116,10 @@ def failure_points(
     noted = noted[known].assign(moment_nm=np.exp(logs[1, known]))
     kinds = [variants[v] for v in noted["variant"]]
     between = setup_cov(
-        noted["variant"].tolist(),
-        [v.model.support in HELD for v in kinds],
-        [v.implement in PULLED for v in kinds],
+        kinds,
         np.abs(logs[2] - logs[0])[known] / 2,
         model_sd=model_sds()[0],
+        lifter=lifter,
     )
     names = noted["variant"].to_numpy(dtype=str)
     posture = log_sd("posture") ** 2 * (names[:, None] == names)
@@ -144,7 +140,8 @@ def _noted(holds: pd.DataFrame, lifter: str | None, joint: Joint) -> pd.DataFram
     table = means.groupby("setup", sort=False).agg(["mean", "count"]).reset_index()
     count = rows.groupby("setup", sort=False)["angle_deg"].size()
     readings = table["setup"].map(count) if lifter is not None else table["count"]
-    spread = np.hypot(READING_SD_DEG / np.sqrt(readings), SHARED_SD_DEG["logged"])
+    one = number("reading", "failure_deg")
+    spread = np.hypot(one / np.sqrt(readings), number("reading", "shared_logged_deg"))
     return pd.DataFrame(
         {
             "setup": table["setup"],

@@ -7,6 +7,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.evidence.measured import LEAST_ANGLES, LEAST_POINTS, fit_strength_curve
+from analytics.evidence.say import FEATURES, feature_sentence, lacking_sentence
 from analytics.intervals import QUANTILES
 
 Array = NDArray[np.float64]
@@ -15,18 +16,9 @@ PLATEAU_FRAC = 0.95
 STEP_DEG = 10.0
 DIP_FRAC = 0.02  # shallower valleys count as none
 SURE = 0.9
-MOST_MORE = 200
 AGAIN = math.sqrt(2.0)  # as many points again, where no root law tells
 COLUMNS = ["quantity", "unit", "value", "low", "high", "n", "sentence"]
-ASKED = {
-    "peak_deg": ("deg", "where strength peaks"),
-    "plateau_deg": ("deg", "how wide the peak is"),
-    "fall_per_10_deg": ("1", "how steeply strength falls beyond the peak"),
-    "extremes_over_middle": ("1", "whether the extremes are below the middle"),
-    "low_end_over_middle": ("1", "whether the straighter end is below the middle"),
-    "high_end_over_middle": ("1", "whether the bent end is below the middle"),
-    "dip_frac": ("1", "whether there is a single hump"),
-}
+UNITS = dict.fromkeys(FEATURES, "1") | {"peak_deg": "deg", "plateau_deg": "deg"}
 
 
 def plateau_width(angle_deg: Array, log_strength: Array) -> Array:
@@ -115,21 +107,13 @@ def unanswered(points: int, more: int) -> pd.DataFrame:
     """
     rows = [
         {
-            **{"quantity": name, "unit": unit, "n": points},
+            **{"quantity": name, "unit": UNITS[name], "n": points},
             **dict.fromkeys(("value", "low", "high"), math.nan),
-            "sentence": _not_enough(what, more) + ".",
+            "sentence": lacking_sentence(name, more),
         }
-        for name, (unit, what) in ASKED.items()
+        for name in FEATURES
     ]
     return pd.DataFrame(rows, columns=COLUMNS)
-
-
-def _not_enough(what: str, more: float, where: str = "at known angles") -> str:
-    about = f"about {more:.0f}" if more <= MOST_MORE else f"more than {MOST_MORE}"
-    plural = "" if more == 1 else "s"
-    return (
-        f"Not enough data yet for {what}: {about} more hold{plural} to failure {where}"
-    )
 
 
 def curve_features(
@@ -161,27 +145,24 @@ def curve_features(
     where angles are missing, as many there as there are at each.
     """
     beyond = _beyond(angle_deg, draws)
-    found = [
-        _peak(angle_deg, draws),
-        _plateau(angle_deg, draws),
-        _fall(angle_deg, draws),
-        *_contrasts(angle_deg, draws),
-        _hump(draws),
-    ]
+    first, middle, last = (float(angle_deg[i]) for i in (0, len(angle_deg) // 2, -1))
     rows = []
-    for (name, (unit, what)), (values, short, said) in zip(
-        ASKED.items(), found, strict=True
-    ):
+    for name, (values, short) in _answers(angle_deg, draws).items():
         value, low, high = _interval(values)
+        said = feature_sentence(
+            name,
+            **{"value": value, "low": low, "high": high, "dip": DIP_FRAC},
+            **{"first": first, "middle": middle, "last": last},
+            one_hump=float(np.mean(values < DIP_FRAC)),
+        )
         if beyond and name in ("peak_deg", "plateau_deg"):
-            lacking = _not_enough(what, math.ceil(points / angles), beyond)
-            said = f"{lacking}; so far {said}"
+            said = lacking_sentence(name, math.ceil(points / angles), beyond, said)
         elif short > 1:
             more = max(1, math.ceil(points * (min(short, 99.0) ** 2 - 1)))
-            said = f"{_not_enough(what, more)}; so far {said}"
+            said = lacking_sentence(name, more, so_far=said)
         rows.append(
             {
-                **{"quantity": name, "unit": unit, "value": value},
+                **{"quantity": name, "unit": UNITS[name], "value": value},
                 **{"low": low, "high": high, "n": points},
                 "sentence": said[0].upper() + said[1:],
             }
@@ -194,17 +175,6 @@ def _interval(values: Array) -> tuple[float, float, float]:
     return float(middle), float(low), float(high)
 
 
-# Each answer: draws of the quantity, how many times too wide its interval is (more
-# than 1: not answered), and the answer in words.
-_Answer = tuple[Array, float, str]
-
-
-def _width(grid: Array, values: Array) -> float:
-    """Width of an interval over half of the logged angles."""
-    _, low, high = _interval(values)
-    return float((high - low) / (0.5 * (grid[-1] - grid[0])))
-
-
 def _beyond(grid: Array, draws: Array) -> str:
     """Say beyond which end of the logged angles the peak may lie, '' if beyond none."""
     top = draws.argmax(axis=1)
@@ -214,66 +184,51 @@ def _beyond(grid: Array, draws: Array) -> str:
     return f"beyond {grid[-1]:.0f}°" if high > low else f"below {grid[0]:.0f}°"
 
 
-def _peak(grid: Array, draws: Array) -> _Answer:
-    values = grid[draws.argmax(axis=1)]
-    value, low, high = _interval(values)
-    said = f"strength peaks at {value:.0f}° ({low:.0f} to {high:.0f}°)."
-    return values, _width(grid, values), said
+def _answers(grid: Array, draws: Array) -> dict[str, tuple[Array, float]]:
+    """Draws of each quantity, and how many times too wide its interval is.
 
-
-def _plateau(grid: Array, draws: Array) -> _Answer:
-    values = plateau_width(grid, draws)
-    value, low, high = _interval(values)
-    said = (
-        f"strength stays within 5 % of its peak over {value:.0f}° "
-        f"({low:.0f} to {high:.0f}°)."
-    )
-    return values, _width(grid, values), said
-
-
-def _fall(grid: Array, draws: Array) -> _Answer:
-    values = steepest_fall(grid, draws)
-    value, low, high = _interval(values)
-    return (
-        values,
-        (high - low) / max(high + low, 1e-9),  # reaches 1 where low is 0
-        f"beyond the peak the steepest loss is {value:.0%} per 10° "
-        f"({low:.0%} to {high:.0%}).",
-    )
-
-
-def _contrasts(grid: Array, draws: Array) -> list[_Answer]:
+    More than 1 is not answered.
+    """
     middle = len(grid) // 2
     straight, bent = draws[:, 0] - draws[:, middle], draws[:, -1] - draws[:, middle]
-    first, last, at = (f"{grid[i]:.0f}°" for i in (0, -1, middle))
-    answers = []
-    for gap, where in (
-        (0.5 * (straight + bent), f"the mean of {first} and {last}"),
-        (straight, first),
-        (bent, last),
-    ):
-        value, low, high = _interval(gap)
-        side = "below" if high < 0 else "above" if low > 0 else "not told apart from"
-        said = (
-            f"strength at {where} is {side} that at {at}: ratio {np.exp(value):.2f} "
-            f"({np.exp(low):.2f} to {np.exp(high):.2f})."
-        )
-        short = (high - low) / (2 * max(abs(value), 1e-9)) if low <= 0 <= high else 0.0
-        answers.append((np.exp(gap), short, said))
-    return answers
+    peak, plateau = grid[draws.argmax(axis=1)], plateau_width(grid, draws)
+    fall, dip = steepest_fall(grid, draws), -np.expm1(-largest_dip(draws))
+    return {
+        "peak_deg": (peak, _width(grid, peak)),
+        "plateau_deg": (plateau, _width(grid, plateau)),
+        "fall_per_10_deg": (fall, _from_none(fall)),
+        "extremes_over_middle": _contrast(0.5 * (straight + bent)),
+        "low_end_over_middle": _contrast(straight),
+        "high_end_over_middle": _contrast(bent),
+        "dip_frac": (dip, _humps(dip)),
+    }
 
 
-def _hump(draws: Array) -> _Answer:
-    dip = -np.expm1(-largest_dip(draws))
-    value, _, high = _interval(dip)
+def _width(grid: Array, values: Array) -> float:
+    """Width of an interval over half of the logged angles."""
+    _, low, high = _interval(values)
+    return float((high - low) / (0.5 * (grid[-1] - grid[0])))
+
+
+def _from_none(values: Array) -> float:
+    """Width of an interval from above, 1 where it reaches 0."""
+    _, low, high = _interval(values)
+    return (high - low) / max(high + low, 1e-9)
+
+
+def _contrast(gap: Array) -> tuple[Array, float]:
+    """Ratio, and the width of its interval where that holds 1."""
+    value, low, high = _interval(gap)
+    short = (high - low) / (2 * max(abs(value), 1e-9)) if low <= 0 <= high else 0.0
+    return np.exp(gap), short
+
+
+def _humps(dip: Array) -> float:
+    """How far from sure one hump is, or two."""
     one = float(np.mean(dip < DIP_FRAC))
-    said = (
-        f"chance of a single hump (no dip over {DIP_FRAC:.0%}): {one:.0%}; "
-        f"largest dip {value:.0%} (up to {high:.0%})."
-    )
     if max(one, 1 - one) >= SURE:
-        return dip, 0.0, said
-    return dip, float(np.quantile(dip, SURE)) / DIP_FRAC if one > 0.5 else AGAIN, said
+        return 0.0
+    return float(np.quantile(dip, SURE)) / DIP_FRAC if one > 0.5 else AGAIN
 
 
 def measured_curve(

@@ -8,15 +8,12 @@ from numpy.typing import NDArray
 
 from analytics.catalogue import Setup, load_catalogue, load_per_arm
 from analytics.evidence.plans import usual_base_deg
-from analytics.evidence.spread import spread_table
+from analytics.evidence.spread import log_sd, number
 from analytics.ratios import LogRatios
 
 Array = NDArray[np.float64]
 
 BIN_DEG = 5.0
-# One hold's noise before the log has its own: worth four holds of 5 % (assumed).
-NOISE_PRIOR_SD = 0.05
-NOISE_PRIOR_DOF = 4
 MAXIMAL_RIR = 0.5
 
 
@@ -129,7 +126,7 @@ def maximal_holds(holds: pd.DataFrame, *, lifter: str | None = None) -> Holds:
 
 
 def _endurance(joint: str, name: str) -> float:
-    return float(spread_table()[f"endurance_{joint}"][name])
+    return number(f"endurance_{joint}", name)
 
 
 def hold_ratios(holds: pd.DataFrame) -> HoldRatios | None:
@@ -185,7 +182,8 @@ def hold_ratios(holds: pd.DataFrame) -> HoldRatios | None:
     beta, *_ = np.linalg.lstsq(design, y, rcond=None)
     rss = float(np.sum((y - design @ beta) ** 2))
     dof = max(len(y) - int(np.linalg.matrix_rank(design)), 0)
-    variance = (rss + NOISE_PRIOR_DOF * NOISE_PRIOR_SD**2) / (dof + NOISE_PRIOR_DOF)
+    prior = number("hold_noise", "holds")
+    variance = (rss + prior * log_sd("hold_noise") ** 2) / (dof + prior)
     n = len(setups)
     return HoldRatios(
         setups=setups,

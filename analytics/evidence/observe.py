@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from analytics.catalogue import Setup, load_catalogue, load_per_arm
 from analytics.evidence.failures import FailurePoints, failure_points
 from analytics.evidence.holds import Holds, hold_ratios, maximal_holds
-from analytics.evidence.spread import log_sd
+from analytics.evidence.spread import FREE, log_sd
 from analytics.intervals import Z90
 from analytics.ratios import LogRatios
 from analytics.strength import StrengthFit
@@ -112,6 +112,15 @@ class Observed:
     personal: pd.DataFrame
     noise: Noise
     now: tuple[float, float] | None
+
+    @property
+    def steady(self) -> bool:
+        """Whether swing cannot pass for strength: a cohort, a support or a hold."""
+        variants = load_catalogue().variants
+        return self.lifter is None or any(
+            setup.hold or variants[setup.variant].model.support != FREE
+            for setup in self.setups
+        )
 
 
 def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:

@@ -1,5 +1,7 @@
 """One lifter's own curve: what the log says about it beyond the published prior."""
 
+from typing import Any
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -10,17 +12,15 @@ from analytics.evidence.comparison import Comparison, draw_weights, log_densitie
 from analytics.evidence.features import plateau_width
 from analytics.evidence.observe import Observed
 from analytics.evidence.say import personal_sentence
+from analytics.evidence.spread import number
 from analytics.intervals import QUANTILES
 from analytics.mechanics import LEVERAGE, strength_at_angle
 from analytics.mechanics.limits import drawn_limb, drawn_limits, resolve
 
 Array = NDArray[np.float64]
 
-# Length sensitivity: 1 is the published curve, 0 leverage alone. Prior assumed.
-SENSITIVITY_PRIOR = (1.0, 0.5)
+PUBLISHED = 1.0  # length sensitivity of the published curve; 0 is leverage alone
 SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 41)
-# People differ from the published muscles by about this much in all (assumed).
-SCALE_PRIOR_LOG_SD = 0.35
 MOVED_FRAC = 0.9  # posterior over prior spread below which the log has spoken
 COLUMNS = [
     "quantity",
@@ -81,14 +81,16 @@ def personal_curve(
     )
     log_relative = np.log(relative)
     sensitivity, posterior = _sensitivity(comparison)
-    before = np.exp(-0.5 * ((sensitivity - 1.0) / SENSITIVITY_PRIOR[1]) ** 2)
+    before = np.exp(_log_prior(sensitivity))
     rng = np.random.default_rng(seed)
     log_scale = (
         log_strength
         + log_sd * rng.standard_normal(n_draws)
         - np.log(_limit_loads(reference, n_draws=n_draws, seed=seed))
     )
-    prior_scale = np.exp(SCALE_PRIOR_LOG_SD * rng.standard_normal(n_draws))
+    prior_scale = np.exp(
+        number("personal", "scale_log_sd") * rng.standard_normal(n_draws)
+    )
     peak = grid[log_relative.argmax(axis=1)]
     width = plateau_width(grid, log_relative)
     parts = [
@@ -111,7 +113,6 @@ def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
     """Grid of length sensitivity and its posterior over all draws."""
     comparison = comparison.settled("peaked")
     total = comparison.cov + comparison.spread
-    centre, sd = SENSITIVITY_PRIOR
     log_posterior = []
     for k in SENSITIVITY_GRID:
         parts = [
@@ -124,15 +125,20 @@ def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:
             for one in comparison.structures
         ]
         likelihood = special.logsumexp(np.concatenate(parts))
-        log_posterior.append(likelihood - 0.5 * ((k - centre) / sd) ** 2)
+        log_posterior.append(likelihood + _log_prior(k))
     return SENSITIVITY_GRID, np.asarray(special.softmax(log_posterior))
+
+
+def _log_prior(sensitivity: Any) -> Any:
+    sd = number("personal", "length_sensitivity_sd")
+    return -0.5 * ((sensitivity - PUBLISHED) / sd) ** 2
 
 
 def _limit_loads(reference: Setup, *, n_draws: int, seed: int) -> Array:
     variant, span = resolve((reference.variant, reference.span))
     limb = drawn_limb(variant.model.joint, n_draws=n_draws, seed=seed)
     drawn = drawn_limits(limb, [(variant, span)], evenness=False)
-    return np.asarray(drawn[variant.variant, span][0], dtype=float).clip(min=0.1)
+    return drawn[variant.variant, span].load_kg.clip(min=0.1)
 
 
 def _quantiles(values: Array, weights: Array) -> tuple[float, float, float, float]:

@@ -12,14 +12,13 @@ from analytics.catalogue import Setup, load_catalogue
 from analytics.evidence.comparison import Comparison
 from analytics.evidence.observe import Observed
 from analytics.evidence.spread import (
-    HELD,
-    PULLED,
     log_sd,
     model_sds,
+    number,
     setup_cov,
-    spread_table,
 )
-from analytics.mechanics import LEVERAGE, SHAPES, log_ratio_draws
+from analytics.evidence.verdict import IDEAS
+from analytics.mechanics import log_ratio_draws
 from analytics.mechanics.draws import make_draws
 from analytics.ratios import LogRatios
 
@@ -60,7 +59,7 @@ def person_frac(lifter: str | None) -> float:
     factor : float
         1 for a lifter; for a cohort the standard error of the published mean. [1]
     """
-    count = float(spread_table()["specimens"]["count"])
+    count = number("specimens", "count")
     return 1.0 if lifter is not None else count**-0.5
 
 
@@ -108,14 +107,13 @@ def paired_draws(
     Returns
     -------
     draws : dict of str to ndarray, shape (n_draws, n)
-        By shape, and for leverage alone; NaN where the resistance asks for
-        nothing. [1]
+        By shape and cause; NaN where the resistance asks for nothing. [1]
     """
     unique = tuple(dict.fromkeys([*setups, *against]))
     over = [unique.index(s) for s in setups]
     under = [unique.index(s) for s in against]
     result = {}
-    for shape in (*SHAPES, LEVERAGE):
+    for shape in IDEAS:
         logs = _logs(unique, unique[under[0]], shape, n_draws, seed, lifter is None)
         result[shape] = logs[:, over] - logs[:, under]
     return result
@@ -138,15 +136,14 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
         angle) moves down or up by the reading error; where a free upper arm has
         drifted forward, its uncertain drift counts as more of that error. [1]
     """
-    error = spread_table()["reading"]
     variants = load_catalogue().variants
     moved: list[tuple[str, tuple[float, float]]] = []
     for setup in setups:
         own = variants[setup.variant].model
         first, last = setup.span or own.range_deg
         drift = float(own.shoulder_deg(first) - own.shoulder_deg(0.0))
-        read = float(error["logged_deg" if setup.span else "own_range_deg"])
-        step = math.hypot(read, float(error["drift_frac"]) * drift)
+        read = number("reading", "logged_deg" if setup.span else "own_range_deg")
+        step = math.hypot(read, number("reading", "drift_frac") * drift)
         low, high = own.joint.grid_deg
         for at in (max(first - step, low), first, min(first + step, high - 1)):
             end = at if first == last else max(last, at + 1.0)
@@ -162,7 +159,12 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
 
 
 def spreads_of(
-    setups: list[Setup], against: list[Setup], share: Array, *, seed: int
+    setups: list[Setup],
+    against: list[Setup],
+    share: Array,
+    *,
+    lifter: str | None,
+    seed: int,
 ) -> tuple[Array, ...]:
     r"""Unexplained covariance of log ratios, for each size of the model term.
 
@@ -174,6 +176,8 @@ def spreads_of(
         What each is set against.
     share : ndarray, shape (n,)
         Share of all sets less that of what it is set against; 0 for holds. [1]
+    lifter : str or None
+        None for a cohort's mean.
     seed : int
         Of the draws behind the reading error.
 
@@ -196,15 +200,11 @@ def spreads_of(
     difference = np.hstack(
         [np.eye(len(setups)), [[-float(a == b) for b in bases] for a in against]]
     )
-    parts = (
-        [s.variant for s in every],
-        [variants[s.variant].model.support in HELD for s in every],
-        [variants[s.variant].implement in PULLED for s in every],
-        reading_sd(every, seed=seed),
-    )
+    kinds, read = [variants[s.variant] for s in every], reading_sd(every, seed=seed)
     specific = log_sd("specificity") ** 2 * np.outer(share, share)
     return tuple(
-        difference @ setup_cov(*parts, model_sd=size) @ difference.T + specific
+        difference @ setup_cov(kinds, read, model_sd=size, lifter=lifter) @ difference.T
+        + specific
         for size in model_sds()
     )
 
@@ -285,6 +285,6 @@ def told_of(
     """
     mine, base = list(setups), list(against)
     return (
-        spreads_of(mine, base, share, seed=seed),
+        spreads_of(mine, base, share, lifter=lifter, seed=seed),
         paired_draws(mine, base, lifter=lifter, n_draws=n_draws, seed=seed),
     )

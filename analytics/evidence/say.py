@@ -9,14 +9,19 @@ from analytics.catalogue import Setup, load_catalogue
 from analytics.evidence.holds import Holds
 from analytics.evidence.observe import Observed
 from analytics.evidence.verdict import (
+    AGREES,
     DECISIVE_RATIO,
+    DISAGREES,
     FIT_LEVEL,
     LEAST_SETS,
     LEAST_SETUPS,
+    LENGTH,
+    RIVALS,
     Findings,
     open_question,
+    peaked_evidence,
 )
-from analytics.mechanics import LEVERAGE, SHAPES
+from analytics.mechanics import LEVERAGE, MILD
 
 
 def p_in_words(p_value: float) -> str:
@@ -49,37 +54,55 @@ def _times(log_ratio: float) -> str:
 
 
 def _shape_sentence(log_evidence: dict[str, float]) -> str:
-    parts = []
-    for rival in SHAPES[1:]:
-        lead = log_evidence["peaked"] - log_evidence[rival]
-        word = "likelier" if lead >= 0 else "less likely"
-        parts.append(f"{_times(abs(lead))} {word} than under the {rival} one")
+    rival = max(RIVALS, key=lambda shape: log_evidence[shape])
+    lead = peaked_evidence(log_evidence) - log_evidence[rival]
+    word = "likelier" if lead >= 0 else "less likely"
     return (
-        f"Under the peaked curve the log is {parts[0]} and {parts[1]}; "
-        f"a verdict asks for {DECISIVE_RATIO:.0f} times."
+        f"With strength that peaks inside the range the log is {_times(abs(lead))} "
+        f"{word} than with {_SHAPES[rival]}, the closest of {len(RIVALS)} rivals; a "
+        f"verdict asks for {DECISIVE_RATIO:.0f} times."
     )
 
 
-def _cause_sentence(log_evidence: dict[str, float]) -> str:
+_SHAPES = {
+    "flat": "one that is the same at every angle",
+    "inverted": "one that is greatest at the ends",
+    "rising": "one that only rises as the joint bends",
+    "falling": "one that only falls as the joint bends",
+}
+
+
+def _cause_sentence(log_evidence: dict[str, float], verdict: str, cause: str) -> str:
     """Say whether muscle length has a part in the curve, or leverage alone makes it."""
+    if verdict != AGREES:
+        return (
+            "Whether muscle length or leverage makes the curve is asked once its shape "
+            "is settled."
+        )
     lead = log_evidence["peaked"] - log_evidence[LEVERAGE]
     times = _times(abs(lead))
-    if abs(lead) < math.log(DECISIVE_RATIO):
-        return (
-            "Whether muscle length or leverage alone makes the curve cannot be told "
-            "from these setups: muscle force that is the same at every length, with "
-            "the same moment arms, predicts nearly the same strengths "
-            f"({times} {'less' if lead >= 0 else 'more'} likely)."
-        )
-    if lead > 0:
+    if cause == LENGTH:
         return (
             f"Leverage alone does not make the curve: the log is {times} likelier "
             "with the published force by length than with a force that is the same at "
             "every length."
         )
+    if cause == LEVERAGE:
+        return (
+            f"Leverage alone makes the curve: the log is {times} likelier with a "
+            "muscle force that is the same at every length than with the published one."
+        )
+    milder = log_evidence[MILD] - max(log_evidence["peaked"], log_evidence[LEVERAGE])
+    if milder >= math.log(DECISIVE_RATIO):
+        return (
+            "The curve is milder than published: the log is "
+            f"{_times(milder)} likelier with one half as deep, so whether muscle "
+            "length or leverage makes it cannot be told."
+        )
     return (
-        f"Leverage alone makes the curve: the log is {times} likelier with a muscle "
-        "force that is the same at every length than with the published one."
+        "Whether muscle length or leverage alone makes the curve cannot be told "
+        "from these setups: muscle force that is the same at every length predicts "
+        f"nearly the same strengths ({times} {'less' if lead >= 0 else 'more'} likely)."
     )
 
 
@@ -110,7 +133,7 @@ def _information_sentence(residuals: pd.DataFrame, together: float) -> str:
 
 
 def reasons(
-    seen: Observed, found: Findings, plan: pd.DataFrame, *, settled: bool
+    seen: Observed, found: Findings, plan: pd.DataFrame, *, verdict: str, cause: str
 ) -> tuple[str, ...]:
     """Say why a verdict was given, what it hangs on and what to log next."""
     held = hold_sentence(seen.holds)
@@ -122,7 +145,8 @@ def reasons(
     side = "stronger" if worst["residual_z"] > 0 else "weaker"
     said = [
         _shape_sentence(found.log_evidence),
-        _cause_sentence(found.log_evidence),
+        steady_sentence(seen),
+        _cause_sentence(found.log_evidence, verdict, cause),
         _fit_sentence(found.chi2, n, found.p_value),
         f"Largest residual: {worst['setup']} is {side} than predicted by "
         f"{abs(worst['residual_z']):.1f} standard deviations.",
@@ -135,9 +159,19 @@ def reasons(
         aside_sentence(seen.left_aside),
         held,
     ]
-    if not settled:
+    if verdict != DISAGREES:
         said += plan_sentences(plan, found.log_evidence, setups=n, sets=seen.sets)
     return tuple(text for text in said if text)
+
+
+def steady_sentence(seen: Observed) -> str:
+    """Say that swing may pass for strength; nothing where something is held."""
+    if seen.steady:
+        return ""
+    return (
+        f"{seen.lifter} logged nothing that holds trunk or upper arm: swing could pass "
+        "for strength, so there is no verdict; log a supported variant or holds."
+    )
 
 
 def share_caution(share: dict[str, float]) -> str:
@@ -175,9 +209,10 @@ def left_out_sentence(table: pd.DataFrame) -> str:
         "same_load": "the same load",
         "cohort_mean": "the other lifters' mean ratio",
     }
-    known = [name for name in words if np.isfinite(total[f"score_{name}"])]
     errors = ", ".join(
-        f"{words[name]} errs by {total[f'error_{name}']:.0%}" for name in known
+        f"{words[name]} errs by {total[f'error_{name}']:.0%}"
+        for name in words
+        if np.isfinite(total[f"score_{name}"])
     )
     ahead = ""
     if total["best"] == "cohort_mean":
@@ -204,8 +239,8 @@ def agreement_sentence(
         said = f"{said}; {wide}" if said else wide
     if agree is None:
         return f"Nothing to compare yet: {said}."
-    verdict = "agree" if agree else "do not agree"
-    return f"The sources {verdict} ({p_in_words(p_value)}): {said}."
+    how = "agree" if agree else "do not agree"
+    return f"The sources {how} ({p_in_words(p_value)}): {said}."
 
 
 def plan_sentences(
@@ -223,8 +258,8 @@ def plan_sentences(
     ]
     if short:
         said.append(f"Before any verdict it needs at least {' and '.join(short)}.")
-    settled = plan["enough"].iloc[-1] if len(plan) else not open_question(evidence)[1]
-    if not settled:
+    enough = plan["enough"].iloc[-1] if len(plan) else not open_question(evidence)[1]
+    if not enough:
         said.append(
             "More sets alone may not settle it: published muscle parameters and "
             "curves differ too much to tell these ideas apart in such setups."
@@ -234,15 +269,13 @@ def plan_sentences(
 
 def plan_sentence(row: pd.Series, setup: Setup, *, about_length: bool) -> str:
     """Say one step of the plan."""
-    title = load_catalogue().variants[setup.variant].title
+    what = load_catalogue().variants[setup.variant].title
     if setup.hold is not None:
         held, base = setup.hold
-        what = f"holds to failure in {title} at {held:.0f}°, as many at {base:.0f}°"
+        what = f"holds to failure in {what} at {held:.0f}°, as many at {base:.0f}°"
     else:
-        what = (
-            f"{title} from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°"
-        )
-    number = f"{row['sets']} set{'s' if row['sets'] > 1 else ''}"
+        what += f" from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°"
+    number = count(row["sets"], "set")
     if about_length:
         return (
             f"To tell muscle length from leverage ({row['step']}): about {number} of "
@@ -264,9 +297,9 @@ def hold_sentence(holds: Holds) -> str:
             f"None of the {holds.logged} holds says how hard it was: they are shown as "
             "if maximal (assumed) and do not enter the verdict."
         )
-    floors = holds.logged - len(holds.table)
+    n, floors = len(holds.table), holds.logged - len(holds.table)
     rest = f"; {floors} without known effort are floors" if floors else ""
-    return f"{len(holds.table)} holds to failure count{rest}."
+    return f"{count(n, 'hold')} to failure count{'s' if n == 1 else ''}{rest}."
 
 
 def aside_sentence(left_aside: tuple[str, ...]) -> str:
@@ -313,10 +346,56 @@ def personal_sentence(
     (value, low, high), (before, before_low, before_high) = after, prior
     digits = 0 if unit == "deg" else 2
     mark = "°" if unit == "deg" else ""
-    said = "the log has moved it" if moved else "still the published prior"
+    said = "moved by the log from a prior of" if moved else "still the published prior,"
     sentence = (
         f"{_QUANTITIES[name]}: {value:.{digits}f}{mark} ({low:.{digits}f} to "
-        f"{high:.{digits}f}{mark}); {said}, which is {before:.{digits}f}{mark} "
+        f"{high:.{digits}f}{mark}); {said} {before:.{digits}f}{mark} "
         f"({before_low:.{digits}f} to {before_high:.{digits}f}{mark})."
-    ).replace("moved it, which is", "moved it from the prior,")
+    )
     return sentence[0].upper() + sentence[1:]
+
+
+FEATURES = {
+    "peak_deg": "where strength peaks",
+    "plateau_deg": "how wide the peak is",
+    "fall_per_10_deg": "how steeply strength falls beyond the peak",
+    "extremes_over_middle": "whether the extremes are below the middle",
+    "low_end_over_middle": "whether the straighter end is below the middle",
+    "high_end_over_middle": "whether the bent end is below the middle",
+    "dip_frac": "whether there is a single hump",
+}
+MOST_MORE = 200
+
+
+def lacking_sentence(
+    name: str, more: float, where: str = "at known angles", so_far: str = ""
+) -> str:
+    """Say about how many more holds would answer what a measured curve does not."""
+    about = f"about {more:.0f}" if more <= MOST_MORE else f"more than {MOST_MORE}"
+    return (
+        f"Not enough data yet for {FEATURES[name]}: {about} more "
+        f"hold{'' if more == 1 else 's'} to failure {where}"
+        + (f"; so far {so_far}" if so_far else ".")
+    )
+
+
+_RATIO = "that at {middle:.0f}°: ratio {value:.2f} ({low:.2f} to {high:.2f})."
+_FOUND = {
+    "peak_deg": "strength peaks at {value:.0f}° ({low:.0f} to {high:.0f}°).",
+    "plateau_deg": "strength stays within 5 % of its peak over {value:.0f}° "
+    "({low:.0f} to {high:.0f}°).",
+    "fall_per_10_deg": "beyond the peak the steepest loss is {value:.0%} per 10° "
+    "({low:.0%} to {high:.0%}).",
+    "extremes_over_middle": "strength at the mean of {first:.0f}° and {last:.0f}° is "
+    "{side} " + _RATIO,
+    "low_end_over_middle": "strength at {first:.0f}° is {side} " + _RATIO,
+    "high_end_over_middle": "strength at {last:.0f}° is {side} " + _RATIO,
+    "dip_frac": "chance of a single hump (no dip over {dip:.0%}): {one_hump:.0%}; "
+    "largest dip {value:.0%} (up to {high:.0%}).",
+}
+
+
+def feature_sentence(name: str, *, low: float, high: float, **numbers: float) -> str:
+    """Say one feature of a measured curve: value, low and high, in words."""
+    side = "below" if high < 1 else "above" if low > 1 else "not told apart from"
+    return _FOUND[name].format(low=low, high=high, side=side, **numbers)

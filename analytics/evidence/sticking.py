@@ -8,7 +8,7 @@ from scipy import stats
 
 from analytics.catalogue import load_catalogue
 from analytics.evidence.say import agreement_sentence
-from analytics.evidence.spread import READING_SD_DEG, SHARED_SD_DEG
+from analytics.evidence.spread import number
 from analytics.intervals import QUANTILES, Z90
 from analytics.mechanics import angle_column, hardest
 
@@ -96,13 +96,13 @@ def _observed(
     for variant, group in known.groupby("variant", sort=False):
         per_lifter = group.groupby("lifter")[column].mean()
         values = per_lifter if len(per_lifter) > 1 else group[column]
-        sd = values.std(ddof=1) if len(values) > 2 else READING_SD_DEG
+        sd = values.std(ddof=1) if len(values) > 2 else number("reading", "failure_deg")
         own = (
             stats.t.ppf(QUANTILES[2], max(len(values) - 1, 2))
             * sd
             / np.sqrt(len(values))
         )
-        reach = np.hypot(own, Z90 * SHARED_SD_DEG[source])
+        reach = np.hypot(own, Z90 * number("reading", f"shared_{source}_deg"))
         rows.append(
             {
                 "variant": variant,

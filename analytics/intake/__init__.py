@@ -1,6 +1,7 @@
 """Reading people's files: columns, rows, names; nothing is guessed silently."""
 
 from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
+from analytics.intake.correcting import read_correction
 from analytics.intake.rejected import export_rejected, fix_rejected, rejected_table
 from analytics.intake.results import IntakeResult, RowIssue
 from analytics.intake.suggesting import Suggestion, suggest_columns
@@ -15,6 +16,7 @@ __all__ = [
     "fix_rejected",
     "parse_column_map",
     "read_column_map",
+    "read_correction",
     "rejected_table",
     "suggest_columns",
     "take_in",

@@ -21,12 +21,13 @@ from analytics.mechanics.predictions import hardest, log_ratio_draws
 from analytics.mechanics.rep import DynamicRep, dynamic_rep
 from analytics.mechanics.sensitivity import sensitivity
 from analytics.mechanics.setups import search_setups, sweep_setups
-from analytics.mechanics.shapes import LEVERAGE, SHAPES
+from analytics.mechanics.shapes import LEVERAGE, MILD, SHAPES
 
 __all__ = [
     "CURVES",
     "LEAN_IS_BALANCE",
     "LEVERAGE",
+    "MILD",
     "SHAPES",
     "SUPPORT_HOLDS",
     "Body",

@@ -27,7 +27,7 @@ def demand(
     load_kg: ArrayLike,
     body: Body | None = None,
 ) -> NDArray[np.float64]:
-    """External joint moment to overcome, one arm.
+    """External moment to overcome at the lead joint, one arm.
 
     Parameters
     ----------
@@ -59,7 +59,7 @@ def demand(
     winter_2009; de_leva_1996; drillis_contini_1966.
     """
     load, model = checked_load(load_kg), find_variant(variant).model
-    lever, own = joint_model(model.joint).levers(
+    lever, own = joint_model(model.joint).asked(
         joint_deg, model=model, body=body or make_body()
     )
-    return np.asarray(load * STANDARD_GRAVITY_M_PER_S2 * lever + own)
+    return np.asarray(load * STANDARD_GRAVITY_M_PER_S2 * lever[0] + own[0])

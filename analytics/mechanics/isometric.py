@@ -28,7 +28,7 @@ def strength_at_angle(
     variant : str or Variant
         Whose shoulder path and forearm rotation hold.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
+        ``peaked`` or a rival, as in `reshaped`.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves.
     body : Body or None

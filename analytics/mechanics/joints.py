@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from analytics.catalogue import Body, Joint, Mechanics, Variant, load_catalogue
 from analytics.errors import InputError
+from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Block, Draws, Single
 
@@ -23,27 +24,33 @@ class Drawn(Protocol):
     def capability_nm(self, variant: Variant) -> Single:
         """Moment of all muscles, shape (n_draws, n_grid)."""
 
-    def piece_nm(self, variant: Variant, piece: Block) -> Single:
-        """Moment of all muscles for one piece of the draws."""
-
-    def levers(
-        self, variant: Variant, mine: slice = slice(None)
-    ) -> tuple[Single, Single]:
-        """Lever of the load and own weight moment, each (m, n_grid)."""
+    def rows(
+        self,
+        variant: Variant,
+        piece: Block,
+        *,
+        posture_deg: tuple[float, float] | None = None,
+    ) -> Rows:
+        """Free joints for one piece of the draws; drift and lean as drawn or given."""
 
 
 class JointModel(Protocol):
     """Anatomy and posture of one joint."""
 
-    def levers(
+    def asked(
         self, joint_deg: ArrayLike, *, model: Mechanics, body: Body
-    ) -> tuple[Floats, Floats]:
-        """Lever of the load in m, and weight moment of the limb in N m."""
+    ) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
+        """Lever of the load and moment of the limb by free joint, lead first."""
+
+    def able(
+        self, joint_deg: ArrayLike, *, model: Mechanics, muscles: str, curve: str
+    ) -> tuple[tuple[Any, ...], tuple[Any, ...]]:
+        """Least and largest moment in N m that each free joint can give."""
 
     def hand_m(
         self, joint_deg: ArrayLike, *, model: Mechanics, body: Body
     ) -> tuple[Floats, Floats]:
-        """Where the load is held: ahead of the shoulder and above the floor, in m."""
+        """Where the load is held: ahead of the hips and above the floor, in m."""
 
     def strength(
         self,
@@ -88,6 +95,35 @@ def joint_model(joint: Joint) -> JointModel:
         Its package.
     """
     return cast(JointModel, import_module(f"{__package__}.{joint.joint}"))
+
+
+def posture_rows(
+    joint_deg: ArrayLike, *, model: Mechanics, body: Body, muscles: str, curve: str
+) -> Rows:
+    """Give what every free joint is asked and can give on a posture path.
+
+    Parameters
+    ----------
+    joint_deg : array_like, shape (...)
+        Angle of the lead joint. [deg]
+    model : Mechanics
+        Posture path and resistance.
+    body : Body
+        Segment lengths and masses.
+    muscles, curve : str
+        Published muscle set and curve.
+
+    Returns
+    -------
+    rows : Rows
+        The lead first.
+    """
+    joint = joint_model(model.joint)
+    lever, own = joint.asked(joint_deg, model=model, body=body)
+    least, most = joint.able(joint_deg, model=model, muscles=muscles, curve=curve)
+    return Rows(
+        joints=model.free, lever_m=lever, own_nm=own, least_nm=least, most_nm=most
+    )
 
 
 def find_variant(variant: str | Variant) -> Variant:

@@ -3,17 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import BODY_MASS_KG, STATURE_M, Body, Joint, Variant, make_body
+from analytics.catalogue import (
+    BODY_MASS_KG,
+    STATURE_M,
+    Body,
+    Joint,
+    Mechanics,
+    Variant,
+    make_body,
+)
 from analytics.errors import InputError
 from analytics.intervals import low_middle_high
+from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.draws import make_draws
-from analytics.mechanics.joints import Drawn, angle_column, find_variant, joint_model
+from analytics.mechanics.joints import (
+    Drawn,
+    angle_column,
+    find_variant,
+    joint_model,
+    posture_rows,
+)
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 Range = tuple[float, float]
@@ -21,8 +37,9 @@ Setup = tuple[str | Variant, Range | None]
 
 # A 90 % interval of the sticking angle wider than this names no single angle.
 WIDEST_STICKING_DEG = 40.0
-# Levers shorter than this ask for nothing worth a limit. [m]
-_NO_LEVER_M = 1e-3
+# Places of the upper arm tried in what a lifter may choose, for a curve and for many
+# draws; 3 of the trunk. With 3 the limit is up to 3 % below that of 21, mostly 0.
+POSTURES, FEW_POSTURES = 9, 3
 
 
 def checked_range(variant: Variant, range_deg: Range | None) -> Range:
@@ -79,25 +96,6 @@ def asks_nothing(variant: Variant, range_deg: Range) -> InputError:
     )
 
 
-def limit_load(
-    lever_m: Any, own_nm: Any, capability_nm: Any
-) -> tuple[Any, NDArray[np.intp]]:
-    """Largest load held at every angle of the last axis, and where it binds."""
-    weight = lever_m * STANDARD_GRAVITY_M_PER_S2
-    possible = np.where(
-        lever_m > _NO_LEVER_M,
-        (capability_nm - own_nm) / np.maximum(weight, _NO_LEVER_M),
-        np.inf,
-    )
-    where = np.argmin(possible, axis=-1)
-    return np.take_along_axis(possible, where[..., None], -1)[..., 0], where
-
-
-def _utilisation(load_kg: Any, lever_m: Any, own_nm: Any, capability_nm: Any) -> Any:
-    asked = load_kg * STANDARD_GRAVITY_M_PER_S2 * lever_m + own_nm
-    return np.maximum(asked, 0.0) / capability_nm
-
-
 def through_range(
     variant: str | Variant,
     *,
@@ -132,8 +130,9 @@ def through_range(
     Returns
     -------
     curve : DataFrame
-        The joint's angle by `angle_column`, then ``demand_nm, capability_nm,
-        utilisation``, one arm, about one row per degree.
+        The joint's angle by `angle_column`, then ``demand_nm, capability_nm`` of that
+        joint, ``utilisation, limit_load_kg, limited_by, best_posture_limit_load_kg``,
+        one arm, about one row per degree.
 
     Raises
     ------
@@ -143,7 +142,11 @@ def through_range(
 
     Notes
     -----
-    Utilisation is demand over capability; where the resistance helps, it is 0.
+    Utilisation is demand over capability; where the resistance helps, it is 0, and it
+    stays below 1 at the limit load where another joint, named by ``limited_by``, gives
+    way first. The limit loads are those of each angle: on the catalogue's path, and
+    with upper arm and trunk where they help most within the variant's ranges. The
+    least of a column is the limit of the whole range.
     """
     chosen = find_variant(variant)
     first, last = checked_range(chosen, range_deg)
@@ -152,21 +155,59 @@ def through_range(
         body_mass_kg=body_mass_kg, stature_m=stature_m, sex=sex, forearm_m=forearm_m
     )
     angle, model = np.linspace(first, last, round(last - first) + 1), chosen.model
-    joint = joint_model(model.joint)
-    lever, own = joint.levers(angle, model=model, body=body)
     muscles = muscles or model.joint.muscle_sets[0]
-    strength = joint.strength(angle, model=model, muscles=muscles, curve=curve)
-    load = limit_load(lever, own, strength)[0] if load_kg is None else load_kg
+
+    def rows_of(variant: Variant) -> Rows:
+        return posture_rows(
+            angle, model=variant.model, body=body, muscles=muscles, curve=curve
+        )
+
+    rows = rows_of(chosen)
+    possible = rows.largest()
+    load = limit_load(rows)[0] if load_kg is None else load_kg
     if np.isinf(load):
         raise asks_nothing(chosen, (first, last))
+    best = [rows_of(_placed(chosen, *way)).largest().load for way in postures(model)]
     return pd.DataFrame(
         {
             angle_column([chosen]): angle,
-            "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * lever + own,
-            "capability_nm": strength,
-            "utilisation": _utilisation(load, lever, own, strength),
+            "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * rows.lever_m[0]
+            + rows.own_nm[0],
+            "capability_nm": rows.most_nm[0],
+            "utilisation": rows.utilisation(load),
+            "limit_load_kg": possible.load,
+            "limited_by": rows.limiting(possible),
+            "best_posture_limit_load_kg": np.max(best, axis=0),
         }
     )
+
+
+def postures(model: Mechanics, n_arm: int = POSTURES) -> list[tuple[float, float]]:
+    """Drift of the upper arm and lean of the trunk that a lifter may choose from.
+
+    Parameters
+    ----------
+    model : Mechanics
+        What it leaves free.
+    n_arm : int
+        Places of the upper arm.
+
+    Returns
+    -------
+    postures : list of (float, float)
+        A grid of both ranges; the catalogue's own posture first. [deg]
+    """
+    drifts = np.unique([0.0, *np.linspace(*model.drift_deg, n_arm)])
+    leans = np.unique([0.0, *model.lean_deg])
+    every = [(float(drift), float(lean)) for drift in drifts for lean in leans]
+    return sorted(every, key=lambda way: way != (0.0, 0.0))
+
+
+def _placed(variant: Variant, drift_deg: float, lean_deg: float) -> Variant:
+    """Return the variant with upper arm and trunk moved off the catalogue's path."""
+    model, turned = variant.model, drift_deg + lean_deg
+    path = tuple((angle, shoulder + turned) for angle, shoulder in model.path)
+    return variant.bent(path=path, trunk_deg=model.trunk_deg + lean_deg)
 
 
 def range_band(
@@ -209,18 +250,16 @@ def range_band(
     joint = chosen.model.joint
     window = _window(joint, checked_range(chosen, range_deg))
     drawn = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
-    lever, own, strength = (
-        part[:, window] for part in (*drawn.levers(chosen), drawn.capability_nm(chosen))
-    )
-    load = limit_load(lever, own, strength)[0][:, None] if load_kg is None else load_kg
-    load = np.where(np.isinf(load), np.nan, load)
+    strength, used = [], []
+    for piece in drawn.draws.pieces():
+        rows = drawn.rows(chosen, piece).within(window)
+        load = limit_load(rows)[0][:, None] if load_kg is None else load_kg
+        strength.append(rows.most_nm[0])
+        used.append(rows.utilisation(np.where(np.isinf(load), np.nan, load)))
     columns: dict[str, Any] = {joint.column: joint.grid()[window]}
-    for name, values in (
-        ("capability_nm", strength),
-        ("utilisation", _utilisation(load, lever, own, strength)),
-    ):
+    for name, values in (("capability_nm", strength), ("utilisation", used)):
         for end, row in zip(
-            ("low", "mid", "high"), low_middle_high(values), strict=True
+            ("low", "mid", "high"), low_middle_high(np.concatenate(values)), strict=True
         ):
             columns[f"{name}_{end}"] = row
     return pd.DataFrame(columns)
@@ -245,36 +284,108 @@ def _window(joint: Joint, range_deg: Range) -> slice:
     return slice(round(range_deg[0]) - start, round(range_deg[1]) - start + 1)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class DrawnLimit:
+    """Limit of one setup by draw.
+
+    Attributes
+    ----------
+    load_kg : ndarray, shape (n_draws,)
+        Per working arm; NaN where the resistance asks for nothing in the whole range.
+    angle_deg, evenness : ndarray, shape (n_draws,)
+        Sticking angle; mean utilisation of the lead joint at the limit.
+    joint : ndarray of int, shape (n_draws,)
+        Free joint that limits, 0 the lead.
+    """
+
+    load_kg: NDArray[np.float64]
+    angle_deg: NDArray[np.float64]
+    evenness: NDArray[np.float64]
+    joint: NDArray[np.intp]
+
+
 def drawn_limits(
     arm: Drawn, setups: Sequence[tuple[Variant, Range]], *, evenness: bool
-) -> dict[tuple[str, Range], tuple[Any, Any, Any]]:
+) -> dict[tuple[str, Range], DrawnLimit]:
     """Limit load per arm, sticking angle and evenness of each setup, by draw.
 
-    The load is NaN where the resistance asks for nothing in the whole range.
+    Parameters
+    ----------
+    arm : Drawn
+        From `drawn_limb`.
+    setups : sequence of (Variant, range)
+        From `resolve`.
+    evenness : bool
+        False leaves evenness at 0, to save time.
+
+    Returns
+    -------
+    limits : dict of (str, range) to DrawnLimit
+        By variant and range.
     """
     size = arm.draws.n
     results = {
-        (chosen.variant, span): (np.empty(size), np.empty(size), np.empty(size))
+        (chosen.variant, span): DrawnLimit(
+            load_kg=np.empty(size),
+            angle_deg=np.empty(size),
+            evenness=np.zeros(size),
+            joint=np.empty(size, dtype=np.intp),
+        )
         for chosen, span in setups
     }
     variants = {chosen.variant: chosen for chosen, _ in setups}
     for piece in arm.draws.pieces():
         mine = piece[1]
         for name, chosen in variants.items():
-            whole_range = (*arm.levers(chosen, mine), arm.piece_nm(chosen, piece))
-            for (owner, span), (load, angle, even) in results.items():
+            whole_range = arm.rows(chosen, piece)
+            for (owner, span), limit in results.items():
                 if owner != name:
                     continue
                 joint = chosen.model.joint
                 window = _window(joint, span)
-                lever, own, strength = (part[:, window] for part in whole_range)
-                most, where = limit_load(lever, own, strength)
-                load[mine] = np.where(np.isinf(most), np.nan, most)
-                angle[mine] = joint.grid()[window][where]
+                rows = whole_range.within(window)
+                most, where, limit.joint[mine] = limit_load(rows)
+                most = np.where(np.isinf(most), np.nan, most)
+                limit.load_kg[mine] = most
+                limit.angle_deg[mine] = joint.grid()[window][where]
                 if evenness:
-                    used = _utilisation(load[mine, None], lever, own, strength)
-                    even[mine] = used.mean(-1)
+                    limit.evenness[mine] = rows.utilisation(most[:, None]).mean(-1)
     return results
+
+
+def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> float:
+    """Median of the limit load on the best posture path over the catalogue's.
+
+    Parameters
+    ----------
+    arm : Drawn
+        From `drawn_limb`.
+    chosen : Variant
+        With ranges of posture.
+    span : tuple of float
+        First and last joint angle. [deg]
+
+    Returns
+    -------
+    gain : float
+        1 where the variant leaves nothing free. [1]
+
+    Notes
+    -----
+    At every angle upper arm and trunk are where they help that draw most, which one
+    path can follow, since the best place moves gradually with the angle.
+    """
+    ways, gains = postures(chosen.model, FEW_POSTURES), []
+    if len(ways) == 1:
+        return 1.0
+    window = _window(chosen.model.joint, span)
+    for piece in arm.draws.pieces():
+        loads = [
+            arm.rows(chosen, piece, posture_deg=way).within(window).largest().load
+            for way in ways
+        ]
+        gains.append(np.max(loads, axis=0).min(-1) / loads[0].min(-1))
+    return float(np.nanmedian(np.concatenate(gains)))
 
 
 def resolve(setup: Setup | str) -> tuple[Variant, Range]:

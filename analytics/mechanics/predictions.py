@@ -15,15 +15,28 @@ from analytics.mechanics.curves import Floats
 from analytics.mechanics.joints import angle_column
 from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
+    DrawnLimit,
     Range,
     Setup,
     drawn_limb,
     drawn_limits,
+    posture_gain,
     resolve,
 )
 
 # An arm that cannot hold its own weight still needs a ratio. [kg]
 LEAST_LOAD_KG = 0.1
+OFTEN_FRAC = 0.2  # of draws in which another joint than the lead limits: worth saying
+FEW_DRAWS = 120  # for what the best posture adds, whose median they give to 1 %
+
+
+def _who_gives_way(variant: Variant, limits: Floats) -> str:
+    """Say which joint limits, where the lead joint does not in every fifth draw."""
+    free, other = variant.model.free, int(np.argmax(limits[1:])) + 1
+    if not limits[1:].sum() >= OFTEN_FRAC:  # NaN where nothing is asked
+        return ""
+    share = f"in {limits[other]:.0%} of the draws" if limits[0] > 0 else "always"
+    return f" The {free[other]} gives way before the {free[0]} {share}."
 
 
 def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float) -> str:
@@ -78,11 +91,13 @@ def hardest(
     table : DataFrame
         ``variant, range_from_deg, range_to_deg``, the joint's angle by
         `angle_column`, ``low_deg, high_deg,
-        limit_load_kg, limit_load_low_kg, limit_load_high_kg, limit_load_ratio,
+        limit_load_kg, limit_load_low_kg, limit_load_high_kg,
+        best_posture_limit_load_kg, limited_by, limited_by_frac, limit_load_ratio,
         ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
         per working arm; medians with 90 % intervals; the angle is NaN where no
         single angle is hardest, and all numbers are where the resistance asks for
-        nothing in the range.
+        nothing in the range. The best posture is that of `posture_gain`; ``limited_by``
+        is the joint that limits most often, in that share of the draws.
 
     Raises
     ------
@@ -99,9 +114,18 @@ def hardest(
     arm = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
     drawn = drawn_limits(arm, setups, evenness=True)
     # On its own: a bent reference variant keeps the name of the one it is set against.
-    base_load = drawn_limits(arm, [base], evenness=False)[base[0].variant, base[1]][0]
+    base_kg = drawn_limits(arm, [base], evenness=False)[
+        base[0].variant, base[1]
+    ].load_kg
+    few = drawn_limb(joint, n_draws=min(n_draws, FEW_DRAWS), seed=seed, body=body)
     rows = [
-        _row(chosen, span, drawn[chosen.variant, span], base_load)
+        _row(
+            chosen,
+            span,
+            drawn[chosen.variant, span],
+            base_kg,
+            posture_gain(few, chosen, span),
+        )
         for chosen, span in setups
     ]
     table = pd.DataFrame(rows)
@@ -109,15 +133,19 @@ def hardest(
 
 
 def _row(
-    variant: Variant, span: Range, drawn: tuple[Floats, Floats, Floats], base: Floats
+    variant: Variant, span: Range, drawn: DrawnLimit, base: Floats, gain: float
 ) -> dict[str, object]:
     """One row of `hardest`; NaN where most draws know no limit."""
-    load, angle, even = drawn
+    load, angle, even = drawn.load_kg, drawn.angle_deg, drawn.evenness
     resisted = np.isfinite(load)
     kg, ratio, angles, evenness = np.full((4, 3), np.nan)
+    limits = np.full(len(variant.model.free), np.nan)
     if resisted.mean() >= 0.5:
         values = np.array([load, load / base, angle, even])[:, resisted]
         kg, ratio, angles, evenness = low_middle_high(values, axis=1).T
+        counts = np.bincount(drawn.joint[resisted], minlength=len(limits))
+        limits = counts / counts.sum()
+    most = int(np.argmax(limits))
     starts = float(np.mean(angle <= span[0] + 1))
     single = angles[2] - angles[0] <= WIDEST_STICKING_DEG
     return {
@@ -130,13 +158,17 @@ def _row(
         "limit_load_kg": kg[1],
         "limit_load_low_kg": kg[0],
         "limit_load_high_kg": kg[2],
+        "best_posture_limit_load_kg": kg[1] * gain,
+        "limited_by": variant.model.free[most],
+        "limited_by_frac": limits[most],
         "limit_load_ratio": ratio[1],
         "ratio_low": ratio[0],
         "ratio_high": ratio[2],
         "evenness": evenness[1],
         "evenness_low": evenness[0],
         "evenness_high": evenness[2],
-        "sentence": _sentence(variant, span, angles, starts),
+        "sentence": _sentence(variant, span, angles, starts)
+        + (_who_gives_way(variant, limits) if len(limits) > 1 else ""),
     }
 
 
@@ -159,7 +191,7 @@ def log_ratio_draws(
     reference : str or (str, range or None)
         Denominator.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
+        ``peaked`` or a rival, as in `reshaped`.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.
@@ -192,7 +224,7 @@ def log_ratio_draws(
         shape=shape,
     )
     drawn = drawn_limits(arm, [*chosen, base], evenness=False)
-    columns = [drawn[variant.variant, span][0] for variant, span in (*chosen, base)]
-    loads = np.stack(columns, axis=1)
+    every = (*chosen, base)
+    loads = np.stack([drawn[v.variant, span].load_kg for v, span in every], axis=1)
     logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
     return np.asarray(logs[:, :-1] - logs[:, -1:])

@@ -93,7 +93,9 @@ def sensitivity(
 
     def values(draws: Draws) -> tuple[Any, Any, Any]:
         arm = joint_model(joint).drawn(draws, body=body, shape="peaked")
-        return drawn_limits(arm, [(chosen, span)], evenness=True)[chosen.variant, span]
+        limits = drawn_limits(arm, [(chosen, span)], evenness=True)
+        one = limits[chosen.variant, span]
+        return one.load_kg, one.angle_deg, one.evenness
 
     parts = [values(_one_at_a_time(joint, names, 0))]
     for i, structure in enumerate(structures(joint)[1:], 1):

@@ -6,7 +6,7 @@ A search over what the equipment allows, on the quasi-static model.
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import product
+from itertools import permutations, product
 from typing import Any
 
 import numpy as np
@@ -22,8 +22,9 @@ from analytics.catalogue import (
     load_catalogue,
     make_body,
 )
-from analytics.catalogue.entries import Knots
+from analytics.catalogue.fields import Knots
 from analytics.errors import InputError
+from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import structures
 from analytics.mechanics.joints import find_variant, joint_model
@@ -31,10 +32,9 @@ from analytics.mechanics.limits import (
     WIDEST_STICKING_DEG,
     Range,
     checked_range,
-    limit_load,
 )
-from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
+Settings = tuple[tuple[str, float], ...]
 COLUMNS = ["setting", "value", "evenness", "sticking_deg", "limit_load_ratio"]
 
 
@@ -105,14 +105,16 @@ def search_setups(
     reference = _reference_kg(chosen, size)
     start = _match(chosen, span, size)
     rows = [_row("as catalogued", np.nan, start, reference)]
-    done: tuple[tuple[str, float], ...] = ()
-    for name, value in best:
+    done: Settings = ()
+    for name, value in _in_possible_steps(best, tried, chosen):
         done = (*done, (name, value))
         match = _match(_adjusted(chosen, done), span, size)
         rows.append(_row(name, value, match, reference))
     if range_deg is None:
         final = _adjusted(chosen, done)
-        first, last = max(_ranges(), key=lambda r: _match(final, r, size).evenness)
+        first, last = max(
+            _ranges(), key=lambda r: np.nan_to_num(_match(final, r, size).evenness)
+        )
         if _match(final, (first, last), size).evenness > rows[-1][2]:
             for name, ends in (
                 ("range_from_deg", (first, max(span[1], first))),
@@ -122,6 +124,20 @@ def search_setups(
                 value = ends[0] if name == "range_from_deg" else ends[1]
                 rows.append(_row(name, value, match, reference))
     return pd.DataFrame(rows, columns=COLUMNS)
+
+
+def _in_possible_steps(
+    best: Settings, tried: dict[Settings, _Match], chosen: Variant
+) -> Settings:
+    """Order in which every step is a setup that can be used, where there is one."""
+    usual = _catalogued(chosen)
+
+    def usable(order: Settings) -> bool:
+        steps = (dict(order[:n]) for n in range(1, len(order)))
+        whole = (tuple((usual | step).items()) for step in steps)
+        return all(np.isfinite(tried[values].evenness) for values in whole)
+
+    return next(filter(usable, permutations(best)), best)
 
 
 def sweep_setups(
@@ -212,7 +228,16 @@ def _settings(variant: Variant) -> dict[str, tuple[float, ...]]:
     return {name: tuple(sorted(set(values))) for name, values in found.items()}
 
 
-def _combinations(variant: Variant) -> Iterator[tuple[tuple[str, float], ...]]:
+def _catalogued(variant: Variant) -> dict[str, float]:
+    """Give the settings as catalogued."""
+    model, pull = variant.model, variant.model.resistance
+    return {
+        name: getattr(pull if name.startswith("anchor") else model, name)
+        for name in _settings(variant)
+    }
+
+
+def _combinations(variant: Variant) -> Iterator[Settings]:
     settings = _settings(variant)
     for values in product(*settings.values()):
         yield tuple(zip(settings, values, strict=True))
@@ -223,7 +248,7 @@ def _ranges() -> list[Range]:
     return [(a, b) for a in ends for b in ends if b - a >= least]
 
 
-def _adjusted(variant: Variant, values: tuple[tuple[str, float], ...]) -> Variant:
+def _adjusted(variant: Variant, values: Settings) -> Variant:
     """Return the variant with some settings changed; the arm follows pad and bench."""
     model = variant.model
     for name, value in values:
@@ -246,16 +271,19 @@ def _turned(model: Mechanics, shoulder_deg: float) -> Knots:
 
 
 @cache
-def _strengths(model: Mechanics) -> Floats:
-    """Strength on the joint's grid, one row per muscle set and curve."""
-    return np.array(
-        [
-            joint_model(model.joint).strength(
-                model.joint.grid(), model=model, muscles=muscles, curve=curve
-            )
-            for muscles, curve in structures(model.joint)
-        ]
+def _strengths(model: Mechanics) -> tuple[tuple[Any, ...], tuple[Any, ...]]:
+    """Strength of each free joint on the grid, one row per muscle set and curve."""
+    every = [
+        joint_model(model.joint).able(
+            model.joint.grid(), model=model, muscles=muscles, curve=curve
+        )
+        for muscles, curve in structures(model.joint)
+    ]
+    least, most = (
+        tuple(np.stack(parts) for parts in zip(*sides, strict=True))
+        for sides in zip(*every, strict=True)
     )
+    return least, most
 
 
 def _match(variant: Variant, span: Range, body: Body) -> _Match:
@@ -263,16 +291,25 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
     grid = model.joint.grid()
     window = (grid >= round(span[0])) & (grid <= round(span[1]))
     angle = grid[window]
-    lever, own = joint_model(model.joint).levers(angle, model=model, body=body)
+    lever, own = joint_model(model.joint).asked(angle, model=model, body=body)
     # What pulls changes no strength, so settings of a pulley share it.
-    strength = _strengths(replace(model, resistance=Gravity()))[:, window]
-    load, where = limit_load(lever, own, strength)
+    least, most = _strengths(replace(model, resistance=Gravity()))
+    kept = range(len(lever))
+    rows = Rows(
+        joints=model.free,
+        lever_m=lever,
+        own_nm=own,
+        least_nm=tuple(
+            least[j][..., window] if least[j].ndim > 1 else -np.inf for j in kept
+        ),
+        most_nm=tuple(most[j][:, window] for j in kept),
+    )
+    load, where, _ = limit_load(rows)
     possible = np.isfinite(load).all() and _clear_of_hand(variant, angle, body)
     if not possible:
         nothing = np.full_like(load, np.nan)
         return _Match(evenness=np.nan, sticking_deg=np.nan, load_kg=nothing)
-    asked = load[:, None] * STANDARD_GRAVITY_M_PER_S2 * lever + own
-    used = np.maximum(asked, 0.0) / strength
+    used = rows.utilisation(load[:, None])
     at: NDArray[np.float64] = angle[where]
     single = np.ptp(at) <= WIDEST_STICKING_DEG
     return _Match(

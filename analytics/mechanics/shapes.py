@@ -9,9 +9,17 @@ from numpy.typing import NDArray
 
 from analytics.errors import InputError
 
-SHAPES = ("peaked", "flat", "inverted")  # of joint strength by posture
+SHAPES = ("peaked", "flat", "inverted", "rising", "falling")  # joint strength by angle
 LEVERAGE = "leverage"  # muscle force the same at every length: moment arms alone
-POWER = {"peaked": 1, LEVERAGE: 1, "flat": 0, "inverted": -1}
+MILD = "mild"  # peaked as published, half as deep
+POWER = {
+    **{"peaked": 1.0, LEVERAGE: 1.0, MILD: 0.5, "inverted": -1.0},
+    **dict.fromkeys(("flat", "rising", "falling"), 0.0),
+}
+SLOPE = {"rising": 1.0, "falling": -1.0}
+# From the first to the last angle of the joint's grid strength rises or falls this many
+# times; draws differ by the spread `rival_rise` (both assumed).
+RISE = 2.5
 LEAST_NM = 1.0  # of a mirrored moment
 
 
@@ -23,27 +31,44 @@ def checked_shape(shape: str) -> str:
 
 
 def reshaped(
-    moment_nm: NDArray[Any], shape: str, *, level_nm: NDArray[Any] | float
+    moment_nm: NDArray[Any],
+    shape: str,
+    *,
+    level_nm: NDArray[Any] | float,
+    joint_frac: NDArray[Any],
+    rise_factor: NDArray[Any] | float = 1.0,
 ) -> NDArray[Any]:
-    """Joint moment under a rival shape.
+    r"""Joint moment under a rival shape.
 
     Parameters
     ----------
     moment_nm : ndarray, shape (...)
         Sum over muscles. [N m]
     shape : str
-        ``peaked``, ``leverage``, ``flat`` or ``inverted``.
+        ``peaked``, ``leverage``, ``mild``, ``flat``, ``inverted``, ``rising`` or
+        ``falling``.
     level_nm : ndarray or float, broadcastable to ``moment_nm``
         Moment of the flat shape. [N m]
+    joint_frac : ndarray, broadcastable to ``moment_nm``
+        Joint angle on its grid, first to last as 0 to 1. [1]
+    rise_factor : ndarray or float, broadcastable to ``moment_nm``
+        Steepness of ``rising`` and ``falling`` over the usual one. [1]
 
     Returns
     -------
     moment_nm : ndarray, shape (...)
-        Level times (moment over level) to the power 1, 0 or -1: the published
-        moment, the level at every posture, or as many times above the level as
-        the published one is below it. [N m]
+        [N m]
+
+    Notes
+    -----
+    .. math:: L\,(C/L)^p\,e^{k f (x - 1/2) \log 2.5}
+
+    with the published moment C, the level L, the power p: 1 as published, 1/2 half as
+    deep, 0 level, -1 as many times above the level as the published one is below it;
+    and the slope k: 1 rises with the joint angle, -1 falls.
     """
     if POWER[shape] == 1:
         return moment_nm
     relative = (np.maximum(moment_nm, LEAST_NM) / level_nm) ** POWER[shape]
-    return np.where(np.isnan(moment_nm), moment_nm, level_nm * relative)
+    slope = SLOPE.get(shape, 0.0) * np.log(RISE) * rise_factor * (joint_frac - 0.5)
+    return np.where(np.isnan(moment_nm), moment_nm, level_nm * relative * np.exp(slope))

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from analytics.intervals import Z90
 from analytics.reports.counting import linked_sets
 from analytics.reports.disclosure import SMALLEST_CELL, may_show, rounded_count
-from analytics.strength import StrengthFit
+from analytics.strength import StrengthFit, gain_table
 
 DIGITS = 2  # of a ratio: with ten others, one of them is less than the last digit
 RATIOS, OWN = ["ratio", "low", "high"], ["own_ratio", "own_low", "own_high"]
@@ -35,7 +35,8 @@ def seen_by(
         Rows of other lifters are gone. A cohort ratio stays, rounded with its counts,
         where enough others did the setup and the reference and none dominates.
         Elsewhere the reader's ratio is that of the own sets alone, and one that has
-        none is gone, with every strength carried over it.
+        none is gone, with every strength carried over it. Gains are then told anew
+        over own ratios. The spreads of all are rounded, and all lifters counted so.
 
     Notes
     -----
@@ -64,6 +65,11 @@ def seen_by(
         if isinstance(getattr(fit, field.name), pd.DataFrame)
     }
     shift, extra_var = _own_alone(alone)
+    hyper = {name: float(f"{sd:.{DIGITS}g}") for name, sd in fit.hyper.items()}
+    if closed & set(own.index):
+        tables["slopes"] = _gains(
+            tables, own, {*shown, fit.reference, *alone.index}, alone, hyper
+        )
     tables["personal"] = _personal(mine.reset_index(), closed)
     tables["ratios"] = _cohort(fit.ratios, shown, smallest_cell)
     tables["last"] = _carried(
@@ -73,6 +79,11 @@ def seen_by(
     return replace(
         fit,
         **tables,
+        hyper=hyper,
+        n_obs=int(own.sum()),
+        n_lifters=rounded_count(fit.n_lifters, smallest_cell=smallest_cell)
+        if may_show(list(others["lifter"]), smallest_cell=smallest_cell)
+        else 1,
         log_ratio=fit.log_ratio[at].round(DIGITS),
         log_ratio_cov=fit.log_ratio_cov[np.ix_(at, at)],
         ratio_setups=tuple(fit.ratio_setups[i] for i in at),
@@ -116,6 +127,26 @@ def _own_alone(alone: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
     drawn_sd = (log["high"] - log["low"]) / (2 * Z90)
     own_sd = (log["own_high"] - log["own_low"]) / (2 * Z90)
     return log["own_ratio"] - log["ratio"], (own_sd**2 - drawn_sd**2).clip(lower=0)
+
+
+def _gains(
+    tables: dict[str, pd.DataFrame],
+    own: pd.Series,
+    known: set[str],
+    alone: pd.DataFrame,
+    hyper: dict[str, float],
+) -> pd.DataFrame:
+    """Tell the reader's gains over own ratios: over drawn ones, others move them."""
+    slopes, days = tables["slopes"], tables["days"]
+    if not known & set(days["setup"]):  # nothing links them: that done most, alone
+        known = {str(own.sort_index().idxmax())}
+    days = days[days["setup"].isin(known)]
+    # Rounded, since the others still move the own ratio by a thousandth of theirs.
+    ratios = alone[["own_ratio", "ratio"]].astype(float).round({"own_ratio": DIGITS})
+    moved = days["setup"].map(np.log(ratios["own_ratio"] / ratios["ratio"])).fillna(0.0)
+    days = days.assign(log_level=days["log_level"] - moved)
+    anew = gain_table(days, slopes[["lifter", "setup"]], hyper=hyper)
+    return slopes.assign(**anew.drop(columns=["lifter", "setup"]))
 
 
 def _carried(

@@ -319,7 +319,7 @@ def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
     -------
     test : DataFrame
         ``movement, verdict, p_value, weight_peaked, weight_flat, weight_inverted,
-        setups, lifters``.
+        weight_rising, weight_falling, setups, lifters``.
     """
     return pd.DataFrame(
         [
@@ -328,8 +328,8 @@ def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
                 "verdict": curve.verdict,
                 "p_value": round(float(curve.p_value), 4),
                 **{
-                    f"weight_{shape}": round(float(curve.weights[shape]), 4)
-                    for shape in ("peaked", "flat", "inverted")
+                    f"weight_{shape}": round(float(weight), 4)
+                    for shape, weight in curve.weights.items()
                 },
                 "setups": len(curve.residuals),
                 "lifters": rounded_count(

@@ -51,6 +51,9 @@ def _take_place(folder: Path, place: Path, there: set[str]) -> None:
     if not there:  # a missing or empty folder is replaced in one step
         folder.replace(place)
         return
+    # No call of Python, and none on every system, swaps two folders: between these two
+    # renames there is none in the place. A link to follow would leave it a folder no
+    # more. A failure puts the former one back; a kill leaves it beside, under its name.
     former = Path(tempfile.mkdtemp(prefix=f".{place.name}-", dir=place.parent))
     try:
         place.replace(former)

@@ -6,9 +6,11 @@ from analytics.store.changes import (
     edit_set,
     history,
     save_reps,
+    undo_edit,
 )
 from analytics.store.connection import Store
 from analytics.store.erase import Erased, forget, undo
+from analytics.store.lookup import find_lifter, find_variant, meant_variant
 from analytics.store.names import (
     NameMatch,
     match_names,
@@ -22,6 +24,7 @@ from analytics.store.queries import (
     intakes,
     lifters,
     load_fit,
+    logged,
     movements,
     rejected,
     reps,
@@ -42,12 +45,16 @@ __all__ = [
     "check",
     "delete_set",
     "edit_set",
+    "find_lifter",
+    "find_variant",
     "forget",
     "history",
     "intakes",
     "lifters",
     "load_fit",
+    "logged",
     "match_names",
+    "meant_variant",
     "movements",
     "names",
     "private_files",
@@ -61,6 +68,7 @@ __all__ = [
     "sets_hash",
     "teach_name",
     "undo",
+    "undo_edit",
     "unnamed",
     "variant_counts",
     "variants",

@@ -102,11 +102,11 @@ def append(
     con.execute(_sql(f"known_{batch.kind}"))
     con.execute(_sql("still_rejected"))
     counts = _counts(con, flat=batch.flat)
-    _teach(con, batch, trial=trial)
-    if trial:
-        return None, counts
     found = first_row(con, "SELECT coalesce(max(intake_id), 0) + 1 FROM intake")
     number = {"intake_id": int(found[0]) if found else 1}
+    _teach(con, batch, None if trial else number["intake_id"])
+    if trial:
+        return None, counts
     core = [name for name in batch.filled if name in CORE]
     con.execute(_sql(f"add_{batch.kind}"),
                 number | ({"core": core} if batch.kind == "sets" else {}))  # fmt: skip
@@ -165,8 +165,8 @@ def _add_details(con: duckdb.DuckDBPyConnection, batch: Batch) -> None:
     )
 
 
-def _teach(con: duckdb.DuckDBPyConnection, batch: Batch, *, trial: bool) -> None:
-    """Names of the column map; they may not contradict what a person said before."""
+def _teach(con: duckdb.DuckDBPyConnection, batch: Batch, intake_id: int | None) -> None:
+    """Teach names of the column map, or only check them, against what was said."""
     said = dict(con.execute(
         "SELECT name_key, variant FROM exercise_name WHERE decided_by = 'person'"
     ).fetchall())  # fmt: skip
@@ -185,7 +185,7 @@ def _teach(con: duckdb.DuckDBPyConnection, batch: Batch, *, trial: bool) -> None
         try:
             if makes_variant(con, text, variant, movement, made=made):
                 made[variant] = str(movement)
-            if not trial:
-                teach(con, text, variant, movement)
+            if intake_id is not None:
+                teach(con, text, variant, movement, intake_id=intake_id)
         except InputError as error:
             raise FileRefusedError(f"{where}: {error}") from error

@@ -86,9 +86,59 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
             ):
                 raise InputError(f"`{text[:40]}` is no exercise name")
             enter_names(con, [text])
-            _change(con, set_id, "name_key", before["name_key"], key)
+            changes = {"name_key": key, **changes}
+        now = datetime.now()  # one moment for what is changed together
         for column, value in changes.items():
-            _change(con, set_id, column, before[column], value)
+            if value != before[column] and {value, before[column]} != {"", None}:
+                _change(con, set_id, column, before[column], value, now)
+
+
+def undo_edit(store: Store, set_id: str) -> None:
+    """Take back the last change of a set; this too stays in its history.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    set_id : str
+        From `sets`.
+
+    Raises
+    ------
+    InputError
+        If there is no such set, or nothing of it is changed any more.
+    """
+    with store.read() as con:
+        _stored(con, set_id)
+    standing = _standing(history(store, set_id))
+    if not standing:
+        raise InputError(f"no change of set `{set_id}` stands; nothing to undo")
+    values: dict[str, object] = {}
+    with store.read() as con:
+        for column, (before, _) in standing[-1].items():
+            if BY_COLUMN[column].type == "TEXT":
+                name = "exercise" if column == "name_key" else column
+                values[name] = before or ""
+            else:
+                cast = f"SELECT CAST($text AS {BY_COLUMN[column].type})"
+                values[column] = (
+                    first_row(con, cast, {"text": before or None}) or [None]
+                )[0]
+    edit_set(store, set_id, **values)
+
+
+def _standing(changed: pd.DataFrame) -> list[dict[str, tuple[str, str]]]:
+    """Give changes of one set, column to before and after, less those put back."""
+    standing: list[dict[str, tuple[str, str]]] = []
+    for _, rows in changed.groupby("changed_at"):
+        texts = (rows[name].fillna("") for name in ("before", "after"))
+        change = dict(zip(rows["column"], zip(*texts, strict=True), strict=True))
+        back = {column: (after, before) for column, (before, after) in change.items()}
+        if standing and standing[-1] == back:
+            standing.pop()
+        else:
+            standing.append(change)
+    return standing
 
 
 def delete_set(store: Store, set_id: str) -> None:
@@ -118,7 +168,7 @@ def delete_set(store: Store, set_id: str) -> None:
 
 def _key(set_id: str) -> int:
     """Key of a set; it is shown in hexadecimal, because decimal is slow to write."""
-    if not _HEX.fullmatch(set_id):
+    if not _HEX.fullmatch(set_id.lower()):
         raise InputError(
             f"no set `{set_id}`; take the identifier from the table of sets"
         )
@@ -192,6 +242,7 @@ def _change(
     column: str,
     before: object,
     after: object,
+    now: datetime,
 ) -> None:
     key = _key(set_id)
     table = "logged_set" if BY_COLUMN[column].stored == "core" else "set_detail"
@@ -205,7 +256,7 @@ def _change(
     texts = [None if value is None else str(value) for value in (before, after)]
     con.execute(
         "INSERT INTO set_history VALUES (?, ?, 'edited', ?, ?, ?)",
-        [key, datetime.now(), column, *texts],
+        [key, now, column, *texts],
     )
 
 

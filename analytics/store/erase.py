@@ -19,12 +19,12 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-from rapidfuzz import process
 
 from analytics.errors import InputError
 from analytics.store.backup import remembered
 from analytics.store.connection import Store
 from analytics.store.engine import attach, confine, first_row, in_memory
+from analytics.store.lookup import known_code
 from analytics.store.replace import put_in_place, workshop
 from analytics.store.schema import migrate, statement
 from analytics.store.words import translated
@@ -83,7 +83,9 @@ def undo(store: Store, intake_id: int) -> Erased:
     Returns
     -------
     erased : Erased
-        What was removed. Of the intake only its number and its counts remain.
+        What was removed. Of the intake only its number and its counts remain. Names
+        that its column map taught go with it, and variants these made, unless other
+        sets or traces have them; what a person said of a name apart from it stays.
 
     Raises
     ------
@@ -103,6 +105,11 @@ def undo(store: Store, intake_id: int) -> Erased:
         # Later files may have counted the removed sets as known: read them anew.
         con.execute("UPDATE intake SET whole = false WHERE intake_id > ?", [intake_id])
         con.execute(statement("drop_unused_names"))
+        _drop_names(con, _column(
+            con,
+            "SELECT name_key FROM exercise_name WHERE taught_in IN "
+            "(SELECT intake_id FROM intake WHERE undone_at IS NOT NULL)",
+        ))  # fmt: skip
     return Erased(**counts, imports=1, copies=_copies_since(store, since))
 
 
@@ -128,7 +135,7 @@ def forget(store: Store, lifter: str) -> Erased:
         If the store holds nothing of this lifter; names codes that are near.
     """
     with store.read() as con:
-        _check_known(con, lifter)
+        lifter = _known(con, lifter)
     with _rewritten(store) as con:
         counts, touched = _delete_lifter(con, lifter)
         taken_at = _column(
@@ -213,17 +220,10 @@ def _taken_at(con: duckdb.DuckDBPyConnection, intake_id: int) -> datetime:
     return found[0]
 
 
-def _check_known(con: duckdb.DuckDBPyConnection, lifter: str) -> None:
-    known = set(_column(con, statement("known_lifters")))
-    known |= {row[2] for row in _waiting(con)}
-    if lifter in known:
-        return
-    codes = sorted(code for code in known if code)
-    near = [hit[0] for hit in process.extract(lifter, codes, limit=3)]
-    raise InputError(
-        f"no lifter `{lifter}`; "
-        + (f"nearest are {', '.join(near)}" if near else "the store holds none")
-    )
+def _known(con: duckdb.DuckDBPyConnection, lifter: str) -> str:
+    codes = set(_column(con, statement("known_lifters")))
+    codes |= {row[2] for row in _waiting(con)}
+    return known_code(lifter, filter(None, codes))
 
 
 def _waiting(con: duckdb.DuckDBPyConnection) -> list[tuple[int, int, str | None]]:

@@ -69,7 +69,14 @@ def _words(name_key: str) -> tuple[str, ...]:
 
 
 @cache
-def _catalogue_names() -> dict[str, str]:
+def catalogue_names() -> dict[str, str]:
+    """Every name in the catalogue: identifiers, titles and exercise names.
+
+    Returns
+    -------
+    names : dict of str to str
+        Normalised name to variant.
+    """
     catalogue = load_catalogue()
     ids = {normalise_name(v): v for v in catalogue.variants}
     titles = {normalise_name(v.title): v.variant for v in catalogue.variants.values()}
@@ -79,7 +86,7 @@ def _catalogue_names() -> dict[str, str]:
 @cache
 def _catalogue_words() -> dict[tuple[str, ...], frozenset[str]]:
     known: dict[tuple[str, ...], set[str]] = {}
-    for name, variant in _catalogue_names().items():
+    for name, variant in catalogue_names().items():
         known.setdefault(_words(name), set()).add(variant)
     return {words: frozenset(variants) for words, variants in known.items()}
 
@@ -114,7 +121,7 @@ def match_names(name_keys: Iterable[str]) -> dict[str, NameMatch]:
         One for each name.
     """
     keys = list(dict.fromkeys(name_keys))
-    names = _catalogue_names()
+    names = catalogue_names()
     matches = {key: NameMatch(names[key], 1.0, "catalogue", names[key])
                for key in keys if key in names}  # fmt: skip
     others = [key for key in keys if key not in names]
@@ -138,7 +145,7 @@ def _match(key: str, nearest: str, likeness: float) -> NameMatch:
     same = known.get(words, frozenset())
     if not same:
         joined = "".join(key.split())
-        same = frozenset(v for name, v in _catalogue_names().items()
+        same = frozenset(v for name, v in catalogue_names().items()
                          if name.replace(" ", "") == joined)  # fmt: skip
     if len(same) == 1:
         (variant,) = same
@@ -184,7 +191,7 @@ def enter_names(con: duckdb.DuckDBPyConnection, texts: Iterable[str]) -> None:
         })  # fmt: skip
     # One statement for all, since each costs milliseconds.
     con.execute(
-        "INSERT INTO exercise_name SELECT unnest($rows, recursive := true) "
+        "INSERT INTO exercise_name BY NAME SELECT unnest($rows, recursive := true) "
         "ON CONFLICT (name_key) DO UPDATE SET variant = excluded.variant, "
         "likeness = excluded.likeness, decided_by = excluded.decided_by",
         {"rows": rows},
@@ -259,6 +266,8 @@ def teach(
     text: str,
     variant: str,
     movement: str | None = None,
+    *,
+    intake_id: int | None = None,
 ) -> None:
     """Say what a name means, inside a write transaction.
 
@@ -272,6 +281,8 @@ def teach(
         Variant it means.
     movement : str, optional
         Movement of a variant of one's own that does not exist yet.
+    intake_id : int, optional
+        The intake whose column map says so; what was said before stays said before.
 
     Raises
     ------
@@ -284,10 +295,12 @@ def teach(
         )
     key = normalise_name(text)
     con.execute(
-        "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person') "
-        "ON CONFLICT (name_key) DO UPDATE SET "
+        "INSERT INTO exercise_name VALUES (?, ?, ?, 1, 'person', ?) "
+        "ON CONFLICT (name_key) DO UPDATE SET taught_in = CASE "
+        "WHEN excluded.taught_in IS NOT NULL AND decided_by = 'person' THEN taught_in "
+        "ELSE excluded.taught_in END, "
         "variant = excluded.variant, likeness = 1, decided_by = 'person'",
-        [key, text, variant],
+        [key, text, variant, intake_id],
     )
 
 

@@ -97,6 +97,39 @@ def sets_and_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     return pd.concat([named, pains], ignore_index=True) if len(pains) else named
 
 
+def logged(
+    store: Store,
+    *,
+    lifter: str | None = None,
+    variant: str | None = None,
+    since: date | None = None,
+    until: date | None = None,
+) -> pd.DataFrame:
+    """Read every set as logged, under the names a log has for its columns.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    lifter, variant : str, optional
+        Only these.
+    since, until : date, optional
+        First and last day, both included.
+
+    Returns
+    -------
+    logged : DataFrame
+        ``set_id`` and the fields of a log, oldest first, also of exercises without a
+        meaning yet; intake reads them back. ``load`` is in kilograms, ``BW+10`` where
+        it is added to the body.
+    """
+    wanted = {"lifter": lifter, "variant": variant, "since": since, "until": until}
+    found = _rows(store, "logged", wanted)
+    on_body = found.pop("on_body")
+    told = found["load"].map("BW{:+.12g}".format)
+    return found.assign(load=found["load"].astype(object).mask(on_body, told))
+
+
 def lifters(store: Store) -> pd.DataFrame:
     """Lifters and what their log holds.
 

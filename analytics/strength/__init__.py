@@ -6,6 +6,7 @@ from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
+from analytics.strength.model.stalls import gain_table
 
 __all__ = [
     "LARGEST_REPS",
@@ -15,6 +16,7 @@ __all__ = [
     "fit_strength",
     "fitted",
     "for_reps",
+    "gain_table",
     "log_gain",
     "over_time",
     "predict",

@@ -34,10 +34,14 @@ def open_sheets(path: Path, scanned: Scan, read: dict[str, Any]) -> list[Sheet]:
     Raises
     ------
     FileRefusedError
-        If it is damaged, hostile, or holds no table.
+        If it is damaged, hostile, holds no table, or a sheet is asked of no workbook.
     """
     if scanned.kind == "zip":
         sheets = workbook_sheets(path, read.get("sheet"))
+    elif "sheet" in read:
+        raise FileRefusedError(
+            f"`{path.name}` is no workbook and has no sheets; leave `sheet` out for it"
+        )
     elif scanned.kind == "parquet":
         sheets = [parquet_sheet(path)]
     elif is_json_file(path, scanned):

@@ -39,6 +39,7 @@ def parquet_sheet(path: Path) -> Sheet:
         with path.open("rb") as file:  # a path would be read as an address too
             opened = pq.ParquetFile(file)
             _check_parquet(path.name, opened.metadata, size)
+            declared = opened.metadata.num_rows
             headers = list(opened.schema_arrow.names)
             texts = [f.name for f in opened.schema_arrow if pa.types.is_string(f.type)]
     except (pa.ArrowException, OSError) as error:
@@ -53,6 +54,11 @@ def parquet_sheet(path: Path) -> Sheet:
             with path.open("rb") as file:
                 opened = pq.ParquetFile(file, read_dictionary=texts)
                 for batch in opened.iter_batches(batch_size=10_000):
+                    if number + batch.num_rows > declared:  # so its sizes lie too
+                        raise FileRefusedError(
+                            f"`{path.name}` is damaged: it declares {declared:,} rows "
+                            "and holds more; write it anew"
+                        )
                     # How long texts are is known before each is repeated.
                     for column in batch.columns:
                         if pa.types.is_dictionary(column.type):

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 from xml.etree.ElementTree import ParseError
 
-import openpyxl
+from openpyxl.reader.excel import ExcelReader
 from openpyxl.utils import range_boundaries
 from openpyxl.worksheet._reader import WorkSheetParser
 
@@ -84,9 +84,12 @@ def _opened(path: Path, *, data_only: bool) -> Iterator[Any]:
     """Open a workbook; as a file, since by its name only `.xlsx` would be taken."""
     try:
         with path.open("rb") as file:
-            book = openpyxl.load_workbook(
+            reader = ExcelReader(
                 file, read_only=True, data_only=data_only, keep_links=False
             )
+            reader.archive = _Guarded(file, path.name)
+            reader.read()
+            book = reader.wb
             try:
                 yield book
             finally:
@@ -127,24 +130,41 @@ def _guard(path: Path) -> None:
         )
         if member.filename.endswith((".xml", ".rels")) and member.file_size > most:
             raise too_much(path.name, found, most, " bytes of it")
-        if (
-            member.file_size > bounds.MOST_ROW_BYTES
-            and "worksheets/" in member.filename
-        ):
-            _check_rows(path, member.filename)
 
 
-def _check_rows(path: Path, part: str) -> None:
-    """Refuse a row that would be held in memory whole; already opening reads it."""
-    since, tail = 0, b""
-    with zipfile.ZipFile(path) as archive, archive.open(part) as file:
-        while chunk := file.read(1 << 20):
+class _Guarded(zipfile.ZipFile):
+    """An archive that is bounded where it is read, whatever its parts are called.
+
+    A relationship may name any part as a sheet or as the table of texts, so that sizes
+    by name alone do not bound what is held in memory.
+    """
+
+    def __init__(self, content: IO[bytes], file: str) -> None:
+        super().__init__(content)
+        self.file = file
+
+    def open(self, name: Any, *mode: Any, **more: Any) -> Any:
+        """Open a part, unless more of it would be held at once than can be."""
+        size, most = self.getinfo(name).file_size, bounds.MOST_ROW_BYTES
+        if str(name).startswith("xl/sharedStrings"):
+            most = bounds.MOST_STRING_BYTES
+        if mode and size > bounds.MOST_PART_BYTES:  # so is asked for what is read whole
+            found = f"a part `{name[:60]}` of {size:,} bytes"
+            raise too_much(self.file, found, bounds.MOST_PART_BYTES, " bytes of it")
+        if size > most:
+            with super().open(name) as part:
+                self._check_rows(part, name, most)
+        return super().open(name, *mode, **more)
+
+    def _check_rows(self, part: IO[bytes], name: str, most: int) -> None:
+        since, tail = 0, b""
+        while chunk := part.read(1 << 20):
             end = (tail + chunk).rfind(b"row>")
             since = since + len(chunk) if end < 0 else len(tail + chunk) - end
             tail = chunk[-4:]
-            if since > bounds.MOST_ROW_BYTES:
-                found = f"a row of more than {bounds.MOST_ROW_BYTES:,} bytes in {part}"
-                raise too_much(path.name, found, bounds.MOST_ROW_BYTES, " bytes of it")
+            if since > most:
+                found = f"a row of more than {most:,} bytes in {name[:60]}"
+                raise too_much(self.file, found, most, " bytes of it")
 
 
 def _look_ahead(path: Path, part: str) -> tuple[Cells, bool]:

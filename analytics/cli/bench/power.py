@@ -1,9 +1,11 @@
 """How often the curve test is right: simulated logs of known truth, by size.
 
-``python -m analytics.cli.bench.power`` renews ``power.csv`` and ``information.csv`` of
-the evidence, which the method page draws (about 3 minutes).
+``python -m analytics.cli.bench.power [LOGS]`` renews ``power.csv`` and
+``information.csv`` of the evidence, which the method page draws (about 3 minutes on one
+processor with the usual number of logs).
 """
 
+import sys
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +14,7 @@ from numpy.typing import NDArray
 from scipy import stats
 
 from analytics.catalogue import Setup, load_catalogue
+from analytics.cli.bench.other_elbow import POSTURE, TRUTHS, draw_elbows, log_limit
 from analytics.cli.bench.ship import ship
 from analytics.evidence.comparison import (
     Comparison,
@@ -30,17 +33,28 @@ from analytics.evidence.predictions import (
     spreads_of,
     structures_of,
 )
-from analytics.evidence.verdict import AGREES, DISAGREES, decide
-from analytics.mechanics import LEVERAGE, SHAPES, structures
+from analytics.evidence.verdict import (
+    AGREES,
+    CAUSES,
+    DISAGREES,
+    LENGTH,
+    RIVALS,
+    cause_of,
+    decide,
+)
+from analytics.mechanics import LEVERAGE, structures
 
 Array = NDArray[np.float64]
 
-SETS_EACH = (2, 4, 8, 16, 32, 64)  # of all lifters together, in every setup
+SETS_EACH = (4, 8, 16, 32)  # of all lifters together, in every setup
 LIFTERS = 12
 SET_SD = 0.0525  # session noise 0.034 (open_trial_log), effort and set 0.04 (assumed)
 BETWEEN_SD = 0.035  # between lifters, per setup (assumed)
-MODEL_DRAWS = 1200
-LOGS = 600  # per truth and size, the same number from every muscle set and curve
+OWN_SD = 0.03  # of every setup from its posture (assumed)
+MODEL_DRAWS = 600
+LOGS = (
+    300  # per truth and size: a share is known to 2.9 points at worst, standard error
+)
 MODEL_SEED, TRUTH_SEED, NOISE_SEED = 20250106, 20260514, 19
 
 
@@ -89,15 +103,15 @@ def designs(movement: str) -> dict[str, Design]:
     Returns
     -------
     designs : dict of str to Design
-        ``variants``: every modelled variant in its own range; ``with holds``: also
-        later starts, and holds at several angles against one.
+        ``variants``: every variant of the other elbow in its own range; ``with
+        holds``: also later starts, and holds at several angles against one.
     """
     catalogue = load_catalogue()
     reference = str(catalogue.movements[movement].reference)
     own: list[Setup] = [
         Setup(variant=v)
-        for v, x in catalogue.variants.items()
-        if x.modelled and x.movement == movement and v != reference
+        for v in POSTURE
+        if catalogue.variants[v].movement == movement and v != reference
     ]
     more = own + simulated_starts(movement)
     plan = hold_plan(movement, simulated=True)
@@ -112,24 +126,24 @@ def designs(movement: str) -> dict[str, Design]:
     }
 
 
-def _predict(design: Design, *, n_draws: int, seed: int) -> dict[str, Array]:
-    return paired_draws(
-        design.every, design.against, lifter=None, n_draws=n_draws, seed=seed
-    )
-
-
-def _blank(design: Design) -> Comparison:
+def _blank(design: Design, *, lifter: str | None) -> Comparison:
     """Predictions and unexplained spread, before anything is observed."""
     n = len(design.every)
     spread, *further = spreads_of(
-        design.every, design.against, np.zeros(n), seed=MODEL_SEED
+        design.every, design.against, np.zeros(n), lifter=lifter, seed=MODEL_SEED
     )
     return Comparison(
         labels=tuple(map(str, range(n))),
         observed=np.zeros(n),
         cov=np.zeros((n, n)),
         spread=spread,
-        draws=_predict(design, n_draws=MODEL_DRAWS, seed=MODEL_SEED),
+        draws=paired_draws(
+            design.every,
+            design.against,
+            lifter=lifter,
+            n_draws=MODEL_DRAWS,
+            seed=MODEL_SEED,
+        ),
         structures=structures_of(MODEL_DRAWS, design.reference.variant),
         further=tuple(further),
     )
@@ -146,12 +160,12 @@ def setup_information(movement: str) -> pd.DataFrame:
     Returns
     -------
     table : DataFrame
-        ``variant, range_from_deg, range_to_deg, from_flat, from_inverted,
-        from_leverage``: how many spreads the peaked prediction lies from each rival;
+        ``variant, range_from_deg, range_to_deg``, ``from_`` each rival shape and
+        ``from_leverage``: how many spreads the peaked prediction lies from each rival;
         most about muscle length first. A range of one angle is a hold. [1]
     """
     design = designs(movement)["with holds"]
-    blank, every = _blank(design), design.every
+    blank, every = _blank(design, lifter=None), design.every
     variants = load_catalogue().variants
     spans = [s.span or variants[s.variant].model.range_deg for s in every]
     table = pd.DataFrame(
@@ -159,21 +173,38 @@ def setup_information(movement: str) -> pd.DataFrame:
             "variant": [s.variant for s in every],
             "range_from_deg": [first for first, _ in spans],
             "range_to_deg": [last for _, last in spans],
-            "from_flat": length_information(blank, rival="flat")[0],
-            "from_inverted": length_information(blank, rival="inverted")[0],
-            "from_leverage": length_information(blank, rival=LEVERAGE)[0],
+            **{
+                f"from_{rival}": length_information(blank, rival=rival)[0]
+                for rival in (*RIVALS, LEVERAGE)
+            },
         }
     )
     return table.sort_values("from_leverage", ascending=False, ignore_index=True)
 
 
-def _sampling(n_setups: int, n_holds: int, sets: int) -> Array:
+def _sampling(n_setups: int, n_holds: int, sets: int, *, lifters: int) -> Array:
     """Covariance of log ratios from so many sets in every setup."""
-    one = SET_SD**2 / sets + BETWEEN_SD**2 / min(LIFTERS, sets)
+    between = BETWEEN_SD**2 / min(lifters, sets) if lifters > 1 else 0.0
     n = n_setups + n_holds
     kind = np.arange(n) >= n_setups
     shared = np.where(kind[:, None] == kind, SET_SD**2 / sets, 0.0)
-    return np.asarray(one * np.eye(n) + shared)
+    return np.asarray((SET_SD**2 / sets + between) * np.eye(n) + shared)
+
+
+def _truth(truth: str, design: Design, logs: int) -> Array:
+    """Give true log ratios of one log a row, by an elbow that is not the model's."""
+    elbows = draw_elbows(truth, logs, np.random.default_rng(TRUTH_SEED))
+    every = dict.fromkeys([*design.every, *design.against])
+    limits = {s: log_limit(elbows, s.variant, s.span) for s in every}
+    pairs = zip(design.every, design.against, strict=True)
+    return np.stack([limits[one] - limits[base] for one, base in pairs], axis=1)
+
+
+def _published(design: Design, logs: int) -> Array:
+    """Give true log ratios under the model's own published curves, in turn."""
+    return paired_draws(
+        design.every, design.against, lifter=None, n_draws=logs, seed=TRUTH_SEED
+    )["peaked"]
 
 
 def simulate_power(
@@ -190,7 +221,7 @@ def simulate_power(
     movement : str
         One of `simulated_movements`.
     logs : int
-        Per truth and size; a multiple of twice the number of structures.
+        Per truth and size; a multiple of the number of structures.
     sets_each : tuple of int
         Sets in every setup.
     names : tuple of str
@@ -199,77 +230,88 @@ def simulate_power(
     Returns
     -------
     table : DataFrame
-        ``design, truth, curve, sets, logs, agrees, disagrees``; ``curve`` is
-        ``all`` or one muscle set and curve of a peaked truth. [1]
+        ``design, truth, curve, sets, logs, agrees, disagrees, length, leverage``; the
+        last two are causes. ``curve`` is ``all``, or one muscle set and curve of the
+        model as a peaked truth. [1]
 
     Notes
     -----
-    A truth is one parameter draw of its shape (a cohort's mean, another seed than
-    the model's), plus the unexplained spread and the sampling noise of the log.
+    A truth is another elbow for every log, from closed forms that share nothing with
+    the model (``other_elbow``); to it comes what every setup differs from its
+    posture (log sd 0.03, assumed) and the sampling noise of the log. Truths that
+    swing are of one lifter, the others of a cohort's mean.
     """
     rows: list[dict[str, object]] = []
     for name in names:
         design = designs(movement)[name]
         m, n = len(design.setups), len(design.every)
-        base = _blank(design)
-        truths = _predict(design, n_draws=logs, seed=TRUTH_SEED)
-        for sets in sets_each:
-            rng = np.random.default_rng([NOISE_SEED, sets])
-            cov = _sampling(m, n - m, sets)
-            noise = np.linalg.cholesky(cov + base.spread)
-            for shape in (*SHAPES, LEVERAGE):
-                chance = rng.standard_normal((logs, n)) @ noise.T
-                seen = base.at(truths[shape] + chance, cov)
-                verdicts = _verdicts(seen, sets=sets * (n + 1))
-                rows += _rows(design, name, shape, sets * (n + 1), verdicts)
+        for lifter, lifters in ((None, LIFTERS), ("swings", 1)):
+            blank = _blank(design, lifter=lifter)
+            truths = {
+                truth: _truth(truth, design, logs)
+                for truth in TRUTHS
+                if truth.startswith("swings") == (lifter is not None)
+            }
+            if lifter is None:
+                truths["published"] = _published(design, logs)
+            for sets in sets_each:
+                rng = np.random.default_rng([NOISE_SEED, sets])
+                cov = _sampling(m, n - m, sets, lifters=lifters)
+                noise = np.linalg.cholesky(cov + OWN_SD**2 * (np.eye(n) + 1.0))
+                for truth, mean in truths.items():
+                    seen = mean + rng.standard_normal((logs, n)) @ noise.T
+                    told = _told(blank.at(seen, cov), sets=sets * (n + 1))
+                    where = {"design": name, "truth": truth, "sets": sets * (n + 1)}
+                    rows += _rows(where, told, design.reference.variant)
     return pd.DataFrame(rows)
 
 
-def _verdicts(seen: Comparison, *, sets: int) -> NDArray[np.str_]:
-    """Give the verdict on each row of what was observed."""
+def _told(seen: Comparison, *, sets: int) -> pd.DataFrame:
+    """Give verdict and cause on each row of what was observed."""
     setups = len(seen.labels)
-    p_values = stats.chi2.sf(misfit(seen), setups)
+    least = np.min([misfit(seen, shape=cause) for cause in CAUSES], axis=0)
     evidence = np.stack([shape_evidence(seen, shape=s) for s in seen.draws], axis=1)
-    return np.array(
-        [
-            decide(
-                dict(zip(seen.draws, row, strict=True)),
-                p_value=p_value,
-                setups=setups,
-                sets=sets,
-            )
-            for row, p_value in zip(evidence, p_values, strict=True)
-        ]
-    )
+    told = []
+    for row, p_value in zip(evidence, stats.chi2.sf(least, setups), strict=True):
+        logs = dict(zip(seen.draws, row.tolist(), strict=True))
+        verdict = decide(logs, p_value=float(p_value), setups=setups, sets=sets)
+        told.append((verdict, cause_of(logs, verdict)))
+    return pd.DataFrame(told, columns=["verdict", "cause"])
 
 
 def _rows(
-    design: Design, name: str, truth: str, sets: int, verdicts: NDArray[np.str_]
+    where: dict[str, object], told: pd.DataFrame, reference: str
 ) -> list[dict[str, object]]:
     parts = {"all": slice(None)}
-    if truth == "peaked":
-        reference = design.reference.variant
+    if where["truth"] == "published":
+        where = where | {"truth": "peaked"}
         among = structures(load_catalogue().variants[reference].model.joint)
-        pairs = zip(among, structures_of(len(verdicts), reference), strict=True)
-        parts |= {" with ".join(names): rows for names, rows in pairs}
+        pairs = zip(among, structures_of(len(told), reference), strict=True)
+        parts = {" with ".join(names): rows for names, rows in pairs}
+    columns = ["design", "truth", "curve", "sets", "logs"]
     return [
         {
-            "design": name,
-            "truth": truth,
-            "curve": curve,
-            "sets": sets,
-            "logs": len(verdicts[rows]),
-            "agrees": float(np.mean(verdicts[rows] == AGREES)),
-            "disagrees": float(np.mean(verdicts[rows] == DISAGREES)),
+            **{
+                key: (where | {"curve": curve, "logs": len(mine)})[key]
+                for key in columns
+            },
+            "agrees": float(np.mean(mine["verdict"] == AGREES)),
+            "disagrees": float(np.mean(mine["verdict"] == DISAGREES)),
+            "length": float(np.mean(mine["cause"] == LENGTH)),
+            "leverage": float(np.mean(mine["cause"] == LEVERAGE)),
         }
         for curve, rows in parts.items()
+        for mine in [told.iloc[rows]]
     ]
 
 
-def main() -> None:
+def main(logs: int = LOGS) -> None:
     """Renew the shipped tables."""
     tables = [
-        (simulate_power(movement).round(4), setup_information(movement).round(2))
+        (
+            simulate_power(movement, logs=logs).round(4),
+            setup_information(movement).round(2),
+        )
         for movement in simulated_movements()
     ]
     settings = (
@@ -283,4 +325,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:]))

@@ -4,10 +4,11 @@ Nothing is shared with the strength model or the curve test: loads are planned, 
 to what the rack holds, reps happen as strength, form and tiredness allow, and half of
 the sets say how hard they were. Only the true ratios come from the mechanics.
 
-``python -m analytics.cli.bench.whole_logs`` renews ``pipeline.csv`` of the evidence,
-which the method page shows (about half an hour).
+``python -m analytics.cli.bench.whole_logs [LOGS]`` renews ``pipeline.csv`` of the
+evidence, which the method page shows (about half an hour).
 """
 
+import sys
 import tempfile
 import tomllib
 from collections import Counter
@@ -49,6 +50,7 @@ DESIGNS: dict[str, tuple[list[Posed], tuple[float, ...]]] = {
     "two variants": (_posed("ordinary")[:2], ()),
 }
 TRUTHS = ("peaked", "one peaked curve", "flat", "inverted", "leverage")
+MONOTONE = ("rising", "falling")
 COLUMN_MAP = """
 [columns]
 lifter = "who"
@@ -76,8 +78,9 @@ def true_log_ratios(
     Parameters
     ----------
     truth : str
-        One of ``TRUTHS``. ``one peaked curve``: a single published muscle set and
-        curve, another one for every seed; the others are medians over all of them.
+        One of ``TRUTHS`` or ``MONOTONE``. ``one peaked curve``: a single published
+        muscle set and curve, another one for every seed; the others are medians over
+        all of them.
     setups : list of (variant, range)
         What is compared.
     reference : (variant, range)
@@ -114,7 +117,7 @@ def simulate(
     Parameters
     ----------
     truth, design : str
-        One of ``TRUTHS`` and of ``DESIGNS``.
+        A truth, and one of ``DESIGNS``.
     seed : int
         Of everything.
     lifters, weeks : int, optional
@@ -242,17 +245,17 @@ LOGS = 12
 CASES = [
     *((truth, "ordinary") for truth in TRUTHS),
     *((truth, "ranges") for truth in TRUTHS),
-    *((truth, "ranges and holds") for truth in TRUTHS),
+    *((truth, "ranges and holds") for truth in (*TRUTHS, *MONOTONE)),
     ("peaked", "two variants"),
     ("flat", "two variants"),
 ]
 VERDICTS = (AGREES, DISAGREES, NOT_ENOUGH)
 
 
-def main() -> None:
+def main(logs: int = LOGS) -> None:
     """Renew the shipped table, a log of every case at a time."""
     counts: dict[tuple[str, str], Counter[str]] = {case: Counter() for case in CASES}
-    for seed in range(LOGS):
+    for seed in range(logs):
         for truth, design in CASES:
             log = simulate(truth, design, seed=seed)
             with tempfile.TemporaryDirectory() as folder:
@@ -269,4 +272,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:]))

@@ -9,11 +9,13 @@ from collections.abc import Sequence
 from analytics.catalogue import Mechanics
 from analytics.mechanics.elbow.drawn import DrawnElbow as drawn
 from analytics.mechanics.elbow.dynamics import dynamic_rep
-from analytics.mechanics.elbow.levers import hand_m, levers
+from analytics.mechanics.elbow.levers import able, asked, hand_m, levers
 from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.mechanics.elbow.strength_curve import capability, muscle_work, strength
 
 __all__ = [
+    "able",
+    "asked",
     "capability",
     "drawn",
     "dynamic_rep",
@@ -33,4 +35,8 @@ def parameters_of(model: Mechanics) -> Sequence[str]:
     for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
         names += [f"{kind}.{muscle.name}" for muscle in muscles]
     names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
+    for joint in model.free[1:]:
+        kinds = ("torque_level", "torque_slope", "torque_reverse")
+        own = [f"{kind}.{joint}" for kind in kinds]
+        names += ["grip_force"] if joint == "grip" else own
     return [*names, "grip"] if model.rotation_deg < 0 else names

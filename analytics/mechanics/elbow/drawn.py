@@ -6,11 +6,29 @@ from functools import cache
 
 import numpy as np
 
-from analytics.catalogue import Anchored, Body, Variant
-from analytics.catalogue.entries import Knots
+from analytics.catalogue import Anchored, Body, Cam, Constant, Variant, load_catalogue
+from analytics.catalogue.fields import Knots
+from analytics.mechanics.chain.linkage import (
+    Linkage,
+    Placed,
+    linkage,
+    own_moments,
+    place,
+    pull_levers,
+    root_m,
+)
+from analytics.mechanics.chain.rows import Rows
+from analytics.mechanics.chain.torques import torque_level, torques
 from analytics.mechanics.curves import STRETCH
 from analytics.mechanics.draws import PIECE, Block, Draws, Single
-from analytics.mechanics.elbow.levers import resistance_lever, shoulder_height_m
+from analytics.mechanics.elbow.levers import (
+    REFERENCE_ELBOW_DEG,
+    REFERENCE_ROTATION_DEG,
+    REFERENCE_SHOULDER_DEG,
+    grip_force_n,
+    grip_pull,
+    machine_lever,
+)
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT, Muscle, muscle_set
 from analytics.mechanics.elbow.strength_curve import (
     LEVEL_NM,
@@ -18,7 +36,6 @@ from analytics.mechanics.elbow.strength_curve import (
     pronated_factor,
 )
 from analytics.mechanics.shapes import reshaped
-from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 # How publications differ in the moment arm of all flexors together, by angle: a
 # tilt about mid-range, and the arm near the straight elbow.
@@ -26,6 +43,16 @@ _PROFILES = {
     "profile_tilt": ((GRID_DEG - 70.0) / 50.0).astype(np.float32),
     "profile_straight": np.exp(-((GRID_DEG / 20.0) ** 2)).astype(np.float32),
 }
+_JOINT_FRAC = ((GRID_DEG - GRID_DEG[0]) / np.ptp(GRID_DEG)).astype(np.float32)
+# Who is measured when the shoulder's strength is set beside the elbow's.
+_REFERENCE = (
+    load_catalogue()
+    .variants["standing_barbell_curl"]
+    .bent(
+        path=tuple((end, REFERENCE_SHOULDER_DEG) for end in JOINT.grid_deg),
+        rotation_deg=REFERENCE_ROTATION_DEG,
+    )
+)
 
 
 class DrawnElbow:
@@ -41,7 +68,7 @@ class DrawnElbow:
     body : Body
         Segment lengths and masses.
     shape : str
-        ``peaked``, ``flat``, ``inverted`` or ``leverage``, as in `capability`.
+        As in `capability`.
     """
 
     def __init__(self, draws: Draws, *, body: Body, shape: str = "peaked") -> None:
@@ -49,6 +76,8 @@ class DrawnElbow:
         self.body = body
         self.shape = shape
         self._piece: Block | None = None
+        self._levelled: Block | None = None
+        self._level = np.ones((0, 1), dtype=np.float32)
         self._one_joint: dict[float, Single] = {}
         self._profile = np.ones((0, GRID_DEG.size), dtype=np.float32)
         size = (PIECE, GRID_DEG.size)
@@ -61,7 +90,13 @@ class DrawnElbow:
         pieces = [self.piece_nm(variant, piece) for piece in self.draws.pieces()]
         return np.concatenate(pieces)
 
-    def piece_nm(self, variant: Variant, piece: Block) -> Single:
+    def piece_nm(
+        self,
+        variant: Variant,
+        piece: Block,
+        *,
+        posture_deg: tuple[float, float] | None = None,
+    ) -> Single:
         """Moment of all flexors for one piece of the draws, shape (m, n_grid)."""
         if piece != self._piece:
             self._piece, self._one_joint = piece, {}
@@ -72,13 +107,19 @@ class DrawnElbow:
             self._profile = np.exp(logs)
         rotation = variant.model.rotation_deg
         if rotation not in self._one_joint:
-            self._one_joint[rotation] = self._sum(piece, rotation, None)
-        total = self._sum(piece, rotation, variant)
+            self._one_joint[rotation] = self._sum(piece, rotation, None, None)
+        total = self._sum(piece, rotation, variant, posture_deg)
         total += self._one_joint[rotation]
         total *= self._profile
         level_nm = self.draws.factor("peak_force.brachialis")[piece[1]]
         level_nm = level_nm * np.float32(LEVEL_NM)
-        total = reshaped(total, self.shape, level_nm=level_nm)
+        total = reshaped(
+            total,
+            self.shape,
+            level_nm=level_nm,
+            joint_frac=_JOINT_FRAC,
+            rise_factor=self.draws.factor("rival_rise")[piece[1]],
+        )
         if rotation < 0:
             pronated = pronated_factor(*self.draws.structures[piece[0]], self.shape)
             factor = self.draws.factor("grip")[piece[1]] * np.float32(pronated)
@@ -86,7 +127,11 @@ class DrawnElbow:
         return total
 
     def _sum(
-        self, piece: Block, rotation_deg: float, variant: Variant | None
+        self,
+        piece: Block,
+        rotation_deg: float,
+        variant: Variant | None,
+        posture_deg: tuple[float, float] | None,
     ) -> Single:
         """Sum over muscles that do (with a variant) or do not cross the shoulder."""
         structure, mine = piece
@@ -95,7 +140,9 @@ class DrawnElbow:
         lean = np.zeros((total.shape[0], 1), dtype=np.float32)
         path: Knots = ((JOINT.grid_deg[0], 0.0), (JOINT.grid_deg[1], 0.0))
         if variant is not None:
-            lean = self.draws.departure(f"shoulder_deg@{variant.variant}")[mine]
+            drift, lean = self._off_path(variant, mine, posture_deg)
+            if posture_deg is not None:
+                lean = lean + drift
             path = variant.model.path
         for index, muscle in enumerate(muscle_set(muscles)):
             if (muscle.shoulder_m is not None) == (variant is not None):
@@ -132,37 +179,110 @@ class DrawnElbow:
         moment *= parts[1]
         total += moment
 
-    def levers(
-        self, variant: Variant, mine: slice = slice(None)
+    def rows(
+        self,
+        variant: Variant,
+        piece: Block,
+        *,
+        posture_deg: tuple[float, float] | None = None,
+    ) -> Rows:
+        """Free joints for one piece of the draws, each part (m, n_grid)."""
+        model, mine = variant.model, piece[1]
+        drift, lean = self._off_path(variant, mine, posture_deg)
+        placed, lever, own = self._levers(variant, mine, drift, lean)
+        most = self.piece_nm(variant, piece, posture_deg=posture_deg)
+        parts = [(lever[-1], own[-1], -np.inf, most)]
+        for joint in model.free[1:]:
+            if joint == "grip":
+                force = self.draws.factor("grip_force")[mine] * grip_force_n()
+                weightless = np.zeros_like(own[0])
+                able = (-np.inf, force.astype(np.float32))
+                parts.append((grip_pull(placed, model.resistance), weightless, *able))
+                continue
+            able = torques(
+                joint,
+                model.shoulder_deg(GRID_DEG),
+                flexion_at_0_nm=self._torque_level(joint, piece),
+                off_deg=drift + lean,
+                slope=self.draws.departure(f"torque_slope.{joint}")[mine],
+                reverse=self.draws.factor(f"torque_reverse.{joint}")[mine],
+            )
+            parts.append((lever[0], own[0], *able))
+        columns = [tuple(column) for column in zip(*parts, strict=True)]
+        names = ("lever_m", "own_nm", "least_nm", "most_nm")
+        return Rows(joints=model.free, **dict(zip(names, columns, strict=True)))
+
+    def _off_path(
+        self,
+        variant: Variant,
+        mine: slice,
+        posture_deg: tuple[float, float] | None,
     ) -> tuple[Single, Single]:
-        """Lever of the load and own weight moment, each (m, n_grid)."""
-        draws, body, name = self.draws, self.body, variant.variant
-        model = variant.model
-        off_path = draws.departure(f"posture_deg@{variant.model.path}")[mine]
-        off_path = off_path + draws.departure(f"arm_deg@{name}")[mine]
-        path = np.deg2rad(model.arm_deg(GRID_DEG))
+        """Upper arm off the path, and trunk leaned, each (m, 1) in degrees.
+
+        Drawn and cut to what the variant leaves free, or the same for every draw.
+        """
+        model, draws = variant.model, self.draws
+        if posture_deg is not None:
+            one = np.ones((mine.stop - mine.start, 1), dtype=np.float32)
+            return one * np.float32(posture_deg[0]), one * np.float32(posture_deg[1])
+        drift = draws.departure(f"posture_deg@{model.path}")[mine]
+        drift = drift + draws.departure(f"arm_deg@{variant.variant}")[mine]
+        lean = draws.departure(f"shoulder_deg@{variant.variant}")[mine]
+        if any(model.drift_deg):
+            drift = drift.clip(*model.drift_deg)
+        if any(model.lean_deg):
+            lean = lean.clip(*model.lean_deg)
+        return drift, lean
+
+    def _torque_level(self, joint: str, piece: Block) -> Single:
+        """Torque of a joint at 0 degrees beside the elbow's strength, (m, 1)."""
+        if piece != self._levelled:
+            at = round(REFERENCE_ELBOW_DEG - GRID_DEG[0])
+            self._level = self.piece_nm(_REFERENCE, piece, posture_deg=(0, 0))[
+                :, at : at + 1
+            ]
+            self._levelled = piece
+        factor = self.draws.factor(f"torque_level.{joint}")[piece[1]]
+        return self._level * factor * np.float32(torque_level(joint, JOINT.joint))
+
+    def _levers(
+        self, variant: Variant, mine: slice, drift: Single, lean: Single
+    ) -> tuple[Placed, tuple[Single, ...], tuple[Single, ...]]:
+        """Posture, lever of the load and own weight moment about both joints."""
+        draws, name, model = self.draws, variant.variant, variant.model
+        elbow = np.deg2rad(GRID_DEG).astype(np.float32)
+        path = np.deg2rad(model.arm_deg(GRID_DEG)).astype(np.float32)
+        arm = path + np.deg2rad(drift)
+        links = linkage(model.chain, self.body)
+        drawn = Linkage(
+            signs=links.signs,
+            length_m=(
+                np.float32(links.length_m[0]),
+                np.float32(links.length_m[1]) * draws.factor("lever")[mine],
+            ),
+            mass_kg=tuple(np.float32(kg) for kg in links.mass_kg),
+            first_kg_m=(
+                np.float32(links.first_kg_m[0]),
+                np.float32(links.first_kg_m[1])
+                * draws.factor("forearm_and_hand")[mine],
+            ),
+        )
+        free = any(model.lean_deg)  # what is held keeps the shoulder where it is
+        root = root_m(model, self.body, lean_deg=lean if free else np.float32(0))
+        placed = place((arm, arm + elbow), drawn, root=root)
+        own, pull = own_moments(placed), model.resistance
+        if isinstance(pull, Constant | Cam):
+            lever = machine_lever(GRID_DEG, pull).astype(np.float32)
+            return placed, (np.broadcast_to(lever, own[-1].shape),), own
         shifts = {}
-        if isinstance(model.resistance, Anchored):
+        if isinstance(pull, Anchored):
             shifts = {
                 "forward_m": draws.departure(f"anchor_forward@{name}")[mine],
                 "up_m": draws.departure(f"anchor_up@{name}")[mine],
                 "slack": draws.factor(f"slack@{name}")[mine],
             }
-        elbow = np.deg2rad(GRID_DEG).astype(np.float32)
-        arm = path.astype(np.float32) + np.deg2rad(off_path)
-        lever = resistance_lever(
-            elbow,
-            arm_rad=arm,
-            resistance=model.resistance,
-            upper_arm_m=np.float32(body.length_m["upper_arm"]),
-            grip_m=np.float32(body.grip_m) * draws.factor("lever")[mine],
-            shoulder_height_m=np.float32(shoulder_height_m(body, model.trunk_deg)),
-            **shifts,
-        )
-        weight = np.float32(STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m)
-        own = np.sin(elbow + arm)
-        own *= weight * draws.factor("forearm_and_hand")[mine]
-        return np.broadcast_to(lever, own.shape), own
+        return placed, pull_levers(placed, pull, **shifts), own
 
 
 @cache

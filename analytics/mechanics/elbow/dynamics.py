@@ -17,8 +17,8 @@ from scipy.special import lambertw
 
 from analytics.catalogue import Body, Variant, make_body
 from analytics.errors import InputError
+from analytics.mechanics.chain.rows import limit_load
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.elbow.levers import levers
 from analytics.mechanics.elbow.limb import (
     PATH_DEG,
     AngleTable,
@@ -27,12 +27,12 @@ from analytics.mechanics.elbow.limb import (
     rep_parameter,
 )
 from analytics.mechanics.elbow.muscles import muscle_set
-from analytics.mechanics.elbow.strength_curve import grip_factor, strength
+from analytics.mechanics.elbow.strength_curve import grip_factor
+from analytics.mechanics.joints import posture_rows
 from analytics.mechanics.limits import (
     Range,
     asks_nothing,
     checked_range,
-    limit_load,
 )
 from analytics.mechanics.rep import DynamicRep
 
@@ -174,9 +174,10 @@ def _limit_kg(
     variant: Variant, span: Range, body: Body, muscles: str, curve: str
 ) -> float:
     elbow = np.linspace(*span, round(span[1] - span[0]) + 1)
-    model = variant.model
-    most = strength(elbow, model=model, muscles=muscles, curve=curve)
-    return float(limit_load(*levers(elbow, model=model, body=body), most)[0])
+    rows = posture_rows(
+        elbow, model=variant.model, body=body, muscles=muscles, curve=curve
+    )
+    return float(limit_load(rows)[0])
 
 
 def _activation(start: float) -> Callable[[Any], Any]:

@@ -1,130 +1,55 @@
-"""Levers of load and forearm about the elbow.
+"""Levers of load and limb about shoulder and elbow, and what both can give.
 
-Quasi-static and in the sagittal plane: x forward and y up from the shoulder.
+Quasi-static and in the sagittal plane. The shoulder has a row wherever nothing holds
+it. Its strength is one measured torque, which the biceps is part of: no published
+moment arm of the biceps there is trusted (they jump at 0 or turn negative where the
+stimulated muscle still lifts), and beside the torque it would count twice.
 """
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from analytics.catalogue import (
-    Band,
+    Anchored,
     Body,
     Cam,
     Constant,
-    Gravity,
     Mechanics,
     Resistance,
+    load_catalogue,
 )
+from analytics.mechanics.chain.linkage import (
+    Placed,
+    linkage,
+    own_moments,
+    place,
+    pull,
+    pull_levers,
+    root_m,
+    tilts_rad,
+)
+from analytics.mechanics.chain.torques import torque_level, torques
 from analytics.mechanics.curves import Floats
-from analytics.units import STANDARD_GRAVITY_M_PER_S2
+from analytics.mechanics.elbow.strength_curve import capability, strength
+
+# Where the arm is when the elbow's strength is set beside the shoulder's. [deg]
+REFERENCE_ELBOW_DEG, REFERENCE_SHOULDER_DEG, REFERENCE_ROTATION_DEG = 90.0, 0.0, 90.0
 
 
-def resistance_lever(
-    elbow_rad: Any,
-    *,
-    arm_rad: Any,
-    resistance: Resistance,
-    upper_arm_m: Any,
-    grip_m: Any,
-    shoulder_height_m: Any,
-    forward_m: Any = 0.0,
-    up_m: Any = 0.0,
-    slack: Any = 1.0,
-) -> Any:
-    """Moment of the resistance over the weight of its load, in metres.
-
-    Parameters
-    ----------
-    elbow_rad, arm_rad : array_like, shape (...)
-        Elbow angle; upper arm from hanging. [rad]
-    resistance : Resistance
-        Kind of resistance and its geometry.
-    upper_arm_m, grip_m, shoulder_height_m : array_like
-        Shoulder to elbow, elbow to grip, shoulder above the floor. [m]
-    forward_m, up_m : array_like
-        Shift of the pulley or band anchor. [m]
-    slack : array_like
-        Factor on a band's slack length. [1]
-
-    Returns
-    -------
-    lever_m : ndarray, shape (...)
-        Positive where the resistance straightens the elbow. [m]
-
-    Notes
-    -----
-    With T the pull over the load's weight, u its direction and r from elbow to
-    grip, the lever is -(r x u) T. Gravity: T = 1, u down, so grip length times
-    sin(arm + elbow). Cable: T = 1 towards the pulley. Band: `band_tension` towards
-    its anchor. Constant and cam: as tabled.
-    """
-    if isinstance(resistance, Constant):
-        return resistance.lever_m + 0.0 * elbow_rad
-    if isinstance(resistance, Cam):
-        angle, lever = np.array(resistance.table).T
-        return np.interp(np.rad2deg(elbow_rad), angle, lever)
-    forearm = arm_rad + elbow_rad
-    sine = np.sin(forearm)
-    if isinstance(resistance, Gravity):
-        return grip_m * sine
-    cosine = np.cos(forearm)
-    ahead = resistance.anchor_forward_m + forward_m - upper_arm_m * np.sin(arm_rad)
-    ahead = ahead - grip_m * sine
-    above = resistance.anchor_height_m + up_m - shoulder_height_m
-    above = above + upper_arm_m * np.cos(arm_rad) + grip_m * cosine
-    distance = np.sqrt(ahead * ahead + above * above)
-    lever = -grip_m * (sine * above + cosine * ahead) / distance
-    if isinstance(resistance, Band):
-        lever = lever * band_tension(distance, resistance=resistance, slack=slack)
-    return lever
-
-
-def band_tension(distance_m: Any, *, resistance: Band, slack: Any = 1.0) -> Any:
-    """Tension of a band over the weight of its load.
-
-    Parameters
-    ----------
-    distance_m : array_like, shape (...)
-        Anchor to grip. [m]
-    resistance : Band
-        Slack length and table.
-    slack : array_like
-        Factor on its slack length. [1]
-
-    Returns
-    -------
-    tension : ndarray, shape (...)
-        1 at twice the slack length, where the load is rated; nil when slack. [1]
-    """
-    elongation = np.maximum(distance_m / (resistance.slack_m * slack) - 1.0, 0.0)
-    if not resistance.table:
-        return elongation
-    return np.interp(elongation, *np.array(resistance.table).T)
-
-
-def shoulder_height_m(body: Body, trunk_deg: ArrayLike) -> Floats:
-    """Height of the shoulder of a standing body with an inclined trunk.
-
-    Parameters
-    ----------
-    body : Body
-        Segment lengths.
-    trunk_deg : array_like, shape (...)
-        Trunk from vertical. [deg]
-
-    Returns
-    -------
-    height_m : ndarray, shape (...)
-        Above the floor. [m]
-    """
-    trunk = np.deg2rad(np.asarray(trunk_deg, dtype=float))
-    return np.asarray(
-        body.length_m["hip_height"] + body.length_m["trunk"] * np.cos(trunk)
-    )
+def _placed(elbow_deg: ArrayLike, model: Mechanics, body: Body) -> Placed:
+    """Place the arm on its posture path; NaN outside what the elbow can take."""
+    elbow = np.asarray(elbow_deg, dtype=float)
+    low, high = model.joint.range_deg
+    elbow = np.where((elbow >= low) & (elbow <= high), elbow, np.nan)
+    links = linkage(model.chain, body)
+    angles_deg = (model.shoulder_deg(elbow), elbow)
+    tilts = tilts_rad(links, angles_deg, trunk_deg=model.trunk_deg)
+    return place(tilts, links, root=root_m(model, body))
 
 
 def hand_m(
@@ -144,19 +69,15 @@ def hand_m(
     Returns
     -------
     ahead_m, above_m : ndarray, shape (...)
-        Forward of the shoulder, above the floor. [m]
+        Forward of the hips, above the floor. [m]
     """
-    arm = np.deg2rad(model.arm_deg(elbow_deg))
-    forearm, upper_m = arm + np.deg2rad(elbow_deg), body.length_m["upper_arm"]
-    ahead = upper_m * np.sin(arm) + body.grip_m * np.sin(forearm)
-    below = upper_m * np.cos(arm) + body.grip_m * np.cos(forearm)
-    return ahead, shoulder_height_m(body, model.trunk_deg) - below
+    return _placed(elbow_deg, model, body).grip_m()
 
 
 def levers(
     elbow_deg: ArrayLike, *, model: Mechanics, body: Body
 ) -> tuple[Floats, Floats]:
-    """Lever of the load, and weight moment of forearm and hand.
+    """Lever of the load about the elbow, and weight moment of forearm and hand.
 
     Parameters
     ----------
@@ -174,18 +95,97 @@ def levers(
     own_nm : ndarray, shape (...)
         Moment of forearm and hand. [N m]
     """
+    lever, own = asked(elbow_deg, model=model, body=body)
+    return lever[0], own[0]
+
+
+def asked(
+    elbow_deg: ArrayLike, *, model: Mechanics, body: Body
+) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
+    """Lever of the load and weight moment of the limb about every free joint.
+
+    Parameters
+    ----------
+    elbow_deg : array_like, shape (...)
+        Elbow. [deg]
+    model : Mechanics
+        Posture path and resistance.
+    body : Body
+        Segment lengths and masses.
+
+    Returns
+    -------
+    lever_m, own_nm : tuple of ndarray, one a free joint
+        Elbow first; a machine's lever as tabled.
+    """
+    placed, resistance = _placed(elbow_deg, model, body), model.resistance
+    own = own_moments(placed)[::-1]
+    if isinstance(resistance, Constant | Cam):
+        return (machine_lever(elbow_deg, resistance) + 0.0 * own[0],), own[:1]
+    lever = pull_levers(placed, resistance)[::-1]
+    if model.holds:
+        lever, own = lever[:1], own[:1]
+    if model.hangs_on_grip:  # a row in newtons: what the fingers hold of the load
+        lever, own = (*lever, grip_pull(placed, resistance)), (*own, 0.0 * own[0])
+    return lever, own
+
+
+def grip_pull(placed: Placed, resistance: Resistance) -> Any:
+    """Pull on the fingers over the weight of the load."""
+    if not isinstance(resistance, Anchored):
+        return np.ones_like(placed.ahead_m[-1])
+    return np.hypot(*pull(placed, resistance))
+
+
+@cache
+def grip_force_n() -> float:
+    """Force that the fingers of one hand hold: a man's, as the muscle sets are."""
+    table = load_catalogue().tables["hand_grip"]
+    return float(table.numbers("force")[table.columns["sex"].index("male")])
+
+
+def machine_lever(elbow_deg: ArrayLike, pull: Constant | Cam) -> Floats:
+    """Lever that a machine gives its load about the elbow."""
     elbow = np.asarray(elbow_deg, dtype=float)
-    arm = np.deg2rad(model.arm_deg(elbow))
-    lever = resistance_lever(
-        np.deg2rad(elbow),
-        arm_rad=arm,
-        resistance=model.resistance,
-        upper_arm_m=body.length_m["upper_arm"],
-        grip_m=body.grip_m,
-        shoulder_height_m=shoulder_height_m(body, model.trunk_deg),
-    )
-    weight_n_m = STANDARD_GRAVITY_M_PER_S2 * body.forearm_and_hand_kg_m
-    own = weight_n_m * np.sin(arm + np.deg2rad(elbow))
-    low, high = model.joint.range_deg
-    valid = (elbow >= low) & (elbow <= high)
-    return np.where(valid, lever, np.nan), np.where(valid, own, np.nan)
+    if isinstance(pull, Constant):
+        return np.full_like(elbow, pull.lever_m)
+    return np.interp(elbow, *np.array(pull.table).T)
+
+
+def able(
+    elbow_deg: ArrayLike, *, model: Mechanics, muscles: str, curve: str
+) -> tuple[tuple[Any, ...], tuple[Any, ...]]:
+    """Moments that the muscles of every free joint can give.
+
+    Parameters
+    ----------
+    elbow_deg : array_like, shape (...)
+        Elbow. [deg]
+    model : Mechanics
+        Posture path.
+    muscles, curve : str
+        Published muscle set and curve.
+
+    Returns
+    -------
+    least_nm, most_nm : tuple, one a free joint
+        Elbow first. What pulls the elbow into flexion meets no limit: extensors are
+        no part of a curl's strength.
+    """
+    most = strength(elbow_deg, model=model, muscles=muscles, curve=curve)
+    parts: list[tuple[Any, Any]] = [(-np.inf, most)]
+    for joint in model.free[1:]:
+        if joint == "grip":
+            parts.append((-np.inf, grip_force_n() + 0.0 * most))
+            continue
+        level = torque_level(joint, model.chain.lead) * capability(
+            REFERENCE_ELBOW_DEG,
+            shoulder_deg=REFERENCE_SHOULDER_DEG,
+            rotation_deg=REFERENCE_ROTATION_DEG,
+            muscles=muscles,
+            curve=curve,
+        )
+        shoulder_deg = model.shoulder_deg(elbow_deg)
+        parts.append(torques(joint, shoulder_deg, flexion_at_0_nm=level))
+    least_nm, most_nm = zip(*parts, strict=True)
+    return least_nm, most_nm

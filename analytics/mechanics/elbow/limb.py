@@ -138,6 +138,8 @@ class Limb:
                 pull.anchor_forward_m - ahead, pull.anchor_height_m - above
             )
             drawn = CubicSpline(grid, distance)
+            if isinstance(pull, Cable):  # the stack rises by that share of it
+                drawn = CubicSpline(grid, pull.pulley_ratio * distance)
             if isinstance(pull, Band):
                 # A band's lever is its pull times that of a cable from the same place.
                 same_place = lever_of(

@@ -167,7 +167,7 @@ def capability(
     curve : str
         ``thelen``, ``millard`` or ``de_groote``.
     shape : str
-        ``peaked`` (published), ``flat``, ``inverted`` or ``leverage``; see Notes.
+        ``peaked`` (published) or a rival, see Notes.
     rigid_tendon : bool
         True ignores tendon stretch, to measure what that costs.
 
@@ -208,7 +208,13 @@ def capability(
             rigid=rigid_tendon,
         )
     )
-    total = reshaped(np.asarray(total), shape, level_nm=LEVEL_NM)
+    first, last = JOINT.grid_deg
+    total = reshaped(
+        np.asarray(total),
+        shape,
+        level_nm=LEVEL_NM,
+        joint_frac=(elbow - first) / (last - first),
+    )
     return total * grip_factor(rotation, muscles=muscles, curve=curve, shape=shape)
 
 

@@ -6,5 +6,5 @@ SELECT s.*, d.* EXCLUDE (set_key)
 FROM logged_set AS s
 LEFT JOIN set_detail AS d ON d.set_key = s.set_key
 ANTI JOIN deleted_set AS x ON x.set_key = s.set_key
-WHERE s.set_key = $set_key
+WHERE s.set_key = CAST($set_key AS UHUGEINT)
 ORDER BY s.set_key

@@ -9,6 +9,6 @@ SELECT h.changed_at, lower(hex(h.set_key)) AS set_id, s.performed_on,
 FROM set_history AS h
 LEFT JOIN logged_set AS s ON s.set_key = h.set_key
 LEFT JOIN exercise_name AS n ON n.name_key = s.name_key
-WHERE ($set_key IS NULL OR h.set_key = $set_key)
+WHERE ($set_key IS NULL OR h.set_key = CAST($set_key AS UHUGEINT))
     AND ($lifter IS NULL OR s.lifter = $lifter)
-ORDER BY h.changed_at, set_id, h.column_name
+ORDER BY h.changed_at, h.rowid

@@ -38,7 +38,7 @@ from analytics.strength.model.series import (
     smooth_rows,
 )
 from analytics.strength.model.sides import level_sides
-from analytics.strength.model.stalls import slope_table
+from analytics.strength.model.stalls import day_levels, slope_table
 from analytics.table_schema import column_names
 
 Floats = NDArray[np.float64]
@@ -167,6 +167,7 @@ def _results(
     personal = tables.personal_table(measured, ratios)
     state = tables.state_table(measured, rows, levels)
     last = tables.last_table(measured, state, ratios)
+    days = day_levels(measured, rows, levels, ratios)
     fit = StrengthFit(
         movement=str(seen.sets["movement"].iloc[0]),
         reference=seen.reference,
@@ -185,7 +186,8 @@ def _results(
         personal=personal,
         personal_cov=tables.personal_covariances(measured, ratios),
         set_points=tables.point_table(measured, rows, levels, off),
-        slopes=slope_table(measured, rows, levels, ratios, last),
+        slopes=slope_table(measured, rows, levels, days, last, hyper),
+        days=days,
         reasons=pd.DataFrame(),
         outliers=outliers.outlier_table(seen.sets[measured.counted], rows, levels, off),
         sides=sides,

@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 TABLES = (
     *("setups", "trend", "relation", "loads", "ratios", "personal", "set_points"),
-    *("slopes", "reasons", "outliers", "sides", "holds", "last"),
+    *("slopes", "days", "reasons", "outliers", "sides", "holds", "last"),
 )
 STATE = ("log_strength", "log_sd", "with_ln_k", "with_shape")
 LIFTED_WITHIN = pd.Timedelta(days=28)  # a load lifted since is no less than strength
@@ -46,7 +46,7 @@ class StrengthFit:
         lifter -> (setups, log ratios, covariance).
     setups, trend, relation, loads, ratios, personal : DataFrame
         Their columns, and those of the tables below, stand in `columns`.
-    set_points, slopes, reasons, outliers, sides, holds, last : DataFrame
+    set_points, slopes, days, reasons, outliers, sides, holds, last : DataFrame
         As named by ``TABLES``.
     """
 
@@ -69,6 +69,7 @@ class StrengthFit:
     personal_cov: dict[str, tuple[tuple[str, ...], Floats, Floats]]
     set_points: pd.DataFrame
     slopes: pd.DataFrame
+    days: pd.DataFrame
     reasons: pd.DataFrame
     outliers: pd.DataFrame
     sides: pd.DataFrame

@@ -13,7 +13,7 @@ from analytics.strength.model.changes import (
 )
 from analytics.strength.model.ratios import Ratios
 from analytics.strength.model.series import Levels, Rows
-from analytics.strength.model.tables import Measured, spreads
+from analytics.strength.model.tables import Measured
 
 Floats = NDArray[np.float64]
 
@@ -52,61 +52,111 @@ def slope_sd_by_sessions(hyper: dict[str, float]) -> Floats:
     return out
 
 
-def slope_table(
-    measured: Measured, rows: Rows, levels: Levels, ratios: Ratios, last: pd.DataFrame
+def day_levels(
+    measured: Measured, rows: Rows, levels: Levels, ratios: Ratios
 ) -> pd.DataFrame:
-    """Present gains, and strength now against four and eight weeks ago.
+    """Return what the sets of each day say of the lifter, all setups on one scale.
 
     Parameters
     ----------
     measured, rows, levels, ratios :
         Stages of the fit.
-    last : DataFrame
-        Table of the fit.
+
+    Returns
+    -------
+    days : DataFrame
+        See :class:`analytics.strength.model.results.StrengthFit`.
+    """
+    days = rows.table[["lifter", "setup", "date"]].reset_index(drop=True)
+    lifter = pd.Index(measured.seen.lifters).get_indexer(days["lifter"])
+    setup = pd.Index(measured.seen.setups["setup"]).get_indexer(days["setup"])
+    return days.assign(
+        log_level=levels.site_mean - ratios.own_mean[lifter, setup],
+        variance=levels.site_variance,
+    )
+
+
+def slope_table(
+    measured: Measured,
+    rows: Rows,
+    levels: Levels,
+    days: pd.DataFrame,
+    last: pd.DataFrame,
+    hyper: dict[str, float],
+) -> pd.DataFrame:
+    """Present gains, and strength now against four and eight weeks ago.
+
+    Parameters
+    ----------
+    measured, rows, levels :
+        Stages of the fit.
+    days, last : DataFrame
+        Tables of the fit.
+    hyper : dict
+        Of the fit.
 
     Returns
     -------
     slopes : DataFrame
         See :class:`analytics.strength.model.results.StrengthFit`.
     """
-    hyper = spreads(levels, ratios)
-    lifters = pd.Index(measured.seen.lifters)
-    lifter = lifters.get_indexer(rows.table["lifter"])
-    setup = pd.Index(measured.seen.setups["setup"]).get_indexer(rows.table["setup"])
-    changes = all_gain_changes(
-        lifter,
-        rows.table["date"].to_numpy("datetime64[D]").astype(float) / 7,
-        levels.site_mean - ratios.own_mean[lifter, setup],
-        levels.site_variance,
-        hyper["walk_sd"],
-    )
     used = last[last["used"]].reset_index(drop=True)
-    by_lifter = [c.present() for c in changes]
-    gains = [by_lifter[at] for at in lifters.get_indexer(used["lifter"])]
-    mean, sd, p, weeks = (
-        np.array([getattr(g, name) for g in gains])
-        for name in ("slope", "slope_sd", "p_not_positive", "since_weeks")
-    )
-    first_on = used.groupby("lifter")["first_on"].transform("min")
-    days = pd.to_timedelta(np.round(7 * weeks), unit="D")
-    stalled = [g.has_stalled for g in gains]
-    since = (first_on + days).where(stalled).to_numpy()
-    needed = _sessions_needed(mean, sd, p, hyper)
-    out = used[["lifter", "setup"]].copy()
-    out["slope_frac_per_week"] = mean
-    out["low"], out["high"] = mean - Z90 * sd, mean + Z90 * sd
-    out["p_not_positive"] = p
-    out["stalled_since"] = since
-    out["sessions_needed"] = needed
+    out = gain_table(days, used[["lifter", "setup"]], hyper=hyper)
     for name, weeks_ago in (("change_4w", 4), ("change_8w", 8)):
         change, change_sd = _change(measured, rows, levels, weeks_ago)
         out[name] = change
         out[f"{name}_low"] = change - Z90 * change_sd
         out[f"{name}_high"] = change + Z90 * change_sd
-    out["sentence"] = [
-        _sentence(*row) for row in zip(gains, needed, since, strict=True)
-    ]
-    return out
+    return out[[*(name for name in out if name != "sentence"), "sentence"]]
+
+
+def gain_table(
+    days: pd.DataFrame, done: pd.DataFrame, *, hyper: dict[str, float]
+) -> pd.DataFrame:
+    """Say what lifters gain now, the same for every setup of one of them.
+
+    Parameters
+    ----------
+    days : DataFrame
+        As in the fit, of all these lifters.
+    done : DataFrame
+        ``lifter, setup``: the rows wanted.
+    hyper : dict
+        Of the fit.
+
+    Returns
+    -------
+    gains : DataFrame
+        ``lifter, setup`` and the gain's columns of the fit's ``slopes``.
+    """
+    days = days.sort_values("lifter", kind="stable")
+    number, lifters = pd.factorize(days["lifter"])
+    changes = all_gain_changes(
+        number,
+        days["date"].to_numpy("datetime64[D]").astype(float) / 7,
+        days["log_level"].to_numpy(float),
+        days["variance"].to_numpy(float),
+        hyper["walk_sd"],
+    )
+    by_lifter = [c.present() for c in changes]
+    gains = [by_lifter[at] for at in pd.Index(lifters).get_indexer(done["lifter"])]
+    mean, sd, p, weeks = (
+        np.array([getattr(g, name) for g in gains])
+        for name in ("slope", "slope_sd", "p_not_positive", "since_weeks")
+    )
+    first_on = done["lifter"].map(days.groupby("lifter")["date"].min())
+    since = first_on + pd.to_timedelta(np.round(7 * weeks), unit="D")
+    since = since.where([g.has_stalled for g in gains]).to_numpy()
+    needed = _sessions_needed(mean, sd, p, hyper)
+    return done.assign(
+        slope_frac_per_week=mean,
+        low=mean - Z90 * sd,
+        high=mean + Z90 * sd,
+        p_not_positive=p,
+        stalled_since=since,
+        sessions_needed=needed,
+        sentence=[_sentence(*row) for row in zip(gains, needed, since, strict=True)],
+    )
 
 
 def _change(

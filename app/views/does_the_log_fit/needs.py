@@ -78,7 +78,7 @@ def quantities(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def weights(test: CurveTest) -> pd.DataFrame:
-    """Return the posterior weights of the three shapes as a table."""
+    """Return the posterior weights of the rival shapes as a table."""
     return pd.DataFrame(
         {"shape": list(test.weights), "weight": list(test.weights.values())}
     )

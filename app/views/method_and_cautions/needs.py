@@ -6,6 +6,7 @@ import pandas as pd
 
 from analytics import evidence
 from analytics.evidence import power_table, sets_for_power
+from analytics.mechanics import SHAPES
 
 DESIGNS = ("variants", "with holds")
 
@@ -26,9 +27,9 @@ def power(design: str) -> tuple[pd.DataFrame, str]:
         if enough
         else f"is found in at most {found.max():.0%} of logs of any size tried"
     )
-    wrong = rows.loc[rows["truth"].isin(["flat", "inverted"]), "agrees"].max()
+    wrong = rows.loc[rows["truth"].isin(SHAPES[1:]), "agrees"].max()
     return rows, (
-        f"{design.capitalize()}: a peaked truth {told}; a flat or inverted one "
+        f"{design.capitalize()}: a peaked truth {told}; one of another shape "
         + (f"was said to agree in at most {wrong:.1%}" if wrong else "never agreed")
     )
 

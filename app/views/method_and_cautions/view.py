@@ -18,7 +18,7 @@ st.markdown(figure.words("cautions"))
 st.header("The equations")
 st.markdown(figure.words("equations"))
 
-st.header("Three rival shapes")
+st.header("Rival shapes")
 st.markdown(figure.words("shapes"))
 
 st.header("How far a strength can be trusted")

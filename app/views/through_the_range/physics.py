@@ -13,7 +13,7 @@ LOAD_RATIOS = (0.8, 0.95, 1.05)
 
 SETTINGS = {
     "anchor_height_m": "anchor height [m]",
-    "anchor_forward_m": "anchor ahead of the shoulder [m]",
+    "anchor_forward_m": "anchor ahead of the hips [m]",
     "pad_deg": "angle of the pad [°]",
     "bench_deg": "angle of the bench [°]",
     "range_from_deg": "range from [°]",

@@ -25,7 +25,7 @@ def choose(variant: Variant) -> Variant:
         place = "Pulley" if kind == "cable" else "Band's anchor"
         for key, words, low, high in (
             ("anchor_height_m", f"{place} above the floor [m]", 0.0, 2.5),
-            ("anchor_forward_m", f"{place} ahead of the shoulder [m]", -2.0, 2.0),
+            ("anchor_forward_m", f"{place} ahead of the hips [m]", -2.0, 2.0),
         ):
             numbers[key] = _length(variant, key, words, low, high)
     if kind == "band":

@@ -1,0 +1,126 @@
+"""Commands a coach asks for: the next load, a session's loads, clients side by side."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from analytics.cli.asked import code_of, variant_of
+from analytics.cli.findings import fit_of, fits_of_all
+from analytics.cli.options import step_option, variant_option, with_store
+from analytics.cli.printing import print_table, remark, say, warn_all
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from analytics.store import Store
+
+REPS = 8  # in a session, as on the page; common practice
+
+rir_option = click.option(
+    "--rir", type=float, default=2, show_default=True, help="Reps in reserve."
+)
+
+
+def _print_loads(loads: pd.DataFrame, lifter: str, form: str) -> None:
+    """Print loads; to people what they must not be used without stands below."""
+    from analytics import advice
+
+    if form == "table":
+        print_table(loads.drop(columns="caution"), form)
+        said = [text.split(". ") for text in loads["caution"]]
+        every = set(said[0]).intersection(*said) if len(said) > 1 else set()
+        for variant, parts in zip(loads["variant"], said, strict=True):
+            own = [part for part in parts if part and part not in every]
+            say("".join(f"{variant}: {part}\n" for part in own), nl=False)
+        say("".join(f"{part}\n" for part in said[0] if part in every), nl=False)
+        return
+    print_table(loads, form)
+    unsure = loads.loc[loads["caution"].str.contains(advice.PRIOR_ONLY, regex=False)]
+    warn_all([f"{lifter}, {v}: {advice.PRIOR_ONLY}" for v in unsure["variant"]])
+
+
+@click.command("next")
+@click.argument("lifter")
+@click.argument("variant")
+@click.option("--reps", type=int, required=True, help="Repetitions.")
+@rir_option
+@step_option
+@with_store
+def next_load(
+    lifter: str,
+    variant: str,
+    reps: int,
+    rir: float,
+    step: tuple[float | None, str],
+    store: Store,
+    form: str,
+) -> None:
+    """Suggest the load for LIFTER's next set of VARIANT."""
+    from analytics import advice
+    from analytics import store as storage
+
+    lifter, variant = code_of(store, lifter), variant_of(store, variant)
+    step_kg, unit = step
+    fit = fit_of(store, variant)
+    suggested = advice.next_load(
+        fit,
+        lifter,
+        variant,
+        sets=storage.sets_and_pains(store, lifter=lifter),
+        reps=reps,
+        rir=rir,
+        step_kg=step_kg,
+    )
+    _print_loads(suggested, lifter, form)
+    step_kg = step_kg or advice.usual_step_kg(fit, variant)
+    load_kg = suggested["load_kg"].iloc[0]
+    remark(advice.warm_up_sentence(load_kg, step_kg=step_kg, unit=unit), form)
+
+
+@click.command()
+@click.argument("lifter")
+@click.argument("variants", nargs=-1, required=True, metavar="VARIANT...")
+@click.option("--reps", type=int, default=REPS, show_default=True, help="Repetitions.")
+@rir_option
+@with_store
+def session(
+    lifter: str,
+    variants: tuple[str, ...],
+    reps: int,
+    rir: float,
+    store: Store,
+    form: str,
+) -> None:
+    """Suggest the loads for LIFTER's next session of some VARIANTs."""
+    import pandas as pd
+
+    from analytics import advice
+    from analytics import store as storage
+
+    lifter = code_of(store, lifter)
+    wanted = list(dict.fromkeys(variant_of(store, text) for text in variants))
+    sets = storage.sets_and_pains(store, lifter=lifter)
+    loads = [
+        advice.next_load(fit_of(store, v), lifter, v, sets=sets, reps=reps, rir=rir)
+        for v in wanted
+    ]
+    _print_loads(pd.concat(loads, ignore_index=True), lifter, form)
+
+
+@click.command()
+@variant_option
+@with_store
+def clients(variant: str | None, store: Store, form: str) -> None:
+    """Set clients side by side, who needs attention first."""
+    from analytics import advice
+    from analytics import store as storage
+
+    variant = variant_of(store, variant)
+    fits = [fit_of(store, variant)] if variant else fits_of_all(store)
+    sets = storage.sets_and_pains(store)
+    print_table(advice.attention(fits, sets, variant=variant), form)
+
+
+COMMANDS = (next_load, session, clients)

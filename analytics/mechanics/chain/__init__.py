@@ -1,0 +1,1 @@
+"""A planar chain: its geometry, what loads it, and the largest load it holds."""
