@@ -78,7 +78,12 @@ def test_a_variant_misses_the_model_where_the_interval_leaves_zero_out(off, miss
 @pytest.mark.published
 @pytest.mark.parametrize(
     ("hold_s", "factor"),
-    [(5.0, 1.0), (17.98, 1.0), (2 * 17.98, 2 ** (1 / 2.21)), (90.0, 5.0056 ** (1 / 2.21))],
+    [
+        (5.0, 1.0),
+        (17.98, 1.0),
+        (2 * 17.98, 2 ** (1 / 2.21)),
+        (90.0, 5.0056 ** (1 / 2.21)),
+    ],
 )
 def test_a_longer_hold_shows_a_stronger_arm_by_the_published_endurance(hold_s, factor):
     holds = pd.DataFrame(
