@@ -13,7 +13,11 @@ from analytics.charts import (
     sensitivity,
     strength,
     through_range,
+    weighed,
 )
+from analytics.evidence import by_source, gaps
+from analytics.mechanics import limb_points
+from analytics.strength import latest
 
 ELBOW = load_catalogue().joints["elbow"]
 CURL = load_catalogue().variants["standing_barbell_curl"]
@@ -28,6 +32,26 @@ TREND = pd.DataFrame(
         "strength_kg": [38.0, 38.6, 39.1, 40.2],
         "low_kg": [36.0, 36.9, 37.5, 38.4],
         "high_kg": [40.1, 40.4, 40.8, 42.1],
+    }
+)
+BANDS = pd.DataFrame(
+    {
+        "population": ["men"] * 4 + ["women"] * 4,
+        "drawn": ["before", "before", "after", "after"] * 2,
+        "elbow_deg": [60.0, 105.0] * 4,
+        "low": [1.0, 0.5, 1.0, 0.7] * 2,
+        "middle": [1.0, 0.9, 1.0, 0.8] * 2,
+        "high": [1.0, 1.2, 1.0, 0.9] * 2,
+    }
+)
+MEASURED = pd.DataFrame(
+    {
+        "population": ["men", "women"],
+        "elbow_deg": 105.0,
+        "middle": [0.8, 1.0],
+        "low": [0.7, 0.85],
+        "high": [0.93, 1.18],
+        "source": "tsunoda_1993",
     }
 )
 POINTS = pd.DataFrame(
@@ -95,6 +119,7 @@ PERSONAL = pd.DataFrame(
         "low": [0.8, 1.6],
         "high": [0.9, 2.0],
         "own_ratio": [0.9, float("nan")],
+        "cohort_ratio": [0.82, 1.9],
         "shrinkage": [0.6, 1.0],
         "sets": [12, 0],
     }
@@ -126,7 +151,7 @@ STICKING = pd.DataFrame(
         "n": [0, 12, 5],
     }
 )
-RESIDUALS = RATIOS.iloc[:2].assign(informative=[False, True])
+RESIDUALS = gaps(RATIOS.iloc[:2].assign(informative=[False, True]))
 REP = pd.DataFrame(
     {
         "load": ["10 kg"] * 3 + ["20 kg"] * 3,
@@ -248,14 +273,12 @@ SETUPS = pd.DataFrame(
     }
 )
 
-WORK = pd.DataFrame(
+SHARES = pd.DataFrame(
     {
-        "variant": ["preacher_curl_45"] * 4,
-        "muscle": ["biceps_long", "brachialis"] * 2,
         "elbow_deg": [20, 20, 80, 80],
+        "family": ["biceps", "brachialis"] * 2,
         "share_frac": [0.6, 0.4, 0.5, 0.5],
-        "fibre_length": [1.2, 1.3, 0.9, 0.8],
-        "zone": ["descending", "descending", "plateau", "ascending"],
+        "mean_frac": [0.55, 0.45] * 2,
     }
 )
 WEEKLY = pd.DataFrame(
@@ -277,16 +300,17 @@ LEAN = pd.DataFrame(
 )
 
 CHARTS = {
-    "shares": lambda: muscles.shares(WORK, joint=ELBOW, title="Curl"),
+    "shares": lambda: muscles.shares(SHARES, joint=ELBOW, title="Curl"),
     "spans": lambda: muscles.spans(SPANS, joint=ELBOW),
     "regions": lambda: muscles.regions(
         REGIONS, REGIONS.head(2), joint=ELBOW, finding="The band is bright"
     ),
+    "torque_angle": lambda: weighed.torque_angle(BANDS, MEASURED, joint=ELBOW),
     "tornado": lambda: sensitivity.tornado(
         MOVED, joint=ELBOW, title="Curl", prediction="limit_load_ratio"
     ),
     "leans": lambda: limb.lean(LEANS),
-    "weekly": lambda: coaching.weekly(WEEKLY),
+    "weekly": lambda: coaching.weekly(WEEKLY, finding="Eight a week"),
     "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),
     "lean": lambda: coaching.lean(
         LEAN, start=0.8, needed=0.5, finding="Lean starts at 80 %"
@@ -297,15 +321,18 @@ CHARTS = {
     ),
     "battery": lambda: evidence.battery(BATTERY, finding="90 % hold"),
     "relation": lambda: strength.relation(RELATION, finding="as published"),
-    "latest": lambda: strength.latest(TREND),
+    "latest": lambda: strength.latest(latest(TREND)),
     "compared": lambda: strength.compared(
-        pd.concat([TREND, TREND.assign(lifter="R08")])
+        pd.concat([TREND, TREND.assign(lifter="R08")]), by="lifter"
     ),
-    "side_by_side": lambda: ratios.side_by_side(RATIOS, compared_at="At 8. "),
-    "personal": lambda: ratios.personal(PERSONAL, RATIOS),
-    "moments": lambda: through_range.moments(
-        CURVE, joint=ELBOW, title="Curl", load_kg=20
+    "side_by_side": lambda: ratios.side_by_side(
+        by_source({ratios.EVERYONE: RATIOS}, RATIOS),
+        reference="the curl",
+        finding="They overlap",
+        compared_at="At 8. ",
     ),
+    "personal": lambda: ratios.personal(PERSONAL),
+    "moments": lambda: through_range.moments(CURVE, joint=ELBOW, finding="It is short"),
     "utilisation": lambda: through_range.utilisation(
         CURVE, STICKING.head(1), joint=ELBOW, joint_deg=90
     ),
@@ -313,7 +340,7 @@ CHARTS = {
     "setups": lambda: through_range.setups(SETUPS),
     "rep": lambda: through_range.rep(REP, REPS, joint=ELBOW),
     "limb": lambda: limb.limb(
-        limb.joints(CURL, joint_deg=90),
+        limb_points(CURL, joint_deg=90),
         joint=ELBOW,
         joint_deg=90,
         hardest="the load is hardest",
@@ -325,7 +352,9 @@ CHARTS = {
     "sticking_ways": lambda: evidence.sticking_ways(
         STICKING, joint=ELBOW, verdict="They agree"
     ),
-    "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS, joint=ELBOW),
+    "direct_points": lambda: evidence.direct_points(
+        DIRECT, RIVALS, joint=ELBOW, nearest="flat"
+    ),
     "power": lambda: evidence.power(POWER, finding="Found in 60 %"),
     "explorer": lambda: reps.explorer(
         TRACE, joint=ELBOW, panel="elbow_deg", finding="One repetition is found"

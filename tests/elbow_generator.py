@@ -1,10 +1,11 @@
 """Another elbow: predicted ratios written apart from the package, for simulations.
 
 One fixed set of muscles and one curve, so its truth is never one of the package's
-own parameter draws. Muscle parameters, moment arms and biceps lengths are those of
-the MoBL-ARMS model file (Saul et al. 2015, quoted from the file as distributed with
-O2MConverter at ad2599d); active curve Thelen 2003 (width 0.45). Postures are common
-practice. Passive force and pennation are left out.
+own parameter draws. Arms of biceps and brachialis, biceps lengths and most parameters
+are those of the Arm26 model file (CC BY 3.0); the arm of the brachioradialis is the
+equation of Ramsay et al. 2009, its force and fibre rounded values of our own. Active
+curve Thelen 2003 (width 0.45). Postures are common practice. Passive force and
+pennation are left out.
 """
 
 import numpy as np
@@ -14,23 +15,23 @@ ELBOW = np.arange(0, 131, 10.0)
 ARM_MM = {
     path: [float(value) for value in row.split()]
     for path, row in {
-        "biceps": "14.1 19 23.7 28.1 32 35.4 38.2 40.2 41.2 41 39.5 36.2 31 23.6",
-        "brachialis": "10 10.9 11.7 12.3 12.9 13.9 16.7 19.1 21.2 22.7 23.7 24 23.5 "
+        "biceps": "9.4 15.3 21 26.5 31.6 36.3 40.5 44.1 46.9 48.8 49.4 48.5 45.6 40.3",
+        "brachialis": "15.3 14.4 13.7 13.1 12.6 13.9 16.7 19.1 21.2 22.7 23.7 24 23.5 "
         "22.3",
-        "brachioradialis": "12 12.8 13.7 15.1 24.4 33.4 42.1 50.4 58.1 65.2 71.5 76.9 "
-        "81.1 83.8",
+        "brachioradialis": "15.3 14.5 16 19.4 24.2 30.1 36.5 43.1 49.4 54.9 59.4 62.2 "
+        "63.1 61.5",
     }.items()
 }
 SHOULDER = np.arange(-45, 91, 15.0)
-LONG_MM = [399.9, 392.6, 384.9, 376.9, 375.0, 373.1, 371.3, 369.4, 365.4, 363.3]
-SHORT_MM = [320.8, 309.2, 299.4, 294.1, 291.6, 292.0, 295.4, 301.1, 308.5, 316.8]
+LONG_MM = [390.2, 384.8, 379.3, 373.7, 368.2, 363.0, 357.2, 353.9, 352.1, 352.3]
+SHORT_MM = [309.2, 301.0, 294.5, 290.8, 290.8, 294.6, 301.2, 309.3, 318.1, 326.7]
 # path, peak force N, optimal length m, normalised length at elbow 90, shoulder 0,
 # biceps lengths over the shoulder
 MUSCLES = [
-    ("biceps", 525.1, 0.1157, 0.90, LONG_MM),
-    ("biceps", 316.8, 0.1321, 0.77, SHORT_MM),
-    ("brachialis", 1177.37, 0.0858, 0.80, None),
-    ("brachioradialis", 276.0, 0.1726, 0.87, None),
+    ("biceps", 624.3, 0.1157, 0.85, LONG_MM),
+    ("biceps", 435.6, 0.1321, 0.77, SHORT_MM),
+    ("brachialis", 987.26, 0.0858, 0.80, None),
+    ("brachioradialis", 270.0, 0.17, 0.87, None),
 ]
 # variant: (shoulder at elbow 0-60 and at 140, trunk lean, first, last angle)
 POSTURE = {

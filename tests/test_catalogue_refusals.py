@@ -153,7 +153,26 @@ BREAKS = [
         "tables/muscles_arm26.toml",
         'peak_force = "N"',
         'peak_force = "lbf"',
-        "accepted are N, kgf, Nm, m, mm, deg, rad, 1",
+        "accepted are N, kgf, Nm, m, cm, mm, deg, rad, 1",
+    ),
+    ("sources.toml", 'licence = "CC BY 3.0"\n', "", "`licence` is missing"),
+    (
+        "sources.toml",
+        'licence = "CC BY 3.0"\nmay_ship = true',
+        'licence = "CC BY 3.0"\nmay_ship = "yes"',
+        "`may_ship`: expected true or false",
+    ),
+    (
+        "tables/muscles_arm26.toml",
+        'source = "arm26"',
+        'source = "open_trial_log"',
+        "'open_trial_log' may not be shipped (licence: CC BY-NC-SA 4.0",
+    ),
+    (
+        "tables/muscles_printed.toml",
+        '["tsm", "tsm", "arm26"',
+        '["tsm", "open_trial_log", "arm26"',
+        "'open_trial_log' may not be shipped",
     ),
     (
         "tables/muscles_arm26.toml",

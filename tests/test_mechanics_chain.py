@@ -236,7 +236,7 @@ def test_the_best_posture_beats_every_place_tried_at_random_or_nearly():
             trunk_deg=model.trunk_deg + lean,
         )
         rows = posture_rows(
-            elbow, model=moved.model, body=BODY, muscles="mobl_arms", curve="thelen"
+            elbow, model=moved.model, body=BODY, muscles="printed", curve="thelen"
         )
         assert limit_load(rows)[0] <= best.min() * 1.01  # the grid's step
 

@@ -64,15 +64,11 @@ def test_free_standing_curl_sticks_about_mid_range():
 
 @pytest.mark.trade
 def test_no_lockout_is_more_even_than_lockout(table):
-    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled with the
-    # shoulder held: 0.89 over all sets and curves, 0.18 above; one set with one curve
-    # (arm26, De Groote) gives 0.76, the other five 0.88 to 0.91. A shoulder that gives
-    # way first, in a fifth of the draws, leaves the elbow less used.
+    # Common practice, no source. Asked: 0.9 and 0.1 above lockout. Modelled: 0.86 in
+    # the middle of all draws (it was 0.89 before measured people, who fall off beyond
+    # 60 degrees, weighed them), 0.17 above.
     free = table.loc["no_lockout_curl", "evenness"]
     assert free - table.loc["standing_barbell_curl", "evenness"] > 0.1
-    held = load_catalogue().variants["no_lockout_curl"]
-    held = held.bent(holds=("shoulder",), drift_deg=(0.0, 0.0), lean_deg=(0.0, 0.0))
-    assert hardest([held], n_draws=3000)["evenness"].iloc[0] > 0.88
     assert table.loc["no_lockout_curl", "evenness_high"] > 0.9
 
 
@@ -93,22 +89,24 @@ def test_start_of_the_range_decides_on_a_pad(table):
 
 
 @pytest.mark.external
-def test_pad_ratio_by_start_of_range_matches_the_reference_model():
-    # MoBL-ARMS through OpenSim 4.6, Thelen curves, supinated, upper arm held still,
-    # 10-115, 20-115, 30-115 and 40-115 degrees: pad at 45 over standing 0.51, 0.53,
-    # 0.59, 0.67 (printed to 2 digits; theirs leaves passive force out).
-    body, elbow = make_body(), GRID_DEG
-
-    def limit(arm_deg, shoulder_deg, start):
-        strength = capability(elbow, shoulder_deg=shoulder_deg, rotation_deg=90)
-        sine = np.sin(np.deg2rad(arm_deg + elbow))
-        own = 9.80665 * body.forearm_and_hand_kg_m * sine
-        inside = (elbow >= start) & (elbow <= 115)
-        weight = 9.80665 * body.grip_m * sine
-        return np.min((strength - own)[inside] / weight[inside])
-
-    ratios = [limit(45, 45, a) / limit(0, 0, a) for a in (10, 20, 30, 40)]
-    np.testing.assert_allclose(ratios, [0.51, 0.53, 0.59, 0.67], atol=0.025)
+@pytest.mark.parametrize(
+    ("arm_deg", "expected_kg"),
+    [
+        # OpenSim 4.6 on arm26.osim, Thelen curves, elastic tendon, active force only,
+        # body of 75 kg and 1.75 m: load held at elbow 20, 40, 60, 80, 100, 120 with
+        # the upper arm hanging, and at 45 degrees on a pad.
+        (0, [28.6, 19.6, 18.8, 18.6, 17.6, 15.6]),
+        (45, [10.5, 12.5, 16.6, 21.8, 29.3, 50.8]),
+    ],
+)
+def test_loads_held_match_the_musculoskeletal_library(arm_deg, expected_kg):
+    body, elbow = make_body(), np.arange(20, 121, 20.0)
+    strength = capability(elbow, shoulder_deg=arm_deg, rotation_deg=90, muscles="arm26")
+    sine = np.sin(np.deg2rad(arm_deg + elbow))
+    own = 9.80665 * body.forearm_and_hand_kg_m * sine
+    load = (strength - own) / (9.80665 * body.grip_m * sine)
+    # Passive force is ours alone: 4 % at most, near the straight elbow.
+    np.testing.assert_allclose(load, expected_kg, rtol=0.04)
 
 
 @pytest.mark.trade
@@ -140,7 +138,7 @@ def test_the_joint_that_limits_is_used_fully_at_the_limit_load():
             curve["elbow_deg"].to_numpy(),
             model=variant.model,
             body=make_body(),
-            muscles="mobl_arms",
+            muscles="printed",
             curve="thelen",
         )
         used = [

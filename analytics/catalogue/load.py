@@ -50,7 +50,7 @@ class Catalogue:
     joints: dict[str, Joint]
     chains: dict[str, Chain]
     exercise_names: dict[str, str]
-    sources: dict[str, dict[str, str]]
+    sources: dict[str, dict[str, Any]]
     tables: dict[str, Table]
     spreads: dict[str, Spread]
 
@@ -151,11 +151,17 @@ def _variants(
     return variants
 
 
-def _sources(file: TomlFile) -> dict[str, dict[str, str]]:
+def _sources(file: TomlFile) -> dict[str, dict[str, Any]]:
     for key, source in file.content.items():
+        entry = Entry(file, (key,), f"source {key!r}", {})
         if not isinstance(source, dict) or not source.get("citation"):
-            entry = Entry(file, (key,), f"source {key!r}", {})
             entry.refuse("", "expected a table with `citation`")
+        if not source.get("licence"):
+            entry.refuse(
+                "licence", "`licence` is missing: under what terms it was read"
+            )
+        if not isinstance(source.get("may_ship"), bool):
+            entry.refuse("may_ship", "`may_ship`: expected true or false")
     return file.content
 
 

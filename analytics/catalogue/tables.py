@@ -7,7 +7,7 @@ to the stage that uses them.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Annotated
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,7 @@ _FACTORS = {
     "kgf": STANDARD_GRAVITY_M_PER_S2,
     "Nm": 1.0,
     "m": 1.0,
+    "cm": 1e-2,
     "mm": 1e-3,
     "deg": 1.0,
     "rad": 1.0,
@@ -92,12 +93,25 @@ class Spread:
     note: str
 
 
-def read_table(file: TomlFile, sources: Mapping[str, object]) -> Table:
+def _check_licence(
+    table: Table, head: Entry, sources: Mapping[str, Mapping[str, Any]]
+) -> None:
+    """Refuse a table any of whose sources forbids that anyone may use it."""
+    origins = [x for name, x in table.columns.items() if name.endswith("origin")]
+    for key in dict.fromkeys([table.source, *(cell for x in origins for cell in x)]):
+        if key in sources and not sources[key]["may_ship"]:
+            licence = sources[key]["licence"]
+            problem = f"source {key!r} may not be shipped (licence: {licence})"
+            head.refuse("source", f"{problem}; accepted are sources that may")
+
+
+def read_table(file: TomlFile, sources: Mapping[str, Mapping[str, Any]]) -> Table:
     """Check one table file: ``[table]``, ``[units]`` and ``[columns]``."""
     parts = {part: file.content.get(part, {}) for part in ("table", "units", "columns")}
     head = Entry(file, (), "[table]", {})
     table = head.read(Table, {"name": file.path.stem, **parts.pop("table"), **parts})
     head.check_source(table.source, sources)
+    _check_licence(table, head, sources)
     body = Entry(file, ("columns",), "[columns]", {})
     if not table.columns or set(table.units) != set(table.columns):
         body.refuse("", "expected the same names as in [units]")

@@ -8,9 +8,9 @@ from analytics.charts import theme
 
 MOST_DRAWN = 12
 PREDICTIONS = {  # words, axis, digits, suffix of the columns
-    "limit_load_ratio": ("limit load", "Limit load ÷ published [1]", ".2f", ""),
+    "limit_load_ratio": ("limit load", "Limit load ÷ published", ".2f", ""),
     "sticking": ("hardest angle", "Hardest angle [°]", ".0f", "_deg"),
-    "evenness": ("evenness", "Evenness [1]", ".2f", ""),
+    "evenness": ("evenness", "Evenness", ".2f", ""),
 }
 
 _KINDS = {
@@ -18,6 +18,11 @@ _KINDS = {
     "profile_straight": "moment arms near straight",
     "lever": "joint to grip",
     "grip": "palm-down factor",
+    "neutral_grip": "palm-sideways factor",
+    "optimal_angle": "angle of optimal length",
+    "own_angle": "angle of optimal length",
+    "personal_angle": "angle of optimal length, personal",
+    "shoulder_arm": "shoulder's pull on the main muscle",
     "posture_deg": "path of the upper arm",
     "arm_deg": "upper arm in this variant",
     "shoulder_deg": "trunk in this variant",

@@ -33,7 +33,7 @@ class Comparison:
         under every shape. [1]
     structures : tuple of slice
         Draws of one published muscle set and curve each; the sets and curves
-        are alternatives of equal prior weight, not one cloud.
+        are alternatives, each as likely as it has draws, not one cloud.
     further : tuple of ndarray, shape (n, n)
         Other sizes of ``spread`` that are as likely: how far a good model may be
         off is not known.
@@ -159,7 +159,7 @@ def structure_evidence(comparison: Comparison, *, shape: str) -> Array:
     Returns
     -------
     log_evidence : ndarray, shape (..., n_structures)
-        Natural logs. [1]
+        Natural logs, the share of the draws that a structure has included. [1]
     """
     totals = comparison.totals()
     each = [
@@ -169,9 +169,8 @@ def structure_evidence(comparison: Comparison, *, shape: str) -> Array:
         )
         for block in comparison.blocks(shape)
     ]
-    return np.stack(
-        [special.logsumexp(x, axis=-1) - np.log(x.shape[-1]) for x in each], axis=-1
-    )
+    usual = np.mean([x.shape[-1] for x in each])
+    return np.stack([special.logsumexp(x, axis=-1) for x in each], -1) - np.log(usual)
 
 
 def shape_evidence(comparison: Comparison, *, shape: str) -> Array:
@@ -344,7 +343,7 @@ def draw_weights(comparison: Comparison, *, shape: str = "peaked") -> Array:
     comparison = comparison.settled(shape)
     total = comparison.cov + comparison.spread
     parts = [
-        log_densities(comparison.observed, total, block) - np.log(len(block))
+        log_densities(comparison.observed, total, block)
         for block in comparison.blocks(shape)
     ]
     return np.asarray(special.softmax(np.concatenate(parts)))

@@ -57,7 +57,7 @@ def _conditional(
     centres, kernel = smoothed(block)
     total = comparison.cov + comparison.spread + kernel
     rest = np.arange(len(total)) != j
-    log_weight = np.full(len(block), -np.log(len(block)))
+    log_weight = np.zeros(len(block))
     at, var = centres[:, j], total[j, j]
     if rest.any():
         square = total[np.ix_(rest, rest)]

@@ -19,7 +19,7 @@ from analytics.evidence.spread import (
 )
 from analytics.evidence.verdict import IDEAS
 from analytics.mechanics import log_ratio_draws
-from analytics.mechanics.draws import make_draws
+from analytics.mechanics.weighing import weighed_blocks
 from analytics.ratios import LogRatios
 
 Array = NDArray[np.float64]
@@ -42,8 +42,7 @@ def structures_of(n_draws: int, variant: str) -> tuple[slice, ...]:
         One per published muscle set and curve.
     """
     joint = load_catalogue().variants[variant].model.joint
-    draws = make_draws(n_draws, joint=joint, seed=None)
-    return tuple(rows for _, rows in draws.blocks)
+    return tuple(rows for _, rows in weighed_blocks(n_draws, joint))
 
 
 def person_frac(lifter: str | None) -> float:

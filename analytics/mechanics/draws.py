@@ -1,12 +1,13 @@
 """Draws of uncertain parameters.
 
 A draw is one person's departure from the published parameters under one muscle
-set and one curve. Sets and curves share the draws equally: they are structure no
-study has settled.
+set and one curve: the departure of a population, which measured people can weigh
+(`analytics.mechanics.weighing`), and that of a person from it, which they cannot.
 """
 
 from __future__ import annotations
 
+import math
 import zlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -34,6 +35,19 @@ PERSONAL = (
     "posture_deg",
     "arm_deg",
     "shoulder_deg",
+    "personal_angle",
+)
+# What a curve of strength by angle depends on, and so what measured curves speak of.
+STRENGTH = (
+    "moment_arm",
+    "profile_tilt",
+    "profile_straight",
+    "peak_force",
+    "optimal_fibre",
+    "tendon_slack",
+    "optimal_angle",
+    "own_angle",
+    "personal_angle",
 )
 
 
@@ -63,15 +77,18 @@ def spread(parameter: str) -> float:
     return float(load_catalogue().spreads[kind].sd)
 
 
-def _is_personal(parameter: str) -> bool:
-    return parameter.split(".")[0].split("@")[0] in PERSONAL
+def _is_one_of(parameter: str, kinds: tuple[str, ...]) -> bool:
+    return parameter.split(".")[0].split("@")[0] in kinds
 
 
 def _moment_arm_spread(group: str) -> float:
-    """Spread of the logarithm between publications, at the angle they all give."""
+    """Spread of the logarithm between publications at 90 degrees, or the least one."""
     table = load_catalogue().tables["moment_arm_at_90"]
-    mine = np.array(table.columns["muscle"]) == group
-    return float(np.std(np.log(table.numbers("moment_arm")[mine]), ddof=1))
+    logs = np.log(table.numbers("moment_arm"))[
+        np.array(table.columns["muscle"]) == group
+    ]
+    least = float(load_catalogue().spreads["moment_arm"].sd)
+    return max(least, float(np.std(logs, ddof=1))) if len(logs) > 1 else least
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -92,6 +109,10 @@ class Draws:
         Departures set by hand, shape (n,), in standard deviations.
     person_frac : float
         Factor on the spreads between persons: 1 for one lifter, less for a mean.
+    pool : Draws or None
+        Populations, of which ``picked`` names one per draw; None draws them freely.
+    picked : ndarray of int or None, shape (n,)
+        Rows of ``pool``.
     drawn : dict of str to ndarray
         Departures and factors drawn so far.
     """
@@ -102,6 +123,8 @@ class Draws:
     blocks: tuple[Block, ...]
     fixed: Mapping[str, Single] = field(default_factory=dict)
     person_frac: float = 1.0
+    pool: Draws | None = None
+    picked: NDArray[np.intp] | None = None
     drawn: dict[str, Single] = field(default_factory=dict)
 
     def pieces(self) -> Iterator[Block]:
@@ -110,19 +133,29 @@ class Draws:
             for start in range(mine.start, mine.stop, PIECE):
                 yield structure, slice(start, min(start + PIECE, mine.stop))
 
+    def _normal(self, parameter: str) -> Single:
+        """Departures in standard deviations, shape (n,)."""
+        if parameter in self.fixed:
+            return self.fixed[parameter]
+        if self.seed is None:
+            return np.zeros(self.n, dtype=np.float32)
+        key = [self.seed, zlib.crc32(parameter.encode())]
+        stream = np.random.default_rng(key)
+        return stream.standard_normal(self.n, dtype=np.float32)
+
     def departure(self, parameter: str) -> Single:
         """Departure of one parameter in its own unit, shape (n, 1)."""
         if parameter not in self.drawn:
-            if parameter in self.fixed:
-                z = self.fixed[parameter]
-            elif self.seed is None:
-                z = np.zeros(self.n, dtype=np.float32)
-            else:
-                key = [self.seed, zlib.crc32(parameter.encode())]
-                stream = np.random.default_rng(key)
-                z = stream.standard_normal(self.n, dtype=np.float32)
-            share = self.person_frac if _is_personal(parameter) else 1.0
-            self.drawn[parameter] = z[:, None] * np.float32(share * spread(parameter))
+            share = self.person_frac if _is_one_of(parameter, PERSONAL) else 1.0
+            z = np.float32(share) * self._normal(parameter)
+            if self.pool is not None and _is_one_of(parameter, STRENGTH):
+                common = 1.0
+                if _is_one_of(parameter, PERSONAL):
+                    common = min(share, self.pool.person_frac)
+                own = math.sqrt(share**2 - common**2)
+                z = np.float32(common) * self.pool._normal(parameter)[self.picked]
+                z += np.float32(own) * self._normal(parameter)
+            self.drawn[parameter] = z[:, None] * np.float32(spread(parameter))
         return self.drawn[parameter]
 
     def factor(self, parameter: str) -> Single:
@@ -136,7 +169,7 @@ class Draws:
 def make_draws(
     n_draws: int, *, joint: Joint, seed: int | None, person_frac: float = 1.0
 ) -> Draws:
-    """Draw parameters, equally over muscle sets and curves.
+    """Draw parameters freely, equally over muscle sets and curves.
 
     Parameters
     ----------

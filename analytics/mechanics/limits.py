@@ -22,7 +22,6 @@ from analytics.catalogue import (
 from analytics.errors import InputError
 from analytics.intervals import low_middle_high
 from analytics.mechanics.chain.rows import Rows, limit_load
-from analytics.mechanics.draws import make_draws
 from analytics.mechanics.joints import (
     Drawn,
     angle_column,
@@ -30,6 +29,7 @@ from analytics.mechanics.joints import (
     joint_model,
     posture_rows,
 )
+from analytics.mechanics.weighing import weighed_draws
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 Range = tuple[float, float]
@@ -275,8 +275,11 @@ def drawn_limb(
     shape: str = "peaked",
 ) -> Drawn:
     """Strength and demand of one joint under many draws."""
-    draws = make_draws(n_draws, joint=joint, seed=seed, person_frac=person_frac)
-    return joint_model(joint).drawn(draws, body=body or make_body(), shape=shape)
+    body = body or make_body()
+    draws = weighed_draws(
+        n_draws, joint=joint, seed=seed, person_frac=person_frac, sex=body.sex
+    )
+    return joint_model(joint).drawn(draws, body=body, shape=shape)
 
 
 def _window(joint: Joint, range_deg: Range) -> slice:

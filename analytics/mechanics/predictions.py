@@ -45,15 +45,15 @@ def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float)
     about = f"{variant.title}, {first:g}° to {last:g}°"
     if np.isnan(middle):
         return f"{about}: the resistance asks for nothing here; take a wider range."
-    if share_start >= 0.5:
-        return (
-            f"{about}: hardest at the start of the range; where it starts decides "
-            "the load."
-        )
     if high - low > WIDEST_STICKING_DEG:
         return (
             f"{about}: no single hardest angle; parameters allow {low:.0f}° to "
             f"{high:.0f}°."
+        )
+    if share_start >= 0.5:
+        return (
+            f"{about}: hardest at the start of the range; where it starts decides "
+            "the load."
         )
     if middle >= last - 1:
         return f"{about}: hardest at the end of the range."
@@ -205,8 +205,8 @@ def log_ratio_draws(
     -------
     log_ratio : ndarray, shape (n_draws, n_setups)
         Natural logarithm. Draws come in blocks, one per entry of `structures`
-        (muscle set and curve) and in its order. NaN where the resistance asks for
-        nothing in the whole range. [1]
+        (muscle set and curve) and in its order, as large as measured people make it
+        likely. NaN where the resistance asks for nothing in the whole range. [1]
 
     Raises
     ------

@@ -23,9 +23,10 @@ from numpy.typing import NDArray
 from analytics.catalogue import load_as_logged, load_catalogue
 from analytics.cli.bench.ship import ship
 from analytics.evidence import CurveTest, curve_test
+from analytics.evidence.predictions import structures_of
 from analytics.evidence.verdict import AGREES, DISAGREES, NOT_ENOUGH
 from analytics.intake import parse_column_map, take_in
-from analytics.mechanics import log_ratio_draws, structures
+from analytics.mechanics import log_ratio_draws
 from analytics.outgoing import frame_csv
 from analytics.store import Store
 from analytics.strength import fitted
@@ -98,9 +99,8 @@ def true_log_ratios(
         setups, reference=reference, shape=shape, n_draws=600, seed=77, person_frac=0.3
     )
     if truth == "one peaked curve":
-        variant = load_catalogue().variants[reference[0]]
-        among = len(structures(variant.model.joint))
-        draws = np.split(draws, among)[seed % among]
+        among = structures_of(len(draws), reference[0])
+        draws = draws[among[seed % len(among)]]
     return np.asarray(np.median(draws, axis=0))
 
 

@@ -29,14 +29,16 @@ __all__ = [
 
 def parameters_of(model: Mechanics) -> Sequence[str]:
     """Name the parameters of muscles and forearm that are drawn."""
-    muscles = muscle_set("mobl_arms")  # holds those of the other set
+    muscles = muscle_set("printed")  # holds those of the other set
     groups = dict.fromkeys(muscle.arm_group for muscle in muscles)
     names = [f"moment_arm.{group}" for group in groups]
-    for kind in ("peak_force", "optimal_fibre", "tendon_slack"):
+    for kind in ("peak_force", "optimal_fibre", "tendon_slack", "own_angle"):
         names += [f"{kind}.{muscle.name}" for muscle in muscles]
+    names += ["optimal_angle", "personal_angle", "shoulder_arm"]
     names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
     for joint in model.free[1:]:
         kinds = ("torque_level", "torque_slope", "torque_reverse")
         own = [f"{kind}.{joint}" for kind in kinds]
         names += ["grip_force"] if joint == "grip" else own
+    names += ["neutral_grip"] if model.rotation_deg < 90 else []
     return [*names, "grip"] if model.rotation_deg < 0 else names

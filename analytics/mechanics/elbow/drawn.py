@@ -53,6 +53,8 @@ _REFERENCE = (
         rotation_deg=REFERENCE_ROTATION_DEG,
     )
 )
+# Where a degree of the angle of optimal length is turned into length: mid-range.
+_OPTIMAL_DEG = 60.0
 
 
 class DrawnElbow:
@@ -120,11 +122,18 @@ class DrawnElbow:
             joint_frac=_JOINT_FRAC,
             rise_factor=self.draws.factor("rival_rise")[piece[1]],
         )
-        if rotation < 0:
-            pronated = pronated_factor(*self.draws.structures[piece[0]], self.shape)
-            factor = self.draws.factor("grip")[piece[1]] * np.float32(pronated)
-            total *= 1 + np.float32(-rotation / 90.0) * (factor - 1)
+        if rotation < 90:
+            total *= self._grip(piece, rotation)
         return total
+
+    def _grip(self, piece: Block, rotation_deg: float) -> Single:
+        """Grip factor, straight from supinated to neutral to pronated."""
+        near = self.draws.factor("neutral_grip")[piece[1]]
+        if rotation_deg >= 0:
+            return 1 + np.float32(1 - rotation_deg / 90.0) * (near - 1)
+        pronated = pronated_factor(*self.draws.structures[piece[0]], self.shape)
+        far = self.draws.factor("grip")[piece[1]] * np.float32(pronated)
+        return near + np.float32(-rotation_deg / 90.0) * (far - near)
 
     def _sum(
         self,
@@ -165,9 +174,16 @@ class DrawnElbow:
         arm = draws.factor(f"moment_arm.{muscle.arm_group}")[mine]
         slack = draws.factor(f"tendon_slack.{muscle.name}")[mine]
         force = draws.factor(f"peak_force.{muscle.name}")[mine]
-        # stretch = (anchor - arm * excursion - slack + lean * slope) / optimal, on
-        # the table's grid: a product of two thin matrices.
-        left = np.hstack([np.ones_like(arm), -arm, -slack, lean])
+        over = draws.factor("shoulder_arm")[mine]
+        shift_deg = sum(
+            draws.departure(name)[mine]
+            for name in ("optimal_angle", "personal_angle", f"own_angle.{muscle.name}")
+        )
+        # stretch = (anchor - arm * excursion - slack + over * (change + lean * slope)
+        # + arm * shift) / optimal, on the table's grid: a product of thin matrices.
+        left = np.hstack(
+            [np.ones_like(arm), -arm, -slack, over, over * lean, arm * shift_deg]
+        )
         left /= draws.factor(f"optimal_fibre.{muscle.name}")[mine]
         place, index = self._place[:size], self._index[:size]
         np.matmul(left, parts[0], out=place)
@@ -291,22 +307,24 @@ def _length_parts(
 ) -> tuple[Single, Single]:
     """Rows that a draw mixes into a muscle's place on the force table, and its arm.
 
-    Rows: length at elbow 90, excursion, slack length and slope by shoulder angle,
-    each over optimal length and the table's step, shape (4, n_grid); then moment arm
-    times peak force, shape (n_grid,).
+    Rows: length at elbow 90, excursion, slack length, change and slope by shoulder
+    angle, length per degree of optimal angle, each over optimal length and the table's
+    step, shape (6, n_grid); then moment arm times peak force, shape (n_grid,).
     """
     muscle = muscle_set(muscles)[index]
     shoulder_deg = np.interp(GRID_DEG, *np.array(path).T)
-    anchor = muscle.anchor_length_m(shoulder_deg, rotation_deg)
-    slope = np.zeros_like(anchor)
+    change, slope = np.zeros((2, GRID_DEG.size))
     if muscle.shoulder_m is not None:
+        change = np.asarray(muscle.shoulder_m(shoulder_deg))
         slope = np.asarray(muscle.shoulder_m.derivative()(shoulder_deg))
     rows = np.stack(
         [
-            anchor,
+            np.full(GRID_DEG.size, muscle.anchor_m),
             muscle.excursion_m(GRID_DEG, rotation_deg),
-            np.full_like(anchor, muscle.slack_m),
+            np.full(GRID_DEG.size, muscle.slack_m),
+            change,
             slope,
+            np.full(GRID_DEG.size, np.deg2rad(muscle.arm(_OPTIMAL_DEG))),
         ]
     ) / (muscle.optimal_m * (STRETCH[1] - STRETCH[0]))
     moment = muscle.moment_arm_m(GRID_DEG, rotation_deg) * muscle.peak_force_n

@@ -6,7 +6,6 @@ are in the catalogue.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -17,19 +16,25 @@ from scipy.interpolate import PchipInterpolator
 
 from analytics.catalogue import Table, load_catalogue
 from analytics.errors import InputError
-from analytics.mechanics.curves import Equilibrium, Floats, equilibrium
+from analytics.mechanics.curves import Equilibrium, Floats, equilibrium, tendon_strain
 
 JOINT = load_catalogue().joints["elbow"]
 GRID_DEG = JOINT.grid()
-# Insert on the radius and follow its turn in sine and cosine; the others are nearer to
-# their source model on straight lines.
-_TURNING = ("biceps", "brachioradialis")
 _ANCHOR_DEG = 90.0  # elbow angle at which muscle-tendon lengths are tabled
+# Which printed equation serves which muscle: the one with the forearm in it first,
+# then the other named paper, then the page that names none.
+_EQUATION = {
+    "biceps": "ramsay_2009",
+    "brachialis": "ramsay_2009",
+    "brachioradialis": "ramsay_2009",
+    "ecrl": "pigeon_1996",
+    "pronator_teres": "basbg_page",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Muscle:
-    """One muscle of a set.
+    """One muscle of a set: a length function, whose slopes are its moment arms.
 
     Attributes
     ----------
@@ -37,24 +42,19 @@ class Muscle:
         Name; muscles of one group share a moment arm.
     peak_force_n, optimal_m, slack_m, pennation_rad : float
         Published parameters.
-    arm : tuple of PchipInterpolator
-        Elbow moment arm in m by elbow angle in degrees, one per column of
-        ``rotations``.
-    rotations : ndarray, shape (n,)
-        Forearm rotations of ``arm``, rising. [deg]
-    anchor_m : ndarray, shape (n,)
-        Muscle-tendon length at elbow 90 and shoulder 0, by rotation. [m]
+    arm : PchipInterpolator
+        Elbow moment arm in m by elbow angle in degrees, forearm neutral.
+    turn : PchipInterpolator or None
+        What pronation adds to it, in m per rad; None where the forearm does nothing.
+    anchor_m : float
+        Muscle-tendon length at elbow 90 and shoulder 0. [m]
     shoulder_m : PchipInterpolator or None
         Change of that length with the shoulder angle; None for one-joint muscles.
-    turns : bool
-        True where the insertion turns with the radius about the forearm's axis.
 
     Notes
     -----
-    Between the tabled rotations arms and lengths are mixed in straight lines, or,
-    where the insertion turns with the radius, in sine and cosine, as a point on a
-    turning shaft moves. Half-way between them moments then err by up to 3.0 percent
-    of the source model's, where straight lines alone err by 4.3.
+    Turning the forearm changes arms, and no length at elbow 90: no source prints how
+    much, and the spread of neutral and pronated strength stands for it.
     """
 
     name: str
@@ -63,60 +63,41 @@ class Muscle:
     optimal_m: float
     slack_m: float
     pennation_rad: float
-    arm: tuple[PchipInterpolator, ...]
-    rotations: Floats
-    anchor_m: Floats
+    arm: PchipInterpolator
+    turn: PchipInterpolator | None
+    anchor_m: float
     shoulder_m: PchipInterpolator | None
-    turns: bool
 
-    def _mix(
-        self, by_rotation: Sequence[Any] | Floats, rotation_deg: ArrayLike
-    ) -> Floats:
-        """Mix columns given at the tabled rotations."""
-        rotation = np.asarray(rotation_deg, dtype=float)
-        if len(by_rotation) == 1:
-            return np.asarray(by_rotation[0] + 0.0 * rotation)
-        if self.turns:  # pronated, neutral, supinated
-            sine, cosine = np.sin(np.deg2rad(rotation)), np.cos(np.deg2rad(rotation))
-            shares = [(1 - sine - cosine) / 2, cosine, (1 + sine - cosine) / 2]
-        else:
-            nodes = np.eye(len(by_rotation))
-            shares = [np.interp(rotation, self.rotations, node) for node in nodes]
-        return np.asarray(
-            sum(
-                share * column
-                for share, column in zip(shares, by_rotation, strict=True)
-            )
-        )
+    def _turned(self, plain: Any, turn: Any, rotation_deg: ArrayLike) -> Floats:
+        """Add what the forearm's rotation does."""
+        pronated = -np.deg2rad(np.asarray(rotation_deg, dtype=float))
+        return np.asarray(plain + pronated * (0.0 if turn is None else turn))
 
     def moment_arm_m(self, elbow_deg: ArrayLike, rotation_deg: ArrayLike) -> Floats:
         """Moment arm about the elbow, flexion positive."""
         elbow = np.asarray(elbow_deg, dtype=float)
-        return self._mix([arm(elbow) for arm in self.arm], rotation_deg)
+        turn = None if self.turn is None else self.turn(elbow)
+        return self._turned(self.arm(elbow), turn, rotation_deg)
 
     def excursion_m(self, elbow_deg: ArrayLike, rotation_deg: ArrayLike) -> Floats:
         """Shortening from elbow 90 to an elbow angle: the integral of the arm."""
         elbow = np.asarray(elbow_deg, dtype=float)
-        columns = []
-        for arm in self.arm:
-            integral = arm.antiderivative()
-            columns.append(np.deg2rad(integral(elbow) - integral(_ANCHOR_DEG)))
-        return self._mix(columns, rotation_deg)
+        turn = None if self.turn is None else _shortening(self.turn, elbow)
+        return self._turned(_shortening(self.arm, elbow), turn, rotation_deg)
 
-    def anchor_length_m(
-        self, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
-    ) -> Floats:
+    def anchor_length_m(self, shoulder_deg: ArrayLike) -> Floats:
         """Muscle-tendon length at elbow 90."""
-        length = self._mix(self.anchor_m, rotation_deg)
-        if self.shoulder_m is None:
-            return length + np.zeros_like(np.asarray(shoulder_deg, dtype=float))
-        return np.asarray(length + self.shoulder_m(shoulder_deg))
+        shoulder = np.asarray(shoulder_deg, dtype=float)
+        change = (
+            0.0 * shoulder if self.shoulder_m is None else self.shoulder_m(shoulder)
+        )
+        return np.asarray(self.anchor_m + change)
 
     def stretch(
         self, elbow_deg: ArrayLike, shoulder_deg: ArrayLike, rotation_deg: ArrayLike
     ) -> Floats:
         """(Muscle-tendon length - slack length) / optimal fibre length."""
-        length = self.anchor_length_m(shoulder_deg, rotation_deg) - self.excursion_m(
+        length = self.anchor_length_m(shoulder_deg) - self.excursion_m(
             elbow_deg, rotation_deg
         )
         return (length - self.slack_m) / self.optimal_m
@@ -129,6 +110,12 @@ class Muscle:
             curve=curve,
             rigid=rigid,
         )
+
+
+def _shortening(arm: PchipInterpolator, elbow: Floats) -> Floats:
+    """Integral of a moment arm from elbow 90."""
+    integral = arm.antiderivative()
+    return np.deg2rad(integral(elbow) - integral(_ANCHOR_DEG))
 
 
 def _arm(angles: Floats, values: Floats) -> PchipInterpolator:
@@ -162,15 +149,10 @@ def _shoulder_length(table: Table, head: str) -> tuple[float, PchipInterpolator]
 def _arm26() -> tuple[Muscle, ...]:
     tables = load_catalogue().tables
     arms = tables["moment_arms_arm26"]
-    parts = _parameters(tables["muscles_arm26"])
     brachialis = float(tables["brachialis_length_arm26"].numbers("brachialis")[0])
     muscles = []
-    for name, group in (
-        ("biceps_long", "biceps"),
-        ("biceps_short", "biceps"),
-        ("brachialis", "brachialis"),
-    ):
-        anchor, shoulder = brachialis, None
+    for name, part in _parameters(tables["muscles_arm26"]).items():
+        group, anchor, shoulder = name.split("_")[0], brachialis, None
         if group == "biceps":
             anchor, shoulder = _shoulder_length(
                 tables["biceps_length_arm26"], name.removeprefix("biceps_")
@@ -179,80 +161,90 @@ def _arm26() -> tuple[Muscle, ...]:
             Muscle(
                 name=name,
                 arm_group=group,
-                **parts[name],
-                arm=(_arm(arms.numbers("elbow"), arms.numbers(group)),),
-                rotations=np.array([0.0]),
-                anchor_m=np.array([anchor]),
+                **part,
+                arm=_arm(arms.numbers("elbow"), arms.numbers(group)),
+                turn=None,
+                anchor_m=anchor,
                 shoulder_m=shoulder,
-                turns=False,
             )
         )
     return tuple(muscles)
 
 
-def _biceps_rotation_m() -> Floats:
-    """Change of biceps length at elbow 90 from supinated, for -90, 0 and 90."""
-    table = load_catalogue().tables["biceps_rotation_mobl_arms"]
-    order = np.argsort(table.numbers("rotation"))
-    rotation, arm = (
-        table.numbers("rotation")[order],
-        table.numbers("biceps")[order],
+def printed_arm_m(
+    source: str, group: str, elbow_deg: ArrayLike, *, forearm_power: int = 0
+) -> Floats:
+    """Moment arm of a printed equation, or its factor on the pronated angle.
+
+    Parameters
+    ----------
+    source : str
+        Whose equation: the table ``moment_arms_<source>``.
+    group : str
+        Muscle.
+    elbow_deg : array_like, shape (...)
+        Elbow. [deg]
+    forearm_power : int
+        0 for the forearm in neutral, 1 for what a rad of pronation adds.
+
+    Returns
+    -------
+    arm_m : ndarray, shape (...)
+        Flexion positive. [m]
+    """
+    table, elbow = load_catalogue().tables[f"moment_arms_{source}"], elbow_deg
+    total = np.zeros_like(np.asarray(elbow, dtype=float))
+    for name, angle, power, turned, coefficient in zip(
+        table.columns["muscle"],
+        table.columns["angle"],
+        table.numbers("elbow_power"),
+        table.numbers("forearm_power"),
+        table.numbers("coefficient"),
+        strict=True,
+    ):
+        if name == group and turned == forearm_power:
+            unit = np.deg2rad(elbow) if angle == "rad" else np.asarray(elbow)
+            total = total + coefficient * unit**power
+    return total
+
+
+def _optimal_length_m(part: dict[str, float]) -> float:
+    """Muscle-tendon length that holds fibres at optimal length in full activation."""
+    along = np.cos(part["pennation_rad"])
+    tendon_m = part["slack_m"] * (1 + float(tendon_strain(along)))
+    return float(part["optimal_m"] * along + tendon_m)
+
+
+def _printed() -> tuple[Muscle, ...]:
+    tables, muscles = load_catalogue().tables, []
+    table, over_shoulder = (
+        tables["muscles_printed"],
+        tables["biceps_shoulder_pigeon_1996"],
     )
-    quadratic = np.polynomial.Polynomial.fit(rotation, arm, 2).integ()
-    # Supinating shortens the muscle by arm times angle.
-    return np.deg2rad(quadratic(90.0) - quadratic(rotation))
-
-
-def _mobl_columns() -> dict[str, Floats]:
-    """Every moment arm column of the set by name, in m."""
-    tables = load_catalogue().tables
-    columns = {
-        name: table.numbers(name)
-        for table in (
-            tables["moment_arms_mobl_arms"],
-            tables["moment_arms_ecrl_mobl_arms"],
-        )
-        for name in table.columns
-    }
-    columns["ecrl_neutral"] = columns["ecrl"]
-    return columns
-
-
-def _mobl_arms() -> tuple[Muscle, ...]:
-    tables = load_catalogue().tables
-    arms, fibres = _mobl_columns(), tables["fibre_length_mobl_arms"]
-    parts = _parameters(tables["muscles_mobl_arms"])
-    brachialis = float(tables["brachialis_length_arm26"].numbers("brachialis")[0])
-    muscles = []
-    for name, part in parts.items():
+    # Lengthening by a flexing shoulder is minus the integral of the flexion arm.
+    degrees = np.arange(-90.0, 151.0)
+    arm_m = np.interp(
+        degrees, over_shoulder.numbers("shoulder"), over_shoulder.numbers("biceps")
+    )
+    integral = PchipInterpolator(degrees, -np.deg2rad(arm_m)).antiderivative()
+    shoulder_m = PchipInterpolator(degrees, integral(degrees) - integral(0.0))
+    angles = np.arange(0.0, 151.0)
+    for (name, part), optimal_deg in zip(
+        _parameters(table).items(), table.numbers("optimal_angle"), strict=True
+    ):
         group = "biceps" if name.startswith("biceps") else name
-        turned = f"{group}_supinated" in arms
-        columns = (
-            [f"{group}_{turn}" for turn in ("pronated", "neutral", "supinated")]
-            if turned
-            else [group] * 3
-        )
-        shoulder = None
-        if group == "biceps":
-            length, shoulder = _shoulder_length(
-                tables["biceps_length_mobl_arms"], name.removeprefix("biceps_")
-            )
-            anchor = length + _biceps_rotation_m()
-        elif group == "brachialis":
-            anchor = np.full(3, brachialis)
-        else:
-            order = np.argsort(fibres.numbers("rotation"))
-            anchor = part["slack_m"] + part["optimal_m"] * fibres.numbers(group)[order]
+        source = _EQUATION[group]
+        turn = printed_arm_m(source, group, angles, forearm_power=1)
+        arm = PchipInterpolator(angles, printed_arm_m(source, group, angles))
         muscles.append(
             Muscle(
                 name=name,
                 arm_group=group,
                 **part,
-                arm=tuple(_arm(arms["elbow"], arms[column]) for column in columns),
-                rotations=np.array([-90.0, 0.0, 90.0]),
-                anchor_m=anchor,
-                shoulder_m=shoulder,
-                turns=group in _TURNING,
+                arm=arm,
+                turn=PchipInterpolator(angles, turn) if turn.any() else None,
+                anchor_m=_optimal_length_m(part) + float(_shortening(arm, optimal_deg)),
+                shoulder_m=shoulder_m if group == "biceps" else None,
             )
         )
     return tuple(muscles)
@@ -278,7 +270,8 @@ def muscle_set(muscles: str) -> tuple[Muscle, ...]:
     Parameters
     ----------
     muscles : str
-        ``mobl_arms`` (six flexors) or ``arm26`` (three).
+        ``printed`` (equations of several publications, six flexors) or ``arm26``
+        (three).
 
     Returns
     -------
@@ -290,7 +283,7 @@ def muscle_set(muscles: str) -> tuple[Muscle, ...]:
     InputError
         If there is no such set.
     """
-    makers = {"mobl_arms": _mobl_arms, "arm26": _arm26}
+    makers = {"printed": _printed, "arm26": _arm26}
     if muscles not in makers:
         raise InputError(f"no muscle set {muscles!r}; there are: {', '.join(makers)}")
     return makers[muscles]()

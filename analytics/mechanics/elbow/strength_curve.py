@@ -70,20 +70,26 @@ def _moments(
 
 @cache
 def pronated_factor(muscles: str, curve: str, shape: str) -> float:
-    """Empirical factor that brings pronated strength down to the measured one.
+    """Empirical factor that brings pronated strength down towards the measured one.
 
     Notes
     -----
-    The measured pronated over supinated force, divided by the shape's ratio of
-    moments at elbow 90, shoulder 0. Muscle length does not explain grip: drive
-    is lower in pronation too.
+    Pronated over supinated strength, divided by the shape's ratio of moments at elbow
+    90, shoulder 0. Muscle length does not explain grip. Measured strength fell further
+    than drive did; how much of the drop a lifter has is not known, so the middle
+    between both is taken, and its spread reaches either.
 
     References
     ----------
     kohn_2018.
     """
     table = load_catalogue().tables["grip_strength"]
-    force = dict(zip(table.numbers("rotation"), table.numbers("force"), strict=True))
+    pronated_row = table.numbers("rotation") == -90.0
+    supinated_row = table.numbers("rotation") == 90.0
+    force, drive = (
+        float(table.numbers(x)[pronated_row][0] / table.numbers(x)[supinated_row][0])
+        for x in ("force", "activation")
+    )
     pronated, supinated = (
         sum(
             _moments(
@@ -98,7 +104,7 @@ def pronated_factor(muscles: str, curve: str, shape: str) -> float:
         for turn in (-90.0, 90.0)
     )
     modelled = float(pronated / supinated) ** POWER[shape]
-    return float(force[-90.0] / force[90.0] / modelled)
+    return float(np.sqrt(force * drive) / modelled)
 
 
 def grip_factor(
@@ -149,7 +155,7 @@ def capability(
     *,
     shoulder_deg: ArrayLike,
     rotation_deg: ArrayLike,
-    muscles: str = "mobl_arms",
+    muscles: str = "printed",
     curve: str = "thelen",
     shape: str = "peaked",
     rigid_tendon: bool = False,
@@ -163,7 +169,7 @@ def capability(
     shoulder_deg, rotation_deg : array_like, broadcastable to ``elbow_deg``
         Upper arm to trunk, flexion positive; forearm, +90 supinated. [deg]
     muscles : str
-        ``mobl_arms`` (six flexors) or ``arm26`` (three).
+        ``printed`` (six flexors) or ``arm26`` (three).
     curve : str
         ``thelen``, ``millard`` or ``de_groote``.
     shape : str
@@ -194,7 +200,8 @@ def capability(
 
     References
     ----------
-    mobl_arms; arm26; thelen_2003; millard_2013; de_groote_2016; kohn_2018.
+    ramsay_2009; pigeon_1996; basbg_page; arm26; thelen_2003; millard_2013;
+    de_groote_2016; kohn_2018.
     """
     elbow, shoulder, rotation = _posture(elbow_deg, shoulder_deg, rotation_deg)
     total = sum(
@@ -263,7 +270,7 @@ def muscle_work(
     *,
     shoulder_deg: ArrayLike,
     rotation_deg: ArrayLike,
-    muscles: str = "mobl_arms",
+    muscles: str = "printed",
     curve: str = "thelen",
 ) -> pd.DataFrame:
     """Which muscle gives how much, and how long its fibres are, by posture.
