@@ -23,10 +23,10 @@ def power(design: str) -> tuple[pd.DataFrame, str]:
     return rows, evidence.power_in_words(rows)
 
 
-def validation() -> pd.DataFrame:
-    """Return what was checked, what was asked and what came out."""
-    with files("app").joinpath("data", "validation.csv").open(encoding="utf-8") as file:
-        return pd.read_csv(file)
+def shipped(name: str) -> pd.DataFrame:
+    """Return one table of ``data/``: what was checked, and what came out."""
+    with files("app").joinpath("data", f"{name}.csv").open(encoding="utf-8") as file:
+        return pd.read_csv(file, dtype=str).fillna("")
 
 
 def weighed(joint: str) -> tuple[pd.DataFrame, ...]:

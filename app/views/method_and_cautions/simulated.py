@@ -66,7 +66,16 @@ def checked() -> None:
         "Pages in Chromium on two cores without other work: 14 lifters, then 500,000 "
         "sets."
     )
-    figure.table(needs.validation(), name="validation", note=note)
+    figure.table(needs.shipped("validation"), name="validation", note=note)
+    st.subheader("What the model gives, and what is published")
+    st.markdown(figure.words("model"))
+    notes = {
+        "model_peaks": "Shoulder at 0°, supinated, by muscle set and active curve.",
+        "model_published": "Modelled numbers beside published ones.",
+        "model_shoulder": "Medians with 90 % intervals.",
+    }
+    for name, note in notes.items():
+        figure.table(needs.shipped(name), name=name, note=note)
 
 
 def sources() -> None:
