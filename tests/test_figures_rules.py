@@ -78,7 +78,12 @@ def test_a_variant_misses_the_model_where_the_interval_leaves_zero_out(off, miss
 @pytest.mark.published
 @pytest.mark.parametrize(
     ("hold_s", "factor"),
-    [(5.0, 1.0), (17.98, 1.0), (2 * 17.98, 2 ** (1 / 2.21)), (90.0, 5.0056 ** (1 / 2.21))],
+    [
+        (5.0, 1.0),
+        (17.98, 1.0),
+        (2 * 17.98, 2 ** (1 / 2.21)),
+        (90.0, 5.0056 ** (1 / 2.21)),
+    ],
 )
 def test_a_longer_hold_shows_a_stronger_arm_by_the_published_endurance(hold_s, factor):
     holds = pd.DataFrame(
@@ -113,7 +118,8 @@ def test_every_modelled_variant_may_start_25_and_50_degrees_later():
 
 
 PULLED = ["low_cable_curl", "band_curl", "prone_incline_curl"]
-SPREAD = [name for name in load_catalogue().spreads]
+# The grip gives way under loads of lifts with the whole body alone.
+SPREAD = [name for name in load_catalogue().spreads if name != "grip_force"]
 
 
 @pytest.mark.parametrize("parameter", SPREAD)
