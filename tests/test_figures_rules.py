@@ -118,7 +118,8 @@ def test_every_modelled_variant_may_start_25_and_50_degrees_later():
 
 
 PULLED = ["low_cable_curl", "band_curl", "prone_incline_curl"]
-SPREAD = [name for name in load_catalogue().spreads]
+# The grip gives way under loads of lifts with the whole body alone.
+SPREAD = [name for name in load_catalogue().spreads if name != "grip_force"]
 
 
 @pytest.mark.parametrize("parameter", SPREAD)
