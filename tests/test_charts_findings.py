@@ -167,7 +167,7 @@ def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
     assert finding(eight).endswith("latest 8RM of R07 40.2 kg")
     near = gaps(RESIDUALS.assign(predicted=RESIDUALS["ratio"]))
     assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
-    sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0])
+    sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0, 0.0, 0.0])
     assert finding(evidence.weights(sure)).endswith("weight over 99%")
 
 
