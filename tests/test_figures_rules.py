@@ -7,6 +7,7 @@ from charts_drawn import CHARTS, RATIOS, RESIDUALS, TREND
 
 from analytics.catalogue import load_catalogue
 from analytics.evidence.candidates import _possible
+from analytics.evidence.gaps import gaps
 from analytics.evidence.holds import maximal_holds
 from analytics.mechanics import draws, log_ratio_draws
 from analytics.reports.disclosure import (
@@ -132,3 +133,16 @@ def test_five_is_the_smallest_cell_and_counts_go_by_five():
     check_smallest_cell(5)
     told = [rounded_count(n, smallest_cell=5) for n in (5, 9, 10, 14, 15)]
     assert told == [5, 5, 10, 10, 15]
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(("off", "missed"), [(0.99, False), (1.01, True)])
+def test_a_gap_has_the_interval_of_log_and_model_together(off, missed):
+    # both half widths on the log scale, at right angles
+    reach = np.hypot(np.log(1.1), np.log(1.2))
+    ends = {"low": 1 / 1.1, "high": 1.1, "predicted_low": 1 / 1.2}
+    row = {"ratio": np.exp(off * reach), "predicted": 1.0, "predicted_high": 1.2}
+    found = gaps(pd.DataFrame([row | ends])).iloc[0]
+    assert found["misses"] == missed
+    assert found["gap_low"] == pytest.approx(np.expm1(off * reach - reach))
+    assert found["gap_high"] == pytest.approx(np.expm1(off * reach + reach))
