@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import unicodedata
+from typing import Any
 
 _UNSEEN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 # Letters that leave no mark, and the joiners that some scripts and emoji need.
@@ -82,3 +83,29 @@ def shown(text: str) -> str:
         else json.dumps(sign)[1:-1]
         for sign in text
     )
+
+
+_TYPE = (  # a minus is no hyphen, and a sign does not leave its number at a line's end
+    (re.compile(r"(?<=[ (])-(?=\d)"), "\N{MINUS SIGN}"),
+    (re.compile(r"(?<=\d) ?%"), "\N{NO-BREAK SPACE}%"),
+    (re.compile(r"\bp ([=<]) "), "p\N{NO-BREAK SPACE}\\1\N{NO-BREAK SPACE}"),
+)
+
+
+def typeset(value: Any) -> Any:
+    """Set a sentence as it is printed: minus signs, and a space before per cent.
+
+    Parameters
+    ----------
+    value : any
+        Anything but plain text is returned as it is.
+
+    Returns
+    -------
+    value : any
+    """
+    if type(value) is not str:
+        return value
+    for found, put in _TYPE:
+        value = found.sub(put, value)
+    return value

@@ -12,7 +12,7 @@ from analytics.catalogue import main_movement
 from analytics.evidence import curve_test
 from analytics.intake import IntakeResult
 from analytics.strength import StrengthFit
-from analytics.tabled import columns
+from analytics.table_schema import columns
 
 __all__ = ["Store", "columns", "curve_test", "fit"]
 

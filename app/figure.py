@@ -3,7 +3,7 @@
 import hashlib
 import pickle
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import partial
 from importlib.resources import files
 from typing import Any
@@ -11,12 +11,17 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 import vl_convert
+from altair.utils import schemapi
 
 from analytics.charts import theme
+from analytics.labels import typeset
 from analytics.outgoing import frame_csv
 from analytics.units import SUFFIX_UNIT
 from app import state
 from app.state import Choice
+
+# Checking a chart against the schema takes longer than making it: tests do that.
+schemapi.disable_debug_mode()
 
 BADGE = {
     "measured": ":gray-badge[measured]",
@@ -34,13 +39,6 @@ def mode() -> str:
 def counted(number: float, word: str) -> str:
     """Return a number of things in words, one without a plural."""
     return f"{number:,.0f} {word}{'' if number == 1 else 's'}"
-
-
-_TYPE = (  # a minus is no hyphen, and a sign does not leave its number at a line's end
-    (r"(?<=[ (])-(?=\d)", "\N{MINUS SIGN}"),
-    (r"(?<=\d) ?%", "\N{NO-BREAK SPACE}%"),
-    (r"\bp ([=<]) ", "p\N{NO-BREAK SPACE}\\1\N{NO-BREAK SPACE}"),
-)
 
 
 _JOINER = "\N{WORD JOINER}"  # parts what a browser would turn into more than text
@@ -64,7 +62,8 @@ def lines(text: str | list[str]) -> str:
     The one way such text comes on a page: no picture, link, formula or mark in it.
     """
     joined = text if isinstance(text, str) else " ".join(text)
-    for found, put in (*_TYPE, *_LETTERS):
+    joined = typeset(joined)
+    for found, put in _LETTERS:
         joined = re.sub(found, put, joined)
     return joined
 
@@ -135,6 +134,25 @@ def table_csv(table: pd.DataFrame) -> bytes:
     return frame_csv(table).encode("utf-8-sig")
 
 
+def tabs(key: str, **draws: Callable[[], Any]) -> None:
+    """Draw the open one of several tabs, which the address bar keeps.
+
+    Parameters
+    ----------
+    key : str
+        Of the choice, unique on the page.
+    **draws
+        What draws each tab, by its title with underscores for spaces.
+    """
+    titles = [name.replace("_", " ") for name in draws]
+    for tab, draw in zip(
+        st.tabs(titles, key=key, bind="query-params"), draws.values(), strict=True
+    ):
+        if tab.open:
+            with tab:
+                draw()
+
+
 def bullets(sentences: Iterable[str]) -> None:
     """Write sentences of the library as a list, variants by their titles."""
     texts = [f"- {lines(state.in_words(sentence))}" for sentence in sentences]
@@ -146,6 +164,32 @@ def words(name: str) -> str:
     return (files("app") / "words" / f"{name}.md").read_text(encoding="utf-8")
 
 
+_WORDS = {  # of columns, where their names are not what a person would say
+    "basis": "rests on",
+    "between_sd": "spread between lifters",
+    "evenness_high": "to",
+    "evenness_low": "90 % from",
+    "high": "to",
+    "intake_id": "import",
+    "low": "90 % from",
+    "measured_on": "date",
+    "performed_on": "date",
+    "plateau": "width",
+    "predicted": "model",
+    "predicted_high": "to",
+    "predicted_low": "model from",
+    "range_from": "range from",
+    "range_to": "range to",
+    "reps": "repetitions",
+    "rir": "in reserve",
+    "sd_ratio": "spread ÷ prior",
+    "setup": "exercise",
+    "sets_added": "sets imported",
+    "strength": "1RM",
+    "taken_at": "imported at",
+    "variant": "exercise",
+    "z": "off by, in spreads",
+}
 _DIGITS = {"kg": "%.1f", "deg": "%.0f", "N m": "%.1f", "m": "%.3f", "1": "percent"}
 
 
@@ -155,7 +199,8 @@ def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
     for name, kind in rows.dtypes.items():
         unit = next((u for end, u in SUFFIX_UNIT.items() if name.endswith(end)), "")
         end = next((end for end in SUFFIX_UNIT if name.endswith(end)), "")
-        words = name.removesuffix(end).replace("_", " ")
+        words = name.removesuffix(end)
+        words = _WORDS.get(words, words.replace("_", " "))
         sign = "%" if unit == "1" else unit.replace("deg", "°").replace("N m", "N·m")
         label = f"{words} [{sign}]" if unit else words
         if pd.api.types.is_datetime64_any_dtype(kind):

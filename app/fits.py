@@ -4,20 +4,13 @@ from collections.abc import Hashable
 from dataclasses import replace
 from functools import partial
 
-import numpy as np
 import pandas as pd
 
 from analytics import advice, evidence, reports
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.evidence import CurveTest
-from analytics.strength import (
-    StrengthFit,
-    fit_strength,
-    fitted,
-    log_gain,
-    over_time,
-)
+from analytics.strength import StrengthFit, fit_strength, fitted
 from app.figure import counted
 from app.state import (
     Choice,
@@ -95,29 +88,6 @@ def setups_of(found: StrengthFit, lifter: str | None) -> list[str]:
     """Return setups with strength over time, those with most sets first."""
     points = found.set_points if lifter is None else of(found.set_points, lifter)
     return list(points["setup"].value_counts().index)
-
-
-def series(
-    found: StrengthFit, lifter: str, setup: str, *, reps: int = 1
-) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return strength over time and the sets behind it, oldest first."""
-    trend, points = of(found.trend, lifter, setup), of(found.set_points, lifter, setup)
-    known = of(found.relation, lifter, setup).iloc[0]
-    share = np.exp(-log_gain(reps, known["ln_k"], known["shape"]))
-    body_kg = points["date"].map(trend.set_index("date")["body_kg"])
-    for name in ("implied_kg", "expected_kg"):
-        points = points.assign(**{name: (points[name] + body_kg) * share - body_kg})
-    return for_reps(found, trend, reps).sort_values("date"), points.sort_values("date")
-
-
-def for_reps(found: StrengthFit, trend: pd.DataFrame, reps: int) -> pd.DataFrame:
-    """Return rows of the trend as loads that can be lifted so many times."""
-    kg = ["strength_kg", "low_kg", "high_kg"]
-    if reps != 1:
-        loads = found.loads.merge(trend[["lifter", "setup"]].drop_duplicates())
-        table = over_time([replace(found, trend=trend, loads=loads)], reps=reps)
-        trend = trend.assign(**{name: table[name].to_numpy() for name in kg})
-    return trend.assign(reps=reps)
 
 
 def sentences(found: StrengthFit, lifter: str, setup: str) -> list[str]:

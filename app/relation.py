@@ -1,4 +1,4 @@
-"""At how many repetitions strength is known best, and the relation, folded away."""
+"""At how many repetitions strength is known best, and the relation behind it."""
 
 from functools import partial
 
@@ -22,14 +22,13 @@ def draw(fit: StrengthFit, lifter: str, setup: str) -> None:
     """Draw how repetitions turn into load for one lifter, and what is their own."""
     rows, sentence = _relation(fit, lifter, setup)
     if rows.empty:
-        return
-    with st.expander("Repetitions and load: the relation behind it"):
-        st.markdown(figure.lines(sentence))
-        figure.show(
-            partial(strength.relation, rows, finding=sentence.split(" (")[0]),
-            rows,
-            name=f"relation_{lifter}_{setup}",
-        )
+        return st.info("No sets of this setup tell how repetitions turn into load.")
+    st.markdown(figure.lines(sentence))
+    figure.show(
+        partial(strength.relation, rows, finding=sentence.split(" (")[0]),
+        rows,
+        name=f"relation_{lifter}_{setup}",
+    )
 
 
 def _by_repetitions(

@@ -17,7 +17,6 @@ KINDS = {"html": "text/html", "pdf": "application/pdf"}
 
 def draw(choice: state.Choice) -> None:
     """Offer the report as HTML and as PDF."""
-    st.header(f"A report for {figure.lines(choice.lifter)}")
     st.markdown(
         "Two pages in plain words: strength, ratios, the next loads, cautions and what "
         "the log cannot say. From the whole log, whatever dates are chosen above."

@@ -16,7 +16,9 @@ from analytics.charts import (
     through_range,
     weighed,
 )
-from analytics.mechanics import lift_balance
+from analytics.evidence import by_source, gaps
+from analytics.mechanics import lift_balance, limb_points
+from analytics.strength import latest
 
 ELBOW = load_catalogue().joints["elbow"]
 CURL = load_catalogue().variants["standing_barbell_curl"]
@@ -118,6 +120,7 @@ PERSONAL = pd.DataFrame(
         "low": [0.8, 1.6],
         "high": [0.9, 2.0],
         "own_ratio": [0.9, float("nan")],
+        "cohort_ratio": [0.82, 1.9],
         "shrinkage": [0.6, 1.0],
         "sets": [12, 0],
     }
@@ -150,7 +153,7 @@ STICKING = pd.DataFrame(
         "event": ["stall", "stall", "slowest"],
     }
 )
-RESIDUALS = RATIOS.iloc[:2].assign(informative=[False, True])
+RESIDUALS = gaps(RATIOS.iloc[:2].assign(informative=[False, True]))
 REP = pd.DataFrame(
     {
         "load": ["10 kg"] * 3 + ["20 kg"] * 3,
@@ -272,14 +275,12 @@ SETUPS = pd.DataFrame(
     }
 )
 
-WORK = pd.DataFrame(
+SHARES = pd.DataFrame(
     {
-        "variant": ["preacher_curl_45"] * 4,
-        "muscle": ["biceps_long", "brachialis"] * 2,
         "elbow_deg": [20, 20, 80, 80],
+        "family": ["biceps", "brachialis"] * 2,
         "share_frac": [0.6, 0.4, 0.5, 0.5],
-        "fibre_length": [1.2, 1.3, 0.9, 0.8],
-        "zone": ["descending", "descending", "plateau", "ascending"],
+        "mean_frac": [0.55, 0.45] * 2,
     }
 )
 WEEKLY = pd.DataFrame(
@@ -301,7 +302,7 @@ LEAN = pd.DataFrame(
 )
 
 CHARTS = {
-    "shares": lambda: muscles.shares(WORK, joint=ELBOW, title="Curl"),
+    "shares": lambda: muscles.shares(SHARES, joint=ELBOW, title="Curl"),
     "spans": lambda: muscles.spans(SPANS, joint=ELBOW),
     "regions": lambda: muscles.regions(
         REGIONS, REGIONS.head(2), joint=ELBOW, finding="The band is bright"
@@ -311,7 +312,7 @@ CHARTS = {
         MOVED, joint=ELBOW, title="Curl", prediction="limit_load_ratio"
     ),
     "leans": lambda: limb.lean(LEANS),
-    "weekly": lambda: coaching.weekly(WEEKLY),
+    "weekly": lambda: coaching.weekly(WEEKLY, finding="Eight a week"),
     "girth": lambda: coaching.girth(GIRTH, finding="Girth rose a little"),
     "lean": lambda: coaching.lean(
         LEAN, start=0.8, needed=0.5, finding="Lean starts at 80 %"
@@ -322,15 +323,18 @@ CHARTS = {
     ),
     "battery": lambda: evidence.battery(BATTERY, finding="90 % hold"),
     "relation": lambda: strength.relation(RELATION, finding="as published"),
-    "latest": lambda: strength.latest(TREND),
+    "latest": lambda: strength.latest(latest(TREND)),
     "compared": lambda: strength.compared(
-        pd.concat([TREND, TREND.assign(lifter="R08")])
+        pd.concat([TREND, TREND.assign(lifter="R08")]), by="lifter"
     ),
-    "side_by_side": lambda: ratios.side_by_side(RATIOS, compared_at="At 8. "),
-    "personal": lambda: ratios.personal(PERSONAL, RATIOS),
-    "moments": lambda: through_range.moments(
-        CURVE, joint=ELBOW, title="Curl", load_kg=20
+    "side_by_side": lambda: ratios.side_by_side(
+        by_source({ratios.EVERYONE: RATIOS}, RATIOS),
+        reference="the curl",
+        finding="They overlap",
+        compared_at="At 8. ",
     ),
+    "personal": lambda: ratios.personal(PERSONAL),
+    "moments": lambda: through_range.moments(CURVE, joint=ELBOW, finding="It is short"),
     "utilisation": lambda: through_range.utilisation(
         CURVE, STICKING.head(1), joint=ELBOW, joint_deg=90
     ),
@@ -338,7 +342,7 @@ CHARTS = {
     "setups": lambda: through_range.setups(SETUPS),
     "rep": lambda: through_range.rep(REP, REPS, joint=ELBOW),
     "limb": lambda: limb.limb(
-        limb.joints(CURL, joint_deg=90),
+        limb_points(CURL, joint_deg=90),
         joint=ELBOW,
         joint_deg=90,
         hardest="the load is hardest",
@@ -353,7 +357,9 @@ CHARTS = {
     "sticking_ways": lambda: evidence.sticking_ways(
         STICKING, joint=ELBOW, verdict="They agree"
     ),
-    "direct_points": lambda: evidence.direct_points(DIRECT, RIVALS, joint=ELBOW),
+    "direct_points": lambda: evidence.direct_points(
+        DIRECT, RIVALS, joint=ELBOW, nearest="flat"
+    ),
     "power": lambda: evidence.power(POWER, finding="Found in 60 %"),
     "explorer": lambda: reps.explorer(
         TRACE, joint=ELBOW, panel="elbow_deg", finding="One repetition is found"

@@ -16,6 +16,23 @@ from analytics.cli import demo
 from analytics.intake import IntakeResult, parse_column_map, take_in
 from analytics.store import Store
 
+LONG = {
+    *("test_offline", "test_store_disk", "test_strength_invariants", "test_app_pages"),
+    *("test_reports_register", "test_reports_client", "test_reports_tables"),
+    *("test_reports_reader", "test_reports_package", "test_commands"),
+    *("test_cli_serving", "test_cli_imports", "test_store_fields", "test_store_safety"),
+    *("test_store_erase", "test_strength_battery", "test_sample_logs"),
+    *("test_intake_accounts", "test_intake_paths", "test_intake_labels"),
+}
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark the modules that take two thirds of the time of a run."""
+    for item in items:
+        if item.path.stem in LONG:
+            item.add_marker("long")
+
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:

@@ -66,7 +66,7 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     )
     pick(tab, "^Repetitions|Repetitions$", "Anz.")
     pick(tab, "Unit of the loads", "kg")
-    add = tab.get_by_role("button", name="Add 12 sets")
+    add = tab.get_by_role("button", name="Import 12 sets")
     expect(add).to_be_enabled(timeout=30_000)
     expect(tab.get_by_text("Rows that would be rejected")).to_be_visible()
     add.click()
@@ -79,6 +79,8 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     tab.goto(f"{address}/next-session?who=Z1")
     load = tab.get_by_role("heading", name=re.compile(r"^[\d.]+ kg for 8 repetitions"))
     expect(load).to_be_visible(timeout=90_000)
+    settle(tab)
+    tab.get_by_role("tab", name="Report").click()
     settle(tab)
     for kind in ("HTML", "PDF"):
         tab.get_by_role("button", name=f"Write it as {kind}").click()

@@ -86,7 +86,7 @@ def test_strength_is_told_for_the_chosen_repetitions_and_where_it_is_known_best(
 ):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
     told = words(page("strength_over_time", who="R02", times="8"))
-    assert "liftable 8 times" in told
+    assert "8RM about" in told
     assert "known best at" in told
     assert "8 repetitions are taken to be possible at" in told
     assert "Strength against 4 weeks before" in told
@@ -139,7 +139,7 @@ def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_stor
     app = page("strength_over_time", who="A")
     app.selectbox(key="setup").select("hammer_curl").run()
     assert not app.exception
-    assert "A, Hammer curl: about" in words(app)
+    assert "A, Hammer curl: 1RM about" in words(app)
 
 
 def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
@@ -195,7 +195,7 @@ def test_the_range_page_takes_any_resistance_and_says_what_asks_for_nothing(
     tmp_path, monkeypatch
 ):
     monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "none.duckdb"))
-    app = page("through_the_range")
+    name = "standing_barbell_curl"
 
     def choose(kind, key, value):
         next(one for one in getattr(app, kind) if one.key == key).set_value(value)
@@ -203,18 +203,49 @@ def test_the_range_page_takes_any_resistance_and_says_what_asks_for_nothing(
         assert not app.exception
         assert not app.error
 
-    name = "standing_barbell_curl"
-    assert "without lean it holds" in words(app)
+    assert "without lean it holds" in words(
+        page("through_the_range", range_part="Balance")
+    )
+    app = page("through_the_range", range_part="Sensitivity")
     choose("selectbox", f"pull_{name}", "cable")
     choose("slider", f"anchor_forward_m_{name}", -1.0)
     choose("selectbox", f"pull_{name}", "cam")
     assert "moves the limit load most" in words(app)
+    app = page("through_the_range")
     choose("number_input", "forearm", 0.2)
     choose("selectbox", "variant", "preacher_curl_45")
     assert "On a pad the start of the range decides nearly everything" in words(app)
     choose("selectbox", "variant", "low_cable_curl")
     choose("slider", "range_low_cable_curl", (0, 15))
     assert "asks for nothing here" in words(app)
+
+
+PARTS = {
+    "through_the_range": (
+        "range_part",
+        ["Muscles", "All variants", "Equipment", "One lift", "Balance", "Sensitivity"],
+    ),
+    "does_the_log_fit": (
+        "fit_part",
+        ["Known angles", "Own curve", "Sticking point", "What to log next"],
+    ),
+    "strength_over_time": ("strength_part", ["Sets", "Correct", "Report"]),
+    "next_session": (
+        "session_part",
+        ["Lockout", "Weekly work", "Technique", "Repetitions and load", "Report"],
+    ),
+}
+
+
+@pytest.mark.parametrize("view", PARTS)
+def test_every_tab_shows_its_part(view, sample_store, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    key, parts = PARTS[view]
+    for part in parts:
+        app = page(view, who="R02", **{key: part})
+        assert not app.exception, part
+        assert not app.error, part
+        assert part in [tab.label for tab in app.tabs]
 
 
 def test_a_key_that_can_be_guessed_is_refused_and_not_shown(sample_store, monkeypatch):
@@ -258,7 +289,7 @@ def test_a_kept_trace_is_undone_on_the_page_of_logs(sample_copy, monkeypatch):
     app = page("import_logs")
     next(box for box in app.selectbox if box.key == "undo").select(number)
     next(box for box in app.checkbox if box.key == "sure").check().run()
-    next(button for button in app.button if button.label == "Undo").click().run()
+    next(button for button in app.button if button.label == "Undo import").click().run()
     assert not app.exception
     gone = before - len(stored.reps(sample_copy))
     assert gone == files.at[number, "rows_added"] > 0
@@ -273,7 +304,7 @@ def test_the_stored_sets_are_offered_for_correction(small_store, monkeypatch):
         return stored_sets(lifter, variant)
 
     monkeypatch.setattr(strength_page, "stored_sets", seen)
-    page("strength_over_time", who="A")
+    page("strength_over_time", who="A", strength_part="Correct")
     assert offered
     assert all(offered)
 

@@ -12,11 +12,9 @@ from charts_drawn import (
     CHARTS,
     CURL,
     DIRECT,
-    ELBOW,
     LEFT_OUT,
     PERSONAL,
     POINTS,
-    RATIOS,
     RESIDUALS,
     TREND,
     WEIGHTS,
@@ -24,12 +22,13 @@ from charts_drawn import (
 
 from analytics.charts import (
     evidence,
-    limb,
     ratios,
     strength,
     theme,
 )
-from analytics.evidence import battery_in_words
+from analytics.evidence import battery_in_words, gaps, nearest_shape
+from analytics.mechanics import limb_points
+from analytics.strength import latest
 
 
 def encodings(spec: dict) -> list[tuple[str, dict]]:
@@ -48,6 +47,10 @@ def test_every_figure_states_a_finding_and_describes_itself(name):
     assert chart.to_dict()["description"]
 
 
+# What has no unit: counts and ratios, named as such.
+PURE = re.compile("Sets|Lifters|Repetitions|Evenness|Ratio|÷")
+
+
 @pytest.mark.parametrize("name", CHARTS)
 def test_every_quantitative_axis_has_a_title_with_its_unit(name):
     axes = [
@@ -57,7 +60,7 @@ def test_every_quantitative_axis_has_a_title_with_its_unit(name):
     ]
     titles = [axis["title"] for axis in axes if axis.get("title")]
     assert titles
-    assert all("[" in title or "Sets" in title for title in titles)
+    assert all("[" in title or PURE.search(title) for title in titles)
 
 
 @pytest.mark.parametrize(
@@ -109,7 +112,7 @@ def test_hues_and_words_reach_the_published_contrast(mode):
 
 def test_dressing_for_the_dark_changes_paper_and_ink_but_no_hue():
     chart = CHARTS["residuals"]()
-    light = chart.to_dict()
+    light = theme.in_mode(chart, "light").to_dict()
     dark = theme.in_mode(chart, "dark").to_dict()
     assert light["config"]["background"] == theme.PAPER["light"]
     assert dark["config"]["background"] == theme.PAPER["dark"]
@@ -128,8 +131,11 @@ def test_a_chart_of_one_day_still_shows_its_point():
     assert any(layer["mark"].get("point") for layer in chart.to_dict()["layer"])
 
 
-def test_the_registered_look_is_the_only_one():
-    assert alt.theme.active == "lacertus"
+def test_drawing_changes_no_setting_of_the_process():
+    before = alt.theme.active, alt.data_transformers.active
+    theme.printed(CHARTS["residuals"]())
+    assert (alt.theme.active, alt.data_transformers.active) == before
+    assert before == ("default", "default")
 
 
 @pytest.mark.analytic
@@ -137,7 +143,7 @@ def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
     # Trunk upright, shoulder 0, elbow 90: the forearm is level, one forearm (0.27 m)
     # ahead of an elbow that hangs one upper arm (0.30 m) below the shoulder.
     still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
-    hand = limb.joints(still, joint_deg=90).iloc[-1]
+    hand = limb_points(still, joint_deg=90).iloc[-1]
     assert hand.x_m == pytest.approx(0.27)
     assert hand.y_m == pytest.approx(-0.30)
 
@@ -154,17 +160,15 @@ def finding(chart) -> str:
 
 
 def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
-    assert finding(strength.latest(TREND)).endswith(
-        "latest load liftable once of R07 40.2 kg"
+    assert finding(strength.latest(latest(TREND))).endswith("latest 1RM of R07 40.2 kg")
+    assert finding(strength.compared(TREND, by="lifter")).endswith(
+        "latest 1RM: R07 40.2 kg"
     )
-    assert finding(strength.compared(TREND)).endswith(
-        "latest load liftable once: R07 40.2 kg"
-    )
-    eight = strength.latest(TREND.assign(reps=8))
-    assert finding(eight).endswith("latest load liftable 8 times of R07 40.2 kg")
-    near = RESIDUALS.assign(predicted=RESIDUALS["ratio"])
+    eight = strength.latest(latest(TREND).assign(reps=8))
+    assert finding(eight).endswith("latest 8RM of R07 40.2 kg")
+    near = gaps(RESIDUALS.assign(predicted=RESIDUALS["ratio"]))
     assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
-    sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0])
+    sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0, 0.0, 0.0])
     assert finding(evidence.weights(sure)).endswith("weight over 99%")
 
 
@@ -182,14 +186,11 @@ def test_held_loads_are_said_to_lie_nearest_the_shape_they_miss_least():
             for name, ratio in (("peaked", [1.2, 1.1]), ("flat", [0.72, 1.02]))
         ]
     )
-    assert finding(evidence.direct_points(DIRECT, curves, joint=ELBOW)).endswith(
-        "the flat shape"
-    )
+    assert nearest_shape(DIRECT, curves) == "flat"
 
 
 def test_personal_ratios_that_agree_are_drawn_beside_each_other_in_rows_apart():
-    same = PERSONAL.assign(ratio=0.9, own_ratio=0.9)
-    both = ratios.personal(same, RATIOS.assign(ratio=0.9))
+    both = ratios.personal(PERSONAL.assign(ratio=0.9, own_ratio=0.9, cohort_ratio=0.9))
     drawn = vl_convert.vegalite_to_svg(both.to_dict())
     high = sorted(map(float, re.findall(r'"point" .+?\(.+?,(.+?)\)', drawn)))
     assert len(high) == 6

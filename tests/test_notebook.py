@@ -11,7 +11,7 @@ import pytest
 import analytics as la
 from analytics.errors import InputError
 from analytics.strength.model.results import TABLES
-from analytics.tabled import column_names, defaults
+from analytics.table_schema import column_names, defaults
 
 ROOT = Path(__file__).parents[1]
 OF_TEST = {

@@ -15,6 +15,7 @@ from pypdf import PdfReader
 from analytics import advice, intake, reports, strength
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
+from analytics.labels import typeset
 from analytics.reports.printing import pdf_of
 from analytics.store import Store, bodies, sets_and_pains, teach_name
 
@@ -121,7 +122,7 @@ def test_all_that_was_seen_of_technique_is_printed(busy):
     )
     assert len(seen.sentences) >= 8  # lean, its change, cheat, balance, stances
     for sentence in seen.sentences:
-        assert escape(sentence) in page
+        assert escape(typeset(sentence)) in page
 
 
 def test_a_load_held_back_says_so_beside_its_variant(busy):

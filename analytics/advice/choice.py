@@ -11,11 +11,10 @@ import numpy as np
 import pandas as pd
 
 from analytics import mechanics
+from analytics.advice.rules import rule
 from analytics.catalogue import Body, Variant, load_catalogue, make_body
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
-
-BEYOND_DEG = 20.0  # past the hardest angle: half the widest sticking region, assumed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,9 +94,10 @@ GOALS = {
         column="sticking_margin_frac",
         largest_first=True,
         reason=lambda row: (
-            f"under the load held, {BEYOND_DEG:.0f}° or more away from the hardest "
-            f"angle at least {row['sticking_margin_frac']:.0%} of the strength is in "
-            f"hand; {sticks(row)}"
+            f"under the load held, {rule('beyond_hardest_deg'):.0f}° or more away from "
+            f"the hardest angle at least {row['sticking_margin_frac']:.0%} of the "
+            "strength is in hand; "
+            f"{sticks(row)}"
         ),
     ),
     "heavy_load": Goal(
@@ -209,7 +209,7 @@ def _along_range(
     known = work["fibre_length"].notna()
     beyond = work.loc[known, "zone"] == "descending"
     used = curve["utilisation"].to_numpy(float)
-    beyond_part = np.abs(angle - angle[np.argmax(used)]) >= BEYOND_DEG
+    beyond_part = np.abs(angle - angle[np.argmax(used)]) >= rule("beyond_hardest_deg")
     return {
         "near_limit_frac": float((used >= 0.9).mean()),
         "sticking_margin_frac": float(1 - used[beyond_part].max(initial=0)),

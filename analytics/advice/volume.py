@@ -13,7 +13,7 @@ from analytics.advice.rules import direct_movement, rule, set_shares
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.intervals import LEVEL, QUANTILES, week_of
-from analytics.strength.model.stalls import LARGEST_GAIN
+from analytics.strength.model.relation import priors
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -241,7 +241,7 @@ def _strength_sentence(
 ) -> str:
     if np.isnan(slope):
         return f"{each.capitalize()} strength: not enough data yet for a trend."
-    if abs(slope) > LARGEST_GAIN:
+    if abs(slope) > priors("strength")["largest_gain"]:
         return (
             f"{each.capitalize()} strength, in {setup}: the data are implausible, "
             f"{slope * 100:+z.2f} % a week is more than people change."

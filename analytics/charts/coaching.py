@@ -6,13 +6,15 @@ import pandas as pd
 from analytics.charts import theme
 
 
-def weekly(rows: pd.DataFrame) -> alt.Chart:
+def weekly(rows: pd.DataFrame, *, finding: str) -> alt.Chart:
     """Draw direct and indirect hard sets a week.
 
     Parameters
     ----------
     rows : DataFrame
         `week, direct, indirect, effort_unknown`.
+    finding : str
+        The sentence above.
     """
     names = {
         "direct": "direct, hard",
@@ -27,17 +29,15 @@ def weekly(rows: pd.DataFrame) -> alt.Chart:
         .mark_line(point=True)
         .encode(
             x=theme.by_day("week", "Week"),
-            y=alt.Y("sets:Q", title="Sets a week [1]"),
+            y=alt.Y("sets:Q", title="Sets a week"),
             **theme.by_line("kind", list(names.values()), hues),
             tooltip=[alt.Tooltip("week:T", title="Week"), "kind:N", "sets:Q"],
         )
         .properties(height=240)
     )
-    mean = rows[["direct", "indirect"]].mean()
     return theme.titled(
         chart,
-        f"About {mean['direct']:.0f} direct and {mean['indirect']:.0f} indirect hard "
-        "sets a week",
+        finding,
         "Measured: counted in the log. Hard: few repetitions left or failure.",
         description=f"Hard sets a week over {len(rows)} weeks.",
     )

@@ -1,7 +1,6 @@
 """Does the log fit: residuals, rivals, left-out variants, direct points, power."""
 
 import altair as alt
-import numpy as np
 import pandas as pd
 
 from analytics.catalogue import Joint
@@ -14,54 +13,45 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
     Parameters
     ----------
     rows : DataFrame
-        `setup, ratio, low, high, predicted, predicted_low, predicted_high,
-        informative`.
+        `setup, ratio, predicted, gap_frac, gap_low, gap_high, misses, informative`.
     """
-    gap = np.log(rows["ratio"] / rows["predicted"])
-    reach = np.hypot(
-        np.log(rows["high"] / rows["low"]) / 2,
-        np.log(rows["predicted_high"] / rows["predicted_low"]) / 2,
-    )
-    shown = rows.assign(
-        gap=np.expm1(gap), low_gap=np.expm1(gap - reach), high_gap=np.expm1(gap + reach)
-    )
     states = ["holds zero", "misses zero"]
-    shown["off"] = (gap.abs() > reach).map({False: states[0], True: states[1]})
+    shown = rows.assign(off=rows["misses"].map({False: states[0], True: states[1]}))
     hue = alt.Scale(domain=states, range=[theme.ESTIMATED, theme.MODELLED])
     form = alt.Scale(domain=states, range=["circle", "diamond"])
     base = alt.Chart(shown).encode(
-        y=theme.by_name("setup", sort=alt.SortField("gap", "descending")),
+        y=theme.by_name("setup", sort=alt.SortField("gap_frac", "descending")),
         color=alt.Color("off:N", title=None, scale=hue),
     )
     bars = base.mark_rule(strokeWidth=3, opacity=0.5).encode(
         x=alt.X(
-            "low_gap:Q",
+            "gap_low:Q",
             title="Log's ratio against the model's [%]",
             axis=alt.Axis(format="+%", labelExpr="datum.value ? datum.label : '0%'"),
         ),
-        x2=alt.X2("high_gap:Q"),
+        x2=alt.X2("gap_high:Q"),
     )
     dots = base.mark_point(size=80, opacity=1).encode(
-        x=alt.X("gap:Q"),
+        x=alt.X("gap_frac:Q"),
         shape=alt.Shape("off:N", title=None, scale=form),
         tooltip=[
             alt.Tooltip("setup:N", title="Variant"),
             alt.Tooltip("ratio:Q", title="Log's ratio", format=".2f"),
             alt.Tooltip("predicted:Q", title="Model's ratio", format=".2f"),
-            alt.Tooltip("gap:Q", title="Difference", format="+.1%"),
+            alt.Tooltip("gap_frac:Q", title="Difference", format="+.1%"),
             alt.Tooltip("informative:N", title="Tells about muscle length"),
         ],
     )
     zero = alt.Chart(pd.DataFrame({"at": [0]})).mark_rule(strokeDash=[3, 3])
-    missed = int((shown["off"] == states[1]).sum())
-    worst = shown.loc[shown["gap"].abs().idxmax()]
+    missed = int(shown["misses"].sum())
+    worst = shown.loc[shown["gap_frac"].abs().idxmax()]
     return theme.titled(
         alt.layer(zero.encode(x=alt.X("at:Q")), bars, dots).properties(
             height=alt.Step(30)
         ),
         f"{missed or 'None'} of {len(shown)} compared variants "
         f"{'miss' if missed > 1 else 'misses'} the model; the furthest is "
-        f"{worst['setup']}, {worst['gap']:+.0%}",
+        f"{worst['setup']}, {worst['gap_frac']:+.0%}",
         "Estimated ratio against modelled ratio, 90 % interval of both together.",
         description=f"Residuals of {len(shown)} variants.",
     )
@@ -230,7 +220,7 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
 
 
 def direct_points(
-    points: pd.DataFrame, curves: pd.DataFrame, *, joint: Joint
+    points: pd.DataFrame, curves: pd.DataFrame, *, joint: Joint, nearest: str
 ) -> alt.LayerChart:
     """Draw loads held at known joint angles over the rival shapes.
 
@@ -243,6 +233,8 @@ def direct_points(
         `shape, angle_deg, ratio`: the same as modelled.
     joint : Joint
         Whose angle.
+    nearest : str
+        The shape that the points miss least.
     """
     names = [name for name in theme.RIVAL if name in set(curves["shape"])]
     hues = [theme.RIVAL[name][0] for name in names]
@@ -276,24 +268,11 @@ def direct_points(
     angles = ", ".join(f"{at:.0f}°" for at in sorted(points["angle_deg"]))
     return theme.titled(
         alt.layer(lines, bars, dots).properties(height=300),
-        f"{variant}: loads held at {angles} lie nearest the {_nearest(points, curves)} "
-        "shape",
+        f"{variant}: loads held at {angles} lie nearest the {nearest} shape",
         "Squares: measured holds, 90 % interval. Lines: the three modelled shapes, "
         "which share the geometry of the resistance and differ in joint strength.",
         description=f"Loads held at {len(points)} angles over three curves.",
     )
-
-
-def _nearest(points: pd.DataFrame, curves: pd.DataFrame) -> str:
-    """Name the shape whose curve the points miss least, as a ratio."""
-    miss = {
-        shape: np.abs(
-            np.log(np.interp(points["angle_deg"], own["angle_deg"], own["ratio"]))
-            - np.log(points["ratio"])
-        ).mean()
-        for shape, own in curves.groupby("shape")
-    }
-    return str(min(miss, key=miss.__getitem__))
 
 
 def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:

@@ -1,10 +1,9 @@
 """The limb and the whole body drawn to scale, from the side, facing right."""
 
 import altair as alt
-import numpy as np
 import pandas as pd
 
-from analytics.catalogue import Joint, Variant
+from analytics.catalogue import Joint
 from analytics.charts import theme
 
 _PARTS = {
@@ -12,44 +11,6 @@ _PARTS = {
     "upper arm": (theme.ESTIMATED, 10),
     "forearm": (theme.MODELLED, 7),
 }
-_LENGTH_M = {
-    "trunk": 0.5,
-    "upper arm": 0.3,
-    "forearm": 0.27,
-}  # drawn, not computed with
-
-
-def joints(variant: Variant, *, joint_deg: float) -> pd.DataFrame:
-    """Return where trunk, upper arm and forearm lie when seen from the side.
-
-    Parameters
-    ----------
-    variant : Variant
-        Gives the trunk's lean and the path of the shoulder.
-    joint_deg : float
-        Joint angle. [deg]
-
-    Returns
-    -------
-    joints : DataFrame
-        `part, order, x_m, y_m`, two rows a part, metres from the shoulder.
-    """
-    trunk = np.deg2rad(variant.model.trunk_deg)
-    arm = np.deg2rad(float(variant.model.arm_deg(joint_deg)))
-    fore = arm + np.deg2rad(joint_deg)
-    hip = -_LENGTH_M["trunk"] * np.array([np.sin(trunk), np.cos(trunk)])
-    shoulder = np.zeros(2)
-    bend = shoulder + _LENGTH_M["upper arm"] * np.array([np.sin(arm), -np.cos(arm)])
-    hand = bend + _LENGTH_M["forearm"] * np.array([np.sin(fore), -np.cos(fore)])
-    ends = np.array([hip, shoulder, shoulder, bend, bend, hand])
-    return pd.DataFrame(
-        {
-            "part": np.repeat(list(_PARTS), 2),
-            "order": range(6),
-            "x_m": ends[:, 0],
-            "y_m": ends[:, 1],
-        }
-    )
 
 
 def limb(
@@ -60,7 +21,7 @@ def limb(
     Parameters
     ----------
     joints : DataFrame
-        `part, order, x_m, y_m` (see ``joints``).
+        `part, order, x_m, y_m` (see `limb_points`).
     joint : Joint
         Whose angle.
     joint_deg : float

@@ -7,29 +7,23 @@ from analytics.catalogue import Joint
 from analytics.charts import theme
 
 
-def _family(muscle: str, named: tuple[str, ...]) -> str:
-    return next((name for name in named if muscle.startswith(name)), "the others")
-
-
 def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
     """Draw each muscle's share of the moment over the range.
 
     Parameters
     ----------
     work : DataFrame
-        The joint's angle, `muscle, share_frac`.
+        The joint's angle, `family, share_frac, mean_frac`.
     joint : Joint
         Which.
     title : str
         Name of the variant.
     """
-    named = joint.named_muscles
-    rows = work.assign(family=[_family(muscle, named) for muscle in work["muscle"]])
-    rows = rows.groupby([joint.column, "family"], as_index=False)["share_frac"].sum()
-    families = [*named, "the others"]
-    mean = rows.groupby("family")["share_frac"].mean()
+    others = set(work["family"]) - set(joint.named_muscles)
+    top = work.loc[work["mean_frac"].idxmax()]
+    families = [*joint.named_muscles, *sorted(others)]
     chart = (
-        alt.Chart(rows)
+        alt.Chart(work)
         .mark_line()
         .encode(
             x=alt.X(f"{joint.column}:Q", title=f"{joint.axis} [°]"),
@@ -51,10 +45,10 @@ def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
     )
     return theme.titled(
         chart,
-        f"{title}: {mean.idxmax()} can give most, {mean.max():.0%} on average",
+        f"{title}: {top['family']} can give most, {top['mean_frac']:.0%} on average",
         f"Modelled share of the largest moment the {joint.muscles} can give, all "
         "working fully.",
-        description=f"Shares of {len(mean)} muscle groups over the range.",
+        description=f"Shares of {len(families)} muscle groups over the range.",
     )
 
 
@@ -81,7 +75,7 @@ def spans(spans: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
     bars = base.mark_bar(height=10, stroke=theme.MEASURED, strokeWidth=1.5).encode(
         x=alt.X(
             "shortest:Q",
-            title=f"{main[:1].upper()}{main[1:]}: length ÷ optimal [1]",
+            title=f"{main[:1].upper()}{main[1:]}: length ÷ optimal",
             scale=alt.Scale(zero=False),
         ),
         x2=alt.X2("longest:Q"),

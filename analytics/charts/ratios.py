@@ -5,59 +5,53 @@ import pandas as pd
 
 from analytics.charts import theme
 
-_FROM_LOG, _FROM_MODEL = "estimated from the log", "modelled"
+OWN, EVERYONE, MODEL = "own log", "everyone's log", "model"
+_SOURCES = {  # hue and shape say the same
+    OWN: (theme.THIRD, "triangle-up"),
+    EVERYONE: (theme.ESTIMATED, "circle"),
+    MODEL: (theme.MODELLED, "diamond"),
+}
 
 
-def _sourced(
-    rows: pd.DataFrame, source: str, names: tuple[str, str, str]
-) -> pd.DataFrame:
-    value, low, high = (rows[name] for name in names)
-    return rows[["setup"]].assign(source=source, ratio=value, low=low, high=high)
-
-
-def side_by_side(ratios: pd.DataFrame, *, compared_at: str) -> alt.LayerChart:
-    """Draw the log's ratio and the model's, per setup, each with its interval.
+def side_by_side(
+    rows: pd.DataFrame, *, reference: str, finding: str, compared_at: str
+) -> alt.LayerChart:
+    """Draw ratios from several sources, per setup, each with its interval.
 
     Parameters
     ----------
-    ratios : DataFrame
-        `setup, reference, ratio, low, high, reps, predicted, predicted_low,
-        predicted_high`;
-        the predicted columns are NaN where a variant is not modelled.
+    rows : DataFrame
+        `setup, source, ratio, low, high`, in the order of the setups; sources are
+        `OWN`, `EVERYONE` and `MODEL`.
+    reference : str
+        What the ratios are against.
+    finding : str
+        The sentence above.
     compared_at : str
         At how many repetitions, as a sentence.
     """
-    both = pd.concat(
-        [
-            _sourced(ratios, _FROM_LOG, ("ratio", "low", "high")),
-            _sourced(
-                ratios,
-                _FROM_MODEL,
-                ("predicted", "predicted_low", "predicted_high"),
-            ),
-        ]
-    ).dropna(subset=["ratio"])
-    order = list(ratios.sort_values("ratio", ascending=False)["setup"])
-    scale = alt.Scale(
-        domain=[_FROM_LOG, _FROM_MODEL], range=[theme.ESTIMATED, theme.MODELLED]
-    )
-    shapes = alt.Scale(domain=[_FROM_LOG, _FROM_MODEL], range=["circle", "diamond"])
-    base = alt.Chart(both).encode(
-        y=theme.by_name("setup", sort=order),
-        yOffset=alt.YOffset("source:N", sort=[_FROM_LOG, _FROM_MODEL]),
-        color=alt.Color("source:N", title=None, scale=scale),
+    sources = [name for name in _SOURCES if name in set(rows["source"])]
+    hues, shapes = zip(*(_SOURCES[name] for name in sources), strict=True)
+    base = alt.Chart(rows).encode(
+        y=theme.by_name("setup", sort=list(rows["setup"].unique())),
+        yOffset=alt.YOffset("source:N", sort=sources),
+        color=alt.Color(
+            "source:N", title=None, scale=alt.Scale(domain=sources, range=list(hues))
+        ),
     )
     bars = base.mark_rule(strokeWidth=3, opacity=0.55).encode(
         x=alt.X(
             "low:Q",
-            title="Ratio per working arm [1]",
+            title="Ratio per working arm",
             scale=alt.Scale(zero=False),
         ),
         x2=alt.X2("high:Q"),
     )
     dots = base.mark_point(size=90, opacity=1).encode(
         x=alt.X("ratio:Q"),
-        shape=alt.Shape("source:N", title=None, scale=shapes),
+        shape=alt.Shape(
+            "source:N", title=None, scale=alt.Scale(domain=sources, range=list(shapes))
+        ),
         tooltip=[
             alt.Tooltip("setup:N", title="Variant"),
             alt.Tooltip("source:N", title="Source"),
@@ -67,44 +61,28 @@ def side_by_side(ratios: pd.DataFrame, *, compared_at: str) -> alt.LayerChart:
         ],
     )
     one = alt.Chart(pd.DataFrame({"at": [1.0]})).mark_rule(strokeDash=[3, 3])
-    overlap = (ratios["low"] <= ratios["predicted_high"]) & (
-        ratios["high"] >= ratios["predicted_low"]
-    )
-    modelled = ratios["predicted"].notna()
-    finding = (
-        f"Log and model overlap in {int((overlap & modelled).sum())} of "
-        f"{int(modelled.sum())} modelled variants"
-        if modelled.any()
-        else f"{len(ratios)} variants have a ratio; none of them is modelled"
-    )
     return theme.titled(
         alt.layer(one.encode(x=alt.X("at:Q")), bars, dots).properties(
             height=alt.Step(18)
         ),
         finding,
-        f"Against {ratios['reference'].iloc[0]} (dashed), bars are 90 % intervals. "
+        f"Against {reference} (dashed), bars are 90 % intervals. "
         f"{compared_at}"
-        "Estimated: sets logged by the same lifters at one time. Modelled: anatomy "
-        "and physics alone.",
-        description=f"Ratios of {len(ratios)} variants, log and model side by side.",
+        "Log: estimated from sets of the same lifters at one time. Model: anatomy and "
+        "physics alone.",
+        description=f"Ratios of {rows['setup'].nunique()} exercises by source.",
     )
 
 
-def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
+def personal(rows: pd.DataFrame) -> alt.LayerChart:
     """Draw one lifter's ratios: from own sets, drawn towards everyone's, everyone's.
 
     Parameters
     ----------
-    own : DataFrame
-        One lifter: `lifter, setup, ratio, low, high, own_ratio, shrinkage, sets`.
-    cohort : DataFrame
-        `setup, ratio` of everyone, where it may be shown.
+    rows : DataFrame
+        One lifter: `lifter, setup, ratio, low, high, own_ratio, cohort_ratio,
+        shrinkage, sets`; everyone's is NaN where it may not be shown.
     """
-    rows = own.merge(
-        cohort[["setup", "ratio"]].rename(columns={"ratio": "cohort_ratio"}),
-        on="setup",
-        how="left",
-    )
     words = ["own sets alone", "personal estimate", "everyone"]
     long = rows.melt(
         id_vars=["setup", "low", "high", "shrinkage", "sets"],
@@ -119,7 +97,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
     y = theme.by_name("setup", sort=order)
     x = alt.X(
         "low:Q",
-        title="Strength per working arm ÷ reference [1]",
+        title="Strength per working arm ÷ reference",
         scale=alt.Scale(zero=False),
     )
     interval = alt.Chart(rows).mark_rule(
@@ -160,7 +138,7 @@ def personal(own: pd.DataFrame, cohort: pd.DataFrame) -> alt.LayerChart:
             ],
         )
     )
-    who = own["lifter"].iloc[0]
+    who = rows["lifter"].iloc[0]
     return theme.titled(
         alt.layer(
             interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots

@@ -8,9 +8,9 @@ from analytics.charts import theme
 
 MOST_DRAWN = 12
 PREDICTIONS = {  # words, axis, digits, suffix of the columns
-    "limit_load_ratio": ("limit load", "Limit load ÷ published [1]", ".2f", ""),
+    "limit_load_ratio": ("limit load", "Limit load ÷ published", ".2f", ""),
     "sticking": ("hardest angle", "Hardest angle [°]", ".0f", "_deg"),
-    "evenness": ("evenness", "Evenness [1]", ".2f", ""),
+    "evenness": ("evenness", "Evenness", ".2f", ""),
 }
 
 _KINDS = {

@@ -1,12 +1,10 @@
 """Strength over time: the sets, the band, and everyone's latest."""
 
 import altair as alt
-import numpy as np
 import pandas as pd
 
 from analytics.charts import theme
 
-MOST_DRAWN = 100
 KIND_WORDS = {
     "failure": "to failure",
     "rir": "reps in reserve noted",
@@ -15,14 +13,14 @@ KIND_WORDS = {
 }
 
 
-def times(reps: float) -> str:
-    """Say how often a load can be lifted."""
-    return "once" if reps == 1 else f"{reps:.0f} times"
+def rm(reps: float) -> str:
+    """Name the load that can be lifted so many times, as the trade does."""
+    return f"{reps:.0f}RM"
 
 
 def _axis(field: str, rows: pd.DataFrame) -> alt.Y:
     """Return the axis of loads that can be lifted so many times."""
-    title = f"Load liftable {times(rows['reps'].iloc[0])} [kg]"
+    title = f"Estimated {rm(rows['reps'].iloc[0])} [kg]"
     return alt.Y(f"{field}:Q", title=title, scale=alt.Scale(zero=False))
 
 
@@ -62,20 +60,19 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
     )
     first, last = trend.iloc[0], trend.iloc[-1]
     finding = (
-        f"{last.lifter}, {last.setup}: about {last.strength_kg:.1f} kg liftable "
-        f"{times(last.reps)} on {last.date:%d %b %Y} (90 % interval {last.low_kg:.1f} "
-        f"to {last.high_kg:.1f})"
+        f"{last.lifter}, {last.setup}: {rm(last.reps)} about {last.strength_kg:.1f} kg "
+        f"on {last.date:%Y-%m-%d} (90 % interval {last.low_kg:.1f} to "
+        f"{last.high_kg:.1f})"
     )
     return theme.titled(
         alt.layer(band, _points(set_points), line).properties(height=340),
         finding,
         "Line and band: estimated from the log, 90 % interval. Marks: sets as "
-        f"measured, each turned into the load it implies can be lifted "
-        f"{times(last.reps)}.",
+        f"measured, each turned into the {rm(last.reps)} it implies.",
         description=(
             f"Line of estimated strength from {first.strength_kg:.1f} kg on "
-            f"{first.date:%d %b %Y} to {last.strength_kg:.1f} kg on "
-            f"{last.date:%d %b %Y}, over {len(set_points)} sets."
+            f"{first.date:%Y-%m-%d} to {last.strength_kg:.1f} kg on "
+            f"{last.date:%Y-%m-%d}, over {len(set_points)} sets."
         ),
     )
 
@@ -104,7 +101,7 @@ def _points(set_points: pd.DataFrame) -> alt.Chart:
             tooltip=[
                 alt.Tooltip("date:T", title="Date"),
                 alt.Tooltip("told:N", title="Effort"),
-                alt.Tooltip("implied_kg:Q", title="Implies once [kg]", format=".1f"),
+                alt.Tooltip("implied_kg:Q", title="Implied 1RM [kg]", format=".1f"),
                 alt.Tooltip("expected_kg:Q", title="Expected [kg]", format=".1f"),
                 alt.Tooltip("z:Q", title="Off by [sd]", format=".1f"),
             ],
@@ -112,17 +109,26 @@ def _points(set_points: pd.DataFrame) -> alt.Chart:
     )
 
 
-def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
-    """Draw everyone's latest strength in one setup, each with its interval if few."""
-    rows = trend.sort_values("date").groupby("lifter", as_index=False).last()
+def latest(
+    rows: pd.DataFrame, counts: pd.DataFrame | None = None
+) -> alt.LayerChart | alt.Chart:
+    """Draw everyone's latest strength in one setup.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        One a lifter: `lifter, setup, date, reps, basis, strength_kg, low_kg, high_kg`.
+    counts : DataFrame or None
+        `from_kg, to_kg, lifters`, drawn where dots would be too many.
+    """
     setup = rows["setup"].iloc[0]
     low, high = rows["strength_kg"].min(), rows["strength_kg"].max()
-    often = f"liftable {times(rows['reps'].iloc[0])}"
+    often = rm(rows["reps"].iloc[0])
     finding = (
-        f"{setup}: latest load {often} from {low:.0f} to {high:.0f} kg "
+        f"{setup}: latest {often} from {low:.0f} to {high:.0f} kg "
         f"({len(rows)} with sets)"
         if len(rows) > 1
-        else f"{setup}: latest load {often} of {rows['lifter'].iloc[0]} {low:.1f} kg"
+        else f"{setup}: latest {often} of {rows['lifter'].iloc[0]} {low:.1f} kg"
     )
     assumed = int((rows["basis"] == "assumed reserve").sum())
     detail = (
@@ -131,11 +137,10 @@ def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
         + f" {assumed} of {len(rows)} rest on assumed reserve."
         * bool(assumed)
     )
-    if len(rows) > MOST_DRAWN:
-        return _spread(rows, finding, detail)
+    if counts is not None:
+        return _spread(rows, counts, finding, detail)
     y = theme.by_name("lifter", sort=alt.SortField("strength_kg", "descending"))
-    title = f"Load {often} [kg]"
-    x = alt.X("low_kg:Q", title=title, scale=alt.Scale(zero=False))
+    x = alt.X("low_kg:Q", title=f"Estimated {often} [kg]", scale=alt.Scale(zero=False))
     base = alt.Chart(rows)
     bars = base.mark_rule(strokeWidth=3, color=theme.ESTIMATED, opacity=0.5).encode(
         y=y, x=x, x2=alt.X2("high_kg:Q")
@@ -161,23 +166,21 @@ def latest(trend: pd.DataFrame) -> alt.LayerChart | alt.Chart:
     )
 
 
-def _spread(rows: pd.DataFrame, finding: str, detail: str) -> alt.Chart:
-    """Draw how many lifters have which strength, where dots would be too many."""
-    counts, edges = np.histogram(rows["strength_kg"], bins=30)
-    bins = pd.DataFrame({"from": edges[:-1], "to": edges[1:], "lifters": counts})
+def _spread(
+    rows: pd.DataFrame, counts: pd.DataFrame, finding: str, detail: str
+) -> alt.Chart:
+    """Draw how many lifters have which strength."""
     chart = (
-        alt.Chart(bins)
+        alt.Chart(counts)
         .mark_rect(color=theme.ESTIMATED, stroke=theme.PAPER["light"])
         .encode(
-            x=alt.X(
-                "from:Q", title=f"Load liftable {times(rows['reps'].iloc[0])} [kg]"
-            ),
-            x2=alt.X2("to:Q"),
-            y=alt.Y("lifters:Q", title="Lifters [1]"),
+            x=alt.X("from_kg:Q", title=f"Estimated {rm(rows['reps'].iloc[0])} [kg]"),
+            x2=alt.X2("to_kg:Q"),
+            y=alt.Y("lifters:Q", title="Lifters"),
             y2=alt.datum(0),
             tooltip=[
-                alt.Tooltip("from:Q", title="From [kg]", format=".1f"),
-                alt.Tooltip("to:Q", title="to [kg]", format=".1f"),
+                alt.Tooltip("from_kg:Q", title="From [kg]", format=".1f"),
+                alt.Tooltip("to_kg:Q", title="to [kg]", format=".1f"),
                 alt.Tooltip("lifters:Q", title="Lifters"),
             ],
         )
@@ -190,13 +193,21 @@ def _spread(rows: pd.DataFrame, finding: str, detail: str) -> alt.Chart:
     )
 
 
-def compared(rows: pd.DataFrame) -> alt.LayerChart:
-    """Draw the strength of up to four lifters in one setup over time."""
-    setup = rows["setup"].iloc[0]
-    names = list(rows["lifter"].unique())
-    last = rows.sort_values("date").groupby("lifter")["strength_kg"].last()
-    said = [f"{name} {last[name]:.1f} kg" for name in names]
-    marks = theme.by_line("lifter", names, theme.CATEGORIES, title="Lifter")
+def compared(rows: pd.DataFrame, *, by: str) -> alt.LayerChart:
+    """Draw up to four strengths over time, of as many lifters or exercises.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        `lifter, setup, date, reps, strength_kg, low_kg, high_kg`.
+    by : str
+        What parts the lines: `lifter` or `setup`.
+    """
+    names = list(rows[by].unique())
+    last = rows.sort_values("date").groupby(by)["strength_kg"].last()
+    said = ", ".join(f"{name} {last[name]:.1f} kg" for name in names)
+    of = rows["setup" if by == "lifter" else "lifter"].iloc[0]
+    marks = theme.by_line(by, names, theme.CATEGORIES)
     base = alt.Chart(rows).encode(x=theme.by_day("date"), color=marks["color"])
     band = base.mark_area(opacity=0.15).encode(
         y=_axis("low_kg", rows),
@@ -206,17 +217,16 @@ def compared(rows: pd.DataFrame) -> alt.LayerChart:
         y=alt.Y("strength_kg:Q"),
         strokeDash=marks["strokeDash"],
         tooltip=[
-            "lifter:N",
+            alt.Tooltip(f"{by}:N", title=by.capitalize()),
             alt.Tooltip("date:T", title="Date"),
             alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
         ],
     )
     return theme.titled(
         alt.layer(band, line).properties(height=320),
-        f"{setup}, latest load liftable {times(rows['reps'].iloc[0])}: "
-        f"{', '.join(said)}",
+        f"{of}, latest {rm(rows['reps'].iloc[0])}: {said}",
         "Estimated from each log, 90 % interval.",
-        description=f"Strength over time of {len(names)} lifters in {setup}.",
+        description=f"Strength over time of {' and '.join(names)}.",
     )
 
 
@@ -231,7 +241,7 @@ def by_repetitions(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         The sentence above.
     """
     base = alt.Chart(rows).encode(
-        x=alt.X("reps:Q", title="Repetitions [1]", axis=alt.Axis(tickCount=len(rows))),
+        x=alt.X("reps:Q", title="Repetitions", axis=alt.Axis(tickCount=len(rows))),
         y=alt.Y(
             "width_frac:Q",
             title="Give or take [%]",
@@ -279,7 +289,7 @@ def relation(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
     finding : str
         The sentence above.
     """
-    base = alt.Chart(rows).encode(x=alt.X("reps:Q", title="Repetitions possible [1]"))
+    base = alt.Chart(rows).encode(x=alt.X("reps:Q", title="Repetitions possible"))
     band = base.mark_area(opacity=0.22, color=theme.ESTIMATED).encode(
         y=alt.Y(
             "low_frac:Q",

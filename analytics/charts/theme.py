@@ -12,13 +12,11 @@ from typing import Any
 import altair as alt
 import numpy as np
 import pandas as pd
-from altair.utils import schemapi
+import vl_convert
 
 from analytics.catalogue import Joint
 
-# Checking a chart against the schema takes longer than making it: tests do that. A
-# channel given as text costs 4 ms, as an object nothing, so charts give objects.
-schemapi.disable_debug_mode()
+# A channel given as text costs 4 ms, as an object nothing, so charts give objects.
 _ALTAIR_LOCK = Lock()  # how it turns tables into data is one setting for all threads
 
 # Every hue reaches 3:1 (WCAG 2.2, 1.4.11) on both backgrounds of config.toml.
@@ -31,6 +29,7 @@ CATEGORIES = (ESTIMATED, MODELLED, THIRD, FOURTH, MEASURED)
 DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4], [4, 2, 1, 2])
 SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
 
+DAY = "%Y-%m-%d"
 DIGITS = 4  # of a number that a figure carries
 
 PROVENANCE = {
@@ -54,6 +53,7 @@ RIVAL = {
     "falling": (MODELLED, [4, 2, 1, 2]),
 }
 FONT = "'Source Sans', 'Source Sans Pro', 'Source Sans 3', sans-serif"
+PRINT_FONT = "Liberation Sans, Arial, sans-serif"  # as the page around it
 INK = {"light": "#1C2528", "dark": "#E8EAE6"}
 QUIET = {"light": "#586469", "dark": "#A3AFB3"}
 GRID = {"light": "#E2DFD5", "dark": "#2C363B"}
@@ -67,6 +67,7 @@ def config(mode: str) -> dict[str, Any]:
     return {
         "background": PAPER[mode],
         "font": FONT,
+        "tooltipFormat": {"timeFormat": DAY},
         "view": {"stroke": None, "continuousHeight": 300, "continuousWidth": 560},
         "range": {"category": list(CATEGORIES), "symbol": list(SHAPES)},
         "title": {
@@ -138,14 +139,8 @@ def by_line(
 
 def by_day(field: str, title: str = "Date") -> alt.X:
     """Return a horizontal axis of days with few enough labels for a phone."""
-    axis = alt.Axis(format="%-d %b %y", tickCount=6, labelOverlap="greedy")
+    axis = alt.Axis(format=DAY, tickCount=5, labelOverlap="greedy")
     return alt.X(f"{field}:T", title=title, axis=axis)
-
-
-@alt.theme.register("lacertus", enable=True)
-def lacertus() -> alt.theme.ThemeConfig:
-    """Light figures, as they are printed and downloaded."""
-    return alt.theme.ThemeConfig(config=config("light"))  # type: ignore[typeddict-item]
 
 
 def in_mode(chart: alt.TopLevelMixin, mode: str) -> Any:
@@ -195,7 +190,25 @@ def on_screen(chart: Any, mode: str) -> dict[str, Any]:
 def printed(chart: Any) -> dict[str, Any]:
     """Return what Vega-Lite draws on paper: light, with its title and numbers."""
     with _ALTAIR_LOCK, alt.data_transformers.enable("values"):
-        return chart.to_dict(validate=False)
+        return in_mode(chart, "light").to_dict(validate=False)
+
+
+def svg(chart: Any, **size: Any) -> str:
+    """Return a picture for a page that says beside it what the chart's title says.
+
+    Parameters
+    ----------
+    chart : altair chart
+        Any unconfigured chart.
+    **size
+        Width and height, as Vega-Lite takes them.
+    """
+    drawn = {**printed(chart), **size}
+    del drawn["title"]
+    drawn["autosize"] = {"type": "fit-x", "contains": "padding"}
+    drawn["config"] |= {"font": PRINT_FONT, "background": "#FFFFFF"}
+    drawn["config"]["legend"]["columns"] = 4
+    return str(vl_convert.vegalite_to_svg(drawn))
 
 
 def angle(joint: Joint, title: str | None = None) -> alt.Tooltip:

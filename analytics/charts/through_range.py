@@ -21,9 +21,7 @@ def _angle(joint: Joint) -> alt.X:
     )
 
 
-def moments(
-    curve: pd.DataFrame, *, joint: Joint, title: str, load_kg: float
-) -> alt.LayerChart:
+def moments(curve: pd.DataFrame, *, joint: Joint, finding: str) -> alt.LayerChart:
     """Draw what the load asks and what the muscles can give, by joint angle.
 
     Parameters
@@ -33,10 +31,8 @@ def moments(
         `capability_low_nm, capability_high_nm`.
     joint : Joint
         Which.
-    title : str
-        Name of the variant.
-    load_kg : float
-        Load per working arm. [kg]
+    finding : str
+        The sentence above.
     """
     long = curve.melt(
         joint.column, ["demand_nm", "capability_nm"], "which", "moment_nm"
@@ -67,11 +63,9 @@ def moments(
                 y2=alt.Y2("capability_high_nm:Q"),
             ),
         )
-    spare = (curve["capability_nm"] - curve["demand_nm"]).min()
-    short = "is short of it somewhere" if spare < 0 else "stays above it everywhere"
     return theme.titled(
         alt.layer(*layers).properties(height=300),
-        f"{title} with {load_kg:.1f} kg on the arm: what the muscles can give {short}",
+        finding,
         "Modelled. Demand: moment of load and forearm. Capability: the most the "
         f"{joint.muscles} of an average adult can give, with the 90 % interval of "
         "published parameters where drawn.",
@@ -197,7 +191,7 @@ def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
         x=alt.X(
             "value:Q", title="Setting [m or °, as named]", scale=alt.Scale(zero=False)
         ),
-        y=alt.Y("evenness:Q", title="Evenness, 1 = matched throughout [1]"),
+        y=alt.Y("evenness:Q", title="Evenness, 1 = matched throughout"),
         color=alt.Color("setting:N", title="Setting"),
     )
     dots = base.mark_point(opacity=1, size=70).encode(

@@ -98,3 +98,33 @@ def compared_at(ratios: pd.DataFrame) -> str:
     low, high = ratios["reps"].min(), ratios["reps"].max()
     span = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
     return f"Compared at {span} repetitions, reserve included, as both are trained. "
+
+
+def by_source(
+    logged: dict[str, pd.DataFrame], predicted: pd.DataFrame | None
+) -> pd.DataFrame:
+    """Ratios of several sources below each other, the greatest of the first on top.
+
+    Parameters
+    ----------
+    logged : dict of DataFrame
+        ``setup, ratio, low, high`` by the name of the source.
+    predicted : DataFrame or None
+        ``setup, predicted, predicted_low, predicted_high``, NaN where not modelled.
+
+    Returns
+    -------
+    rows : DataFrame
+        ``setup, source, ratio, low, high`` of the setups that were logged.
+    """
+    columns = ["setup", "ratio", "low", "high"]
+    tables = {name: table[columns] for name, table in logged.items()}
+    if predicted is not None:
+        names = ["setup", "predicted", "predicted_low", "predicted_high"]
+        tables["model"] = predicted[names].set_axis(columns, axis=1)
+    first = next(iter(tables.values())).sort_values("ratio", ascending=False)
+    rows = pd.concat([rows.assign(source=name) for name, rows in tables.items()])
+    rows = rows[rows["setup"].isin(first["setup"])].dropna(subset="ratio")
+    rows["setup"] = pd.Categorical(rows["setup"], first["setup"].unique())
+    rows = rows.sort_values("setup", kind="stable")
+    return rows.astype({"setup": str}).reset_index(drop=True)

@@ -9,6 +9,8 @@ from importlib.resources import files
 import numpy as np
 import pandas as pd
 
+from analytics.mechanics import SHAPES
+
 
 def _shipped(name: str, *, package: str = __package__) -> pd.DataFrame:
     with files(package).joinpath("data", name).open(encoding="utf-8") as file:
@@ -120,3 +122,29 @@ def sets_for_power(table: pd.DataFrame, *, at_least: float = 0.9) -> int | None:
     peaked = table[table["truth"] == "peaked"].sort_values("sets", ascending=False)
     found = peaked[(peaked["agrees"] >= at_least).cummin()]
     return None if found.empty else int(found["sets"].min())
+
+
+def power_in_words(table: pd.DataFrame) -> str:
+    """Say how large a log must be, and how often a wrong truth was said to agree.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Of :func:`power_table`.
+
+    Returns
+    -------
+    sentence : str
+        Without a full stop.
+    """
+    enough = sets_for_power(table)
+    found = table.loc[table["truth"] == "peaked", "agrees"]
+    told = (
+        f"is found in 9 of 10 logs from {enough:,} sets"
+        if enough
+        else f"is found in at most {found.max():.0%} of logs of any size tried"
+    )
+    wrong = table.loc[table["truth"].isin(SHAPES[1:]), "agrees"].max()
+    said = f"was said to agree in at most {wrong:.1%}" if wrong else "never agreed"
+    design = str(table["design"].iloc[0]).capitalize()
+    return f"{design}: a peaked truth {told}; one of another shape {said}"

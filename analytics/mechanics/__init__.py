@@ -14,12 +14,25 @@ from analytics.mechanics.balance import (
 from analytics.mechanics.curves import CURVES, active_force, passive_force
 from analytics.mechanics.demand import demand
 from analytics.mechanics.draws import structures
+from analytics.mechanics.fibres import (
+    family_shares,
+    fibre_spans,
+    strong_regions,
+    strong_sentence,
+)
 from analytics.mechanics.isometric import strength_at_angle
 from analytics.mechanics.joints import angle_column, muscle_work
 from analytics.mechanics.lift_balance import lift_balance
+from analytics.mechanics.pictured import (
+    all_out_reps,
+    leans,
+    limb_points,
+    pad_starts,
+    range_table,
+)
 from analytics.mechanics.predictions import hardest, log_ratio_draws
 from analytics.mechanics.rep import DynamicRep, dynamic_rep
-from analytics.mechanics.sensitivity import sensitivity
+from analytics.mechanics.sensitivity import sensitivity, sensitivity_ends
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.shapes import LEVERAGE, MILD, SHAPES
 from analytics.mechanics.through import range_band, through_range
@@ -34,21 +47,31 @@ __all__ = [
     "Body",
     "DynamicRep",
     "active_force",
+    "all_out_reps",
     "angle_column",
     "balance",
     "balance_figure",
     "demand",
     "dynamic_rep",
+    "family_shares",
+    "fibre_spans",
     "hardest",
+    "leans",
     "lift_balance",
+    "limb_points",
     "log_ratio_draws",
     "make_body",
     "muscle_work",
+    "pad_starts",
     "passive_force",
     "range_band",
+    "range_table",
     "search_setups",
     "sensitivity",
+    "sensitivity_ends",
     "strength_at_angle",
+    "strong_regions",
+    "strong_sentence",
     "structures",
     "sweep_setups",
     "through_range",

@@ -116,3 +116,28 @@ def sensitivity(
             "evenness": even,
         }
     )
+
+
+def sensitivity_ends(moved: pd.DataFrame) -> pd.DataFrame:
+    """How far each parameter moves the predictions, one row per parameter.
+
+    Parameters
+    ----------
+    moved : DataFrame
+        Of :func:`sensitivity`.
+
+    Returns
+    -------
+    ends : DataFrame
+        ``parameter, structure`` (another muscle set or curve), and ``limit_load_ratio,
+        sticking, evenness`` with ``_low, _high``; those of sticking in degrees.
+    """
+    rows = moved.iloc[1:].assign(structure=moved["change"].isna())
+    named = rows.rename(columns={"sticking_deg": "sticking"})
+    each = named.groupby(["parameter", "structure"], sort=False)
+    ends = each[["limit_load_ratio", "sticking", "evenness"]].agg(["min", "max"])
+    ends.columns = [
+        f"{name}_{'low' if end == 'min' else 'high'}" + "_deg" * (name == "sticking")
+        for name, end in ends.columns
+    ]
+    return ends.reset_index()

@@ -10,8 +10,11 @@ import pandas as pd
 
 from analytics import advice, evidence, mechanics, strength
 from analytics.catalogue import load_catalogue, main_movement, say_setups
+from analytics.charts import ratios, through_range
+from analytics.charts import strength as charted
+from analytics.charts.theme import svg
 from analytics.errors import FileRefusedError, InputError
-from analytics.reports import figures
+from analytics.labels import typeset
 from analytics.reports.disclosure import SMALLEST_CELL, may_show
 from analytics.reports.printing import pdf_of
 from analytics.reports.reader import seen_by, withheld_words
@@ -19,10 +22,14 @@ from analytics.reports.whole import write_whole
 from analytics.store import Store, bodies, private_files, sets_and_pains
 
 REPS, RIR = 8, 2
+WIDTH, HEIGHT = 620, 190  # of a picture
+MOST_LINES = 4
 MOST_RATIOS = 8  # as many as stay readable on the first page
 MOST_SIDES = 4
 MOST_OUTLIERS = 3
 LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
+
+NOTHING = "<p>Not enough data yet for this picture.</p>"
 
 
 @private_files()
@@ -130,7 +137,9 @@ def report_html(
     advised = [*content["load_notes"], *content["work"], content["verdict"]]
     content["long"] = sum(map(len, advised)) > LONG_LETTERS
     template = resources.files("analytics.reports").joinpath("templates", "client.html")
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    environment = jinja2.Environment(
+        autoescape=True, undefined=jinja2.StrictUndefined, finalize=typeset
+    )
     return environment.from_string(template.read_text("utf-8")).render(content)
 
 
@@ -214,18 +223,12 @@ def _pictures(
     curve: evidence.CurveTest,
 ) -> dict[str, Any]:
     done = _done(fit, lifter)
-    trend = fit.trend[fit.trend["lifter"] == lifter]
+    compared_at = evidence.compared_at(
+        fit.ratios[fit.ratios["setup"].isin(done["setup"])]
+    )
     drawn = {
-        "strength": _draw(
-            figures.strength_figure,
-            trend.assign(setup=trend["setup"].map(_in_words)),
-            interval=fit.interval,
-        ),
-        "ratios": _draw(
-            figures.ratio_figure,
-            _ratio_rows(fit, done.head(MOST_RATIOS), curve.residuals),
-            interval=fit.interval,
-        ),
+        "strength": _strength(fit.trend[fit.trend["lifter"] == lifter]),
+        "ratios": _ratios(fit, done.head(MOST_RATIOS), curve.residuals, compared_at),
         "range": "",
     }
     size, size_words = advice.measured_body(body)
@@ -237,11 +240,11 @@ def _pictures(
             stature_m=size.stature_m,
             forearm_m=size.length_m["forearm"],
         )
-        drawn["range"] = _draw(
-            figures.range_figure,
-            through,
-            title=f"{_in_words(variant)} at the largest load the model holds",
-            joint=load_catalogue().variants[variant].model.joint,
+        joint = load_catalogue().variants[variant].model.joint
+        drawn["range"] = svg(
+            through_range.moments(through, joint=joint, finding=""),
+            width=WIDTH,
+            height=HEIGHT,
         )
     return {
         "figures": drawn,
@@ -250,16 +253,20 @@ def _pictures(
             if len(done) > MOST_RATIOS
             else ""
         )
-        + evidence.compared_at(fit.ratios[fit.ratios["setup"].isin(done["setup"])]),
+        + compared_at,
+        "range_title": _in_words(variant) if variant else "",
         "body": size_words,
     }
 
 
-def _draw(figure: Any, table: pd.DataFrame, **words: Any) -> str:
-    """Picture of a table, or a sentence where there is nothing to draw."""
-    if table.empty:
-        return "<p>Not enough data yet for this picture.</p>"
-    return figures.svg(figure(table, **words))
+def _strength(trend: pd.DataFrame) -> str:
+    """Picture of the setups with most sets over time."""
+    if trend.empty:
+        return NOTHING
+    most = trend.groupby("setup")["sets"].sum().nlargest(MOST_LINES).index
+    shown = pd.concat([trend[trend["setup"] == setup] for setup in most])
+    shown = shown.assign(reps=1, setup=shown["setup"].map(_in_words))
+    return svg(charted.compared(shown, by="setup"), width=WIDTH, height=HEIGHT)
 
 
 def _main_variant(fit: strength.StrengthFit, lifter: str) -> str | None:
@@ -281,20 +288,26 @@ def _done(fit: strength.StrengthFit, lifter: str) -> pd.DataFrame:
     return mine.sort_values("sets", ascending=False, kind="stable")
 
 
-def _ratio_rows(
-    fit: strength.StrengthFit, mine: pd.DataFrame, modelled: pd.DataFrame
-) -> pd.DataFrame:
-    columns = ["setup", "ratio", "low", "high"]
-    parts = [mine[columns].assign(source="yours")]
-    cohort = fit.ratios[fit.ratios["setup"].isin(mine["setup"])]
-    parts.append(cohort[columns].assign(source="cohort"))
-    if len(modelled):
-        named = modelled[["setup", "predicted", "predicted_low", "predicted_high"]]
-        named = named[named["setup"].isin(mine["setup"])].set_axis(columns, axis=1)
-        parts.append(named.assign(source="modelled"))
-    rows = pd.concat(parts, ignore_index=True)
-    rows["setup"] = rows["setup"].map(_in_words)
-    return rows.astype({c: float for c in columns[1:]})
+def _ratios(
+    fit: strength.StrengthFit,
+    mine: pd.DataFrame,
+    modelled: pd.DataFrame,
+    compared_at: str,
+) -> str:
+    """Picture of the own ratios beside everyone's and the model's."""
+    if mine.empty:
+        return NOTHING
+    rows = evidence.by_source(
+        {ratios.OWN: mine, ratios.EVERYONE: fit.ratios},
+        modelled if len(modelled) else None,
+    )
+    chart = ratios.side_by_side(
+        rows.assign(setup=rows["setup"].map(_in_words)),
+        reference=_in_words(fit.reference),
+        finding="",
+        compared_at=compared_at,
+    )
+    return svg(chart, width=WIDTH, height={"step": 12})
 
 
 def _loads(

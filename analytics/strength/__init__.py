@@ -6,6 +6,7 @@ from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
+from analytics.strength.model.shown import latest, one_series, spread, trend_for
 from analytics.strength.model.stalls import gain_table
 
 __all__ = [
@@ -17,7 +18,11 @@ __all__ = [
     "fitted",
     "for_reps",
     "gain_table",
+    "latest",
     "log_gain",
+    "one_series",
     "over_time",
     "predict",
+    "spread",
+    "trend_for",
 ]

@@ -8,6 +8,7 @@ from analytics.traces.analysis import (
     set_drift,
 )
 from analytics.traces.reading import JOINT, read_trace
+from analytics.traces.reps import reps_in_words
 
 __all__ = [
     "COLUMNS",
@@ -16,5 +17,6 @@ __all__ = [
     "kinematics",
     "read_trace",
     "rep_details",
+    "reps_in_words",
     "set_drift",
 ]

@@ -6,6 +6,7 @@ Works on any signal whose rise is the lifting phase; files and body sizes are el
 from dataclasses import dataclass
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 from scipy.signal import find_peaks
@@ -204,4 +205,27 @@ def _deepest(
         peak1=int(np.argmax(velocity[:low])),
         low=low,
         peak2=low + int(np.argmax(velocity[low:])),
+    )
+
+
+def reps_in_words(reps: pd.DataFrame) -> str:
+    """Say how many repetitions were found and where they stuck.
+
+    Parameters
+    ----------
+    reps : DataFrame
+        ``sticking_deg``, one row a repetition, NaN without a sticking region.
+
+    Returns
+    -------
+    sentence : str
+        Without a full stop.
+    """
+    stuck = reps["sticking_deg"].dropna()
+    found = f"{len(reps)} repetition{'s' * (len(reps) != 1)}"
+    if stuck.empty:
+        return f"{found}, no sticking region found"
+    average = " on average" * (len(stuck) > 1)
+    return (
+        f"{found}, {len(stuck)} with a sticking region, at {stuck.mean():.0f}°{average}"
     )

@@ -22,7 +22,6 @@ NEAREST_WEEKS = 3.0  # a gain shorter than this is not looked for
 CHANGE_PROBABILITY = 0.5  # that a gain changed within a log, beforehand; assumed
 SURE = 0.9  # probability from which a stall or a gain is called one
 LIKELY = 0.5  # that a gain ended: as likely as beforehand, so the log says so
-SMALLEST_GAIN = 0.0025  # per week; half the trial log's mean gain, assumed
 FREE_LEVEL_SD = 1.0
 
 
@@ -37,7 +36,7 @@ class PresentGain:
     p_not_positive : float
         Probability that it is 0 or less.
     p_ended : float
-        Probability that it changed to less than ``SMALLEST_GAIN``.
+        Probability that it changed to less than the smallest gain.
     since_weeks : float
         When it became so small, if it did, in weeks since the first day.
     """
@@ -76,7 +75,7 @@ class GainChanges:
     def present(self) -> PresentGain:
         """Gain now, over all change points."""
         mean, sd = self.slope_mean, self.slope_sd
-        low = self.weight * ndtr((SMALLEST_GAIN - mean) / sd)
+        low = self.weight * ndtr((priors("strength")["smallest_gain"] - mean) / sd)
         ended = float(low[1:].sum())
         if ended > LIKELY:
             low[0] = 0.0

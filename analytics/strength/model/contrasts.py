@@ -33,15 +33,12 @@ TREND_SD = 0.02  # of log strength per week within a window; wide
 NEAR_FAILURE = 3.0  # most repetitions expected to be left
 LONGEST_SET = 15.0  # repetitions; published relations spread beyond
 SPREAD_REPS = 4.0  # expected and done within a window; less comes of adapting loads
-SHAPE_PERSON_SD = 0.05  # people differ in K, hardly in shape; assumed
 LN_K, SHAPE, BIAS = (PARAMETERS.index(p) for p in ("ln_k", "shape", "bias"))
 FEWEST_DAYS = 3  # in a window: a contrast on one or two may be their form
 OUTLIER = (
     0.12  # of log strength off its window: an outlying day, which no relation explains
 )
 DAY_FACTOR = 2.0  # on the form of a day: a contrast between days may rest on two
-FURTHEST = np.array([[-0.8, -0.3, 0.0], [0.8, 0.6, 0.0]])  # of SOLVED, from the
-# published: no group of people and no equation lies beyond
 SOLVED = [LN_K, SHAPE, BIAS]  # the bias only to make room for it
 
 
@@ -232,8 +229,9 @@ def _prior_covariances(ln_k_sd: float) -> tuple[Floats, Floats]:
         priors(k) for k in ("relation", "reserve", "repetitions")
     )
     counted = reps["counted_sd"]
-    person = [relation["ln_k_person"], SHAPE_PERSON_SD, reserve["bias_person_sd"]]
-    person += [reserve["unmarked_person_sd"], reps["tired_person_sd"], counted / 3]
+    person = [relation["ln_k_person"], relation["shape_person"]]
+    person += [reserve["bias_person_sd"], reserve["unmarked_person_sd"]]
+    person += [reps["tired_person_sd"], counted / 3]
     common = [ln_k_sd, relation["shape_common"]]
     common += [reserve["bias_common_sd"], reserve["unmarked_common_sd"]]
     common += [reps["tired_common_sd"], counted]
@@ -263,7 +261,11 @@ def _learned(
     mean, own, follows, shared = (
         x.copy() for x in (old.mean, old.own_cov, old.on_common, old.common_cov)
     )
-    mean[:, into] = np.clip(found.mean, *FURTHEST)[:, kept]
+    known = priors("relation")
+    low, high = (
+        [known[f"{end}_ln_k"], known[f"{end}_shape"]] for end in ("lowest", "highest")
+    )
+    mean[:, into] = np.clip(found.mean[:, kept], low, high)
     pick = np.ix_(kept, kept)
     own[:, into[:, None], into] = found.own_cov[:, kept[:, None], kept]
     follows[:, into[:, None], into] = found.on_common[:, kept[:, None], kept]

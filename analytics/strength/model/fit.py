@@ -39,7 +39,7 @@ from analytics.strength.model.series import (
 )
 from analytics.strength.model.sides import level_sides
 from analytics.strength.model.stalls import day_levels, slope_table
-from analytics.tabled import column_names
+from analytics.table_schema import column_names
 
 Floats = NDArray[np.float64]
 

@@ -12,7 +12,7 @@ import pandas as pd
 from analytics.catalogue import Setup, load_as_logged, load_catalogue, load_per_arm
 from analytics.errors import InputError
 from analytics.strength.model.relation import log_gain, priors
-from analytics.tabled import column_names, defaults
+from analytics.table_schema import column_names, defaults
 
 TYPICAL_K = 30.0  # only to rank sets of one day; any K ranks nearly the same
 

@@ -4,13 +4,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.strength.model.relation import priors
 from analytics.strength.model.series import Levels, Rows
 
 Floats = NDArray[np.float64]
 
 NEIGHBOURS = 15  # sets around each whose median it is held against
 FEWEST = 5  # of them
-IMPLAUSIBLE = 1.6  # times the median: nobody's strength differs so within weeks
 LB_PER_KG = 2.2046226
 STEP = 0.12  # of log strength from three sessions to the next three
 STEP_SDS = 4.0
@@ -38,7 +38,8 @@ def implausible(sets: pd.DataFrame, implied: Floats) -> Floats:
         NEIGHBOURS, center=True, min_periods=FEWEST
     )
     off = frame["y"] - around.median().to_numpy()
-    off = off.where(off.abs() > np.log(IMPLAUSIBLE), 0.0).fillna(0.0)
+    most = np.log(priors("strength")["implausible_factor"])
+    off = off.where(off.abs() > most, 0.0).fillna(0.0)
     return off.sort_index().to_numpy(float)
 
 
@@ -100,8 +101,9 @@ def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
     after = pd.Series(y.rolling(SESSIONS).median().to_numpy(), table.index)
     after = after.groupby(pair).shift(1 - SESSIONS)
     gap = table["date"].groupby(pair).diff().dt.days
-    size = (after - before).where(gap <= WITHIN_DAYS, 0.0).fillna(0.0)
-    spread = np.sqrt(2 * table["v"] / SESSIONS + levels.walk_scale**2 * 0.019**2)
+    size = (after - before).fillna(0.0)
+    walk_sd = priors("strength")["walk_sd"]
+    spread = np.sqrt(2 * table["v"] / SESSIONS + (levels.walk_scale * walk_sd) ** 2)
     found = (size.abs() > STEP) & (size.abs() > STEP_SDS * spread)
     around = size.abs().groupby(pair, sort=False)
     largest = around.rolling(2 * SESSIONS + 1, center=True, min_periods=1).max()
@@ -111,6 +113,7 @@ def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
     run = np.cumsum(np.diff(runs, prepend=-2) > 1)
     middle = pd.Series(runs).groupby(run).agg(lambda r: r.iloc[len(r) // 2])
     at = table.iloc[middle.to_numpy(int)]
+    at = at[gap[at.index] <= WITHIN_DAYS]
     said = [
         f"From {day:%Y-%m-%d} on, strength is {100 * abs(np.expm1(x)):.0f} % "
         f"{'higher' if x > 0 else 'lower'} than in the three sessions before"

@@ -6,18 +6,17 @@ from numpy.typing import NDArray
 
 from analytics.intervals import Z90
 from analytics.strength.model.changes import (
-    SMALLEST_GAIN,
     SURE,
     PresentGain,
     all_gain_changes,
 )
 from analytics.strength.model.ratios import Ratios
+from analytics.strength.model.relation import priors
 from analytics.strength.model.series import Levels, Rows
 from analytics.strength.model.tables import Measured
 
 Floats = NDArray[np.float64]
 
-LARGEST_GAIN = 0.05  # a week; more is not what people gain, so the data are in doubt
 LONGEST_WEEKS = 104
 
 
@@ -191,7 +190,8 @@ def _sessions_needed(
 ) -> Floats:
     """Weekly sessions until a slope of the present size could be told from 0."""
     by_sessions = slope_sd_by_sessions(hyper)
-    target = np.maximum(np.abs(mean), SMALLEST_GAIN) / 1.2815515655446004
+    smallest = priors("strength")["smallest_gain"]
+    target = np.maximum(np.abs(mean), smallest) / 1.2815515655446004
     falling = by_sessions[::-1]
     now = LONGEST_WEEKS - np.searchsorted(falling, sd, side="right")
     then = LONGEST_WEEKS - np.searchsorted(falling, target, side="right")
@@ -209,7 +209,7 @@ def _sentence(now: PresentGain, needed: float, since: np.datetime64) -> str:
     mean, sd, p = now.slope, now.slope_sd, now.p_not_positive
     gain = f"{100 * mean:+z.2f} % a week (90 % interval "
     gain += f"{100 * (mean - Z90 * sd):+z.2f} to {100 * (mean + Z90 * sd):+z.2f})"
-    if abs(mean) > LARGEST_GAIN:
+    if abs(mean) > priors("strength")["largest_gain"]:
         return f"Doubtful data: {gain} is more than people change; look at the sets."
     if p >= SURE:
         return f"No gain any more since about {since:.10} ({_chance(p)}): {gain}."

@@ -15,7 +15,7 @@ from analytics.strength.model.ratios import Ratios
 from analytics.strength.model.relation import priors
 from analytics.strength.model.results import StrengthFit, strength_kg
 from analytics.strength.model.series import KEYS, Levels, Rows, total_variance
-from analytics.tabled import column_names
+from analytics.table_schema import column_names
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -5,7 +5,7 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import strength
-from analytics.strength import StrengthFit
+from analytics.strength import StrengthFit, one_series, trend_for
 from app import figure, fits, state
 
 
@@ -27,11 +27,15 @@ def draw(fit: StrengthFit, names: list[str]) -> None:
         doubts = fits.doubts(fit, name, setup)
         figure.bullets(f"{name}: {sentence}" for sentence in [*doubts, *told])
     if len(names) == 1:
-        trend, points = fits.series(fit, names[0], setup)
+        trend, points = one_series(fit, names[0], setup)
         trend = state.named(trend)
         figure.show(partial(strength.over_time, trend, points), trend, name="client")
     else:
         trend = fit.trend[fit.trend["lifter"].isin(names)]
-        trend = fits.for_reps(fit, trend[trend["setup"] == setup], 1)
+        trend = trend_for(fit, trend[trend["setup"] == setup])
         trend = state.named(trend)
-        figure.show(partial(strength.compared, trend), trend, name="clients_compared")
+        figure.show(
+            partial(strength.compared, trend, by="lifter"),
+            trend,
+            name="clients_compared",
+        )

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pandas as pd
 
-from app.fits import curve_test, seen
+from app.fits import curve_test, of, seen
 from app.state import Choice
 
 
@@ -15,3 +15,9 @@ def ratio_table(choice: Choice) -> pd.DataFrame:
     if test.comparison is None:
         return ratios.assign(**dict.fromkeys(names[1:], float("nan")))
     return ratios.merge(test.residuals[names], on="setup", how="left")
+
+
+def personal(choice: Choice, cohort: pd.DataFrame) -> pd.DataFrame:
+    """Return the chosen lifter's ratios beside everyone's, where these may be seen."""
+    everyone = cohort[["setup", "ratio"]].rename(columns={"ratio": "cohort_ratio"})
+    return of(seen(choice).personal, choice.lifter).merge(everyone, "left", on="setup")

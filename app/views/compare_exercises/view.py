@@ -5,7 +5,7 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import ratios
-from analytics.evidence import compared_at
+from analytics.evidence import by_source, compared_at, overlap_sentence
 from app import figure, fits, state
 from app.views.compare_exercises import needs
 
@@ -20,32 +20,37 @@ def page() -> None:
     fit = fits.seen(choice)
     if fit is None:
         return figure.nothing_yet("ratios between variants", choice)
-    table, told = state.named(needs.ratio_table(choice)), fits.withheld(choice)
+    ratio_table, told = needs.ratio_table(choice), fits.withheld(choice)
+    table = state.named(ratio_table)
     if table.empty and not told:
         return st.info(
             "Only one variant has been logged. Log a second one in the same weeks, and "
             "its ratio appears here."
         )
     if len(table):
-        draw = partial(ratios.side_by_side, table, compared_at=compared_at(table))
+        draw = partial(
+            ratios.side_by_side,
+            by_source({ratios.EVERYONE: table}, table),
+            reference=table["reference"].iloc[0],
+            finding=overlap_sentence(table),
+            compared_at=compared_at(table),
+        )
         figure.show(draw, table, name="ratios")
     if told:
         st.info(figure.lines(told))
     st.caption(
         f"Reference: {figure.lines(state.in_words(fit.reference))}. In the table, "
-        "*between_sd* is how much lifters differ in the ratio's logarithm. Training "
+        "the spread between lifters is that of the ratio's logarithm. Training "
         "mostly one variant shifts its ratio: strength is specific to what is trained."
     )
     st.header("Personal ratios")
     if choice.lifter is None:
         return st.info("Choose one lifter above to see personal ratios.")
-    own = state.named(fits.of(fit.personal, choice.lifter))
+    own = state.named(needs.personal(choice, ratio_table))
     if own.empty:
         words = f"{choice.lifter} has no two variants in overlapping weeks yet."
         return st.info(figure.lines(words))
-    figure.show(
-        partial(ratios.personal, own, table), own, name=f"ratios_{choice.lifter}"
-    )
+    figure.show(partial(ratios.personal, own), own, name=f"ratios_{choice.lifter}")
 
 
 page()

@@ -6,52 +6,22 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 
-from analytics import evidence, mechanics, traces
+from analytics import evidence, traces
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.cli import rep_log
 from analytics.evidence import CurveTest
-from app.figure import counted
 from app.fits import fit_key
-from app.state import Choice, cached, read, sets, stamp, store, variant_titles
+from app.state import Choice, cached, chosen, read, sets, stamp, store, variant_titles
 
 
-def direct_points(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """Return held loads by joint angle, and what the three shapes predict for them.
-
-    Both are shares of the load held at the angle most holds are compared with, in the
-    variant with most held angles; empty without holds.
-    """
-    if test.comparison is None:
-        return test.direct.head(0), test.direct.head(0)
-    base = [setup.hold[1] if setup.hold else np.nan for setup in test.setups]
-    held = test.residuals.assign(base=base).dropna(subset=["base"])
-    if held.empty:
-        return held, held
-    name = held["variant"].mode()[0]
-    held = held[held["variant"] == name]
-    base = held["base"].mode()[0]
-    points = held[held["base"] == base].rename(columns={"range_from_deg": "angle_deg"})
-    first, last = load_catalogue().variants[name].model.joint.curve_deg
-    grid = np.arange(first, last + 1, 5).tolist()
-
-    def make() -> pd.DataFrame:
-        parts = []
-        for shape in mechanics.SHAPES:
-            draws = mechanics.log_ratio_draws(
-                [(name, (angle, angle)) for angle in grid],
-                reference=(name, (base, base)),
-                shape=shape,
-                n_draws=500,
-            )
-            middle = np.exp(np.median(draws, axis=0))
-            parts.append({"shape": shape, "angle_deg": grid, "ratio": middle})
-        return pd.concat(map(pd.DataFrame, parts), ignore_index=True)
-
-    return points, cached("direct_points", (name, base), make)
+def held_loads(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return held loads by joint angle, and what the three shapes predict for them."""
+    choice = chosen()
+    key = (*fit_key(choice), choice.lifter)
+    return cached("held_loads", key, lambda: evidence.held_loads(test))
 
 
 def chance(test: CurveTest) -> str:
@@ -141,15 +111,3 @@ def _labelled(rows: pd.DataFrame) -> pd.DataFrame:
     words = [named[key].astype("string").fillna("") for key in keys]
     label = words[0].str.cat(words[1:], sep=" · ").str.strip(" ·")
     return rows.drop(columns=list(keys)).assign(recorded=label)
-
-
-def rep_sentence(reps: pd.DataFrame) -> str:
-    """Say how many repetitions were found and where they stuck."""
-    stuck = reps["sticking_deg"].dropna()
-    found = counted(len(reps), "repetition")
-    if stuck.empty:
-        return f"{found}, no sticking region found"
-    where = (
-        f"{stuck.min():.0f}°" if len(stuck) == 1 else f"{stuck.mean():.0f}° on average"
-    )
-    return f"{found}, {len(stuck)} with a sticking region, at {where}"

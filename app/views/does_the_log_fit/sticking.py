@@ -11,7 +11,6 @@ from app.views.does_the_log_fit import needs
 
 def draw(choice: state.Choice) -> None:
     """Draw the sticking angle of every variant that was logged."""
-    st.header("Where it is hardest, three ways")
     table, agreement = needs.sticking(choice)
     if table.empty:
         return st.info("No modelled variant of this movement has sets yet.")

@@ -13,7 +13,6 @@ from app.views.does_the_log_fit import needs
 
 def draw() -> None:
     """Take a trace file and draw one of its sets."""
-    st.header("Look into a recorded set")
     joint = load_catalogue().joints[traces.JOINT]
     file = st.file_uploader(
         f"A trace: time_s with {joint.column} or height_m, CSV",
@@ -30,7 +29,7 @@ def draw() -> None:
         "Recorded set", list(samples["recorded"].unique()), key="trace_set"
     )
     one, events = (rows[rows["recorded"] == label] for rows in (samples, found))
-    sentence = needs.rep_sentence(events)
+    sentence = traces.reps_in_words(events)
     for panel in reps.panels(joint):
         figure.show(
             partial(reps.explorer, one, joint=joint, panel=panel, finding=sentence),

@@ -5,9 +5,9 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import evidence
-from analytics.evidence import CurveTest
+from analytics.evidence import gaps
 from app import figure, fits, state
-from app.views.does_the_log_fit import needs, sticking, trace
+from app.views.does_the_log_fit import behind, needs, sticking, trace
 
 
 def page() -> None:
@@ -22,64 +22,19 @@ def page() -> None:
         f"length–strength curve {figure.BADGE['modelled']} from anatomy? "
         f"{figure.counted(test.n_obs, 'set')}, {figure.lines(needs.chance(test))}."
     )
-    figure.bullets(test.reasons)
+    figure.bullets(test.reasons[: behind.MOST_REASONS])
     if test.comparison is not None:
-        _behind(test)
-    _direct(test)
-    if len(test.personal):
-        st.header("The lifter's own curve")
-        figure.bullets(test.personal["sentence"])
-        note = (
-            "Estimated under the published prior; *sd ratio* near 1: still the prior."
-        )
-        quantity = test.personal["sentence"].str.partition(":")[0]
-        rows = needs.quantities(test.personal.assign(quantity=quantity))
-        figure.table(rows, name="personal_curve", note=note)
-    if len(test.more_data):
-        st.header("What to log next")
-        figure.table(
-            state.named(test.more_data).drop(columns="sentence"),
-            name="more_data",
-            note="Expected from the model and this log; about so many sets each.",
-        )
-    sticking.draw(choice)
-    trace.draw()
-
-
-def _direct(test: CurveTest) -> None:
-    st.header("Strength at known joint angles")
-    answered = test.direct.dropna(subset=["value"])
-    figure.bullets((answered if len(answered) else test.direct.head(1))["sentence"])
-    points, curves = needs.direct_points(test)
-    if len(points):
-        points, joint = state.named(points), state.joint_of(test.movement)
-        figure.show(
-            partial(evidence.direct_points, points, curves, joint=joint),
-            points,
-            name="holds",
-        )
-    if test.direct_points.empty:
-        return
-    with st.expander("The numbers"):
-        note = "Estimated from holds and failure angles, without any muscle model."
-        figure.table(needs.quantities(test.direct), name="direct", note=note)
-        note = (
-            "Measured angles. The moment of a hold is measured; that of a failure "
-            "angle is the demand there at the strength estimated for the setup."
-        )
-        points = state.named(test.direct_points)
-        figure.table(points, name="direct_points", note=note)
-
-
-def _behind(test: CurveTest) -> None:
-    rows = state.named(test.residuals)
-    figure.show(partial(evidence.residuals, rows), rows, name="residuals")
-    rivals = needs.weights(test)
-    figure.show(partial(evidence.weights, rivals), rivals, name="weights")
-    if len(test.left_out):
-        rows = state.named(test.left_out)
-        chart = partial(evidence.left_out, rows, winner=needs.winner(test))
-        figure.show(chart, rows, name="left_out")
+        rows = gaps(state.named(test.residuals))
+        figure.show(partial(evidence.residuals, rows), rows, name="residuals")
+    figure.tabs(
+        "fit_part",
+        Reasons=partial(behind.reasons, test),
+        Known_angles=partial(behind.direct, test),
+        Own_curve=partial(behind.own, test),
+        Sticking_point=partial(sticking.draw, choice),
+        What_to_log_next=partial(behind.more, test),
+        Recorded_set=trace.draw,
+    )
 
 
 page()

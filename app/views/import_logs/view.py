@@ -47,7 +47,7 @@ def _one_file(name: str, content: bytes) -> None:
     with st.container(horizontal=True):
         for label, count in (
             ("Rows read", result.rows_read),
-            ("Sets to add", result.sets_added),
+            ("Sets to import", result.sets_added),
             ("Already known", result.already_known),
             ("Rows rejected", result.rejected),
         ):
@@ -64,7 +64,7 @@ def _one_file(name: str, content: bytes) -> None:
         )
     ready = result.sets_added > 0 or result.rows_added > 0 or result.rejected > 0
     if st.button(
-        f"Add {figure.counted(result.sets_added, 'set')}",
+        f"Import {figure.counted(result.sets_added, 'set')}",
         type="primary",
         disabled=not ready,
     ):

@@ -19,13 +19,13 @@ def draw() -> None:
         _fix(dict(zip(rows["intake_id"], rows["file"], strict=True)))
     done = needs.intakes()
     if len(done):
-        st.header("Files taken in")
+        st.header("Imports")
         figure.table(done, name="intakes", note="Newest first.")
         _undo(done)
 
 
 def _fix(files: dict[int, str]) -> None:
-    with st.expander("Fix them here"):
+    with st.expander("Fix rows"):
         intake_id = st.selectbox(
             "Rows of", list(files), format_func=files.__getitem__, key="fix_intake"
         )
@@ -47,7 +47,7 @@ def _fix(files: dict[int, str]) -> None:
 
 
 def _undo(done: pd.DataFrame) -> None:
-    with st.expander("Undo a file: remove exactly what it added"):
+    with st.expander("Undo import: remove exactly what one file added"):
         labels = dict(zip(done["intake_id"], done["file"], strict=True))
         intake_id = st.selectbox(
             "File",
@@ -56,6 +56,6 @@ def _undo(done: pd.DataFrame) -> None:
             key="undo",
         )
         sure = st.checkbox("Yes, remove what it added", key="sure")
-        if st.button("Undo", disabled=not sure):
+        if st.button("Undo import", disabled=not sure):
             st.session_state["message"] = needs.undo(intake_id)
             st.rerun()

@@ -9,9 +9,8 @@ from app.views.next_session import needs
 
 
 @st.fragment
-def draw(choice: state.Choice, fit: StrengthFit) -> None:
-    """Rank the modelled variants for one purpose and answer the lockout question."""
-    st.header("Which variant for which purpose")
+def ranked(choice: state.Choice, fit: StrengthFit) -> None:
+    """Rank the modelled variants for one purpose."""
     goal = st.selectbox(
         "Purpose",
         list(GOALS),
@@ -19,18 +18,20 @@ def draw(choice: state.Choice, fit: StrengthFit) -> None:
         key="goal",
         bind="query-params",
     )
-    ranked = needs.ranking(choice, fit, goal)
-    best = ranked.head(3)
+    rows = needs.ranking(choice, fit, goal)
+    best = rows.head(3)
     figure.bullets(best["title"] + ": " + best["reason"])
     _, size = needs.body_of(choice)
     figure.table(
-        ranked.drop(columns="variant").rename(columns={"title": "variant"}),
+        rows.drop(columns="variant").rename(columns={"title": "variant"}),
         name="variants_ranked",
         note=f"Modelled for {size}; own ratios estimated from the log. Scores closer "
         "than their intervals do not tell two variants apart.",
     )
-    st.header("With or without lockout")
+
+
+def locked(choice: state.Choice, fit: StrengthFit) -> None:
+    """Answer the question of the lockout."""
     facts, sentences = needs.lockout(choice, fit)
     figure.bullets(sentences)
-    with st.expander("The numbers"):
-        figure.table(state.named(facts), name="lockout", note="Modelled.")
+    figure.table(state.named(facts), name="lockout", note="Modelled.")

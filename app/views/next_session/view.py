@@ -1,5 +1,7 @@
 """Next session: what to put on the bar, why, and what to beware of."""
 
+from functools import partial
+
 import streamlit as st
 
 from analytics.advice import lockout_pair, warm_up
@@ -50,14 +52,21 @@ def page() -> None:
     caution = figure.lines(state.in_words(row["caution"])).removesuffix(".")
     st.warning(f"{caution[:1].upper()}{caution[1:]}.")
     if row["load_kg"] > 0:
-        st.subheader("Before the first working set")
-        steps = warm_up(row["load_kg"], step_kg=step_kg)
-        figure.table(steps, name="warm_up", note="Common practice, rounded down.")
-    relation.draw(fit, choice.lifter, setup)
-    report.draw(choice)
-    if lockout_pair(choice.movement):
-        variants.draw(choice, fit)
-    work.draw(choice, fit)
+        with st.expander("Warm-up"):
+            steps = warm_up(row["load_kg"], step_kg=step_kg)
+            figure.table(steps, name="warm_up", note="Common practice, rounded down.")
+    parts = {
+        "Which_exercise": partial(variants.ranked, choice, fit),
+        "Lockout": partial(variants.locked, choice, fit),
+    }
+    figure.tabs(
+        "session_part",
+        **(parts if lockout_pair(choice.movement) else {}),
+        Weekly_work=partial(work.weekly, choice, fit),
+        Technique=partial(work.technique, choice, fit),
+        Repetitions_and_load=partial(relation.draw, fit, choice.lifter, setup),
+        Report=partial(report.draw, choice),
+    )
 
 
 page()

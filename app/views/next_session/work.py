@@ -10,18 +10,22 @@ from app import figure, state
 from app.views.next_session import needs
 
 
-def draw(choice: state.Choice, fit: StrengthFit) -> None:
-    """Draw direct and indirect work, girth, and lean against load."""
-    st.header(f"Are direct {needs.direct_each()}s needed?")
+def weekly(choice: state.Choice, fit: StrengthFit) -> None:
+    """Draw direct and indirect work, and girth."""
+    st.subheader(f"Are direct {needs.direct_each()}s needed?")
     work = needs.work(choice, fit)
     figure.bullets(work.can_say)
     st.markdown("What this log cannot say:")
     figure.bullets(work.cannot_say)
-    figure.show(partial(coaching.weekly, work.weekly), work.weekly, name="weekly_sets")
+    chart = partial(coaching.weekly, work.weekly, finding=work.can_say[0])
+    figure.show(chart, work.weekly, name="weekly_sets")
     if len(work.girth):
         chart = partial(coaching.girth, work.girth, finding=work.can_say[1])
         figure.show(chart, work.girth, name="arm_girth")
-    st.header("Technique")
+
+
+def technique(choice: state.Choice, fit: StrengthFit) -> None:
+    """Draw lean against load."""
     seen = needs.technique(choice, fit)
     figure.bullets(seen.sentences)
     leaning = seen.sets.dropna(subset=["lean_deg"])

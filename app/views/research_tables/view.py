@@ -1,11 +1,13 @@
 """Research tables: aggregates without anybody in them, as a data package."""
 
+from functools import partial
+
+import pandas as pd
 import streamlit as st
 
-from analytics.errors import AnalyticsError
 from analytics.reports import DIFFERENCING
 from app import figure, state
-from app.views.research_tables import needs
+from app.views.research_tables import needs, personal
 
 
 def page() -> None:
@@ -22,7 +24,7 @@ def page() -> None:
     again = st.checkbox("Also if a former release could be subtracted from it")
     made = needs.is_made(smallest)
     if not made and not st.button("Make the data package", type="primary"):
-        return _personal(smallest, again)
+        return personal.draw(smallest, again)
     content, tables = needs.package(smallest, again=again)
     if not made:
         st.rerun()  # the button that made it is of no more use
@@ -35,44 +37,17 @@ def page() -> None:
         on_click="ignore",
     )
     st.caption(DIFFERENCING)
-    _personal(smallest, again)
+    personal.draw(smallest, again)
+    draws = {name: partial(_table, name, rows) for name, rows in tables.items()}
+    figure.tabs("table", **draws)
+
+
+def _table(name: str, rows: pd.DataFrame) -> None:
     titles = state.movement_titles()
-    for name, rows in tables.items():
-        st.header(name.replace("_", " ").capitalize())
-        figure.table(
-            state.named(rows.assign(movement=rows["movement"].replace(titles))),
-            name=name,
-            note="The package names movements and variants by code.",
-        )
-
-
-def _personal(smallest: int, again: bool) -> None:
-    """Offer the package with rows about single lifters to who brings a key."""
-    with (
-        st.expander("Add personal tables under pseudonyms"),
-        st.form("personal", clear_on_submit=True),
-    ):
-        secret = st.text_input(
-            "Key of the pseudonyms", type="password", autocomplete="off"
-        )
-        st.caption(
-            "A random secret of 32 hexadecimal digits or more, such as *openssl rand "
-            "-hex 32* makes, replaces every lifter's code by a pseudonym, as on "
-            "the command line. The rows are about single lifters, so share them under "
-            "an agreement only; the key is used once and kept nowhere."
-        )
-        if not st.form_submit_button("Make the package with personal tables"):
-            return
-    try:
-        content = needs.personal_package(smallest, secret, again=again)
-    except AnalyticsError as error:
-        return st.error(figure.lines(str(error)))
-    st.download_button(
-        "Download the package with personal tables, ZIP",
-        content,
-        "lacertus_personal_tables.zip",
-        "application/zip",
-        on_click="ignore",
+    figure.table(
+        state.named(rows.assign(movement=rows["movement"].replace(titles))),
+        name=name,
+        note="The package names movements and variants by code.",
     )
 
 

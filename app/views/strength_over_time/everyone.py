@@ -5,15 +5,20 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import strength
-from analytics.strength import StrengthFit
-from app import figure, fits, state
+from analytics.strength import StrengthFit, latest, spread, trend_for
+from app import figure, state
+
+MOST_DRAWN = 100
 
 
 def draw(fit: StrengthFit, setup: str, reps: int) -> None:
     """Draw the load every lifter can lift so many times."""
-    trend = fits.for_reps(fit, fit.trend[fit.trend["setup"] == setup], reps)
+    trend = trend_for(fit, fit.trend[fit.trend["setup"] == setup], reps=reps)
     trend = state.named(trend)
-    figure.show(partial(strength.latest, trend), trend, name=f"latest_{setup}")
+    rows = latest(trend)
+    counts = spread(rows) if len(rows) > MOST_DRAWN else None
+    draw = partial(strength.latest, rows, counts)
+    figure.show(draw, trend, name=f"latest_{setup}")
     names = list(trend["lifter"].unique())
     if len(names) < 2:
         return
@@ -28,4 +33,8 @@ def draw(fit: StrengthFit, setup: str, reps: int) -> None:
     )
     rows = trend[trend["lifter"].isin(some)]
     if some:
-        figure.show(partial(strength.compared, rows), rows, name=f"compared_{setup}")
+        figure.show(
+            partial(strength.compared, rows, by="lifter"),
+            rows,
+            name=f"compared_{setup}",
+        )

@@ -5,9 +5,9 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import strength
-from analytics.strength import StrengthFit
+from analytics.strength import StrengthFit, one_series
 from app import figure, fits, relation, report, state
-from app.views.strength_over_time import correction, everyone, needs
+from app.views.strength_over_time import everyone, sets
 
 
 def page() -> None:
@@ -38,13 +38,12 @@ def page() -> None:
         )
     if choice.lifter:
         _one(fit, choice.lifter, setup, reps)
-        report.draw(choice)
     else:
         everyone.draw(fit, setup, reps)
 
 
 def _one(fit: StrengthFit, lifter: str, setup: str, reps: int) -> None:
-    trend, points = fits.series(fit, lifter, setup, reps=reps)
+    trend, points = one_series(fit, lifter, setup, reps=reps)
     variant, trend = trend["variant"].iloc[0], state.named(trend)
     for sentence in fits.doubts(fit, lifter, setup):
         st.warning(figure.lines(sentence))
@@ -55,23 +54,18 @@ def _one(fit: StrengthFit, lifter: str, setup: str, reps: int) -> None:
         trend,
         name=f"strength_{lifter}_{setup}",
     )
+    figure.tabs(
+        "strength_part",
+        Repetitions=partial(_repetitions, fit, lifter, setup),
+        Sets=partial(sets.listed, fit, lifter, setup),
+        Correct=partial(sets.corrected, lifter, variant),
+        Report=partial(report.draw, state.chosen()),
+    )
+
+
+def _repetitions(fit: StrengthFit, lifter: str, setup: str) -> None:
     relation.known_best(fit, lifter, setup)
     relation.draw(fit, lifter, setup)
-    sides = fits.of(fit.sides, lifter, setup)
-    if len(sides):
-        figure.table(
-            sides,
-            name=f"sides_{lifter}_{setup}",
-            note="Left against right, estimated, 90 % interval.",
-        )
-    with st.expander(f"{figure.counted(len(points), 'set')} behind it"):
-        figure.table(
-            needs.set_table(fit, lifter, setup),
-            name=f"sets_{lifter}_{setup}",
-            note="Measured: load, repetitions, reserve. Estimated: what each implies "
-            "once, how far off the curve it lies, and how much it moves the curve.",
-        )
-    correction.draw(lifter, variant)
 
 
 page()

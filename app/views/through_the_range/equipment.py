@@ -1,25 +1,19 @@
-"""Sections of the range page: equipment settings, one all-out rep, balance."""
+"""Tabs of the range page: equipment, one lift, balance."""
 
 from functools import partial
 
 import streamlit as st
 
-from analytics.charts import balance, limb, through_range
+from analytics.charts import balance as lift_charts
+from analytics.charts import limb, through_range
 from analytics.mechanics import LEAN_IS_BALANCE, SUPPORT_HOLDS
 from app import figure
-from app.views.through_the_range import needs, physics
+from app.views.through_the_range import needs
 
 
-def draw(posture: needs.Posture) -> None:
-    """Draw the three, each under its own header."""
-    _settings(posture)
-    _rep(posture)
-    _balance(posture)
-
-
-def _settings(posture: needs.Posture) -> None:
-    st.header("Setting the equipment")
-    sweep, found = physics.settings(posture)
+def settings(posture: needs.Posture) -> None:
+    """Draw how even each setting is, and the most even ones found."""
+    sweep, found = needs.settings(posture)
     if sweep is None or sweep.empty:
         st.info("This variant has no pulley, band, pad or bench to adjust.")
     else:
@@ -32,9 +26,9 @@ def _settings(posture: needs.Posture) -> None:
         )
 
 
-def _rep(posture: needs.Posture) -> None:
-    st.header("One all-out repetition")
-    found = physics.all_out_reps(posture)
+def rep(posture: needs.Posture) -> None:
+    """Draw repetitions with all force at loads around the limit."""
+    found = needs.all_out_reps(posture)
     if isinstance(found, str):
         st.info(figure.lines(found))
     else:
@@ -53,12 +47,12 @@ def _rep(posture: needs.Posture) -> None:
 
 
 @st.fragment
-def _balance(posture: needs.Posture) -> None:
-    st.header("Balance while standing")
-    through = physics.lift_balance(posture)
+def balance(posture: needs.Posture) -> None:
+    """Draw the body under the load, and the lean that each stance needs."""
+    through = needs.lift_balance(posture)
     if isinstance(through, str):
         return st.info(figure.lines(through))
-    chart = partial(balance.over_progress, through, joint=posture.joint)
+    chart = partial(lift_charts.over_progress, through, joint=posture.joint)
     figure.show(chart, through, name="lift_balance")
     stance = st.segmented_control(
         "Stance",
@@ -67,8 +61,8 @@ def _balance(posture: needs.Posture) -> None:
         key="stance",
         bind="query-params",
     )
-    rows, body, base = physics.balance(posture, stance or "parallel")
-    finding = physics.balance_sentence(rows, stance or "parallel", posture.load_kg)
+    rows, body, base = needs.balance(posture, stance or "parallel")
+    finding = needs.balance_sentence(rows, stance or "parallel", posture.load_kg)
     row = st.container(horizontal=True, gap="medium")  # below each other if narrow
     left, right = row.container(width=350), row.container(width=540)
     with left:
@@ -76,7 +70,7 @@ def _balance(posture: needs.Posture) -> None:
             partial(limb.balance, body, base, finding=finding), rows, name="balance"
         )
     with right:
-        leans = physics.leans(posture)
+        leans = needs.leans(posture)
         figure.show(partial(limb.lean, leans), leans, name="lean")
         figure.bullets([LEAN_IS_BALANCE, SUPPORT_HOLDS])
     rows = rows.replace(float("inf"), float("nan"))

@@ -20,6 +20,7 @@ from analytics.catalogue import (
     make_body,
     make_resistance,
 )
+from analytics.errors import InputError
 from app.state import Choice, cached, soon, variant_titles
 
 PULLS = {
@@ -176,29 +177,23 @@ def variant(name: str) -> Variant:
 
 
 def range_curve(posture: Posture) -> pd.DataFrame:
-    """Return demand, capability and utilisation with their 90 % bands."""
-
-    def make() -> pd.DataFrame:
-        curve = mechanics.through_range(
-            posture.variant,
-            load_kg=posture.arm_load_kg,
-            range_deg=posture.range_deg,
-            **posture.size,
-        )
-        band = mechanics.range_band(
-            posture.variant,
-            load_kg=posture.arm_load_kg,
-            range_deg=posture.range_deg,
-            body=posture.body,
-        )
-        names = {
-            f"{name}_{end}{unit}": band[f"{name}{unit}_{end}"].to_numpy()
-            for name, unit in (("capability", "_nm"), ("utilisation", ""))
-            for end in ("low", "high")
-        }
-        return curve.assign(**names)
-
+    """Return demand, capability and utilisation with their 90 % intervals."""
+    make = partial(
+        mechanics.range_table,
+        posture.variant,
+        load_kg=posture.arm_load_kg,
+        range_deg=posture.range_deg,
+        size=posture.size,
+    )
     return cached("range_curve", posture, make)
+
+
+def spare(posture: Posture, curve: pd.DataFrame, title: str) -> str:
+    """Say whether the muscles can give what the load asks at every angle."""
+    short = (curve["capability_nm"] < curve["demand_nm"]).any()
+    told = "is short of it somewhere" if short else "stays above it everywhere"
+    load = f"{posture.arm_load_kg:.1f} kg on the arm"
+    return f"{title} with {load}: what the muscles can give {told}"
 
 
 def hardest(posture: Posture) -> pd.DataFrame:
@@ -239,52 +234,27 @@ def limits(posture: Posture) -> list[str]:
 
 def _starts(posture: Posture) -> list[str]:
     """Say, on a pad, what other starts of the range would allow."""
-    first, last = posture.range_deg
-    starts = [start for start in (10, 20, 30, 40) if start < last - 10]
-    if posture.variant.model.support != "pad" or not starts:
-        return []
-
-    def make() -> list[str]:
-        arm_kg = [
-            mechanics.hardest(
-                [posture.variant],
-                range_deg=(start, last),
-                body=posture.body,
-                n_draws=600,
-            )["limit_load_kg"].iloc[0]
-            for start in starts
-        ]
-        kg = [load_as_logged(one, posture.variant.arms_share) for one in arm_kg]
-        loads = ", ".join(
-            f"{load:.0f} kg from {start}°"
-            for load, start in zip(kg, starts, strict=True)
-        )
-        return [
-            "On a pad the start of the range decides nearly everything: the limit load "
-            f"would be {loads}. Here it starts at {first}°; set where the lifter "
-            "really starts."
-        ]
-
-    return cached("starts", posture.unloaded, make)
+    where = {"range_deg": posture.range_deg, "body": posture.body}
+    make = partial(mechanics.pad_starts, posture.variant, **where)
+    starts = cached("starts", posture.unloaded, make)
+    loads = ", ".join(
+        f"{kg:.0f} kg from {start}°" for start, kg in starts.itertuples(index=False)
+    )
+    return [
+        "On a pad the start of the range decides nearly everything: the limit load "
+        f"would be {loads}. Here it starts at {posture.range_deg[0]}°; set where the "
+        "lifter really starts."
+    ] * bool(loads)
 
 
 def sensitivity(posture: Posture) -> pd.DataFrame:
     """Return what each parameter does to the predictions, one row per parameter."""
 
     def make() -> pd.DataFrame:
-        rows = mechanics.sensitivity(
-            posture.variant, range_deg=posture.range_deg, body=posture.body
+        where = {"range_deg": posture.range_deg, "body": posture.body}
+        return mechanics.sensitivity_ends(
+            mechanics.sensitivity(posture.variant, **where)
         )
-        rows = rows.iloc[1:].assign(structure=rows["change"].isna())
-        values = ["limit_load_ratio", "sticking_deg", "evenness"]
-        each = rows.groupby(["parameter", "structure"], sort=False)
-        ends = each[values].agg(["min", "max"])
-        ends.columns = [
-            name.replace("_deg", "") + {"min": "_low", "max": "_high"}[end] + unit
-            for name, end in ends.columns
-            for unit in ["_deg" if name.endswith("_deg") else ""]
-        ]
-        return ends.reset_index()
 
     return cached("sensitivity", posture.unloaded, make)
 
@@ -319,10 +289,9 @@ def at_angle(
     return row, f"the load takes {use:.0%} of what the muscles can give"
 
 
-def muscle_work(posture: Posture) -> pd.DataFrame:
-    """Return each muscle's share and fibre length over the range."""
-    angle = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 2.0)
-    return mechanics.muscle_work(angle, variant=posture.variant)
+def muscle_shares(posture: Posture) -> pd.DataFrame:
+    """Return each muscle group's share of the moment over the range."""
+    return mechanics.family_shares(posture.variant, range_deg=posture.range_deg)
 
 
 def fibre_spans(choice: Choice) -> pd.DataFrame:
@@ -332,54 +301,102 @@ def fibre_spans(choice: Choice) -> pd.DataFrame:
 
 def _fibre_spans(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any]]:
     names = tuple(modelled_titles(choice))
-
-    def make() -> pd.DataFrame:
-        parts = []
-        for name in names:
-            model = variant(name).model
-            angle = np.arange(model.range_from_deg, model.range_to_deg + 1)
-            work = mechanics.muscle_work(angle, variant=name)
-            work = work[work["muscle"] == model.joint.main_muscle]
-            work = work.rename(columns={model.joint.column: "joint_deg"})
-            parts.append(work.assign(variant=name))
-        rows = pd.concat(parts, ignore_index=True)
-        return rows.groupby(["variant", "zone"], as_index=False, sort=False).agg(
-            shortest=("fibre_length", "min"),
-            longest=("fibre_length", "max"),
-            from_deg=("joint_deg", "min"),
-            to_deg=("joint_deg", "max"),
-        )
-
-    return "fibre_spans", names, make
+    return "fibre_spans", names, partial(mechanics.fibre_spans, names)
 
 
 def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
     """Return the main muscle's active factor by joint and shoulder, path and words."""
-    joint = posture.joint
-
-    def make() -> tuple[pd.DataFrame, str]:
-        first, last = joint.grid_deg
-        angle, shoulder = np.meshgrid(
-            np.arange(first, last + 1, 5), np.arange(-45.0, 91, 7.5)
-        )
-        work = mechanics.muscle_work(
-            angle, variant=posture.variant, shoulder_deg=shoulder
-        )
-        rows = work.loc[
-            work["muscle"] == joint.main_muscle,
-            [joint.column, "shoulder_deg", "fibre_length", "active", "zone"],
-        ]
-        best = rows.loc[rows.groupby("shoulder_deg")["active"].idxmax()]
-        best = best.set_index("shoulder_deg")[joint.column]
-        return rows, (
-            f"The {joint.main_title} is at its best length near "
-            f"{joint.flexed(best[-45])} with the arm 45° behind the trunk, "
-            f"{best[0]:.0f}° with it hanging and {best[45]:.0f}° with it 45° in front"
-        )
-
-    key = joint.joint, posture.variant.model.rotation_deg
-    rows, finding = cached("strong_regions", key, make)
+    joint, model = posture.joint, posture.variant.model
+    make = partial(mechanics.strong_regions, posture.variant)
+    rows = cached("strong_regions", (joint.joint, model.rotation_deg), make)
     angle = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
-    shoulder = posture.variant.model.shoulder_deg(angle)
-    path = pd.DataFrame({joint.column: angle, "shoulder_deg": shoulder})
-    return rows, path, finding
+    path = {joint.column: angle, "shoulder_deg": model.shoulder_deg(angle)}
+    return rows, pd.DataFrame(path), mechanics.strong_sentence(rows, joint=joint)
+
+
+def limb(posture: Posture, joint_deg: float) -> pd.DataFrame:
+    """Return where the limb lies at an angle."""
+    return mechanics.limb_points(posture.variant, joint_deg=joint_deg)
+
+
+SETTINGS = {
+    "anchor_height_m": "anchor height [m]",
+    "anchor_forward_m": "anchor ahead of the hips [m]",
+    "pad_deg": "angle of the pad [°]",
+    "bench_deg": "angle of the bench [°]",
+    "range_from_deg": "range from [°]",
+    "range_to_deg": "range to [°]",
+}
+
+
+def settings(posture: Posture) -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
+    """Return every equipment setting tried and the search, None if nothing adjusts."""
+
+    def make() -> tuple[pd.DataFrame | None, pd.DataFrame | None]:
+        chosen = {"range_deg": posture.range_deg, "body": posture.body}
+        try:
+            sweep = mechanics.sweep_setups(posture.variant, **chosen)
+        except InputError:
+            return None, None
+        found = mechanics.search_setups(posture.variant, body=posture.body)
+        sweep = sweep.dropna(subset="evenness")
+        return sweep.replace({"setting": SETTINGS}), found.replace(
+            {"setting": SETTINGS}
+        )
+
+    return cached("settings", posture.unloaded, make)
+
+
+def all_out_reps(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame] | str:
+    """Return speed by angle at loads around the limit and a row a rep, or why not."""
+
+    def make() -> tuple[pd.DataFrame, pd.DataFrame] | str:
+        where = {"range_deg": posture.range_deg, "body": posture.body}
+        try:
+            return mechanics.all_out_reps(posture.variant, **where)
+        except InputError as error:
+            return str(error)
+
+    return cached("all_out", posture.unloaded, make)
+
+
+def balance(
+    posture: Posture, stance: str
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Return all stances under the load, and the picture of one."""
+    size = posture.size
+    size.pop("forearm_m")
+    rows = mechanics.balance(posture.load_kg, **size)
+    return rows, *mechanics.balance_figure(posture.load_kg, stance=stance, **size)
+
+
+def leans(posture: Posture) -> pd.DataFrame:
+    """Return the lean each standing stance needs by load."""
+    size = posture.size
+    size.pop("forearm_m")
+    return cached("leans", tuple(size.values()), partial(mechanics.leans, size))
+
+
+def lift_balance(posture: Posture) -> pd.DataFrame | str:
+    """Return balance over the progress of the lift, or why it is not shown."""
+
+    def make() -> pd.DataFrame | str:
+        size = posture.size
+        size.pop("forearm_m")
+        where = {"range_deg": posture.range_deg, **size}
+        try:
+            return mechanics.lift_balance(posture.variant, posture.load_kg, **where)
+        except InputError as error:
+            return str(error)
+
+    return cached("lift_balance", posture, make)
+
+
+def balance_sentence(rows: pd.DataFrame, stance: str, load_kg: float) -> str:
+    """Say how much lean a stance needs under the load."""
+    row = rows[rows["stance"] == stance].iloc[0]
+    need = f"{row['lean_deg']:.1f}° of lean" if row["lean_deg"] > 0 else "no lean"
+    return (
+        f"{load_kg:g} kg in a {stance} stance needs {need}; "
+        f"without lean it holds {row['largest_load_kg']:.0f} kg"
+    )

@@ -71,8 +71,8 @@ def _table(variant: Variant, kind: str) -> pd.DataFrame:
         hide_index=True,
         key=f"table_{kind}_{variant.variant}",
         column_config={
-            "stretch_frac": "Stretch ÷ slack length [1]",
-            "pull_frac": "Pull ÷ pull at twice the slack length [1]",
+            "stretch_frac": "Stretch ÷ slack length",
+            "pull_frac": "Pull ÷ pull at twice the slack length",
             "joint_deg": f"{variant.model.joint.title} [°]",
             "lever_m": "Lever of the load [m]",
         },

@@ -12,7 +12,6 @@ from app.views.through_the_range import needs
 @st.fragment
 def draw(posture: needs.Posture, title: str) -> None:
     """Draw how far parameters move limit load, hardest angle or evenness."""
-    st.header("What the answer hangs on")
     names = list(sensitivity.PREDICTIONS)
     chosen = st.segmented_control(
         "Prediction",

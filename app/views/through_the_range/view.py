@@ -2,12 +2,11 @@
 
 from functools import partial
 
-import pandas as pd
 import streamlit as st
 
-from analytics.charts import limb, muscles, through_range
+from analytics.charts import muscles, through_range
 from app import figure, state
-from app.views.through_the_range import equipment, needs, sensitivity, sliders
+from app.views.through_the_range import equipment, needs, picture, sensitivity, sliders
 
 
 def page() -> None:
@@ -25,46 +24,26 @@ def page() -> None:
     title = titles[posture.variant.variant]
     if refusal := needs.refusal(posture):
         return st.info(figure.lines(refusal))
-    _range(posture, title)
-    _muscles(posture, title)
-    st.header("Every variant over its own range")
+    figure.tabs(
+        "range_part",
+        Picture=partial(picture.draw, posture, title),
+        Muscles=partial(_muscles, posture, title),
+        All_variants=partial(_variants, posture),
+        Equipment=partial(equipment.settings, posture),
+        One_lift=partial(equipment.rep, posture),
+        Balance=partial(equipment.balance, posture),
+        Sensitivity=partial(sensitivity.draw, posture, title),
+    )
+
+
+def _variants(posture: needs.Posture) -> None:
     table = state.named(needs.all_hardest(state.chosen()))
     chart = partial(through_range.hardest, table, joint=posture.joint)
     figure.show(chart, table, name="hardest")
-    sensitivity.draw(posture, title)
-    equipment.draw(posture)
-
-
-def _range(posture: needs.Posture, title: str) -> None:
-    curve, load_kg = needs.range_curve(posture), posture.arm_load_kg
-    _figure(posture, curve)
-    figure.bullets(needs.limits(posture))
-    moments = partial(through_range.moments, curve, joint=posture.joint, title=title)
-    figure.show(partial(moments, load_kg=load_kg), curve, name="moments")
-
-
-@st.fragment
-def _figure(posture: needs.Posture, curve: pd.DataFrame) -> None:
-    """Draw the limb at an angle of its own; moving it runs nothing else anew."""
-    joint, (first, last) = posture.joint, map(int, posture.joint.grid_deg)
-    row = st.container(horizontal=True, gap="medium")  # below each other if narrow
-    left, right = row.container(width=350), row.container(width=540)
-    with left:
-        words = f"{joint.title} angle of the figure [°]"
-        asked = {"key": joint.joint, "bind": "query-params", "width": 290}
-        angle = st.slider(words, first, last, last - 50, **asked)
-        at, words = needs.at_angle(curve, joint, angle)
-        joints = limb.joints(posture.variant, joint_deg=angle)
-        where = {"joint": joint, "joint_deg": angle}
-        figure.show(partial(limb.limb, joints, hardest=words, **where), at, name="limb")
-    with right:
-        use = partial(through_range.utilisation, curve, needs.hardest(posture), **where)
-        figure.show(use, curve, name="utilisation")
 
 
 def _muscles(posture: needs.Posture, title: str) -> None:
-    st.header("Which muscle, and how long it is")
-    joint, work = posture.joint, needs.muscle_work(posture)
+    joint, work = posture.joint, needs.muscle_shares(posture)
     chart = partial(muscles.shares, work, joint=joint, title=title)
     figure.show(chart, work, name="muscles")
     grid, path, finding = needs.strong_regions(posture)
