@@ -8,7 +8,7 @@ from analytics.catalogue import load_catalogue, make_resistance
 from analytics.errors import InputError
 from analytics.mechanics import dynamic_rep, make_body
 from analytics.mechanics.elbow.limb import Limb
-from analytics.mechanics.moving import force_velocity, start_bounds
+from analytics.mechanics.start import force_velocity, start_bounds
 
 VARIANTS = load_catalogue().variants
 BODY = make_body()

@@ -18,14 +18,12 @@ from analytics.mechanics.maximum import drawn_limits
 from analytics.mechanics.moving import (
     Lift,
     Moved,
-    Start,
-    force_velocity,
     moving_limit_kg,
     run_lift,
     slowest_angle_deg,
     stall_angle_deg,
-    start_bounds,
 )
+from analytics.mechanics.start import Start, force_velocity, start_bounds
 
 GRAVITY, GRIP_M, LIMB_KG_M2, LIMB_KG_M = 9.80665, 0.35, 0.07, 0.29
 

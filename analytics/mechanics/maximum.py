@@ -20,13 +20,12 @@ from analytics.mechanics.joints import Drawn, joint_model
 from analytics.mechanics.limits import Range, window_of
 from analytics.mechanics.moving import (
     Lift,
-    Start,
-    drawn_start,
     moving_limit_kg,
     run_lift,
     slowest_angle_deg,
     stall_angle_deg,
 )
+from analytics.mechanics.start import Start, drawn_start
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 LEAST_SPAN_DEG = 10.0  # a shorter range is a hold, and has no way to gain speed

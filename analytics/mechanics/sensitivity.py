@@ -13,7 +13,7 @@ from analytics.mechanics.draws import Draws, structures
 from analytics.mechanics.joints import joint_model
 from analytics.mechanics.limits import Range, asks_nothing, resolve
 from analytics.mechanics.maximum import drawn_limits
-from analytics.mechanics.moving import start_bounds
+from analytics.mechanics.start import start_bounds
 
 
 def _one_at_a_time(joint: Joint, names: Sequence[str], structure: int) -> Draws:
