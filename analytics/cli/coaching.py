@@ -120,7 +120,11 @@ def clients(variant: str | None, store: Store, form: str) -> None:
     variant = variant_of(store, variant)
     fits = [fit_of(store, variant)] if variant else fits_of_all(store)
     sets = storage.sets_and_pains(store)
-    print_table(advice.attention(fits, sets, variant=variant), form)
+    table = advice.attention(fits, sets, variant=variant)
+    noted = storage.pain_in_notes(store).groupby("lifter").size()
+    told = table["lifter"].map(noted.map("notes that speak of pain: {}".format))
+    flags = table["flags"].str.cat(told.fillna(""), sep="; ").str.strip("; ")
+    print_table(table.assign(flags=flags), form)
 
 
 COMMANDS = (next_load, session, clients)
