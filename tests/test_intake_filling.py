@@ -165,6 +165,19 @@ def test_whose_log_a_layout_is_stays_only_if_a_person_says_so(bring, store):
         bring(log(9), name="d.csv")
 
 
+def test_a_forgotten_lifter_is_no_chosen_sheet_any_more(bring, store):
+    pages = {"R01": [HEADER, *BLOCK], "R02": [HEADER, *BLOCK], "Notes": [["rest"]]}
+    columns = (
+        '[read]\nfill_down = true\nsheet = ["R01", "R02"]\n'
+        '[columns]\nlifter = "sheet name"\nperformed_on = "Datum"\n'
+        'exercise = "Übung"\nload = "Gewicht (kg)"\nreps = "Wdh"\n'
+    )
+    bring(book(**pages), name="a.xlsx", columns=columns)
+    forget(store, "R01")
+    assert b"R01" not in store.path.read_bytes()
+    assert sets(store)["lifter"].unique().tolist() == ["R02"]
+
+
 def test_a_forgotten_lifter_is_forgotten_by_the_layout_too(bring, store):
     log = "date,exercise,load_kg,reps\n2025-01-{},barbell curl,20,8\n"
     bring(log.format("06"), lifter="R01", columns="[settings]\nkeep_lifter = true")

@@ -56,7 +56,7 @@ def fill_down(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
             f"REPLACE (last_value({exercise} IGNORE NULLS) OVER (PARTITION BY {sheet}, "
             f"part ORDER BY row_no) AS {exercise}) "
         )
-    con.execute(f"CREATE TEMP TABLE filled_row AS {query} FROM block")
+    con.execute(f"CREATE TEMP TABLE filled_row AS {query} FROM block ORDER BY row_no")
     if given is None:
         _ask(con, plan, cells)
         con.execute("DROP TABLE filled_row")

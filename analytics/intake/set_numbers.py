@@ -77,10 +77,11 @@ def set_number_note(rows: Rows) -> str:
     """
     if "set_no" not in rows.columns:
         return ""
-    shown = _seen(rows, "set_no")[1]
+    seen, shown = _seen(rows, "set_no")
     return (
-        f"column {rows.header('set_no')}{shown}: taken as the number of each set, "
-        "so every row is one set; if it counts sets, map it as `sets`"
+        f"column {rows.header('set_no')}{shown}: taken as the number of each set, so "
+        "every row is one set"
+        + ("; if it counts sets, map it as `sets`" if seen == "either" else "")
     )
 
 

@@ -311,10 +311,15 @@ def _clean_intakes(
                 {"ids": sorted(touched)})  # fmt: skip
     word = re.compile(rf"(?<!\w){re.escape(lifter)}(?!\w)", re.IGNORECASE)
     setting = re.compile(r"(?<=^\[settings\]\n)((?:[^\[].*\n)*?)lifter = .*\n", re.M)
+    sheets = re.compile(r"^sheet = (?:\[\n(?:    .*\n)*\]|.*)\n", re.M)
 
     def cleaned(text: str) -> str:
-        named = text and tomllib.loads(text).get("settings", {}).get("lifter")
-        return setting.sub(r"\1", text) if named == lifter else text
+        read = tomllib.loads(text)
+        if read.get("settings", {}).get("lifter") == lifter:
+            text = setting.sub(r"\1", text)
+        chosen = read.get("read", {}).get("sheet", [])
+        named = lifter in ([chosen] if isinstance(chosen, str) else chosen)
+        return sheets.sub("", text) if named else text
 
     for signature, text in con.execute(
         "SELECT signature, column_map FROM layout"

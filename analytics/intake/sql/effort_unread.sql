@@ -4,29 +4,25 @@
 -- returns: row_no BIGINT, slot INTEGER, fault TEXT, text TEXT
 -- params:  $low and $high STRUCT (limits by column); view valued, table bad_row
 CREATE TEMP TABLE effort_unread AS
-WITH told AS (
-    SELECT row_no, slot, unnest([
-        {
-            'fault': CASE WHEN rir IS NULL THEN 'rir:unread' ELSE 'rir:range' END, 'text': rir_text,
-            'open': rir_text IS NOT NULL AND rir_word IS DISTINCT FROM 'unknown'
-                AND NOT coalesce(rir BETWEEN $low.rir AND $high.rir, false)
-        },
-        {
-            'fault': CASE WHEN rpe IS NULL THEN 'rpe:unread' ELSE 'rpe:range' END, 'text': rpe_text,
-            'open': rpe_text IS NOT NULL AND rpe_word IS DISTINCT FROM 'unknown'
-                AND NOT coalesce(rpe BETWEEN $low.rpe AND $high.rpe, false)
-        },
-        {
-            'fault': CASE WHEN failed IS NULL THEN 'failed:unread' ELSE 'failed:range' END,
-            'text': failed_text,
-            'open': failed_text IS NOT NULL AND failed_word IS DISTINCT FROM 'unknown'
-                AND NOT coalesce(failed IN (0, 1), false)
-        }
-    ]) AS it
+WITH told AS MATERIALIZED (
+    SELECT row_no, slot, rir_text, rir, rpe_text, rpe, failed_text, failed,
+        rir_text IS NOT NULL AND rir_word IS DISTINCT FROM 'unknown'
+            AND NOT coalesce(rir BETWEEN $low.rir AND $high.rir, false) AS rir_open,
+        rpe_text IS NOT NULL AND rpe_word IS DISTINCT FROM 'unknown'
+            AND NOT coalesce(rpe BETWEEN $low.rpe AND $high.rpe, false) AS rpe_open,
+        failed_text IS NOT NULL AND failed_word IS DISTINCT FROM 'unknown'
+            AND NOT coalesce(failed IN (0, 1), false) AS failed_open
     FROM valued
-    WHERE coalesce(rir_text, rpe_text, failed_text) IS NOT NULL
+    WHERE (rir_open OR rpe_open OR failed_open)
+        AND row_no NOT IN (SELECT row_no FROM bad_row)
 )
-SELECT t.row_no, t.slot, t.it.fault AS fault, t.it.text AS text
-FROM told AS t
-ANTI JOIN bad_row AS b ON b.row_no = t.row_no
-WHERE t.it.open
+SELECT row_no, slot, CASE WHEN rir IS NULL THEN 'rir:unread' ELSE 'rir:range' END AS fault,
+    rir_text AS text
+FROM told WHERE rir_open
+UNION ALL
+SELECT row_no, slot, CASE WHEN rpe IS NULL THEN 'rpe:unread' ELSE 'rpe:range' END, rpe_text
+FROM told WHERE rpe_open
+UNION ALL
+SELECT row_no, slot, CASE WHEN failed IS NULL THEN 'failed:unread' ELSE 'failed:range' END,
+    failed_text
+FROM told WHERE failed_open
