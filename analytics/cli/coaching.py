@@ -142,9 +142,12 @@ def clients(variant: str | None, store: Store, form: str) -> None:
     fits = [fit_of(store, variant)] if variant else fits_of_all(store)
     sets = storage.sets_and_pains(store)
     table = advice.attention(fits, sets, variant=variant)
-    noted = storage.pain_in_notes(store).groupby("lifter").size()
-    told = table["lifter"].map(noted.map("notes that speak of pain: {}".format))
-    flags = table["flags"].str.cat(told.fillna(""), sep="; ").str.strip("; ")
+    noted = storage.pain_in_notes(store)["lifter"].value_counts()
+    told = {who: f"notes that speak of pain: {n}" for who, n in noted.items()}
+    flags = [
+        "; ".join(filter(None, [said, told.get(lifter)]))
+        for lifter, said in zip(table["lifter"], table["flags"], strict=True)
+    ]
     print_table(table.assign(flags=flags), form)
 
 
