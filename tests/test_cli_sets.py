@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from analytics.cli.main import main
+from analytics.store import Store, sets_and_pains
 
 LOG = (
     "lifter,date,exercise,load,unit,reps,rir,pain,note\n"
@@ -185,3 +186,28 @@ def test_no_path_is_a_pattern_on_windows_either(monkeypatch):
     )
     main(args=["intake", "log[1].csv"])
     assert given["windows_expand_args"] is False
+
+
+def test_pain_of_a_lifter_is_over_up_to_the_day_of_a_set(store):
+    rows = {row["performed_on"][:10]: row["set_id"] for row in listed(store)}
+    assert sets_and_pains(Store(store))["pain"].max() == 2
+    done = run("correct", rows["2025-02-03"], "pain=over", store=store)
+    assert (done.exit_code, sets_and_pains(Store(store))["pain"].max()) == (0, 2)
+    done = run("correct", rows["2025-02-05"], "pain=over", store=store)
+    assert "is over" in done.stderr
+    assert run("correct", "ffff", "pain=over", store=store).exit_code == 2
+
+
+def test_notes_that_speak_of_pain_are_flagged_beside_the_client(tmp_path):
+    path = tmp_path / "s.duckdb"
+    rows = "".join(
+        f"Ana,2025-02-{day:02d},barbell curl,20,kg,8,1,,{note}\n"
+        for day, note in enumerate(["fine", "elbow hurts", "Ellenbogen schmerzt"], 3)
+    )
+    (tmp_path / "log.csv").write_text(LOG.splitlines()[0] + "\n" + rows, "utf-8")
+    assert run("intake", tmp_path / "log.csv", store=path).exit_code == 0
+    done = run("clients", "--as", "json", store=path)
+    (row,) = json.loads(done.stdout)
+    assert row["flags"].split("; ")[-1] == "notes that speak of pain: 2"
+    done = run("next", "Ana", "standing_barbell_curl", "--reps", 8, store=path)
+    assert "speaks of pain: `Ellenbogen schmerzt`" in done.stderr

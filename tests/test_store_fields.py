@@ -77,6 +77,7 @@ def test_every_field_is_checked(name):
     field = FIELDS[name]
     body = field.stored == "body"
     checks = statement("typed_bodies" if body else "typed_sets")
+    checks += statement("effort_unread")
     wanted = ["unread"] if field.reader else []
     wanted += ["range"] if field.limits else []
     wanted += ["long"] if field.letters and name != "side" else []
@@ -105,7 +106,7 @@ def test_a_set_is_another_set_if_a_field_of_its_identity_differs(store, bring, n
     options["unit"] = "kg"
     bring(f"{header}\n{text[0]}\n", name="a.csv", **options)
     result = bring(f"{header}\n{text[1]}\n", name="b.csv", **options)
-    identity = FIELDS[name].identity or FIELDS[name].reader in ("of_ten", "unit")
+    identity = FIELDS[name].identity or FIELDS[name].reader in ("exertion", "unit")
     assert result.sets_added == bool(identity)
 
 

@@ -41,6 +41,24 @@ def _print_loads(loads: pd.DataFrame, lifter: str, form: str) -> None:
     warn_all([f"{lifter}, {v}: {advice.PRIOR_ONLY}" for v in unsure["variant"]])
 
 
+def _warn_of_notes(store: Store, lifter: str, last_day: pd.Timestamp) -> None:
+    """Say which note speaks of pain that nobody has judged yet."""
+    import pandas as pd
+
+    from analytics import store as storage
+    from analytics.advice.rules import rule
+
+    notes = storage.pain_in_notes(store, lifter=lifter)
+    since = last_day - pd.Timedelta(days=rule("pain_within_days"))
+    if len(notes := notes[notes["performed_on"] >= since]):
+        set_id, _, day, exercise, *_, note = notes.iloc[0]
+        warn_all([
+            f"a note of {day:%Y-%m-%d} with {exercise} speaks of pain: `{note[:80]}`; "
+            f"mark it with `lacertus correct {set_id} pain=4`, which stops the load, "
+            "or dismiss it with pain=0"
+        ])  # fmt: skip
+
+
 @click.command("next")
 @click.argument("lifter")
 @click.argument("variant")
@@ -64,16 +82,18 @@ def next_load(
     lifter, variant = code_of(store, lifter), variant_of(store, variant)
     step_kg, unit = step
     fit = fit_of(store, variant)
+    sets = storage.sets_and_pains(store, lifter=lifter)
     suggested = advice.next_load(
         fit,
         lifter,
         variant,
-        sets=storage.sets_and_pains(store, lifter=lifter),
+        sets=sets,
         reps=reps,
         rir=rir,
         step_kg=step_kg,
     )
     _print_loads(suggested, lifter, form)
+    _warn_of_notes(store, lifter, sets["performed_on"].max())
     step_kg = step_kg or advice.usual_step_kg(fit, variant)
     load_kg = suggested["load_kg"].iloc[0]
     remark(advice.warm_up_sentence(load_kg, step_kg=step_kg, unit=unit), form)
@@ -107,6 +127,7 @@ def session(
         for v in wanted
     ]
     _print_loads(pd.concat(loads, ignore_index=True), lifter, form)
+    _warn_of_notes(store, lifter, sets["performed_on"].max())
 
 
 @click.command()
@@ -120,7 +141,14 @@ def clients(variant: str | None, store: Store, form: str) -> None:
     variant = variant_of(store, variant)
     fits = [fit_of(store, variant)] if variant else fits_of_all(store)
     sets = storage.sets_and_pains(store)
-    print_table(advice.attention(fits, sets, variant=variant), form)
+    table = advice.attention(fits, sets, variant=variant)
+    noted = storage.pain_in_notes(store)["lifter"].value_counts()
+    told = {who: f"notes that speak of pain: {n}" for who, n in noted.items()}
+    flags = [
+        "; ".join(filter(None, [said, told.get(lifter)]))
+        for lifter, said in zip(table["lifter"], table["flags"], strict=True)
+    ]
+    print_table(table.assign(flags=flags), form)
 
 
 COMMANDS = (next_load, session, clients)

@@ -9,7 +9,7 @@ import click
 
 from analytics.cli.asked import code_of, variant_of
 from analytics.cli.options import day_option, lifter_option, variant_option, with_store
-from analytics.cli.printing import print_table
+from analytics.cli.printing import print_table, say
 from analytics.errors import InputError
 
 if TYPE_CHECKING:
@@ -56,7 +56,10 @@ def sets(
 def correct(
     set_id: str, fields: tuple[str, ...], taken_back: bool, store: Store, form: str
 ) -> None:
-    """Correct fields of one set, as `sets` lists them; prints its history."""
+    """Correct fields of one set, as `sets` lists them; prints its history.
+
+    pain=over says that the lifter's pain is over up to the day of this set.
+    """
     from analytics import intake
     from analytics import store as storage
 
@@ -64,6 +67,14 @@ def correct(
         raise InputError("give either FIELD=VALUE, such as load=22.5, or --undo")
     if taken_back:
         storage.undo_edit(store, set_id)
+    elif fields == ("pain=over",):
+        told = storage.logged(store)
+        told = told[told["set_id"] == set_id.lower()]
+        if told.empty:
+            raise InputError(f"no set `{set_id}`; `lacertus sets` lists them")
+        lifter, until = told.iloc[0][["lifter", "performed_on"]]
+        storage.end_pain(store, lifter, until.date())
+        say(f"pain of {lifter} up to {until:%Y-%m-%d} is over", err=True)
     else:
         changes = [intake.read_correction(field) for field in fields]
         if len(dict(changes)) < len(changes):

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, partial
 from importlib.resources import files
@@ -222,21 +223,45 @@ read_reps = partial(  # fractions are partial last repetitions
     pattern=r"NUMBER\s*(?:x|reps?\.?|wdh\.?|times|mal)?",
     accepted="repetitions done, such as 8, or a list such as 8, 8, 7",
 )
-read_effort = partial(
+_read_reserve = partial(
     _with_words,
     pattern=r"(?:rir|rpe|@)?\s*NUMBER\s*(?:rir|rpe)?",
-    accepted="a number such as 2",
+    accepted="a number such as 2, an interval such as 1-2, or a word for failure",
 )
 read_of_ten = partial(
     _with_words,
     pattern=r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?",
     accepted="a number from 0 to 10",
 )
+_read_exertion = partial(
+    _with_words,
+    pattern=r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?",
+    accepted="a number such as 8, an interval such as 8-9, or a word for failure",
+)
 read_degrees = partial(
     _with_words,
     pattern=r"NUMBER\s*(?:°|deg\.?|degrees?|grad)?",
     accepted="degrees, such as 90",
 )
+
+
+def _middle(
+    text: str, decimal: str, *, one: Callable[[str, str], float | Refusal]
+) -> float | Refusal:
+    """Read a number or, of an interval ``1-2``, its middle."""
+    between = r"(?:[-—]|\bto\b|\bbis\b|\bà(?!\w))"
+    body = tidy(text).lower()
+    found = re.fullmatch(rf"(.*?\d)\s*{between}\s*({NUMBER}.*)", body)
+    if not found:
+        return one(text, decimal)
+    low, high = (one(part, decimal) for part in found.groups())
+    if isinstance(low, Refusal) or isinstance(high, Refusal) or low >= high:
+        return one(text, decimal)
+    return (low + high) / 2
+
+
+read_effort = partial(_middle, one=_read_reserve)
+read_exertion = partial(_middle, one=_read_exertion)
 
 
 def read_rotation(text: str, decimal: str = ".") -> float | Refusal:

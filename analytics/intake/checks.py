@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from analytics.intake.effort import EFFORTS
 from analytics.intake.faults import word_faults
 from analytics.intake.plan import SHEET_STEP
 from analytics.intake.steps import Values, statement
@@ -22,10 +23,13 @@ class Judged:
         What was judged.
     notes : tuple of str
         Sentences so far.
+    efforts : bool
+        There is ``effort_unread``, with efforts that cost no set.
     """
 
     values: Values
     notes: tuple[str, ...]
+    efforts: bool
 
 
 def judge(values: Values) -> Judged:
@@ -50,6 +54,10 @@ def judge(values: Values) -> Judged:
         params["filled"] = values.filled
     con.execute(statement(f"typed_{kind}"), params)
     con.execute(statement("bad_rows"))
+    efforts = bool(values.rows.mapped & set(EFFORTS)) and kind == "sets"
+    if efforts:
+        limits = {name: params[name] for name in ("low", "high")}
+        con.execute(statement("effort_unread"), limits)
     word_faults(con, plan)
     # The cells are not needed any more, and are half of the memory of a long log.
     con.execute("DROP VIEW valued; DROP TABLE IF EXISTS plain_row")
@@ -58,7 +66,7 @@ def judge(values: Values) -> Judged:
         con.execute(statement("repeats"))
         notes += _repeated(values)
     con.execute(statement(f"numbered_{kind}"))
-    return Judged(values=values, notes=notes)
+    return Judged(values=values, notes=notes, efforts=efforts)
 
 
 def _repeated(values: Values) -> tuple[str, ...]:

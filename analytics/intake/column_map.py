@@ -15,13 +15,16 @@ import tomli_w
 from analytics.errors import InputError
 from analytics.intake.dates import ORDERS
 from analytics.intake.fields import FIELDS, MEASURES
+from analytics.intake.numerals import read_number
 from analytics.labels import label_problem
 from analytics.store.fields import FIELDS as REGISTRY
 from analytics.units import KG_PER_UNIT
 
-READ_KEYS = ("delimiter", "decimal", "encoding", "sheet", "skip_rows")
-SETTING_KEYS = ("unit", "dates", "lifter", "day_zero", "dumbbells", "failed", "rir")
-OF_ONE_FILE = ("lifter", "failed", "rir")  # not true of the next file of a layout
+READ_KEYS = ("delimiter", "decimal", "encoding", "sheet", "skip_rows", "fill_down")
+SETTING_KEYS = ("unit", "dates", "lifter", "keep_lifter", "day_zero", "dumbbells",
+                "failed", "rir")  # fmt: skip
+# Not true of the next file of a layout, but for a lifter with `keep_lifter`.
+OF_ONE_FILE = ("lifter", "failed", "rir")
 _CHOICES: dict[str, tuple[str, ...]] = {
     "unit": tuple(KG_PER_UNIT),
     "dates": ORDERS,
@@ -53,11 +56,15 @@ class ColumnMap:
     Attributes
     ----------
     read : dict
-        ``delimiter, decimal, encoding, sheet, skip_rows``.
+        ``delimiter, decimal, encoding, sheet, skip_rows, fill_down``.
     columns : dict of str to tuple of str
         Field to header, or to several headers where each set has its own columns.
+    off : frozenset of str
+        Fields that are not in this file, whatever its headers suggest.
     settings : dict
-        ``unit, dates, lifter, day_zero, dumbbells, failed, rir``.
+        ``unit, dates, lifter, keep_lifter, day_zero, dumbbells, failed, rir``.
+    effort : dict of str to (str or float)
+        What a word of an effort column means: ``failed``, a number, empty for unknown.
     names : dict of str to Meaning
         By exercise name.
     where : str
@@ -66,7 +73,9 @@ class ColumnMap:
 
     read: Mapping[str, Any] = field(default_factory=dict)
     columns: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    off: frozenset[str] = frozenset()
     settings: Mapping[str, Any] = field(default_factory=dict)
+    effort: Mapping[str, str | float] = field(default_factory=dict)
     names: Mapping[str, Meaning] = field(default_factory=dict)
     where: str = field(default="column map", compare=False)
 
@@ -121,13 +130,13 @@ class ColumnMap:
         columns = {
             name: headers[0] if len(headers) == 1 else list(headers)
             for name, headers in self.columns.items()
-        }
+        } | dict.fromkeys(self.off, "")
         names = {
             text: name.variant if name.movement is None else name._asdict()
             for text, name in self.names.items()
         }
         parts = {"read": self.read, "columns": columns, "settings": self.settings,
-                 "names": names}  # fmt: skip
+                 "effort": self.effort, "names": names}  # fmt: skip
         ordered = {
             title: dict(sorted(part.items())) for title, part in parts.items() if part
         }
@@ -141,7 +150,7 @@ def read_column_map(path: str | Path) -> ColumnMap:
     ----------
     path : str or Path
         TOML file with any of the parts ``[read]``, ``[columns]``, ``[settings]``,
-        ``[names]``.
+        ``[effort]``, ``[names]``.
 
     Returns
     -------
@@ -188,6 +197,7 @@ def parse_column_map(text: str, where: str = "column map") -> ColumnMap:
         "read": READ_KEYS,
         "columns": FIELDS,
         "settings": SETTING_KEYS,
+        "effort": None,
         "names": None,
     }
     for part, content in data.items():
@@ -200,8 +210,10 @@ def parse_column_map(text: str, where: str = "column map") -> ColumnMap:
                     f"{where}: no `{key}` in [{part}]; there are {', '.join(keys)}"
                 )
             _check(where, part, key, value)
+    mapped = data.get("columns", {})
     columns = {name: tuple([headers] if isinstance(headers, str) else headers)
-               for name, headers in data.get("columns", {}).items()}  # fmt: skip
+               for name, headers in mapped.items() if headers}  # fmt: skip
+    off = frozenset(mapped) - columns.keys()
     wide = {len(headers) for headers in columns.values() if len(headers) > 1}
     if len(wide) > 1:
         raise InputError(f"{where}: fields with several columns must have equally many")
@@ -222,15 +234,18 @@ def parse_column_map(text: str, where: str = "column map") -> ColumnMap:
                 f"{where}: [names] {text} puts {name.variant} under {name.movement}, "
                 f"but it is under {made[name.variant]} above; give one movement"
             )
-    return ColumnMap(read=data.get("read", {}), columns=columns, settings=settings,
-                     names=names, where=where)  # fmt: skip
+    return ColumnMap(read=data.get("read", {}), columns=columns, off=off,
+                     settings=settings, effort=data.get("effort", {}), names=names,
+                     where=where)  # fmt: skip
 
 
 def _check(where: str, part: str, key: str, value: Any) -> None:
     texts = isinstance(value, list) and value and all(isinstance(v, str) for v in value)
-    if part == "columns" or key == "sheet":
-        good, words = isinstance(value, str) or texts, "a header, or a list of headers"
-        words = "a sheet name, or a list of them" if key == "sheet" else words
+    if part == "columns":
+        good = isinstance(value, str) or texts
+        words = 'a header, a list of headers, or "" for not in this file'
+    elif key == "sheet":
+        good, words = isinstance(value, str) or texts, "a sheet name, or a list of them"
     elif part == "names":
         good = _text(value) or (
             isinstance(value, dict)
@@ -239,22 +254,37 @@ def _check(where: str, part: str, key: str, value: Any) -> None:
             and all(map(_text, value.values()))
         )
         words = 'a variant, or { variant = "leg_press", movement = "leg_press" }'
-    elif key == "skip_rows":
-        good, words = isinstance(value, int) and 0 <= value <= 10_000, "0 to 10000"
-    elif key == "rir":
-        good = isinstance(value, int | float) and not isinstance(value, bool)
-        low, high = REGISTRY["rir"].limits or (0, 0)
-        good, words = good and low <= value <= high, REGISTRY["rir"].accepted
-    elif key == "day_zero":
-        good, words = _day_zero(value) is not None, 'a date such as "2025-01-06"'
-    elif key == "delimiter":
-        good, words = isinstance(value, str) and len(value) == 1, "one character"
-    elif key in _CHOICES:
-        good, words = value in _CHOICES[key], " or ".join(_CHOICES[key])
+    elif part == "effort":
+        good = value in ("", "failed") if isinstance(value, str) else _reserve(value)
+        good = good and read_number(key) is None
+        words = '"failed", 0 to 30, or "" for unknown; a number means itself'
     else:
-        good, words = _text(value), "a text that can be seen"
+        good, words = _checked(key, value)
     if not good:
         raise InputError(f"{where}: [{part}] {key} is {value!r}; must be {words}")
+
+
+def _checked(key: str, value: Any) -> tuple[bool, str]:
+    """Whether a value of `[read]` or `[settings]` can be, and what it must be."""
+    if key in ("fill_down", "keep_lifter"):
+        return isinstance(value, bool), "true or false"
+    if key == "skip_rows":
+        return isinstance(value, int) and 0 <= value <= 10_000, "0 to 10000"
+    if key == "rir":
+        return _reserve(value), REGISTRY["rir"].accepted
+    if key == "day_zero":
+        return _day_zero(value) is not None, 'a date such as "2025-01-06"'
+    if key == "delimiter":
+        return isinstance(value, str) and len(value) == 1, "one character"
+    if key in _CHOICES:
+        return value in _CHOICES[key], " or ".join(_CHOICES[key])
+    return _text(value), "a text that can be seen"
+
+
+def _reserve(value: Any) -> bool:
+    low, high = REGISTRY["rir"].limits or (0, 0)
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return number and low <= value <= high
 
 
 def _text(value: Any) -> bool:

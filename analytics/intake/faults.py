@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import duckdb
 
-from analytics.intake.plan import Plan, slots
+from analytics.intake.plan import Plan, Slot, slots
 from analytics.intake.steps import statement
 from analytics.store.engine import first_row
 from analytics.store.fields import FIELDS as REGISTRY
@@ -24,7 +24,8 @@ _SPECIAL = {
     "day:unread": ("day", "not a number of days", "whole days since day_zero"),
     "day:range": ("day", "a day in the future or too long ago",
                   "days since day_zero, up to today"),
-    "failed:contradiction": ("failed", "failed, and repetitions left in reserve",
+    "failed:contradiction": ("failed", "failed here and not there, or failed with "
+                             "repetitions left in reserve",
                              "failed with RIR 0 or none, or not failed"),
     "rpe:contradiction": ("rpe", "RPE and RIR contradict each other",
                           "RPE = 10 - RIR, or one of the two"),
@@ -42,6 +43,26 @@ _ELSEWHERE = {
     "load": ("shorthand", "sets", "reps"),
     **dict.fromkeys(("rir", "rpe", "failed"), ("shorthand", "sets", "reps", "load")),
 }
+
+
+def place(slot: Slot, field: str) -> str | None:
+    """Field whose column of the file holds another's cells.
+
+    Parameters
+    ----------
+    slot : Slot
+        Set of a row.
+    field : str
+        For example ``rir``, which shorthand may hold.
+
+    Returns
+    -------
+    place : str or None
+        None if no column does.
+    """
+    return next(
+        (f for f in (field, *_ELSEWHERE.get(field, ())) if f in slot.headers), None
+    )
 
 
 def _words() -> list[tuple[str, str, str, str]]:
@@ -79,12 +100,8 @@ def word_faults(con: duckdb.DuckDBPyConnection, plan: Plan) -> None:
     rows = []
     for number, slot in enumerate(slots(plan)):
         for field in REGISTRY:
-            place = next(
-                (f for f in (field, *_ELSEWHERE.get(field, ())) if f in slot.headers),
-                None,
-            )
-            if place:
-                header = slot.headers[place]
+            if at := place(slot, field):
+                header = slot.headers[at]
                 rows.append((field, number, header, headers.index(header) + 1))
     con.executemany("INSERT INTO field_header VALUES (?, ?, ?, ?)", rows)
     cells = ", ".join(f"c{number}" for number in range(len(headers)))

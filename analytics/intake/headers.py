@@ -19,6 +19,8 @@ from analytics.tables import Sheet
 _UNIT = re.compile(r"(?:^|[\s_(\[/.])(kgs?|lbs?|pounds?|stone|st)(?:$|[\s_)\].])", re.I)
 _UNIT_NAME = {"kgs": "kg", "lbs": "lb", "pound": "lb", "pounds": "lb", "st": "stone"}
 _LENGTH_UNIT = re.compile(r"[\s_(\[/.](mm|cm|m|inch|inches|in)(?:$|[\s_)\].])", re.I)
+SHEET_NAME = "sheet name"  # a column of workbooks beside those of their header
+SHEET_AT = -1
 _SCALE_M = {"mm": 0.001, "in": 0.0254, "inch": 0.0254, "inches": 0.0254}
 _SET_WORD = re.compile(
     r"^(?:set|satz|serie|s)\s*(\d{1,2})\s*|\s*(?:set|satz|serie|s)?\s*\(?(\d{1,2})\)?$"
@@ -35,10 +37,13 @@ class Header:
         Its row number in the file, 0 if the format has none of its own.
     names : tuple of str
         One for each column; repeated names get `` (2)``, `` (3)``.
+    sheet : str
+        Name of the sheet in its workbook, which ``sheet name`` stands for.
     """
 
     row: int
     names: tuple[str, ...]
+    sheet: str = ""
 
     def signature(self) -> str:
         """Fingerprint of the layout.
@@ -61,11 +66,13 @@ class Header:
         Returns
         -------
         position : int or None
-            From 0.
+            From 0; `SHEET_AT` for the name of the sheet.
         """
         if name in self.names:
             return self.names.index(name)
         plain = [_plain(known) for known in self.names]
+        if self.sheet and name == SHEET_NAME and name not in plain:
+            return SHEET_AT
         return plain.index(_plain(name)) if _plain(name) in plain else None
 
 
@@ -156,7 +163,7 @@ def find_header(sheet: Sheet, column_map: ColumnMap) -> Header | None:
     """
     wanted = {
         _plain(name) for headers in column_map.columns.values() for name in headers
-    }
+    } - {SHEET_NAME if sheet.title else ""}
     skip = column_map.read.get("skip_rows")
     best, best_score = None, 1 if not wanted else 0
     for number, cells in sheet.lead:
@@ -164,7 +171,7 @@ def find_header(sheet: Sheet, column_map: ColumnMap) -> Header | None:
             break
         if skip is not None and number <= skip:
             continue
-        header = Header(row=number, names=_named(cells))
+        header = Header(row=number, names=_named(cells), sheet=sheet.title)
         plain = {_plain(name) for name in header.names}
         score = len(wanted & plain) if wanted else _known_fields(header.names)
         if score > best_score:
@@ -192,13 +199,17 @@ def _known_fields(names: Iterable[str]) -> int:
     return len({field for name in names if (field := field_of(name))})
 
 
-def suggest(header: Header) -> tuple[dict[str, tuple[str, ...]], list[str]]:
+def suggest(
+    header: Header, off: frozenset[str] = frozenset()
+) -> tuple[dict[str, tuple[str, ...]], list[str]]:
     """Fields that headers mean.
 
     Parameters
     ----------
     header : Header
         Header.
+    off : frozenset of str
+        Fields that a person said are not in the file.
 
     Returns
     -------
@@ -216,7 +227,7 @@ def suggest(header: Header) -> tuple[dict[str, tuple[str, ...]], list[str]]:
             if base is not None:
                 numbered.setdefault(base, {})[number] = name
                 continue
-        if field:
+        if field and field not in off:
             found.setdefault(field, []).append(name)
     doubts = []
     columns: dict[str, tuple[str, ...]] = {}
@@ -227,12 +238,14 @@ def suggest(header: Header) -> tuple[dict[str, tuple[str, ...]], list[str]]:
         else:
             columns[field] = (names[0], *(slots[n] for n in sorted(slots)))
     for field, slots in numbered.items():
-        if field not in found:
+        if field not in found and field not in off:
             columns[field] = tuple(slots[n] for n in sorted(slots))
-    return columns, doubts + _doubts(header, columns)
+    return columns, doubts + _doubts(header, columns, off)
 
 
-def _doubts(header: Header, columns: dict[str, tuple[str, ...]]) -> list[str]:
+def _doubts(
+    header: Header, columns: dict[str, tuple[str, ...]], off: frozenset[str]
+) -> list[str]:
     """Headers of several meanings, and headers written twice by a slip."""
     meanings = {
         word: key for key, group in words()["doubtful"].items() for word in group
@@ -240,7 +253,8 @@ def _doubts(header: Header, columns: dict[str, tuple[str, ...]]) -> list[str]:
     doubts = [
         f"`{name}` could be {meanings[normalise_name(name)]}"
         for name in header.names
-        if normalise_name(name) in meanings and not {"rpe", "rir"} & columns.keys()
+        if normalise_name(name) in meanings
+        and not {"rpe", "rir"} & (columns.keys() | off)
     ]
     # Sets side by side repeat load and repetitions.
     wide = [field for field, names in columns.items() if len(names) > 1]

@@ -29,6 +29,8 @@ class Plan:
         Complete: nothing of it is open any more but units and dates.
     notes : tuple of str
         What the person should know, in sentences.
+    suggested : bool
+        The headers gave the columns, and nobody has confirmed them.
     """
 
     path: Path
@@ -36,6 +38,7 @@ class Plan:
     sheets: tuple[tuple[Sheet, Header], ...]
     column_map: ColumnMap
     notes: tuple[str, ...] = ()
+    suggested: bool = False
 
     @property
     def headers(self) -> list[str]:
@@ -44,6 +47,21 @@ class Plan:
         return list(
             dict.fromkeys(name for field in FIELDS for name in columns.get(field, ()))
         )
+
+    def named(self, sheet: str) -> str:
+        """Name of the file, or of a sheet of it.
+
+        Parameters
+        ----------
+        sheet : str
+            Empty for a file without several.
+
+        Returns
+        -------
+        name : str
+            For messages.
+        """
+        return f"{self.path.name}#{sheet}" if sheet else self.path.name
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,13 @@ from typing import Any
 from analytics.errors import FileRefusedError
 from analytics.intake.column_map import ColumnMap, day_zero, parse_column_map
 from analytics.intake.fields import LENGTHS, MEASURES
-from analytics.intake.headers import Header, find_header, positions, suggest
+from analytics.intake.headers import (
+    SHEET_NAME,
+    Header,
+    find_header,
+    positions,
+    suggest,
+)
 from analytics.intake.numerals import read_number
 from analytics.intake.plan import Plan
 from analytics.store import Store
@@ -76,7 +82,7 @@ def make_plan(
     FileRefusedError
         If it is no table, or a required column is not found.
     """
-    given = column_map or ColumnMap()
+    given = (column_map or ColumnMap()).with_settings(**settings)
     scanned = scan(path, given.read.get("encoding"))
     sheets = open_sheets(path, scanned, dict(given.read))
     notes: list[str] = []
@@ -85,8 +91,7 @@ def make_plan(
             "read as Windows-1252 text, since it is no UTF-8; "
             "another encoding goes under [read] in the column map"
         )
-    chosen, found = choose(store, path, sheets, given, notes)
-    chosen = chosen.with_settings(**settings)
+    chosen, found, suggested = choose(store, path, sheets, given, notes)
     kept = []
     for sheet, header in found:
         try:
@@ -116,12 +121,12 @@ def make_plan(
                 f"`{path.name}` has a header (row {header.row}) and no rows below it"
             )
     return Plan(path=path, scanned=scanned, sheets=tuple(kept), column_map=chosen,
-                notes=tuple(notes))  # fmt: skip
+                notes=tuple(notes), suggested=suggested)  # fmt: skip
 
 
 def choose(
     store: Store, path: Path, sheets: list[Sheet], given: ColumnMap, notes: list[str]
-) -> tuple[ColumnMap, list[tuple[Sheet, Header]]]:
+) -> tuple[ColumnMap, list[tuple[Sheet, Header]], bool]:
     """Choose the map: the one given, remembered, or suggested by the header.
 
     Parameters
@@ -143,6 +148,8 @@ def choose(
         With columns.
     found : list of (Sheet, Header)
         Sheets that have a header.
+    suggested : bool
+        The columns are suggested.
 
     Raises
     ------
@@ -171,18 +178,14 @@ def choose(
             "above"
         )
     if given.columns:
-        return given, found
+        return given, found, False
     header = found[0][1]
     before = remembered(store, header.signature())
     if before is not None:
-        notes.append("layout remembered: " + _shown(before))
-        merged = ColumnMap(
-            read={**before.read, **given.read}, columns=before.columns,
-            settings={**before.settings, **given.settings},
-            names={**before.names, **given.names},
-        )  # fmt: skip
-        return merged, found
-    columns, doubts = suggest(header)
+        known = merged(before, given)
+        notes.append("layout remembered: " + _shown(known))
+        return known, found, False
+    columns, doubts = suggest(header, given.off)
     if doubts:
         raise FileRefusedError(
             f"`{path.name}`: {'; '.join(doubts)}; say which with `--columns MAP.toml`"
@@ -190,7 +193,34 @@ def choose(
     columns = settled(columns, found[0])
     mapped = replace(given, columns=columns)
     notes.append("columns taken from the header: " + _shown(mapped))
-    return mapped, found
+    return mapped, found, True
+
+
+def merged(before: ColumnMap, given: ColumnMap) -> ColumnMap:
+    """Complete a remembered map with what the person says of this file.
+
+    Parameters
+    ----------
+    before : ColumnMap
+        Remembered.
+    given : ColumnMap
+        Goes before; without columns.
+
+    Returns
+    -------
+    column_map : ColumnMap
+        Both.
+    """
+    settings = {**before.settings, **given.settings}
+    if "lifter" in given.settings and "keep_lifter" not in given.settings:
+        settings.pop("keep_lifter", None)  # another lifter, of this file only
+    columns = {n: at for n, at in before.columns.items() if n not in given.off}
+    return ColumnMap(
+        read={**before.read, **given.read}, columns=columns,
+        off=before.off | given.off, settings=settings,
+        effort={**before.effort, **given.effort},
+        names={**before.names, **given.names},
+    )  # fmt: skip
 
 
 def settled(
@@ -277,6 +307,8 @@ def _require(path: Path, column_map: ColumnMap, found: tuple[Sheet, Header]) -> 
             f'{name} ({_WORDS[name]}): {name} = "its header"' for name in missing
         )
         code = ", or give `--lifter CODE`" if "lifter" in missing else ""
+        if code and found[1].sheet:
+            code += f', or lifter = "{SHEET_NAME}" if each sheet is named after one'
         raise FileRefusedError(
             f"`{path.name}` has no column known for {' and '.join(missing)}; its "
             f"header (row {found[1].row}) has {has}; map it under [columns] with "

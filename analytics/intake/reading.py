@@ -18,6 +18,7 @@ from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.intake.column_map import ColumnMap, day_zero
 from analytics.intake.dates import read_date
+from analytics.intake.effort import EFFORTS, effort_said
 from analytics.intake.fields import LABELS, LENGTHS, LOADS, READERS
 from analytics.intake.headers import length_scale_m
 from analytics.intake.numerals import read_number
@@ -27,6 +28,7 @@ from analytics.intake.questions import (
     settle_order,
     unit_of,
 )
+from analytics.intake.set_numbers import set_number_note, settle_set_numbers
 from analytics.intake.steps import Numbers, Rows, Values, irregular_fields, statement
 from analytics.intake.unfold import ACCEPTED, Entry, unfold
 from analytics.intake.values import define_values
@@ -38,7 +40,6 @@ from analytics.units import KG_PER_UNIT
 
 _TOO_LONG = Refusal("a text too long for its column", "a short value")
 _NO_SET = Refusal("a text too long for a set", ACCEPTED)
-_MARKS = ("rir", "rpe", "failed")
 _TEXT = pa.string()
 _NAME = (("text", _TEXT), ("name_key", _TEXT), ("on_body", pa.bool_()))
 # What a cell can say; a row of the table `cell` has the field and the text before it.
@@ -67,6 +68,8 @@ def read_values(rows: Rows) -> Values:
         If the file leaves open what only a person can settle.
     """
     numbers = settle_decimal(rows)
+    rows = settle_set_numbers(rows)
+    numbered = set_number_note(rows)
     if not rows.bodies:
         rows, numbers = _unfolded(rows, numbers)
     names, named, note = _names(rows)
@@ -80,7 +83,7 @@ def read_values(rows: Rows) -> Values:
     rows.keep("name_cell", _NAME, names)
     order, proof = _dates(rows)
     params = _params(rows)
-    notes = tuple(filter(None, (numbers.note, proof, note)))
+    notes = tuple(filter(None, (numbers.note, proof, numbered, note)))
     return Values(rows=rows, sign=numbers.sign, order=order, params=params,
                   filled=define_values(rows, said), notes=notes)  # fmt: skip
 
@@ -118,6 +121,12 @@ def _numbers(rows: Rows, numbers: Numbers) -> list[tuple[str, str, dict[str, Any
     for field, reader in READERS.items():
         scale = length_scale_m(rows.columns[field][0]) if field in lengths else None
         for text in numbers.irregular_texts(rows, field):
+            if field in EFFORTS and len(text) <= bounds.LONGEST:
+                meanings = rows.plan.column_map.effort
+                said_of.append(
+                    (field, text, effort_said(field, text, decimal, meanings))
+                )
+                continue
             value = reader(text, decimal) if len(text) <= bounds.LONGEST else _TOO_LONG
             if scale and (bare := read_number(text, decimal)) is not None:
                 value = bare * scale
@@ -203,7 +212,7 @@ def _unfolded(rows: Rows, numbers: Numbers) -> tuple[Rows, Numbers]:
     rows.con.execute("DROP VIEW entry")
     rows.con.execute("ALTER TABLE unfolded_entry RENAME TO entry")
     marks = [
-        {name for name in _MARKS if getattr(entry, name)}
+        {name for name in EFFORTS if getattr(entry, name)}
         for entries, _ in read.values() for entry in entries
     ]  # fmt: skip
     mapped = rows.mapped.union({"load", "reps"}, *marks)

@@ -159,8 +159,10 @@ def _bring_back(
         raise InputError(f"the table lacks the column `{missing[0]}`; export it anew")
     column_map = parse_column_map(text)
     plain = ColumnMap(
-        read={"delimiter": ",", "decimal": column_map.read.get("decimal", ".")},
+        read={"delimiter": ",", "decimal": column_map.read.get("decimal", "."),
+              "fill_down": False},  # the cells that came back are filled
         columns=column_map.columns, settings=column_map.settings,
+        effort=column_map.effort,
     )  # fmt: skip
     with scratch_folder() as folder:
         path = folder / f"{Path(file).stem} fixed.csv"

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import pandas as pd
@@ -60,6 +61,10 @@ class IntakeResult:
         The first 1000 of them; `store.rejected` has all.
     preview : DataFrame
         First sets as they would be or are stored.
+    efforts_not_read : tuple of RowIssue
+        Cells of sets that count without their effort, the first 1000.
+    effort_words : dict of str to int
+        The texts in all of them, with their numbers of sets.
     notes : tuple of str
         How the file was read, in sentences.
     column_map : ColumnMap
@@ -78,6 +83,8 @@ class IntakeResult:
     preview: pd.DataFrame
     notes: tuple[str, ...]
     column_map: ColumnMap
+    efforts_not_read: tuple[RowIssue, ...] = ()
+    effort_words: Mapping[str, int] = field(default_factory=dict)
 
     def row(self) -> dict[str, Any]:
         """Columns of the contract.

@@ -16,7 +16,8 @@ import duckdb
 import pyarrow as pa
 
 from analytics.intake.fields import BODY_FIELDS, SET_FIELDS, unsided
-from analytics.intake.headers import Header, positions
+from analytics.intake.filling import fill_down
+from analytics.intake.headers import SHEET_AT, Header, positions
 from analytics.intake.plan import SHEET_STEP, Plan, slots
 from analytics.intake.steps import Rows
 from analytics.store.engine import first_row
@@ -65,6 +66,25 @@ def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> Rows:
             _below(sheet.rows(), plan, number)
             for number, (sheet, _) in enumerate(plan.sheets)
         ))  # fmt: skip
+    fill_down(con, plan)
+    return entries(con, plan)
+
+
+def entries(con: duckdb.DuckDBPyConnection, plan: Plan) -> Rows:
+    """Define ``entry`` on ``cell_row``; again if a column turns out to mean another.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        With ``cell_row``.
+    plan : Plan
+        File; its headers in the order of ``cell_row``.
+
+    Returns
+    -------
+    rows : Rows
+        Relations ``sheet``, ``cell_row`` and ``entry``.
+    """
     con.execute(_entry_view(plan))
     mapped = frozenset(map(unsided, plan.column_map.columns))
     return Rows(con=con, plan=plan, mapped=mapped, flat=len(slots(plan)) == 1)
@@ -216,7 +236,10 @@ def _below(rows: Iterable[Row], plan: Plan, number: int) -> Iterator[_Cells]:
             surplus = _surplus(filled[-1], header) if filled[-1] > width else None
         if len(cells) <= last:
             cells = [*cells, *[""] * (last + 1 - len(cells))]
-        values = [_cell(cells[at].strip()) for at in wanted]
+        values = [
+            _cell((sheet.title if at == SHEET_AT else cells[at]).strip())
+            for at in wanted
+        ]
         yield number * SHEET_STEP + row_no, surplus, *values
 
 
@@ -257,4 +280,4 @@ def _entry_view(plan: Plan) -> str:
             f"SELECT row_no, {number * 1000} AS slot, surplus, {cells} FROM cell_row "
             f"WHERE {filled}"
         )
-    return "CREATE TEMP VIEW entry AS " + " UNION ALL ".join(selects)
+    return "CREATE OR REPLACE TEMP VIEW entry AS " + " UNION ALL ".join(selects)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -15,7 +15,8 @@ from analytics.errors import FileRefusedError, InputError
 from analytics.intake.checks import Judged, judge
 from analytics.intake.column_map import OF_ONE_FILE, ColumnMap
 from analytics.intake.dates import ORDERS
-from analytics.intake.plan import Plan
+from analytics.intake.effort import effort_note, efforts_not_read
+from analytics.intake.plan import Plan, slots
 from analytics.intake.planning import make_plan
 from analytics.intake.reading import read_values, resolved
 from analytics.intake.results import IntakeResult, RowIssue
@@ -31,6 +32,7 @@ from analytics.units import KG_PER_UNIT
 PREVIEW = 50
 MOST_ISSUES = 1000
 STEPS = 5
+MANY_REJECTED = 0.1  # share of the rows from which it is said beside the counts
 _UNREADABLE = (
     duckdb.DataError, duckdb.InvalidInputException, duckdb.OutOfMemoryException,
 )  # fmt: skip
@@ -143,10 +145,40 @@ def _stored(
         intake_id, counts = append(con, batch, trial=trial)
         preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
         issues = _issues(con, plan)
+        unread: tuple[tuple[RowIssue, ...], dict[str, int]] = ((), {})
+        if judged.efforts:
+            unread = efforts_not_read(con, plan, most=MOST_ISSUES)
+    notes = (
+        *_warnings(plan, counts), effort_note(*unread), *plan.notes, *judged.notes,
+        _read_otherwise(store, plan) if counts["sets_added"] else "",
+    )  # fmt: skip
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
-        preview=preview, notes=(*plan.notes, *judged.notes), column_map=plan.column_map,
+        preview=preview, notes=tuple(filter(None, notes)), column_map=plan.column_map,
+        efforts_not_read=unread[0], effort_words=unread[1],
     )  # fmt: skip
+
+
+def _warnings(plan: Plan, counts: Mapping[str, int]) -> list[str]:
+    """Say when there are more sets than rows, and when many rows are rejected."""
+    read, rejected = counts["rows_read"], counts["rejected"]
+    good = counts["rows_added"] + counts["rows_known"]
+    sets = counts["sets_added"] + counts["already_known"]
+    said = []
+    if sets != good:
+        columns = plan.column_map.columns
+        why = (
+            f"column `{columns['sets'][0]}` counts sets" if "sets" in columns
+            else "sets stand side by side" if len(slots(plan)) > 1
+            else "a cell can hold several sets"
+        )  # fmt: skip
+        said.append(f"{good:,} rows gave {sets:,} sets, because {why}")
+    if rejected > MANY_REJECTED * read:
+        said.append(
+            f"{rejected:,} of {read:,} rows ({rejected / read:.0%}) are rejected; look "
+            "at the reasons first, since most often one column is read wrongly"
+        )
+    return said
 
 
 def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
@@ -156,6 +188,8 @@ def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
     settings = {
         name: given.settings[name] for name in given.settings if name not in OF_ONE_FILE
     }
+    if given.settings.get("keep_lifter") and "lifter" in given.settings:
+        settings["lifter"] = given.settings["lifter"]
     layout = replace(given, settings=settings, names={}).to_toml()
     return Batch(
         file=plan.path.name, file_hash=plan.scanned.file_hash, kind=given.kind,
@@ -169,7 +203,7 @@ def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
 def _issues(con: duckdb.DuckDBPyConnection, plan: Plan) -> tuple[RowIssue, ...]:
     found = con.execute(statement("issues"), {"most": MOST_ISSUES}).fetchall()
     return tuple(
-        RowIssue(file=_labelled(plan, sheet), row=row, column=column, value=value,
+        RowIssue(file=plan.named(sheet), row=row, column=column, value=value,
                  problem=problem, accepted=accepted)
         for sheet, row, column, value, problem, accepted in found
     )  # fmt: skip
@@ -178,6 +212,25 @@ def _issues(con: duckdb.DuckDBPyConnection, plan: Plan) -> tuple[RowIssue, ...]:
 def _check(name: str, value: str | None, accepted: Iterable[str]) -> None:
     if value is not None and value not in accepted:
         raise InputError(f"`{value}` is no {name}; use {', '.join(accepted)}")
+
+
+def _read_otherwise(store: Store, plan: Plan) -> str:
+    """Say that a file was stored before, read in another way."""
+    if not store.exists:
+        return ""
+    with store.read() as con:
+        found = first_row(
+            con,
+            "SELECT min(intake_id) FROM intake WHERE whole AND file_hash = $file "
+            "AND reading_hash <> $reading",
+            {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
+        )
+    if not found or found[0] is None:
+        return ""
+    return (
+        f"the same file was taken in as import {found[0]}, read otherwise; a set that "
+        f"is read otherwise is another set, so undo import {found[0]} first"
+    )
 
 
 def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
@@ -199,14 +252,10 @@ def _taken_before(store: Store, plan: Plan) -> IntakeResult | None:
         rows_known=rows_read - rows_rejected + fixed, sets_added=0,
         already_known=known + fixed, rejected=rows_rejected - fixed,
         issues=tuple(
-            RowIssue(file=_labelled(plan, sheet), row=row, column=column, value=value,
+            RowIssue(file=plan.named(sheet), row=row, column=column, value=value,
                      problem=problem, accepted=accepted)
             for sheet, row, column, value, problem, accepted in rejected
         ),
         preview=pd.DataFrame(), column_map=plan.column_map,
         notes=(*plan.notes, f"the same file was taken in before as import {intake_id}"),
     )  # fmt: skip
-
-
-def _labelled(plan: Plan, sheet: str) -> str:
-    return f"{plan.path.name}#{sheet}" if sheet else plan.path.name

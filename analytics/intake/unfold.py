@@ -21,6 +21,7 @@ _LOAD = rf"(?:{_BODY_LOAD}|{NUMBER})\s*{_UNITS}?"
 _LOAD_SURE = rf"(?:{_BODY_LOAD}\s*{_UNITS}?|{NUMBER}\s*{_UNITS})"
 _REPS = r"(?:reps?\.?|wdh\.?)?"
 _NUM = r"\d+(?:[.,]\d+)?"
+_SPAN = rf"{_NUM}(?:\s*-\s*{_NUM})?"
 _COUNT = rf"({_NUM})"
 _LEFT, _RIGHT = r"(?:l|left|li|links)", r"(?:r|right|re|rechts)"
 _LEFT_RIGHT = re.compile(
@@ -28,8 +29,8 @@ _LEFT_RIGHT = re.compile(
 )
 _LEFT_RIGHT_AFTER = re.compile(rf"{_COUNT}\s*{_LEFT}\s*[,;/ ]\s*{_COUNT}\s*{_RIGHT}")
 _EFFORT = re.compile(
-    rf"\s*[(\[,]?\s*(?:@?\s*rpe\s*:?\s*(?P<rpe>{_NUM})|(?P<rpe_before>{_NUM})\s*rpe"
-    rf"|@?\s*rir\s*:?\s*(?P<rir>{_NUM})|(?P<rir_before>{_NUM})\s*rir"
+    rf"\s*[(\[,]?\s*(?:@?\s*rpe\s*:?\s*(?P<rpe>{_SPAN})|(?P<rpe_before>{_NUM})\s*rpe"
+    rf"|@?\s*rir\s*:?\s*(?P<rir>{_SPAN})|(?P<rir_before>{_NUM})\s*rir"
     rf"|@\s*(?P<bare>{_NUM})"
     r"|(?P<failed>(?:to\s+)?fail(?:ed|ure)?|(?:bis\s+)?(?:muskel)?versagen))\s*[)\]]?$"
 )

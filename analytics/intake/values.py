@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from analytics.intake.effort import EFFORTS, FAILED
 from analytics.intake.fields import (
     BODY_FIELDS,
     LABELS,
@@ -39,7 +40,7 @@ def define_values(rows: Rows, said: Sequence[tuple[Any, ...]]) -> list[str]:
     columns = ["e.row_no", "e.slot", "e.surplus"]
     joins = []
     for field in BODY_FIELDS if rows.bodies else SET_FIELDS:
-        if field in ("sets", "shorthand"):
+        if field in ("sets", "set_no", "shorthand"):
             continue
         header = rows.columns.get(field, ("",))[0]
         scale = length_scale_m(header) if field in LENGTHS else None
@@ -81,6 +82,8 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
     if field == "load":
         columns.append(f"{said['on_body']} AS on_body")
         columns.append(f"{said['word']} AS load_counts")
+    if field in EFFORTS:
+        columns.append(f"{said['word']} AS {field}_word")
     if field == "load_unit":
         columns.append(f"{said['unit_kg']} AS unit_kg")
     if field == "side":
@@ -94,7 +97,8 @@ def _filled(rows: Rows, said: Sequence[tuple[Any, ...]]) -> list[str]:
     loads = [row for row in said if row[0] == "load"]
     extra = {
         "rir": "rpe" in rows.mapped or "rir" in rows.settings,
-        "failed": "failed" in rows.settings,
+        "failed": "failed" in rows.settings
+        or any(row[0] in EFFORTS and row[5] == FAILED for row in said),
         "reps": "shorthand" in rows.mapped or not rows.flat,
         "side": any(row[0] == "side" for row in said),
         "on_body": any(row[4] for row in loads),

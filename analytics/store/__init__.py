@@ -18,6 +18,7 @@ from analytics.store.names import (
     teach_name,
     unnamed,
 )
+from analytics.store.pains import Pain, end_pain, pain_in_notes
 from analytics.store.private import private_files
 from analytics.store.queries import (
     bodies,
@@ -39,12 +40,14 @@ from analytics.store.queries import (
 __all__ = [
     "Erased",
     "NameMatch",
+    "Pain",
     "Store",
     "backup",
     "bodies",
     "check",
     "delete_set",
     "edit_set",
+    "end_pain",
     "find_lifter",
     "find_variant",
     "forget",
@@ -57,6 +60,7 @@ __all__ = [
     "meant_variant",
     "movements",
     "names",
+    "pain_in_notes",
     "private_files",
     "rejected",
     "reps",

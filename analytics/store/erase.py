@@ -166,6 +166,7 @@ def _delete_lifter(
     counts = {
         name: _delete(con, table, of_lifter, who) for name, table in OF_LIFTERS.items()
     }
+    _delete(con, "pain_over", of_lifter, who)
     _delete(con, "rejected_row", "rowid IN (SELECT unnest($rows))",
             {"rows": [row[1] for row in waiting]})  # fmt: skip
     _delete(con, "set_history", "column_name = 'lifter' AND "
@@ -310,15 +311,28 @@ def _clean_intakes(
                 {"ids": sorted(touched)})  # fmt: skip
     word = re.compile(rf"(?<!\w){re.escape(lifter)}(?!\w)", re.IGNORECASE)
     setting = re.compile(r"(?<=^\[settings\]\n)((?:[^\[].*\n)*?)lifter = .*\n", re.M)
+    sheets = re.compile(r"^sheet = (?:\[\n(?:    .*\n)*\]|.*)\n", re.M)
+
+    def cleaned(text: str) -> str:
+        read = tomllib.loads(text)
+        if read.get("settings", {}).get("lifter") == lifter:
+            text = setting.sub(r"\1", text)
+        chosen = read.get("read", {}).get("sheet", [])
+        named = lifter in ([chosen] if isinstance(chosen, str) else chosen)
+        return sheets.sub("", text) if named else text
+
+    for signature, text in con.execute(
+        "SELECT signature, column_map FROM layout"
+    ).fetchall():
+        con.execute("UPDATE layout SET column_map = ? WHERE signature = ?",
+                    [cleaned(text), signature])  # fmt: skip
     for intake_id, file, text in con.execute(
         "SELECT intake_id, file, column_map FROM intake"
     ).fetchall():
-        if text and tomllib.loads(text).get("settings", {}).get("lifter") == lifter:
-            text = setting.sub(r"\1", text)
         if word.search(file):
             file = f"import {intake_id}"
         con.execute("UPDATE intake SET file = ?, column_map = ? WHERE intake_id = ?",
-                    [file, text, intake_id])  # fmt: skip
+                    [file, cleaned(text), intake_id])  # fmt: skip
 
 
 def _copies_since(store: Store, moment: datetime) -> tuple[str, ...]:

@@ -88,13 +88,17 @@ def sets_and_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     -------
     sets : DataFrame
         :func:`sets`, then ``sql/unnamed_pains.sql`` with nothing in the other
-        columns.
+        columns. Pain that a person said is over is left out, see `end_pain`.
     """
     import pandas as pd
 
     named = sets(store, lifter=lifter)
     pains = _rows(store, "unnamed_pains", {"lifter": lifter})
-    return pd.concat([named, pains], ignore_index=True) if len(pains) else named
+    every = pd.concat([named, pains], ignore_index=True) if len(pains) else named
+    with store.read() as con:
+        ends = dict(con.execute("SELECT lifter, until FROM pain_over").fetchall())
+    until = pd.to_datetime(every["lifter"].map(ends))
+    return every.assign(pain=every["pain"].mask(every["performed_on"] <= until))
 
 
 def logged(

@@ -28,7 +28,9 @@ class Sheet:
     Attributes
     ----------
     name : str
-        Sheet of a workbook, else empty.
+        Sheet of a workbook of several, else empty.
+    title : str
+        Name of the sheet in any workbook, else empty.
     lead : list of (int, list of str)
         First rows, to find the header in.
     rows : callable
@@ -43,6 +45,7 @@ class Sheet:
     """
 
     name: str = ""
+    title: str = ""
     lead: list[Row]
     rows: Callable[[], Iterator[Row]]
     delimiter: str = ""

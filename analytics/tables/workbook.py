@@ -220,7 +220,7 @@ def _sheet(path: Path, name: str, part: str, label: str, epoch: date) -> Sheet:
                 _fill(cells, number, widest[number], merged, held)
             yield number, cells
 
-    return made_sheet(path, rows, name=label, epoch=epoch)
+    return made_sheet(path, rows, name=label, title=name, epoch=epoch)
 
 
 def _values(

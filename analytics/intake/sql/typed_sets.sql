@@ -14,7 +14,12 @@
 CREATE TEMP TABLE typed AS
 WITH named AS (
     SELECT v.row_no, v.slot, d.day, x.name_key, coalesce(x.on_body, false) AS body_exercise,
-        v.* EXCLUDE (row_no, slot)
+        -- An effort that cannot be true is none; effort_unread tells of it.
+        v.* EXCLUDE (row_no, slot) REPLACE (
+            CASE WHEN v.rir BETWEEN $low.rir AND $high.rir THEN v.rir END AS rir,
+            CASE WHEN v.rpe BETWEEN $low.rpe AND $high.rpe THEN v.rpe END AS rpe,
+            CASE WHEN v.failed IN (0, 1) THEN v.failed END AS failed
+        )
     FROM valued AS v
     LEFT JOIN day_cell AS d ON d.text = v.performed_on_text
     LEFT JOIN name_cell AS x ON x.text = v.exercise_text
@@ -39,13 +44,21 @@ converted AS (
             nullif(load_counts, ''), CAST($counts AS TEXT)
         ) AS load_counts,
         reps, rir AS rir_logged, rpe, failed AS failed_value,
+        -- A word for failure in a column of reserve or exertion.
+        coalesce(rir_word = 'failed', false) OR coalesce(rpe_word = 'failed', false)
+            AS to_failure,
         -- What the map says of all sets fills in where the row says nothing of effort.
+        (rir_text IS NOT NULL AND rir IS NULL) OR (rpe_text IS NOT NULL AND rpe IS NULL)
+            OR (failed_text IS NOT NULL AND failed IS NULL) AS effort_open,
         coalesce(
             rir, 10 - rpe,
-            CASE WHEN NOT coalesce(failed = 1, false) THEN CAST($rir AS DOUBLE) END
+            CASE
+                WHEN NOT coalesce(failed = 1, false) AND NOT effort_open
+                THEN CAST($rir AS DOUBLE)
+            END
         ) AS rir,
-        coalesce(
-            failed = 1, $failed AND coalesce(rir, 10 - rpe, 0) < 1
+        to_failure OR coalesce(
+            failed = 1, $failed AND NOT effort_open AND coalesce(rir, 10 - rpe, 0) < 1
         ) AS failed, failed_at_deg, range_from_deg, range_to_deg,
         lower(coalesce(stance_text, '')) AS stance, rotation AS rotation_deg, hold_s,
         angle_deg, coalesce(tempo_text, '') AS tempo, pain,
@@ -76,9 +89,6 @@ converted AS (
             WHEN reps_text IS NULL AND hold_s_text IS NULL THEN 'reps:missing'
             WHEN reps_text IS NOT NULL AND reps IS NULL THEN 'reps:unread'
             WHEN hold_s_text IS NOT NULL AND hold_s IS NULL THEN 'hold_s:unread'
-            WHEN rir_text IS NOT NULL AND rir IS NULL THEN 'rir:unread'
-            WHEN rpe_text IS NOT NULL AND rpe IS NULL THEN 'rpe:unread'
-            WHEN failed_text IS NOT NULL AND failed IS NULL THEN 'failed:unread'
             WHEN failed_at_deg_text IS NOT NULL AND failed_at_deg IS NULL
                 THEN 'failed_at_deg:unread'
             WHEN range_from_deg_text IS NOT NULL AND range_from_deg IS NULL
@@ -117,11 +127,6 @@ checked AS (
                 THEN 'reps:range'
             WHEN hold_s NOT BETWEEN $low.hold_s AND $high.hold_s
                 THEN 'hold_s:range'
-            WHEN rir_logged NOT BETWEEN $low.rir AND $high.rir
-                THEN 'rir:range'
-            WHEN rpe NOT BETWEEN $low.rpe AND $high.rpe
-                THEN 'rpe:range'
-            WHEN failed_value NOT IN (0, 1) THEN 'failed:range'
             WHEN failed_at_deg NOT BETWEEN $low.failed_at_deg AND $high.failed_at_deg
                 THEN 'failed_at_deg:range'
             WHEN range_from_deg NOT BETWEEN $low.range_from_deg AND $high.range_from_deg
@@ -139,7 +144,7 @@ checked AS (
             WHEN lean_deg NOT BETWEEN $low.lean_deg AND $high.lean_deg
                 THEN 'lean:range'
             WHEN cheat_value NOT IN (0, 1) THEN 'cheat:range'
-            WHEN failed AND rir >= 1 THEN 'failed:contradiction'
+            WHEN failed AND rir >= 1 OR to_failure AND failed_value = 0 THEN 'failed:contradiction'
             WHEN abs(rir_logged - (10 - rpe)) > 1 THEN 'rpe:contradiction'
             WHEN range_from_deg >= range_to_deg THEN 'range_to_deg:contradiction'
         END AS fault
