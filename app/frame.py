@@ -6,6 +6,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts import theme
+from analytics.units import DISPLAY_UNITS
 from app import figure, state
 
 STAGES = ("Log", "Strength", "Ratios", "Model", "Verdict")
@@ -52,6 +53,14 @@ def choose() -> state.Choice:
             help="Only sets from these days count, on every page.",
             bind="query-params",
             width=280,
+        )
+        st.selectbox(
+            "Unit",
+            DISPLAY_UNITS,
+            key="unit",
+            bind="query-params",
+            width=80,
+            help="Of every load on the pages; files to download hold kilograms.",
         )
     since, until = dates if len(dates) == 2 else (None, None)
     return state.Choice(lifter, movement, since, until)

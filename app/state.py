@@ -112,6 +112,11 @@ def _state_of(file: Path) -> tuple[int, int, int] | None:
     return found.st_ino, found.st_mtime_ns, found.st_size
 
 
+def unit() -> str:
+    """Return the unit in which loads are shown, kg or lb."""
+    return st.session_state.get("unit") or "kg"
+
+
 def chosen() -> Choice:
     """Return what the frame above the page was set to."""
     return st.session_state["choice"]
@@ -154,6 +159,20 @@ def sets(choice: Choice, *, lifter: str | None = None) -> pd.DataFrame:
         since=choice.since,
         until=choice.until,
     )
+
+
+def open_home(table: str, codes: list[str]) -> None:
+    """Choose the lifter whose row of a table was clicked; `go_home` then leads there."""
+    cells = st.session_state[table].selection.cells
+    if cells:
+        st.session_state["who"] = codes[cells[0][0]]
+        st.session_state["opened"] = True
+
+
+def go_home() -> None:
+    """Go to the page of the lifter who has just been opened."""
+    if st.session_state.pop("opened", False):
+        st.switch_page("views/home/view.py")
 
 
 def sources() -> pd.DataFrame:

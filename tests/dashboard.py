@@ -16,7 +16,8 @@ from playwright.sync_api import Browser, Page, Playwright
 ROOT = Path(__file__).parents[1]
 CHROMIUM = "/usr/bin/chromium"
 PAGES = {
-    "": "Import logs",
+    "": "Home",
+    "import-logs": "Import logs",
     "strength-over-time": "Strength over time",
     "compare-exercises": "Compare exercises",
     "through-the-range": "Through the range",

@@ -75,7 +75,7 @@ def test_flags_say_pain_stall_absence_and_odd_sets_in_that_order():
     assert table.to_dict() == {
         "sore": "pain 3 of 10 on 2026-03-20",
         "stuck": "no gain since 2026-03-20",
-        "away": "nothing logged in the last 11 days of the logs",
+        "away": "no log for 11 days",
         "odd": "implausible sets: 2",
         "ok": "",
     }
