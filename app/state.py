@@ -162,7 +162,7 @@ def sets(choice: Choice, *, lifter: str | None = None) -> pd.DataFrame:
 
 
 def open_home(table: str, codes: list[str]) -> None:
-    """Choose the lifter whose row of a table was clicked; `go_home` then leads there."""
+    """Choose the lifter whose row of a table was clicked, for `go_home`."""
     cells = st.session_state[table].selection.cells
     if cells:
         st.session_state["who"] = codes[cells[0][0]]

@@ -14,7 +14,6 @@ from analytics.strength import WIDE_FRAC, StrengthFit
 COLUMNS = ["lifter", "variant", "strength_kg", "low_kg", "high_kg", "change_4w",
            "change_8w", "chance_no_gain", "flags"]  # fmt: skip
 WEEKS = 8  # looked back over, as for the change of strength
-OF_LIFT = ("no gain", "implausible", "reserve", "no strength", "1RM")
 
 
 def attention(
@@ -51,7 +50,12 @@ def attention(
     table = table.sort_values("sets", kind="stable").drop_duplicates(
         "lifter", keep="last"
     )
-    flags = _all_flags(table, sets, on)
+    flags = [
+        [*said, *_of_lift(row)]
+        for said, (_, row) in zip(
+            _of_lifters(table, sets, on), table.iterrows(), strict=True
+        )
+    ]
     table = table.assign(
         flags=["; ".join(said) for said in flags], many=[len(said) for said in flags],
         sore=table["pain"].fillna(0), stalled=table["stalled_since"].notna(),
@@ -84,16 +88,13 @@ def alerts(
     """
     table = _table(fits, sets, variant=None)
     table = table[table["lifter"] == lifter]
-    shared, own = [], []
-    for (_, row), said in zip(
-        table.iterrows(), _all_flags(table, sets, on), strict=True
-    ):
-        for flag in said:
-            of_lift = flag.startswith(OF_LIFT) and row["setup"]
-            (own if of_lift else shared).append(
-                f"{row['setup']}: {flag}" if of_lift else flag
-            )
-    return list(dict.fromkeys([*shared, *own]))
+    said = [flag for flags in _of_lifters(table, sets, on) for flag in flags]
+    said += [
+        f"{row['setup']}: {flag}" if row["setup"] else flag
+        for _, row in table.iterrows()
+        for flag in _of_lift(row)
+    ]
+    return list(dict.fromkeys(said))
 
 
 def _table(
@@ -108,16 +109,25 @@ def _table(
     return table if variant is None else table[table["setup"] != ""]
 
 
-def _all_flags(
+def _of_lifters(
     table: pd.DataFrame, sets: pd.DataFrame, on: date | None
 ) -> list[list[str]]:
+    """Say of each row what concerns the lifter whatever the lift: pain, absence."""
     last = sets.groupby("lifter")["performed_on"].max()
     day = sets["performed_on"].max() if on is None else pd.Timestamp(on)
     away, missing = (day - last).dt.days, _missing_weeks(sets, day)
-    return [
-        _flags(row, int(away[row["lifter"]]), int(missing[row["lifter"]]))
-        for _, row in table.iterrows()
-    ]
+    found = []
+    for _, row in table.iterrows():
+        said = []
+        if row["pain"] > 0:
+            said.append(f"pain {row['pain']:g} of 10 on {row['pain_on']:%Y-%m-%d}")
+        if away[row["lifter"]] > rule("away_within_days"):
+            said.append(f"no log for {away[row['lifter']]} days")
+        elif missing[row["lifter"]] >= rule("missing_weeks"):
+            weeks = f"{missing[row['lifter']]:.0f} of the last {WEEKS} weeks"
+            said.append(f"{weeks} without a log")
+        found.append(said)
+    return found
 
 
 def _missing_weeks(sets: pd.DataFrame, day: pd.Timestamp) -> pd.Series:
@@ -133,16 +143,13 @@ def _missing_weeks(sets: pd.DataFrame, day: pd.Timestamp) -> pd.Series:
     )
 
 
-def _flags(row: pd.Series, away_days: int, missing: int) -> list[str]:
+def _of_lift(row: pd.Series) -> list[str]:
     said = []
-    if row["pain"] > 0:
-        said.append(f"pain {row['pain']:g} of 10 on {row['pain_on']:%Y-%m-%d}")
     if pd.notna(row["stalled_since"]):
         said.append(f"no gain since {row['stalled_since']:%Y-%m-%d}")
-    if away_days > rule("away_within_days"):
-        said.append(f"no log for {away_days} days")
-    elif missing >= rule("missing_weeks"):
-        said.append(f"{missing} of the last {WEEKS} weeks without a log")
+    if row["below_best_frac"] >= rule("below_best_frac"):
+        below = f"{row['below_best_frac']:.0%} below the highest 1RM"
+        said.append(f"{below}, of {row['best_on']:%Y-%m-%d}")
     if row["flagged"] > 0:
         said.append(f"implausible sets: {row['flagged']:.0f}")
     if row["basis"] == ASSUMED:

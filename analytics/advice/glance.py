@@ -27,7 +27,8 @@ def lifts(fits: Iterable[StrengthFit], lifter: str) -> pd.DataFrame:
     -------
     lifts : DataFrame
         One row per setup, those with most sets first: ``movement, setup,
-        strength_kg, low_kg, high_kg, trend, last_on, sets, basis``; ``trend`` in a few words.
+        strength_kg, low_kg, high_kg, trend, last_on, sets, basis``; ``trend`` is
+        words.
     """
     parts = []
     for fit in fits:

@@ -7,7 +7,7 @@ from analytics import store as stored
 from analytics.charts import sparkline
 from analytics.strength import StrengthFit
 from app.fits import absent_until, fit_key
-from app.state import Choice, cached, in_words, read
+from app.state import Choice, cached, in_words, read, stamp
 
 MOST_CLIENTS = 200
 CHANGES = ("change_4w", "change_8w")
@@ -25,20 +25,14 @@ def client_rows(choice: Choice, fit: StrengthFit, variant: str | None) -> pd.Dat
     The reasons are of what each lifter did most, the strength in one variant.
     """
     sets, until = read(stored.sets_and_pains), absent_until()
+    key = (*fit_key(choice), stamp(), variant, until)
 
     def make() -> pd.DataFrame:
         rows = advice.clients(fit, sets, variant=variant).set_index("lifter")
         flags = advice.attention([fit], sets, on=until).set_index("lifter")["flags"]
         return rows.loc[flags.index].assign(flags=flags).reset_index()
 
-    return cached(
-        "clients", (*fit_key(choice), stored_pains(sets), variant, until), make
-    )
-
-
-def stored_pains(sets: pd.DataFrame) -> float:
-    """Return what pains of other movements change in the table."""
-    return float(sets["pain"].fillna(0).sum())
+    return cached("clients", key, make)
 
 
 def client_pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:

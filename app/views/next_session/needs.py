@@ -24,16 +24,14 @@ from app.state import (
 
 def exercises(choice: Choice, found: Sequence[StrengthFit]) -> dict[str, StrengthFit]:
     """Return what can be done and the fit it belongs to: own setups before others."""
-    known = load_catalogue().variants.values()
-    untrained = [
-        v.variant for v in known if v.modelled and v.movement == choice.movement
-    ]
     own = {name: fit for fit in found for name in setups_of(fit, choice.lifter)}
     others = {name: fit for fit in found for name in fit.setups["setup"]}
-    of_choice = {
-        name: f for f in found if f.movement == choice.movement for name in untrained
-    }
-    return own | {n: f for n, f in (others | of_choice).items() if n not in own}
+    fit = next((fit for fit in found if fit.movement == choice.movement), None)
+    known = load_catalogue().variants.values()
+    if fit is not None:
+        modelled = [v for v in known if v.modelled and v.movement == fit.movement]
+        others |= {v.variant: fit for v in modelled if v.variant not in others}
+    return own | {name: fit for name, fit in others.items() if name not in own}
 
 
 def last_exercises(choice: Choice, found: Sequence[StrengthFit]) -> list[str]:
@@ -86,8 +84,8 @@ def session_sentence(loads: pd.DataFrame) -> str:
         f"{in_words(name)} {load_kg:.4g} kg"
         for name, load_kg in zip(known["variant"], known["load_kg"], strict=True)
     ]
-    first = known.iloc[0]
-    return f"{', '.join(said)} for {first['reps']:g} repetitions, {first['rir']:g} in reserve"
+    reps, rir = known.iloc[0][["reps", "rir"]]
+    return f"{', '.join(said)} for {reps:g} repetitions, {rir:g} in reserve"
 
 
 def warm_ups(loads: pd.DataFrame, steps: dict[str, float]) -> list[str]:

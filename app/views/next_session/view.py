@@ -7,10 +7,8 @@ import streamlit as st
 from analytics.advice import REPS, RIR, lockout_pair
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
-from app import figure, fits, loads, relation, report, state
-from app.views.next_session import needs, variants, work
-
-SHEETS = {"html": "text/html", "pdf": "application/pdf"}
+from app import figure, fits, relation, report, state
+from app.views.next_session import needs, session, variants, work
 
 
 def page() -> None:
@@ -38,54 +36,16 @@ def page() -> None:
             "To leave in reserve", 0, 10, RIR, key="rir", bind="query-params", width=170
         )
         with st.popover("Smallest steps"):
-            steps = _steps(chosen)
+            steps = session.steps(chosen)
     if chosen:
         try:
-            _session(choice, chosen, reps=reps, rir=rir, steps=steps)
+            session.draw(choice, chosen, reps=reps, rir=rir, steps=steps)
         except InputError as error:
             st.error(figure.lines(str(error)))
     fit = fits.seen(choice)
     if fit and (setups := fits.setups_of(fit, choice.lifter)):
         first = next((name for name in names if name in setups), setups[0])
         _parts(choice, fit, first)
-
-
-def _steps(chosen: dict[str, StrengthFit]) -> dict[str, float]:
-    """Ask for the step of each implement; the address bar keeps it."""
-    implements, steps = needs.implements(list(chosen), chosen), {}
-    for name, implement in implements.items():
-        if implement not in steps:
-            steps[implement] = st.number_input(
-                f"{state.in_words(implement).capitalize()} [{state.unit()}]",
-                0.25,
-                50.0,
-                needs.usual_step(chosen[name], name),
-                0.25,
-                key=f"step_{implement}_{state.unit()}",
-                bind="query-params",
-            )
-    return {name: steps[implement] for name, implement in implements.items()}
-
-
-def _session(choice: state.Choice, chosen: dict[str, StrengthFit], **asked) -> None:
-    rows = needs.session(choice, chosen, **asked)
-    st.header(figure.lines(needs.session_sentence(rows)))
-    loads.draw(rows)
-    st.caption("From and to: 90 % interval of what the log gives; the load is the "
-               "step nearest its middle, or its low end where never done.")  # fmt: skip
-    with st.container(horizontal=True):
-        for kind, mime in SHEETS.items():
-            st.download_button(
-                f"To print, {kind.upper()}",
-                partial(needs.sheet, choice, rows, kind),
-                f"session_{choice.lifter}.{kind}",
-                mime,
-                key=f"sheet_{kind}",
-                on_click="ignore",
-            )
-    if steps := needs.warm_ups(rows, asked["steps"]):
-        with st.expander("Warm-up"):
-            figure.bullets(steps)
 
 
 def _parts(choice: state.Choice, fit: StrengthFit, setup: str) -> None:
