@@ -52,7 +52,7 @@ def choose() -> state.Choice:
             format="YYYY-MM-DD",
             help="Only sets from these days count, on every page.",
             bind="query-params",
-            width=280,
+            width=260,
         )
         st.selectbox(
             "Unit",

@@ -6,7 +6,7 @@ import streamlit as st
 from analytics import advice
 from app import figure, state
 
-COLUMNS = ["variant", "load_kg", "low_kg", "high_kg", "reps", "caution", "basis"]
+COLUMNS = ["variant", "load_kg", "low_kg", "high_kg", "reps", "basis", "caution"]
 
 
 def draw(loads: pd.DataFrame) -> None:
@@ -15,13 +15,19 @@ def draw(loads: pd.DataFrame) -> None:
     said = [state.in_words(". ".join(parts)) for parts in own]
     basis = loads["basis"].map(state.in_words)
     shown = state.named(loads.assign(caution=said, basis=basis))[COLUMNS]
+    shown = shown if any(said) else shown.drop(columns="caution")
     figure.plain(
         shown,
         alt="Next load of each exercise with its 90 % interval, basis and caution",
         column_config={
-            "variant": st.column_config.TextColumn("exercise", pinned=True),
-            "caution": st.column_config.TextColumn("caution", width="large"),
+            "caution": st.column_config.TextColumn("caution", width="large")
         },
+    )
+    # A cell shows only the beginning of its text: cautions are for reading.
+    figure.bullets(
+        f"{name}: {text}"
+        for name, text in zip(shown["variant"], said, strict=True)
+        if text
     )
     if every:
         text = state.in_words(". ".join(every)).removesuffix(".")

@@ -161,20 +161,6 @@ def sets(choice: Choice, *, lifter: str | None = None) -> pd.DataFrame:
     )
 
 
-def open_home(table: str, codes: list[str]) -> None:
-    """Choose the lifter whose row of a table was clicked, for `go_home`."""
-    cells = st.session_state[table].selection.cells
-    if cells:
-        st.session_state["who"] = codes[cells[0][0]]
-        st.session_state["opened"] = True
-
-
-def go_home() -> None:
-    """Go to the page of the lifter who has just been opened."""
-    if st.session_state.pop("opened", False):
-        st.switch_page("views/home/view.py")
-
-
 def sources() -> pd.DataFrame:
     """Return the publications and other origins of the catalogue's numbers."""
     rows = pd.DataFrame.from_dict(load_catalogue().sources, orient="index")

@@ -59,10 +59,10 @@ VARIANTS = {
 PAD = "Supported curl on a 45° pad"
 SELECTIONS = (  # stem: of the codes of lifters, as R0 of R02
     ("Strength over time", "Variant", PAD),
-    ("Next session", "Variant", PAD),
+    ("Next session", "Exercises", PAD),
     ("Next session", "Purpose", "The heaviest load for this lifter"),
     ("Through the range", "Variant", PAD),
-    ("Clients", "Open one", "{stem}6"),
+    ("Clients", "Compare up to four", "{stem}6"),
     ("Next session", "Who", "{stem}3"),
     ("Strength over time", "Who", "{stem}4"),
     ("Does the log fit?", "Who", "{stem}5"),

@@ -7,7 +7,7 @@ from analytics import store as stored
 from analytics.charts import sparkline
 from analytics.strength import StrengthFit
 from app.fits import absent_until, fit_key
-from app.state import Choice, cached, in_words, read, stamp
+from app.state import Choice, cached, read, stamp
 
 MOST_CLIENTS = 200
 CHANGES = ("change_4w", "change_8w")
@@ -53,25 +53,7 @@ def client_pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
             ]
             for name in CHANGES
         },
-        "gaining": 1 - rows["chance_no_gain"],
+        "gaining": (1 - rows["chance_no_gain"]).round(2),
     }
     rest = rows[["sets", "effort_frac", "last_on", "setup"]]
     return pd.DataFrame(shown).join(rest.round({"effort_frac": 2}))
-
-
-def clients_sentence(rows: pd.DataFrame) -> str:
-    """Say who needs attention first and why."""
-    first, many = rows.iloc[0], len(rows)
-    if not first["flags"]:
-        return f"{many:,} lifter{'s' * (many > 1)}; nobody needs attention now"
-    reason = first["flags"].split("; ")[0]
-    return f"{many:,} lifter{'s' * (many > 1)}; {first['lifter']} first: {reason}"
-
-
-def client_reason(row: pd.Series) -> str:
-    """Say what the log tells of the client who stands first."""
-    if not row["setup"]:
-        return f"{row['lifter']} has no strength in this exercise."
-    told = f"{row['lifter']}, {in_words(row['setup'])}: {row['sentence']}"
-    changed = advice.change_sentence(row)
-    return f"{told} {changed}".strip()

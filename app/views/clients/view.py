@@ -4,13 +4,13 @@ from functools import partial
 
 import streamlit as st
 
-from app import figure, fits, state
+from app import attention, figure, fits, state
 from app.views.clients import needs, opened
 from app.views.clients.columns import COLUMNS
 
 
 def page() -> None:
-    state.go_home()
+    attention.go_home()
     choice = state.chosen()
     fit = fits.fit(choice)
     if fit is None:
@@ -24,10 +24,9 @@ def page() -> None:
         width=320,
     )
     rows = needs.client_rows(choice, fit, variant)
-    st.header(figure.lines(needs.clients_sentence(rows)))
-    st.markdown(figure.lines(needs.client_reason(rows.iloc[0])))
+    attention.headline(rows)
     st.caption(
-        "Click a row to open the lifter. Small pictures: estimated, 90 % interval, "
+        "Small pictures: estimated, 90 % interval, "
         "10 % to both sides; a diamond's interval misses the dashed line of no change."
     )
     shown = state.named(needs.client_pictures(rows, fit.trend))
@@ -36,7 +35,7 @@ def page() -> None:
         row_height=42,
         height=min(44 + 42 * len(shown), 800),
         column_config=COLUMNS,
-        on_select=partial(state.open_home, "clients", list(shown["lifter"])),
+        on_select=partial(attention.clicked, "clients", list(shown["lifter"])),
         selection_mode="single-cell",
         key="clients",
         alt="One row per lifter: reason, strength, change over 4 and 8 weeks, counts",

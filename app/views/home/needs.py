@@ -12,26 +12,23 @@ from app.figure import counted
 from app.fits import absent_until, every
 from app.state import Choice, cached, in_words, read, stamp
 
+TRENDS = {  # beginnings of the words of a trend, and how several are told
+    "still gaining": "still gaining",
+    "no gain": "without gain",
+    "doubtful": "doubtful",
+    "cannot": "with no trend to be told yet",
+}
+
 
 def attention(choice: Choice) -> pd.DataFrame:
     """Return all lifters in all movements, who needs attention first."""
     found, sets = every(choice), read(stored.sets_and_pains)
 
     def make() -> pd.DataFrame:
-        return advice.attention(found, sets, on=absent_until())
+        rows = advice.attention(found, sets, on=absent_until())
+        return rows.round(dict.fromkeys(["change_4w", "change_8w"], 3))
 
     return cached("attention", (stamp(), choice, absent_until()), make)
-
-
-def attention_sentences(table: pd.DataFrame) -> tuple[str, str]:
-    """Say who needs attention first and why, and how many do."""
-    first, many = table.iloc[0], int((table["flags"] != "").sum())
-    if not many:
-        return f"Nobody of {counted(len(table), 'lifter')} needs attention", ""
-    return (
-        f"{first['lifter']} needs attention first: {first['flags'].split('; ')[0]}",
-        f"{many} of {counted(len(table), 'lifter')} have a reason beside their name.",
-    )
 
 
 def lifts(choice: Choice, found: Sequence[StrengthFit]) -> pd.DataFrame:
@@ -56,8 +53,11 @@ def lifts(choice: Choice, found: Sequence[StrengthFit]) -> pd.DataFrame:
 
 def lifts_sentence(lifter: str, rows: pd.DataFrame) -> str:
     """Say how many lifts still gain, and of how many that cannot be told."""
-    words = rows["trend"].str.split(r" since|, ", regex=True).str[0]
-    said = [f"{number} {word}" for word, number in words.value_counts().items()]
+    said = [
+        f"{number} {words}"
+        for start, words in TRENDS.items()
+        if (number := int(rows["trend"].str.startswith(start).sum()))
+    ]
     return f"{lifter}, {counted(len(rows), 'lift')}: {', '.join(said)}"
 
 

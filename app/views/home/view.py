@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.charts import strength
 from analytics.errors import InputError
-from app import figure, fits, loads, state
+from app import attention, figure, fits, loads, state
 from app.views.home import needs
 
 SEEN = ["setup", "strength_kg", "low_kg", "high_kg", "trend", "course", "last_on"]
@@ -21,7 +21,7 @@ COLUMNS = {
 
 
 def page() -> None:
-    state.go_home()
+    attention.go_home()
     choice = state.chosen()
     found = fits.every(choice)
     if not found:
@@ -60,15 +60,13 @@ def page() -> None:
 
 def _everyone(choice: state.Choice) -> None:
     table = needs.attention(choice)
-    headline, more = needs.attention_sentences(table)
-    st.header(figure.lines(headline))
-    st.markdown(figure.lines(f"{more} Click a row to open the lifter."))
+    attention.headline(table)
     figure.plain(
         state.named(table)[ATTENTION],
         alt="Lifters, who needs attention first, with the reason",
         column_config=COLUMNS,
-        height=min(44 + 36 * len(table), 800),
-        on_select=partial(state.open_home, "attention", list(table["lifter"])),
+        height=min(39 + 35 * len(table), 800),
+        on_select=partial(attention.clicked, "attention", list(table["lifter"])),
         selection_mode="single-cell",
         key="attention",
     )
