@@ -22,19 +22,12 @@ def headline(rows: pd.DataFrame) -> None:
     st.header(figure.lines(said))
     st.markdown(
         f"{many} of {lifters} {'has' if many == 1 else 'have'} a reason beside "
-        "the name. Click a row to open the lifter."
+        "the name. Click a row to choose the lifter."
     )
 
 
 def clicked(table: str, codes: list[str]) -> None:
-    """Choose the lifter whose row of a table was clicked, for `go_home`."""
+    """Choose the lifter whose row of a table was clicked."""
     cells = st.session_state[table].selection.cells
     if cells:
         st.session_state["who"] = codes[cells[0][0]]
-        st.session_state["opened"] = True
-
-
-def go_home() -> None:
-    """Go to the page of the lifter who has just been opened."""
-    if st.session_state.pop("opened", False):
-        st.switch_page("views/home/view.py")

@@ -24,11 +24,9 @@ def draw(loads: pd.DataFrame) -> None:
         },
     )
     # A cell shows only the beginning of its text: cautions are for reading.
-    figure.bullets(
-        f"{name}: {text}"
-        for name, text in zip(shown["variant"], said, strict=True)
-        if text
-    )
+    if any(said):
+        pairs = zip(shown["variant"], said, strict=True)
+        figure.bullets(f"{name}: {text}" for name, text in pairs if text)
     if every:
         text = state.in_words(". ".join(every)).removesuffix(".")
         text = figure.lines(f"{text[:1].upper()}{text[1:]}.")

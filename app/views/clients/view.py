@@ -1,4 +1,4 @@
-"""Clients: who needs attention first, one row each; a click opens the lifter."""
+"""Clients: who needs attention first, one row each; a click chooses the lifter."""
 
 from functools import partial
 
@@ -10,7 +10,6 @@ from app.views.clients.columns import COLUMNS
 
 
 def page() -> None:
-    attention.go_home()
     choice = state.chosen()
     fit = fits.fit(choice)
     if fit is None:
@@ -25,6 +24,12 @@ def page() -> None:
     )
     rows = needs.client_rows(choice, fit, variant)
     attention.headline(rows)
+    if choice.lifter:  # a page with its choices in the address cannot be left by itself
+        st.page_link(
+            "views/home/view.py",
+            label=f"Open {figure.lines(choice.lifter)}",
+            icon=":material/arrow_forward:",
+        )
     st.caption(
         "Small pictures: estimated, 90 % interval, "
         "10 % to both sides; a diamond's interval misses the dashed line of no change."

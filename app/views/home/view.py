@@ -21,7 +21,6 @@ COLUMNS = {
 
 
 def page() -> None:
-    attention.go_home()
     choice = state.chosen()
     found = fits.every(choice)
     if not found:
