@@ -57,7 +57,7 @@ def served(store: Path, *, log: Path) -> Iterator[str]:
             yield f"http://127.0.0.1:{port}"
         finally:
             server.terminate()
-            server.wait(10)
+            server.wait(60)  # what is being computed beside the pages ends first
 
 
 def wait_for(address: str, seconds: float = 60) -> None:

@@ -76,10 +76,12 @@ def alerts(
 
     Parameters
     ----------
-    fits, sets, on :
+    fits, sets :
         As in :func:`attention`.
     lifter : str
         Code.
+    on : date, optional
+        As in :func:`attention`.
 
     Returns
     -------
