@@ -4,6 +4,7 @@ STANDARD_GRAVITY_M_PER_S2 = 9.80665  # CGPM 1901, resolution 3 (exact)
 KG_PER_LB = 0.45359237  # International yard and pound agreement, 1959 (exact)
 LB_PER_STONE = 14  # Weights and Measures Act 1985, schedule 1 (exact)
 
+DISPLAY_UNITS = ("kg", "lb")  # in which loads are shown to people
 KG_PER_UNIT = {"kg": 1.0, "lb": KG_PER_LB, "stone": LB_PER_STONE * KG_PER_LB}
 
 # Longest suffix first, so that the most specific one is found.

@@ -16,6 +16,7 @@ from altair.utils import schemapi
 from analytics.charts import theme
 from analytics.labels import typeset
 from analytics.outgoing import frame_csv
+from analytics.shown_loads import loads_in, text_in
 from analytics.units import SUFFIX_UNIT
 from app import state
 from app.state import Choice
@@ -62,7 +63,7 @@ def lines(text: str | list[str]) -> str:
     The one way such text comes on a page: no picture, link, formula or mark in it.
     """
     joined = text if isinstance(text, str) else " ".join(text)
-    joined = typeset(joined)
+    joined = typeset(text_in(joined, state.unit()))
     for found, put in _LETTERS:
         joined = re.sub(found, put, joined)
     return joined
@@ -80,7 +81,7 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
     name : str
         Stem of the files people download, unique on the page.
     """
-    finding, detail, spec = _drawn(draw, mode())
+    finding, detail, spec = _drawn(draw, mode(), state.unit())
     st.markdown(f"### {lines(finding).removesuffix('.')}")
     # A chart with a width of its own is drawn to scale, the others fill the column.
     width = "content" if "width" in spec else "stretch"
@@ -91,21 +92,26 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
             _downloads(draw, table, name)
 
 
-def _drawn(draw: partial[Any], mode: str) -> tuple[Any, Any, dict[str, Any]]:
+def _drawn(draw: partial[Any], mode: str, unit: str) -> tuple[Any, Any, dict[str, Any]]:
     """Return title and subtitle of a figure, and what Vega-Lite draws."""
 
     def make() -> tuple[Any, Any, dict[str, Any]]:
         chart = draw()
-        return chart.title.text, chart.title.subtitle, theme.on_screen(chart, mode)
+        return (
+            chart.title.text,
+            chart.title.subtitle,
+            theme.on_screen(chart, mode, unit),
+        )
 
     key = hashlib.sha256(pickle.dumps(draw)).hexdigest()
-    return state.cached("figure", (key, mode), make)
+    return state.cached("figure", (key, mode, unit), make)
 
 
 def _downloads(draw: partial[Any], table: pd.DataFrame, name: str) -> None:
+    unit = state.unit()
     for label, kind, mime, make in (
-        ("Picture, SVG", "svg", "image/svg+xml", partial(picture_svg, draw)),
-        ("Picture, PNG", "png", "image/png", partial(picture_png, draw)),
+        ("Picture, SVG", "svg", "image/svg+xml", partial(picture_svg, draw, unit)),
+        ("Picture, PNG", "png", "image/png", partial(picture_png, draw, unit)),
         ("Table, CSV", "csv", "text/csv", partial(table_csv, table)),
     ):
         st.download_button(
@@ -119,14 +125,14 @@ def _downloads(draw: partial[Any], table: pd.DataFrame, name: str) -> None:
         )
 
 
-def picture_svg(draw: partial[Any]) -> bytes:
+def picture_svg(draw: partial[Any], unit: str = "kg") -> bytes:
     """Return the figure as it is printed: light, with its title."""
-    return vl_convert.vegalite_to_svg(theme.printed(draw())).encode()
+    return vl_convert.vegalite_to_svg(theme.printed(draw(), unit)).encode()
 
 
-def picture_png(draw: partial[Any]) -> bytes:
+def picture_png(draw: partial[Any], unit: str = "kg") -> bytes:
     """Return the figure as a picture of twice the screen's resolution."""
-    return vl_convert.vegalite_to_png(theme.printed(draw()), scale=2)
+    return vl_convert.vegalite_to_png(theme.printed(draw(), unit), scale=2)
 
 
 def table_csv(table: pd.DataFrame) -> bytes:
@@ -193,7 +199,7 @@ _WORDS = {  # of columns, where their names are not what a person would say
 _DIGITS = {"kg": "%.1f", "deg": "%.0f", "N m": "%.1f", "m": "%.3f", "1": "percent"}
 
 
-def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
+def column_settings(rows: pd.DataFrame, mass_unit: str = "kg") -> dict[str, Any]:
     """Return words, unit and digits for each column of a table."""
     settings: dict[str, Any] = {}
     for name, kind in rows.dtypes.items():
@@ -202,6 +208,7 @@ def column_settings(rows: pd.DataFrame) -> dict[str, Any]:
         words = name.removesuffix(end)
         words = _WORDS.get(words, words.replace("_", " "))
         sign = "%" if unit == "1" else unit.replace("deg", "°").replace("N m", "N·m")
+        sign = mass_unit if unit == "kg" else sign
         label = f"{words} [{sign}]" if unit else words
         if pd.api.types.is_datetime64_any_dtype(kind):
             settings[name] = st.column_config.DateColumn(label, format="YYYY-MM-DD")
@@ -228,14 +235,22 @@ def table(rows: pd.DataFrame, *, name: str, note: str) -> None:
     note : str
         Where the numbers come from.
     """
-    st.dataframe(
-        rows.replace([float("inf"), float("-inf")], float("nan")),
-        hide_index=True,
-        column_config=column_settings(rows),
-        placeholder="–",
-        alt=note,
-    )
+    plain(rows, alt=note)
     take_away(rows, name=name, note=note)
+
+
+def plain(rows: pd.DataFrame, *, alt: str, **settings: Any) -> Any:
+    """Draw a table, its loads in the unit that is chosen, and give what is selected."""
+    unit = state.unit()
+    columns = column_settings(rows, unit) | settings.pop("column_config", {})
+    return st.dataframe(
+        loads_in(rows.replace([float("inf"), float("-inf")], float("nan")), unit),
+        hide_index=True,
+        column_config=columns,
+        placeholder="–",
+        alt=alt,
+        **settings,
+    )
 
 
 def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:

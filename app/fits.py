@@ -2,6 +2,7 @@
 
 from collections.abc import Hashable
 from dataclasses import replace
+from datetime import date
 from functools import partial
 
 import pandas as pd
@@ -51,6 +52,20 @@ def seen(choice: Choice) -> StrengthFit | None:
         return found
     key = (*fit_key(choice), choice.lifter)
     return cached("seen", key, lambda: reports.seen_by(found, choice.lifter))
+
+
+def every(choice: Choice) -> list[StrengthFit]:
+    """Return what may be seen of all movements with sets, the chosen one first."""
+    rows = read(stored.sets_and_pains, lifter=choice.lifter)
+    names = rows.loc[rows["movement"] != "", "movement"].value_counts().index
+    first = sorted(names, key=lambda name: name != choice.movement)
+    found = [seen(replace(choice, movement=name)) for name in first]
+    return [fit for fit in found if fit is not None]
+
+
+def absent_until() -> date | None:
+    """Return today where a lifter is alone: no other log tells that time went on."""
+    return date.today() if len(lifters()) == 1 else None
 
 
 def withheld(choice: Choice) -> str:

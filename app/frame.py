@@ -6,6 +6,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts import theme
+from analytics.units import DISPLAY_UNITS
 from app import figure, state
 
 STAGES = ("Log", "Strength", "Ratios", "Model", "Verdict")
@@ -51,7 +52,15 @@ def choose() -> state.Choice:
             format="YYYY-MM-DD",
             help="Only sets from these days count, on every page.",
             bind="query-params",
-            width=280,
+            width=260,
+        )
+        st.selectbox(
+            "Unit",
+            DISPLAY_UNITS,
+            key="unit",
+            bind="query-params",
+            width=80,
+            help="Of every load on the pages; files to download hold kilograms.",
         )
     since, until = dates if len(dates) == 2 else (None, None)
     return state.Choice(lifter, movement, since, until)

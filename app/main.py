@@ -9,6 +9,7 @@ from app.views.through_the_range import needs as mechanics
 
 # Folder of the page, its title, stage of the line it belongs to.
 PAGES = {
+    "home": ("Home", ""),
     "import_logs": ("Import logs", "Log"),
     "strength_over_time": ("Strength over time", "Strength"),
     "compare_exercises": ("Compare exercises", "Ratios"),
@@ -39,7 +40,7 @@ def run() -> None:
             f"views/{name}/view.py",
             title=title,
             url_path=name.replace("_", "-"),
-            default=name == "import_logs",
+            default=name == "home",
         ): name
         for name, (title, _) in PAGES.items()
     }

@@ -112,6 +112,11 @@ def _state_of(file: Path) -> tuple[int, int, int] | None:
     return found.st_ino, found.st_mtime_ns, found.st_size
 
 
+def unit() -> str:
+    """Return the unit in which loads are shown, kg or lb."""
+    return st.session_state.get("unit") or "kg"
+
+
 def chosen() -> Choice:
     """Return what the frame above the page was set to."""
     return st.session_state["choice"]

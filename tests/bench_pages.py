@@ -59,10 +59,10 @@ VARIANTS = {
 PAD = "Supported curl on a 45° pad"
 SELECTIONS = (  # stem: of the codes of lifters, as R0 of R02
     ("Strength over time", "Variant", PAD),
-    ("Next session", "Variant", PAD),
+    ("Next session", "Exercises", PAD),
     ("Next session", "Purpose", "The heaviest load for this lifter"),
     ("Through the range", "Variant", PAD),
-    ("Clients", "Open one", "{stem}6"),
+    ("Clients", "Compare up to four", "{stem}6"),
     ("Next session", "Who", "{stem}3"),
     ("Strength over time", "Who", "{stem}4"),
     ("Does the log fit?", "Who", "{stem}5"),
@@ -131,10 +131,10 @@ def measure(store: Path, who: str, log: Path) -> pd.DataFrame:
         for visits in (("first", "again"), ("second session",)):
             tab = browser.new_page(viewport={"width": 1440, "height": 1000})
             tab.goto(f"{address}/?who={who}")
-            wait(tab, "Import logs")
+            wait(tab, "Home")
             tab.wait_for_timeout(1000)  # a click at once would lose who is chosen
             for visit in visits:
-                for title in [*list(PAGES.values())[1:], "Import logs"]:
+                for title in [*list(PAGES.values())[1:], "Home"]:
                     link = tab.get_by_role("link", name=title, exact=True).first
                     seconds = timed(tab, title, link.click)
                     rows.append((f"page, {visit}", title, seconds))

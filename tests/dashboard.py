@@ -16,7 +16,8 @@ from playwright.sync_api import Browser, Page, Playwright
 ROOT = Path(__file__).parents[1]
 CHROMIUM = "/usr/bin/chromium"
 PAGES = {
-    "": "Import logs",
+    "": "Home",
+    "import-logs": "Import logs",
     "strength-over-time": "Strength over time",
     "compare-exercises": "Compare exercises",
     "through-the-range": "Through the range",
@@ -56,7 +57,7 @@ def served(store: Path, *, log: Path) -> Iterator[str]:
             yield f"http://127.0.0.1:{port}"
         finally:
             server.terminate()
-            server.wait(10)
+            server.wait(60)  # what is being computed beside the pages ends first
 
 
 def wait_for(address: str, seconds: float = 60) -> None:

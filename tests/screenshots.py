@@ -13,7 +13,7 @@ from pathlib import Path
 from dashboard import PAGES, launched, served, settle
 from playwright.sync_api import sync_playwright
 
-START = "import-logs"
+START = "home"
 MODES = ("light", "dark")
 WIDTHS = {390: 844, 1024: 768, 1440: 900}
 

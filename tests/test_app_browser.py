@@ -57,7 +57,7 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     log.write_text(LOG + LAST, encoding="utf-8")
     address = serve(tmp_path / "own.duckdb")
 
-    tab.goto(address)
+    tab.goto(f"{address}/import-logs")
     upload = tab.get_by_test_id("stFileUploader").locator("input[type=file]")
     upload.wait_for(state="attached", timeout=60_000)
     upload.set_input_files(log)
@@ -77,7 +77,7 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     expect(tab.get_by_text("to be named")).to_have_count(0)
 
     tab.goto(f"{address}/next-session?who=Z1")
-    load = tab.get_by_role("heading", name=re.compile(r"^[\d.]+ kg for 8 repetitions"))
+    load = tab.get_by_role("heading", name=re.compile(r" [\d.]+ kg for 8 repetitions"))
     expect(load).to_be_visible(timeout=90_000)
     settle(tab)
     tab.get_by_role("tab", name="Report").click()
@@ -99,13 +99,23 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
     settle(tab)
 
 
-def test_a_coach_finds_who_has_stalled_and_why(tab, serve, sample_store):
+def test_a_coach_finds_who_needs_attention_and_opens_the_lifter(
+    tab, serve, sample_store
+):
     address = serve(sample_store)
     tab.goto(f"{address}/clients")
-    # sample_logs/truth.toml: of the 14 invented lifters only R06 stops gaining.
-    stalled = tab.get_by_role("heading", name=re.compile("14 lifters; R06 is the like"))
-    expect(stalled).to_be_visible(timeout=90_000)
-    expect(tab.get_by_text(re.compile("^R06, .* a week .* below it"))).to_be_visible()
+    first = tab.get_by_role("heading", name=re.compile("^R09 first: pain"))
+    expect(first).to_be_visible(timeout=90_000)
+    settle(tab)
+    link = tab.get_by_role("link", name="Open R09")
+    while not link.count():  # a click while the table is still being drawn is lost
+        # The table is a canvas: its first row lies below the headings.
+        tab.get_by_test_id("stDataFrame").first.click(position={"x": 60, "y": 60})
+        settle(tab)
+    link.click()
+    home = tab.get_by_role("heading", name=re.compile("^R09, 6 lifts"))
+    expect(home).to_be_visible(timeout=60_000)
+    assert "who=R09" in tab.url
 
     tab.goto(f"{address}/clients?open=R06&open=R03")
     expect(tab.get_by_role("heading", name="R06 and R03")).to_be_visible(timeout=90_000)
@@ -189,8 +199,24 @@ def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
         assert part in address_bar
 
     tab.goto(
-        f"{address}/next-session?who=R02&load_setup=Hammer+curl&reps=5&rir=1&step=1"
+        f"{address}/next-session?who=R02&exercises=Hammer+curl&reps=5&rir=1&step_dumbbell_kg=1"
     )
     told = re.compile(r"kg for 5 repetitions, 1 in reserve")
     expect(tab.get_by_role("heading", name=told)).to_be_visible(timeout=90_000)
     settle(tab)
+
+
+def test_home_session_and_clients_fit_a_phone_and_a_desk(browser, serve, sample_store):
+    address = serve(sample_store)
+    for width, tallest in ((390, 4000), (1440, 2500)):
+        context = browser.new_context(viewport={"width": width, "height": 900})
+        tab = context.new_page()
+        for path in ("", "next-session", "clients"):
+            tab.goto(f"{address}/{path}?who=R02")
+            tab.get_by_role("heading", level=2).first.wait_for(timeout=90_000)
+            settle(tab)
+            main = tab.get_by_test_id("stMain")
+            wide, tall = main.evaluate("e => [e.scrollWidth, e.scrollHeight]")
+            assert wide <= width, path  # tables scroll inside themselves
+            assert tall <= tallest, path
+        context.close()

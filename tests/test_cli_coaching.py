@@ -7,8 +7,17 @@ import pytest
 from click.testing import CliRunner
 from hand_made_fit import DAY, made_fit, made_sets
 
-from analytics.advice import attention
+from analytics.advice import (
+    alerts,
+    attention,
+    last_session,
+    lifts,
+    session,
+    usual_step,
+)
 from analytics.cli.main import main
+from analytics.errors import InputError
+from analytics.reports import session_html
 
 STANDING, PAD = "standing_barbell_curl", "preacher_curl_45"
 
@@ -75,7 +84,7 @@ def test_flags_say_pain_stall_absence_and_odd_sets_in_that_order():
     assert table.to_dict() == {
         "sore": "pain 3 of 10 on 2026-03-20",
         "stuck": "no gain since 2026-03-20",
-        "away": "nothing logged in the last 11 days of the logs",
+        "away": "no log for 11 days",
         "odd": "implausible sets: 2",
         "ok": "",
     }
@@ -86,3 +95,62 @@ def test_a_store_without_sets_has_no_clients(tmp_path):
     done = run("clients", store=str(tmp_path / "none.duckdb"))
     assert (done.exit_code, done.stdout) == (0, "")
     assert "nothing to show" in done.stderr
+
+
+def test_alerts_of_one_lifter_name_the_lift_and_count_absence_to_a_day():
+    sets = made_sets({"A": [STANDING]})
+    fit = made_fit(sets)
+    assert alerts([fit], sets, "A") == []
+    fit.trend["high_kg"] = fit.trend["strength_kg"] * 1.25
+    sets.loc[sets.index[0], "flag"] = "implausible"
+    assert alerts([fit], sets, "A", on=DAY + pd.Timedelta(days=11)) == [
+        "no log for 11 days",
+        f"{STANDING}: implausible sets: 1",
+        f"{STANDING}: 1RM unsettled: 47.5 to 62.5 kg",
+    ]
+
+
+def test_two_weeks_without_a_log_are_said_and_one_is_not():
+    sets = made_sets({"one": [STANDING], "two": [STANDING]}, weeks=8)
+    for who, weeks in (("one", [3]), ("two", [3, 5])):
+        gone = sets["performed_on"].isin([DAY - pd.Timedelta(weeks=w) for w in weeks])
+        sets = sets[~(gone & (sets["lifter"] == who))]
+    flags = attention([made_fit(sets)], sets).set_index("lifter")["flags"]
+    assert flags.to_dict() == {"two": "2 of the last 8 weeks without a log", "one": ""}
+
+
+def test_the_last_session_gives_the_heaviest_set_of_each_exercise():
+    sets = made_sets({"A": [STANDING, PAD, STANDING]})
+    sets.loc[sets.index[-1], ["load_kg", "reps", "rir"]] = [40.0, 5.0, 1.0]
+    fit = made_fit(sets)
+    last = last_session([fit], sets, "A").set_index("setup")
+    assert last.loc[STANDING, ["sets", "load_kg", "reps"]].tolist() == [2, 40, 5]
+    assert list(last.index) == [STANDING, PAD]
+    found = lifts([fit], "A").set_index("setup")
+    assert found.loc[STANDING, "trend"] == "still gaining, 98 %"
+    assert found.loc[PAD, "trend"] == "cannot be told yet"
+
+
+def test_a_step_in_pounds_is_a_multiple_of_five():
+    sets = made_sets({"A": [STANDING]})
+    fit = made_fit(sets)
+    for setup, step in ((STANDING, 5), ("standing_dumbbell_curl", 5)):
+        assert usual_step(fit, setup, unit="lb") == step
+    assert usual_step(fit, "low_cable_curl", unit="lb") == 10
+
+
+def test_a_session_keeps_the_loads_beside_an_exercise_that_has_none():
+    sets = made_sets({"A": [STANDING]})
+    fit = made_fit(sets)
+    steps = {STANDING: 1.0}
+    asked = [(fit, STANDING), (fit, "own thing")]
+    loads = session(asked, "A", sets=sets, reps=8, steps_kg=steps)
+    assert loads["load_kg"].notna().tolist() == [True, False]
+    assert loads.loc[0, "load_kg"] % 1 == 0
+    assert "own thing" in loads.loc[1, "caution"]
+    with pytest.raises(InputError, match="own thing"):
+        session(asked[1:], "A", sets=sets, reps=8)
+    page = session_html(loads, "A", unit="lb")
+    assert "10 lb" not in page
+    assert f"{loads.loc[0, 'load_kg'] / 0.45359237:.4g} lb" in page
+    assert "pain" in page

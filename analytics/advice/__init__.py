@@ -1,6 +1,6 @@
 """Next load, variant and range choice, cautions."""
 
-from analytics.advice.attention import attention
+from analytics.advice.attention import alerts, attention
 from analytics.advice.capacity import Capacity, capacity
 from analytics.advice.choice import (
     GOALS,
@@ -17,6 +17,7 @@ from analytics.advice.doubts import (
     doubts,
     in_fractions,
 )
+from analytics.advice.glance import last_session, lifts
 from analytics.advice.lean import LeanStart, lean_start
 from analytics.advice.loads import next_load, usual_step_kg
 from analytics.advice.locking import lockout, lockout_pair
@@ -28,6 +29,13 @@ from analytics.advice.repetitions import (
     relation_sentence,
 )
 from analytics.advice.rules import advice_sources, cautions, direct_movement, rule
+from analytics.advice.session import (
+    REPS,
+    RIR,
+    session,
+    split_cautions,
+    usual_step,
+)
 from analytics.advice.technique import Technique, technique
 from analytics.advice.volume import DirectWork, direct_work
 from analytics.advice.warming import warm_up, warm_up_sentence
@@ -36,11 +44,14 @@ __all__ = [
     "ASSUMED",
     "GOALS",
     "PRIOR_ONLY",
+    "REPS",
+    "RIR",
     "Capacity",
     "DirectWork",
     "LeanStart",
     "Technique",
     "advice_sources",
+    "alerts",
     "attention",
     "by_repetitions",
     "capacity",
@@ -53,7 +64,9 @@ __all__ = [
     "doubts",
     "in_fractions",
     "known_best",
+    "last_session",
     "lean_start",
+    "lifts",
     "lockout",
     "lockout_pair",
     "measured_body",
@@ -63,7 +76,10 @@ __all__ = [
     "relation_curve",
     "relation_sentence",
     "rule",
+    "session",
+    "split_cautions",
     "technique",
+    "usual_step",
     "usual_step_kg",
     "variant_facts",
     "warm_up",

@@ -23,7 +23,9 @@ COLUMNS = [
 ]
 
 
-def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
+def clients(
+    fit: StrengthFit, sets: pd.DataFrame, *, variant: str | None = None
+) -> pd.DataFrame:
     """Trend, ratios, sides, flags and data quality of every lifter.
 
     Parameters
@@ -33,6 +35,9 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
     sets : DataFrame
         Stored sets of all movements; flags of pain look at all, the counts at
         the movement of the fit.
+    variant : str, optional
+        Strength and trend in it, missing for who never did it; else in what each
+        did most.
 
     Returns
     -------
@@ -53,7 +58,7 @@ def clients(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
     """
     own = sets[sets["movement"] == fit.movement]
     parts = [
-        _trend(fit),
+        _trend(fit, variant),
         _ratios(fit),
         _sides(fit),
         fit.outliers.groupby("lifter")["sentence"].agg(list).rename("outliers"),
@@ -116,15 +121,18 @@ def _technique(own: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def _trend(fit: StrengthFit) -> pd.DataFrame:
+def _trend(fit: StrengthFit, variant: str | None) -> pd.DataFrame:
     """Latest strength, slope and stall of each lifter's most logged setup."""
-    if fit.trend.empty:
+    trend = fit.trend
+    if variant is not None:
+        trend = trend[trend["variant"] == variant]
+    if trend.empty:
         return pd.DataFrame()
-    counts = fit.trend.groupby(["lifter", "setup"], as_index=False)["sets"].sum()
+    counts = trend.groupby(["lifter", "setup"], as_index=False)["sets"].sum()
     most = counts.sort_values("sets", kind="stable").drop_duplicates(
         "lifter", keep="last"
     )[["lifter", "setup"]]
-    line = fit.trend.merge(most, on=["lifter", "setup"]).sort_values("date")
+    line = trend.merge(most, on=["lifter", "setup"]).sort_values("date")
     numbers = ["strength_kg", "low_kg", "high_kg", "basis"]
     table = line.groupby("lifter")[["setup", *numbers]].last()
     best = line.loc[line.groupby("lifter")["strength_kg"].idxmax()].set_index("lifter")

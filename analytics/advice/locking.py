@@ -128,4 +128,4 @@ def _lockout_of(
 
 def _kg(row: pd.Series) -> str:
     middle, low, high = row
-    return f"{middle:.1f} kg ({low:.1f} to {high:.1f})"
+    return f"{middle:.1f} kg ({low:.1f} to {high:.1f} kg)"

@@ -62,7 +62,7 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
     finding = (
         f"{last.lifter}, {last.setup}: {rm(last.reps)} about {last.strength_kg:.1f} kg "
         f"on {last.date:%Y-%m-%d} (90 % interval {last.low_kg:.1f} to "
-        f"{last.high_kg:.1f})"
+        f"{last.high_kg:.1f} kg)"
     )
     return theme.titled(
         alt.layer(band, _points(set_points), line).properties(height=340),

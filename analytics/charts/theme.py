@@ -15,6 +15,7 @@ import pandas as pd
 import vl_convert
 
 from analytics.catalogue import Joint
+from analytics.shown_loads import loads_in, text_in
 
 # A channel given as text costs 4 ms, as an object nothing, so charts give objects.
 _ALTAIR_LOCK = Lock()  # how it turns tables into data is one setting for all threads
@@ -169,7 +170,9 @@ def _by_name(data: Any, frames: dict[str, Any]) -> dict[str, str]:
     return {"name": name}
 
 
-def _values(data: Any) -> Any:
+def _values(data: Any, unit: str) -> Any:
+    if isinstance(data, pd.DataFrame):
+        data = loads_in(data, unit)
     return alt.to_values(_short(data))
 
 
@@ -177,20 +180,45 @@ alt.data_transformers.register("by_name", _by_name)
 alt.data_transformers.register("values", _values)
 
 
-def on_screen(chart: Any, mode: str) -> dict[str, Any]:
-    """Return what Vega-Lite draws in one mode: no title, tables left as they are."""
+def _in_unit(drawn: Any, unit: str) -> Any:
+    """Put what a figure says of loads in a unit; its tables are for `loads_in`."""
+    if isinstance(drawn, str):
+        return text_in(drawn, unit)
+    if isinstance(drawn, dict):
+        return {
+            name: part if name == "datasets" else _in_unit(part, unit)
+            for name, part in drawn.items()
+        }
+    return (
+        [_in_unit(part, unit) for part in drawn] if isinstance(drawn, list) else drawn
+    )
+
+
+def on_screen(chart: Any, mode: str, unit: str = "kg") -> dict[str, Any]:
+    """Return what Vega-Lite draws in one mode: no title, tables left as they are.
+
+    Parameters
+    ----------
+    chart : altair chart
+        Any unconfigured chart.
+    mode : str
+        ``light`` or ``dark``.
+    unit : str
+        ``kg`` or ``lb``, of all loads.
+    """
     frames: dict[str, Any] = {}
     screen = in_mode(chart, mode)
     screen.title = alt.Undefined
     with _ALTAIR_LOCK, alt.data_transformers.enable("by_name", frames=frames):
         drawn = screen.to_dict(validate=False)
-    return {**drawn, "datasets": {name: _short(frames[name]) for name in frames}}
+    tables = {name: _short(loads_in(frames[name], unit)) for name in frames}
+    return {**_in_unit(drawn, unit), "datasets": tables}
 
 
-def printed(chart: Any) -> dict[str, Any]:
+def printed(chart: Any, unit: str = "kg") -> dict[str, Any]:
     """Return what Vega-Lite draws on paper: light, with its title and numbers."""
-    with _ALTAIR_LOCK, alt.data_transformers.enable("values"):
-        return in_mode(chart, "light").to_dict(validate=False)
+    with _ALTAIR_LOCK, alt.data_transformers.enable("values", unit=unit):
+        return dict(_in_unit(in_mode(chart, "light").to_dict(validate=False), unit))
 
 
 def svg(chart: Any, **size: Any) -> str:

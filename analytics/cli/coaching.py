@@ -29,13 +29,10 @@ def _print_loads(loads: pd.DataFrame, lifter: str, form: str) -> None:
 
     if form == "table":
         print_table(loads.drop(columns="caution"), form)
-        said = [text.split(". ") for text in loads["caution"]]
-        every = set(said[0]).intersection(*said) if len(said) > 1 else set()
-        for variant, parts in zip(loads["variant"], said, strict=True):
-            own = [part for part in parts if part and part not in every]
-            say("".join(f"{variant}: {part}\n" for part in own), nl=False)
-        say("".join(f"{part}\n" for part in said[0] if part in every), nl=False)
-        return
+        own, every = advice.split_cautions(loads)
+        for variant, parts in zip(loads["variant"], own, strict=True):
+            say("".join(f"{variant}: {part}\n" for part in parts), nl=False)
+        return say("".join(f"{part}\n" for part in every), nl=False)
     print_table(loads, form)
     unsure = loads.loc[loads["caution"].str.contains(advice.PRIOR_ONLY, regex=False)]
     warn_all([f"{lifter}, {v}: {advice.PRIOR_ONLY}" for v in unsure["variant"]])
@@ -114,19 +111,15 @@ def session(
     form: str,
 ) -> None:
     """Suggest the loads for LIFTER's next session of some VARIANTs."""
-    import pandas as pd
-
     from analytics import advice
     from analytics import store as storage
 
     lifter = code_of(store, lifter)
     wanted = list(dict.fromkeys(variant_of(store, text) for text in variants))
     sets = storage.sets_and_pains(store, lifter=lifter)
-    loads = [
-        advice.next_load(fit_of(store, v), lifter, v, sets=sets, reps=reps, rir=rir)
-        for v in wanted
-    ]
-    _print_loads(pd.concat(loads, ignore_index=True), lifter, form)
+    exercises = [(fit_of(store, name), name) for name in wanted]
+    loads = advice.session(exercises, lifter, sets=sets, reps=reps, rir=rir)
+    _print_loads(loads, lifter, form)
     _warn_of_notes(store, lifter, sets["performed_on"].max())
 
 

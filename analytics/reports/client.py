@@ -21,7 +21,7 @@ from analytics.reports.reader import seen_by, withheld_words
 from analytics.reports.whole import write_whole
 from analytics.store import Store, bodies, private_files, sets_and_pains
 
-REPS, RIR = 8, 2
+REPS, RIR = advice.REPS, advice.RIR
 WIDTH, HEIGHT = 620, 190  # of a picture
 MOST_LINES = 4
 MOST_RATIOS = 8  # as many as stay readable on the first page

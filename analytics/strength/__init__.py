@@ -4,13 +4,15 @@ from analytics.strength.model.cache import fitted
 from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
+from analytics.strength.model.reasons import WIDE_FRAC
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
 from analytics.strength.model.shown import latest, one_series, spread, trend_for
-from analytics.strength.model.stalls import gain_table
+from analytics.strength.model.stalls import gain_table, gain_words
 
 __all__ = [
     "LARGEST_REPS",
+    "WIDE_FRAC",
     "StrengthFit",
     "carried",
     "completed",
@@ -18,6 +20,7 @@ __all__ = [
     "fitted",
     "for_reps",
     "gain_table",
+    "gain_words",
     "latest",
     "log_gain",
     "one_series",

@@ -205,6 +205,29 @@ def _chance(p: float) -> str:
     return f"{100 * p:.0f} %" if p < 0.995 else "over 99 %"
 
 
+def gain_words(gain: pd.Series | None) -> str:
+    """Say in a few words whether somebody still gains.
+
+    Parameters
+    ----------
+    gain : Series or None
+        Row of :func:`gain_table`; None where there is none.
+
+    Returns
+    -------
+    words : str
+    """
+    if gain is None or pd.isna(gain["p_not_positive"]):
+        return "cannot be told yet"
+    if abs(gain["slope_frac_per_week"]) > priors("strength")["largest_gain"]:
+        return "doubtful: look at the sets"
+    if pd.notna(gain["stalled_since"]):
+        return f"no gain since about {gain['stalled_since']:%Y-%m-%d}"
+    if gain["p_not_positive"] <= 1 - SURE:
+        return f"still gaining, {_chance(1 - gain['p_not_positive'])}"
+    return "cannot be told yet"
+
+
 def _sentence(now: PresentGain, needed: float, since: np.datetime64) -> str:
     mean, sd, p = now.slope, now.slope_sd, now.p_not_positive
     gain = f"{100 * mean:+z.2f} % a week (90 % interval "

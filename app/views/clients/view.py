@@ -1,10 +1,10 @@
-"""Clients: one row per lifter, one to open, up to four to compare."""
+"""Clients: who needs attention first, one row each; a click chooses the lifter."""
 
 from functools import partial
 
 import streamlit as st
 
-from app import figure, fits, state
+from app import attention, figure, fits, state
 from app.views.clients import needs, opened
 from app.views.clients.columns import COLUMNS
 
@@ -14,31 +14,36 @@ def page() -> None:
     fit = fits.fit(choice)
     if fit is None:
         return figure.nothing_yet("clients", choice)
-    rows = needs.client_rows(choice, fit)
-    st.header(figure.lines(needs.clients_sentence(rows)))
-    st.markdown(figure.lines(needs.client_reason(rows.iloc[0])))
-    st.markdown(
-        f"{figure.BADGE['estimated']} strength, slope, last 4 and 8 weeks against "
-        "before (10 % to both sides), ratios and sides with 90 % intervals; "
-        f"{figure.BADGE['assumed']} strengths whose basis says so; "
-        f"{figure.BADGE['measured']} pain, technique, counts. A diamond's "
-        "interval misses the dashed line (no change, everyone's ratio, equal sides), a "
-        "circle's holds it. Click a heading to sort; tick one row to open it, or up to "
-        "four to compare. Leaned and cheated: share of the sets watched."
+    variant = st.selectbox(
+        "1RM in",
+        needs.exercises(fit),
+        format_func=state.in_words,
+        key="clients_in",
+        bind="query-params",
+        width=320,
     )
-    shown = state.named(needs.client_pictures(choice, fit))
-    codes = list(shown["lifter"])
-    st.dataframe(
+    rows = needs.client_rows(choice, fit, variant)
+    attention.headline(rows)
+    if choice.lifter:  # a page with its choices in the address cannot be left by itself
+        st.page_link(
+            "views/home/view.py",
+            label=f"Open {figure.lines(choice.lifter)}",
+            icon=":material/arrow_forward:",
+        )
+    st.caption(
+        "Small pictures: estimated, 90 % interval, "
+        "10 % to both sides; a diamond's interval misses the dashed line of no change."
+    )
+    shown = state.named(needs.client_pictures(rows, fit.trend))
+    figure.plain(
         shown,
-        hide_index=True,
         row_height=42,
         height=min(44 + 42 * len(shown), 800),
-        column_config=figure.column_settings(shown) | COLUMNS,
-        placeholder="–",
-        on_select=partial(_tick, codes),
-        selection_mode="multi-row",
+        column_config=COLUMNS,
+        on_select=partial(attention.clicked, "clients", list(shown["lifter"])),
+        selection_mode="single-cell",
         key="clients",
-        alt="One row per lifter: strength, slope, stall, ratios, sides, flags, counts",
+        alt="One row per lifter: reason, strength, change over 4 and 8 weeks, counts",
     )
     figure.take_away(
         rows.drop(columns=["spark", "ratios"]).assign(
@@ -48,7 +53,7 @@ def page() -> None:
         note=f"All numbers of {figure.counted(len(rows), 'lifter')}.",
     )
     names = st.multiselect(
-        "Open one, or compare up to four",
+        "Compare up to four",
         list(rows["lifter"]),
         max_selections=4,
         key="open",
@@ -56,11 +61,6 @@ def page() -> None:
     )
     if names:
         opened.draw(fit, names)
-
-
-def _tick(codes: list[str]) -> None:
-    ticked = st.session_state["clients"].selection.rows[:4]
-    st.session_state["open"] = [codes[row] for row in ticked]
 
 
 page()

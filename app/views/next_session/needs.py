@@ -1,13 +1,15 @@
-"""Next loads, variants for a purpose, weekly work and technique of one lifter."""
+"""The next session, variants for a purpose, weekly work and technique of one lifter."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pandas as pd
 
-from analytics import advice
+from analytics import advice, reports
 from analytics import store as stored
 from analytics.catalogue import Body, load_catalogue
 from analytics.strength import StrengthFit
+from analytics.units import KG_PER_UNIT
 from app.fits import fit_key, seen, setups_of
 from app.state import (
     Choice,
@@ -16,52 +18,94 @@ from app.state import (
     read,
     sets,
     stamp,
+    unit,
 )
 
 
-def setup_titles(fit: StrengthFit, lifter: str) -> dict[str, str]:
-    """Return own setups, then others' and variants never trained, by their titles."""
+def exercises(choice: Choice, found: Sequence[StrengthFit]) -> dict[str, StrengthFit]:
+    """Return what can be done and the fit it belongs to: own setups before others."""
+    own = {name: fit for fit in found for name in setups_of(fit, choice.lifter)}
+    others = {name: fit for fit in found for name in fit.setups["setup"]}
+    fit = next((fit for fit in found if fit.movement == choice.movement), None)
     known = load_catalogue().variants.values()
-    untrained = [v.variant for v in known if v.modelled and v.movement == fit.movement]
-    names = [*setups_of(fit, lifter), *fit.setups["setup"], *untrained]
-    return {name: in_words(name) for name in names}
+    if fit is not None:
+        modelled = [v for v in known if v.modelled and v.movement == fit.movement]
+        others |= {v.variant: fit for v in modelled if v.variant not in others}
+    return own | {name: fit for name, fit in others.items() if name not in own}
 
 
-def next_load(
-    fit: StrengthFit,
+def last_exercises(choice: Choice, found: Sequence[StrengthFit]) -> list[str]:
+    """Return the exercises of the lifter's last session."""
+    sets = read(stored.sets_and_pains, lifter=choice.lifter)
+    return list(advice.last_session(found, sets, choice.lifter)["setup"])
+
+
+def implements(names: Sequence[str], among: dict[str, StrengthFit]) -> dict[str, str]:
+    """Return what each exercise is loaded with, from the catalogue or its own name."""
+    known = load_catalogue().variants
+    found = {}
+    for name in names:
+        setups = among[name].setups.set_index("setup")["variant"]
+        entry = known.get(setups.get(name, name))
+        found[name] = entry.implement if entry else name
+    return found
+
+
+def usual_step(fit: StrengthFit, setup: str) -> float:
+    """Return the smallest change of load of a setup's implement, in the unit shown."""
+    return advice.usual_step(fit, setup, unit=unit())
+
+
+def session(
     choice: Choice,
-    setup: str,
+    chosen: dict[str, StrengthFit],
     *,
     reps: int,
     rir: float,
-    step_kg: float,
+    steps: dict[str, float],
 ) -> pd.DataFrame:
-    """Return the load for the next set, with its basis and caution."""
-    return advice.next_load(
-        fit,
+    """Return the load of each chosen exercise, with its basis and caution."""
+    return advice.session(
+        [(fit, name) for name, fit in chosen.items()],
         choice.lifter,
-        setup,
         sets=read(stored.sets_and_pains, lifter=choice.lifter),
         reps=reps,
         rir=rir,
-        step_kg=step_kg,
+        steps_kg={name: step * KG_PER_UNIT[unit()] for name, step in steps.items()},
     )
 
 
-def usual_step_kg(fit: StrengthFit, setup: str) -> float:
-    """Return the smallest change of load of a setup's implement."""
-    return advice.usual_step_kg(fit, setup)
-
-
-def load_sentence(row: pd.Series) -> str:
-    """Say the load with its interval, or that there is none."""
-    if pd.isna(row["load_kg"]):
+def session_sentence(loads: pd.DataFrame) -> str:
+    """Say the loads in one line, or that there is none."""
+    known = loads[loads["load_kg"].notna()]
+    if known.empty:
         return "No load is suggested"
-    return (
-        f"{row['load_kg']:g} kg for {row['reps']:g} repetitions, {row['rir']:g} in "
-        f"reserve; the log gives {row['low_kg']:.1f} to {row['high_kg']:.1f} kg "
-        "(90 % interval)"
-    )
+    said = [
+        f"{in_words(name)} {load_kg:.4g} kg"
+        for name, load_kg in zip(known["variant"], known["load_kg"], strict=True)
+    ]
+    reps, rir = known.iloc[0][["reps", "rir"]]
+    return f"{', '.join(said)} for {reps:g} repetitions, {rir:g} in reserve"
+
+
+def warm_ups(loads: pd.DataFrame, steps: dict[str, float]) -> list[str]:
+    """Say the steps before the first working set of each exercise."""
+    return [
+        f"{in_words(row.variant)}: "
+        + advice.warm_up_sentence(
+            row.load_kg,
+            step_kg=steps[row.variant] * KG_PER_UNIT[unit()],
+            unit=unit(),
+        )
+        for row in loads.itertuples()
+        if row.load_kg > 0
+    ]
+
+
+def sheet(choice: Choice, loads: pd.DataFrame, kind: str) -> bytes:
+    """Return the session on one sheet to print, HTML or PDF."""
+    page = reports.session_html(loads, choice.lifter, unit=unit())
+    return page.encode() if kind == "html" else reports.pdf_of(page)
 
 
 def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:

@@ -4,57 +4,51 @@ from functools import partial
 
 import streamlit as st
 
-from analytics.advice import lockout_pair, warm_up
+from analytics.advice import REPS, RIR, lockout_pair
+from analytics.errors import InputError
+from analytics.strength import StrengthFit
 from app import figure, fits, relation, report, state
-from app.views.next_session import needs, variants, work
+from app.views.next_session import needs, session, variants, work
 
 
 def page() -> None:
     choice = state.chosen()
-    fit = fits.seen(choice)
-    if fit is None:
+    found = fits.every(choice)
+    if not found:
         return figure.nothing_yet("the next load", choice)
     if choice.lifter is None:
         return st.info("Choose one lifter above: a load is always for somebody.")
-    titles = needs.setup_titles(fit, choice.lifter)
+    known = needs.exercises(choice, found)
+    names = st.multiselect(
+        "Exercises",
+        list(known),
+        default=[n for n in needs.last_exercises(choice, found) if n in known],
+        format_func=state.in_words,
+        key="exercises",
+        bind="query-params",
+    )
+    chosen = {name: known[name] for name in names}
     with st.container(horizontal=True, vertical_alignment="bottom"):
-        setup = st.selectbox(
-            "Variant",
-            list(titles),
-            format_func=titles.__getitem__,
-            key="load_setup",
-            bind="query-params",
-            width=320,
-        )
         reps = st.number_input(
-            "Repetitions", 1, 20, 8, key="reps", bind="query-params", width=130
+            "Repetitions", 1, 20, REPS, key="reps", bind="query-params", width=130
         )
         rir = st.number_input(
-            "To leave in reserve", 0, 10, 2, key="rir", bind="query-params", width=170
+            "To leave in reserve", 0, 10, RIR, key="rir", bind="query-params", width=170
         )
-        usual_kg = needs.usual_step_kg(fit, setup)
-        step_kg = st.number_input(
-            "Smallest step [kg]",
-            0.25,
-            20.0,
-            usual_kg,
-            0.25,
-            key=f"step_{usual_kg:g}",  # each implement keeps a step of its own
-            bind="query-params",
-            width=170,
-        )
-    suggested = needs.next_load(fit, choice, setup, reps=reps, rir=rir, step_kg=step_kg)
-    row = suggested.iloc[0]
-    st.header(needs.load_sentence(row))
-    if row["basis"]:
-        basis = figure.lines(state.in_words(row["basis"]))
-        st.markdown(f"{figure.BADGE['estimated']} {basis}")
-    caution = figure.lines(state.in_words(row["caution"])).removesuffix(".")
-    st.warning(f"{caution[:1].upper()}{caution[1:]}.")
-    if row["load_kg"] > 0:
-        with st.expander("Warm-up"):
-            steps = warm_up(row["load_kg"], step_kg=step_kg)
-            figure.table(steps, name="warm_up", note="Common practice, rounded down.")
+        with st.popover("Smallest steps"):
+            steps = session.steps(chosen)
+    if chosen:
+        try:
+            session.draw(choice, chosen, reps=reps, rir=rir, steps=steps)
+        except InputError as error:
+            st.error(figure.lines(str(error)))
+    fit = fits.seen(choice)
+    if fit and (setups := fits.setups_of(fit, choice.lifter)):
+        first = next((name for name in names if name in setups), setups[0])
+        _parts(choice, fit, first)
+
+
+def _parts(choice: state.Choice, fit: StrengthFit, setup: str) -> None:
     parts = {
         "Which_exercise": partial(variants.ranked, choice, fit),
         "Lockout": partial(variants.locked, choice, fit),

@@ -222,7 +222,7 @@ def limits(posture: Posture) -> list[str]:
     sentences = [
         f"Limit load from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°: "
         f"{middle:.0f} kg as logged (90 % interval {low:.0f} to "
-        f"{high:.0f}) for an average adult; per working arm "
+        f"{high:.0f} kg) for an average adult; per working arm "
         f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
         f"{row['ratio_high']:.2f}) of the reference variant's.",
         str(row["sentence"]),
