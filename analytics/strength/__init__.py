@@ -6,10 +6,17 @@ from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
-from analytics.strength.model.shown import latest, one_series, spread, trend_for
+from analytics.strength.model.shown import (
+    beside_sets,
+    latest,
+    one_series,
+    spread,
+    trend_for,
+)
 from analytics.strength.model.stalls import gain_table
 
 __all__ = [
+    "beside_sets",
     "LARGEST_REPS",
     "StrengthFit",
     "carried",
