@@ -16,9 +16,9 @@ from analytics.strength.model.shown import (
 from analytics.strength.model.stalls import gain_table
 
 __all__ = [
-    "beside_sets",
     "LARGEST_REPS",
     "StrengthFit",
+    "beside_sets",
     "carried",
     "completed",
     "fit_strength",

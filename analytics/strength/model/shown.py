@@ -69,7 +69,7 @@ def one_series(
 
 
 def beside_sets(points: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
-    """Sets behind a strength as they were logged.
+    """Put beside the sets behind a strength how they were logged.
 
     Parameters
     ----------
