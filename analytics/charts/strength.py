@@ -59,8 +59,9 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
     )
     marks = [band, line, _hover(trend), _points(placed[placed["edge"] == ""], trend)]
     outside = placed[placed["edge"] != ""]
-    if len(outside):
-        marks.append(_outside(outside, trend))
+    for edge, shape in (("below", "triangle-down"), ("above", "triangle-up")):
+        if (there := outside["edge"] == edge).any():
+            marks.append(_outside(outside[there], trend, shape))
     first, last = trend.iloc[0], trend.iloc[-1]
     finding = (
         f"{last.lifter}, {last.setup}: {rm(last.reps)} about {last.strength_kg:.1f} kg "
@@ -87,9 +88,12 @@ def _placed(points: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     implied = points["implied_kg"].astype(float)
     first, third = implied.quantile([0.25, 0.75])
     reach = FENCES * (third - first)
-    low = np.nanmin([trend["low_kg"].min(), first - reach])
-    high = np.nanmax([trend["high_kg"].max(), third + reach])
-    edge = np.select([implied < low, implied > high], ["below", "above"], default="")
+    below = implied < min(trend["low_kg"].min(), first - reach)
+    above = implied > max(trend["high_kg"].max(), third + reach)
+    inside = implied[~(below | above)]
+    low = np.nanmin([trend["low_kg"].min(), inside.min()])
+    high = np.nanmax([trend["high_kg"].max(), inside.max()])
+    edge = np.select([below, above], ["below", "above"], default="")
     return points.assign(drawn_kg=implied.clip(low, high), edge=edge)
 
 
@@ -160,18 +164,12 @@ def _points(points: pd.DataFrame, trend: pd.DataFrame) -> alt.Chart:
     )
 
 
-def _outside(points: pd.DataFrame, trend: pd.DataFrame) -> alt.Chart:
+def _outside(points: pd.DataFrame, trend: pd.DataFrame, shape: str) -> alt.Chart:
     """Mark sets beyond the axis by triangles at its edge."""
-    ways = alt.Scale(domain=["below", "above"], range=["triangle-down", "triangle-up"])
     return (
         _of_sets(points)
-        .mark_point(size=110, opacity=1, color=theme.MODELLED)
-        .encode(
-            x=alt.X("date:T"),
-            y=alt.Y("drawn_kg:Q"),
-            shape=alt.Shape("edge:N", scale=ways, legend=None),
-            tooltip=_set_tooltips(trend),
-        )
+        .mark_point(size=110, opacity=1, color=theme.MODELLED, shape=shape)
+        .encode(x=alt.X("date:T"), y=alt.Y("drawn_kg:Q"), tooltip=_set_tooltips(trend))
     )
 
 
