@@ -73,7 +73,7 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
         finding,
         "Line and band: estimated from the log, 90 % interval. Marks: sets as "
         f"measured, each turned into the {rm(last.reps)} it implies."
-        + f" Triangles: {len(outside)} far outside, at the edge."
+        + f" Triangles: {len(outside)} far outside; point at one."
         * bool(len(outside)),
         description=(
             f"Line of estimated strength from {first.strength_kg:.1f} kg on "

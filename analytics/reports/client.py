@@ -255,7 +255,9 @@ def _lifts(parts: list[dict[str, Any]]) -> dict[str, Any]:
 
 
 def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str, Any]:
-    own, rows, notes = sets[sets["lifter"] == lifter], [], []
+    own = sets[sets["lifter"] == lifter]
+    rows: list[pd.DataFrame] = []
+    unknown: list[str] = []
     for fit in fits:
         most = MOST_OTHER_LOADS if rows else MOST_LOADS
         counts = own.loc[own["movement"] == fit.movement, "variant"].value_counts()
@@ -265,7 +267,7 @@ def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str
                     fit, lifter, variant, sets=sets, reps=REPS, rir=RIR
                 )
             except InputError as error:
-                notes.append(str(error))
+                unknown.append(str(error))
             else:
                 rows.append(row)
     table = pd.concat(rows) if rows else pd.DataFrame(columns=["caution", "load_kg"])
@@ -274,7 +276,7 @@ def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str
     for variant, parts in zip(table.get("variant", []), said, strict=True):
         if parts[0].startswith("no step"):
             parts[0] = f"{variant}: {parts[0]}"
-    notes = dict.fromkeys([*notes, *(part for parts in said for part in parts)])
+    notes = dict.fromkeys([*unknown, *(part for parts in said for part in parts)])
     held = {
         n for n in notes if n.startswith(("held to", "more than"))
     }  # of one variant
