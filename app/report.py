@@ -1,9 +1,10 @@
-"""The report of one lifter, written when asked for."""
+"""The report of one lifter, and those of all in one file, written when asked for."""
 
 import tempfile
-from collections.abc import Hashable
-from dataclasses import replace
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import streamlit as st
@@ -12,33 +13,88 @@ from analytics import reports
 from analytics.errors import AnalyticsError
 from app import figure, fits, state
 
-KINDS = {"html": "text/html", "pdf": "application/pdf"}
+KINDS = {"html": "text/html", "pdf": "application/pdf", "zip": "application/zip"}
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """What the coach adds to a report."""
+
+    coach: str = ""
+    note: str = ""
+    since: date | None = None
 
 
 def draw(choice: state.Choice) -> None:
     """Offer the report as HTML and as PDF."""
     st.markdown(
-        "Two pages in plain words: strength, ratios, the next loads, cautions and what "
-        "the log cannot say. From the whole log, whatever dates are chosen above."
+        "All lifts in plain words: strength and what changed, the next loads, cautions "
+        "and what the log cannot say. From the whole log, whatever dates are chosen "
+        "above."
     )
+    words = _asked(choice.lifter)
     with st.container(horizontal=True):
-        for kind in KINDS:
-            _offer(choice, kind)
+        for kind in ("html", "pdf"):
+            _offer(
+                kind,
+                f"report_{choice.lifter}.{kind}",
+                (choice.lifter, words),
+                partial(written, choice, kind, words),
+                ask=f"Write it as {kind.upper()}",
+                take=f"Download the report, {kind.upper()}",
+            )
 
 
-def _offer(choice: state.Choice, kind: str) -> None:
-    name = kind.upper()
-    if not is_written(choice, kind):
-        if not st.button(f"Write it as {name}", key=f"write_{kind}"):
+def draw_all() -> None:
+    """Offer the reports of everybody as one ZIP."""
+    with st.expander("Reports of all"):
+        words = _asked("all")
+        _offer(
+            "zip",
+            "reports.zip",
+            (None, words),
+            partial(all_written, words),
+            ask="Write the reports of all",
+            take="Download the reports, ZIP",
+        )
+        st.caption("HTML pages, one a lifter; each shows what that lifter may see.")
+
+
+def _asked(whose: str | None) -> Words:
+    """Ask what the coach adds."""
+    with st.container(horizontal=True):
+        coach = st.text_input("Coach", max_chars=80, key=f"report_coach_{whose}")
+        since = st.date_input(
+            "Changes since, else four weeks",
+            value=None,
+            max_value="today",
+            format="YYYY-MM-DD",
+            key=f"report_since_{whose}",
+        )
+    note = st.text_area("Note", max_chars=1000, key=f"report_note_{whose}")
+    return Words(coach.strip(), note.strip(), since)
+
+
+def _offer(
+    kind: str,
+    name: str,
+    about: Hashable,
+    make: Callable[[], bytes],
+    *,
+    ask: str,
+    take: str,
+) -> None:
+    if not state.is_cached(*_key(kind, about)):
+        if not st.button(ask, key=f"write_{kind}"):
             return
         try:
-            written(choice, kind)
+            make()
         except AnalyticsError as error:
             return st.error(figure.lines(str(error)))
     st.download_button(
-        f"Download the report, {name}",
-        written(choice, kind),
-        f"report_{choice.lifter}.{kind}",
+        take,
+        make(),
+        name,
         KINDS[kind],
         type="primary",
         key=f"report_{kind}",
@@ -46,19 +102,20 @@ def _offer(choice: state.Choice, kind: str) -> None:
     )
 
 
-def _key(choice: state.Choice, kind: str) -> tuple[str, Hashable]:
-    return "report", (state.stamp(), choice.lifter, choice.movement, kind, date.today())
+def _key(kind: str, about: Hashable) -> tuple[str, Hashable]:
+    return "report", (state.stamp(), kind, about, date.today())
 
 
-def is_written(choice: state.Choice, kind: str) -> bool:
-    """Tell whether today's report of this log is there."""
-    return state.is_cached(*_key(choice, kind))
+def _fit_all() -> None:
+    """Fit every movement first: that is stored and changes the stamp."""
+    for movement in state.movement_titles():
+        fits.fit(state.Choice(None, movement, None, None))
 
 
-def written(choice: state.Choice, kind: str) -> bytes:
+def written(choice: state.Choice, kind: str, words: Words) -> bytes:
     """Return the report of the chosen lifter, its bytes as HTML or PDF."""
-    # Fitted first: that is stored and changes the stamp.
-    fits.fit(replace(choice, since=None, until=None))
+    _fit_all()
+    about = (choice.lifter, words)
 
     def make() -> bytes:
         with (
@@ -67,8 +124,36 @@ def written(choice: state.Choice, kind: str) -> bytes:
         ):
             path = Path(folder) / f"report.{kind}"
             reports.write_report(
-                state.store(), choice.lifter, path, movement=choice.movement
+                state.store(),
+                choice.lifter,
+                path,
+                coach=words.coach,
+                note=words.note,
+                since=words.since,
             )
             return path.read_bytes()
 
-    return state.cached(*_key(choice, kind), make)
+    return state.cached(*_key(kind, about), make)
+
+
+def all_written(words: Words) -> bytes:
+    """Return the reports of everybody, a ZIP."""
+    _fit_all()
+
+    def make() -> bytes:
+        with (
+            state.progress("Writing the reports") as on_progress,
+            tempfile.TemporaryDirectory() as folder,
+        ):
+            path = Path(folder) / "reports.zip"
+            reports.write_reports(
+                state.store(),
+                path,
+                coach=words.coach,
+                note=words.note,
+                since=words.since,
+                on_progress=on_progress,
+            )
+            return path.read_bytes()
+
+    return state.cached(*_key("zip", (None, words)), make)

@@ -59,7 +59,9 @@ POINTS = pd.DataFrame(
     {
         "date": DAYS,
         "kind": ["failure", "rir", "unreported", "flagged"],
-        "implied_kg": [38.2, 37.9, 36.0, 51.0],
+        "load_kg": [30.0, 22.5, 22.5, 30.0],
+        "done": ["8, to failure", "10, 2 in reserve", "10", "6 s held"],
+        "implied_kg": [38.2, 37.9, 36.0, 41.0],
         "expected_kg": [38.0, 38.6, 39.1, 40.2],
         "z": [0.1, -0.4, -1.0, 6.2],
     }

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from analytics import reports
 from analytics import store as stored
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
@@ -296,6 +297,44 @@ def test_every_tab_shows_its_part(view, sample_store, monkeypatch):
         assert not app.exception, part
         assert not app.error, part
         assert part in [tab.label for tab in app.tabs]
+
+
+def test_the_page_says_how_many_cells_are_withheld_and_how_to_cite(
+    sample_copy, monkeypatch
+):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
+    app = page("research_tables")
+    next(b for b in app.button if b.label == "Make the data package").click().run()
+    assert not app.exception
+    told = next(t.value for t in app.dataframe if "why" in t.value).set_index("table")
+    assert told.loc["ratios", "withheld"].sum() > 0
+    assert told["why"].str.contains("fewer than 10 lifters").any()
+    assert any(text.value.startswith("Cite as: ") for text in app.markdown)
+
+
+def test_the_coachs_words_and_all_reports_are_asked_for_on_the_page(
+    sample_store, monkeypatch
+):
+    asked: dict = {}
+
+    def record(_store: Store, lifter: str, path: Path, **words: object) -> None:
+        asked.update(words, lifter=lifter)
+        path.write_bytes(b"<p>")
+
+    monkeypatch.setattr(reports, "write_report", record)
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    app = page("next_session", who="R13", session_part="Report")
+    assert not app.exception
+    next(box for box in app.text_input if box.label == "Coach").input("Kim Doe")
+    next(box for box in app.text_area if box.label == "Note").input("Grip first")
+    next(b for b in app.button if b.label == "Write it as HTML").click().run()
+    assert not app.exception
+    assert asked == {
+        **{"lifter": "R13", "coach": "Kim Doe", "note": "Grip first", "since": None}
+    }
+    app = page("clients")
+    assert not app.exception
+    assert "Write the reports of all" in [b.label for b in app.button]
 
 
 def test_a_key_that_can_be_guessed_is_refused_and_not_shown(sample_store, monkeypatch):

@@ -28,7 +28,7 @@ from analytics.charts import (
 )
 from analytics.evidence import battery_in_words, gaps, nearest_shape
 from analytics.mechanics import limb_points
-from analytics.strength import latest
+from analytics.strength import beside_sets, latest
 
 
 def encodings(spec: dict) -> list[tuple[str, dict]]:
@@ -124,6 +124,71 @@ def test_each_kind_of_set_has_its_own_hue_and_shape():
     for key in ("color", "shape"):
         scale = channels[key]["scale"]
         assert len(set(scale["range"])) == len(scale["domain"]) == 4
+
+
+def drawn_marks(chart, kind: str) -> list[str]:
+    """What a screen reader says of the marks of one kind, as they are drawn."""
+    drawn = vl_convert.vegalite_to_svg(theme.printed(chart))
+    told = re.findall(r'aria-label="([^"]+)"[^>]*aria-roledescription="([^"]+)"', drawn)
+    return [label for label, role in told if role == kind]
+
+
+def axis_of(chart) -> list[float]:
+    """The numbers on the vertical axis of a drawn chart."""
+    drawn = vl_convert.vegalite_to_svg(theme.printed(chart))
+    ends = re.search(r"Y-axis[^\"]*values from ([\d.]+) to ([\d.]+)", drawn)
+    assert ends
+    return [float(end) for end in ends.groups()]
+
+
+def test_one_set_ten_times_too_heavy_does_not_stretch_the_axis():
+    many = pd.concat([TREND] * 3), pd.concat([POINTS.head(3)] * 4, ignore_index=True)
+    far = many[1].copy()
+    far.loc[5, "implied_kg"], far.loc[7, "implied_kg"] = 379.0, 3.0
+    calm, chart = (strength.over_time(many[0], points) for points in (many[1], far))
+    assert "Triangles: 2 far outside" in " ".join(chart.title.subtitle)
+    assert "Triangles" not in " ".join(calm.title.subtitle)
+    at_edge = [label for label in drawn_marks(chart, "point") if "Implied" in label]
+    assert any("379" in label for label in at_edge)
+    shapes = [layer["mark"].get("shape") for layer in chart.to_dict()["layer"]]
+    assert shapes[-2:] == ["triangle-down", "triangle-up"]
+    low, high = axis_of(chart)  # the band goes from 36.0 to 42.1
+    assert low >= 35
+    assert high <= 43
+
+
+def test_a_set_is_told_as_it_was_logged_in_the_tooltip():
+    chart = strength.over_time(TREND, POINTS)
+    drawn = vl_convert.vegalite_to_svg(theme.printed(chart))
+    assert "22.5 kg × 10, 2 in reserve" in drawn
+    tips = [
+        layer["encoding"]["tooltip"]
+        for layer in chart.to_dict()["layer"]
+        if "tooltip" in layer["encoding"]
+    ]
+    assert [tip["title"] for tip in tips[0]] == [
+        *("Date", "90 % from [kg]", "Strength [kg]", "to [kg]")
+    ]
+    formats = {tip["format"] for rows in tips for tip in rows if "kg" in tip["title"]}
+    assert formats == {".1f"}
+
+
+def test_sets_are_said_with_load_repetitions_and_effort():
+    sets = pd.DataFrame(
+        {
+            "set_id": ["a", "b", "c", "d"],
+            "load_kg": [22.5, 30.0, 30.0, 10.0],
+            "reps": [10, 8, 6, None],
+            "rir": [2.0, None, 0.5, None],
+            "failed": [None, True, False, None],
+            "hold_s": [None, None, None, 6.0],
+        }
+    )
+    points = beside_sets(pd.DataFrame({"set_id": ["d", "c", "b", "a"]}), sets)
+    assert points["done"].tolist() == [
+        *("6 s held", "6, 0.5 in reserve", "8, to failure", "10, 2 in reserve")
+    ]
+    assert points["load_kg"].tolist() == [10.0, 30.0, 30.0, 22.5]
 
 
 def test_a_chart_of_one_day_still_shows_its_point():

@@ -271,11 +271,21 @@ def test_forget_prints_what_it_removed_and_names_copies(tmp_path):
     assert "old.duckdb" in done.stderr
 
 
+def test_a_report_is_of_one_lifter_or_of_all(sample, tmp_path):
+    for call in (["report"], ["report", "R02"], ["report", "R02", "--all", "a.zip"]):
+        done = run(*call, store=sample)
+        assert done.exit_code == 2
+        assert "give LIFTER and FILE, or --all FILE.zip alone" in done.stderr
+    done = run("report", "--all", str(tmp_path / "a.pdf"), store=sample)
+    assert done.exit_code == 2
+    assert "must end in .zip" in done.stderr
+
+
 def test_what_a_command_writes_is_its_owners_alone(sample, tmp_path):
     before = os.umask(0o022)
     try:
         for call in (
-            ["report", "R02", tmp_path / "r.html"],
+            ["report", "R02", tmp_path / "r.html", "--coach", "Kim", "--note", "Hi"],
             ["tables", tmp_path / "t"],
         ):
             done = run(*map(str, call), store=sample)

@@ -1,13 +1,17 @@
-"""The report of one lifter: what it says, and that it is two printed pages."""
+"""The report of one lifter: what it says, on how many pages, and those of all."""
 
 import builtins
+import math
 import re
 import socketserver
 import threading
 import xml.etree.ElementTree as ET
+import zipfile
 from datetime import date, timedelta
 from pathlib import Path
+from types import SimpleNamespace
 
+import pandas as pd
 import pytest
 from markupsafe import escape
 from pypdf import PdfReader
@@ -15,8 +19,11 @@ from pypdf import PdfReader
 from analytics import advice, intake, reports, strength
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
+from analytics.evidence import curve_test
 from analytics.labels import typeset
+from analytics.reports.client import _file_names
 from analytics.reports.printing import pdf_of
+from analytics.reports.since import lifts_since
 from analytics.store import Store, bodies, sets_and_pains, teach_name
 
 
@@ -34,13 +41,13 @@ def test_the_report_names_lifter_dates_counts_and_version(page):
     assert "R02" in page
     assert "2025-10-07 to 2026-03-20" in page
     assert "lacertus 0." in page
-    assert re.search(r"\d+ sets of this movement", page)
+    assert re.search(r"\d+ sets, 8\d\N{NO-BREAK SPACE}% with effort", page)
 
 
 def test_the_report_stands_on_its_own_without_outside_parts(page):
     assert not re.search(r'(src|href)="https?:', page)
     pictures = re.findall(r"<svg.*?</svg>", page, flags=re.DOTALL)
-    assert len(pictures) == 3
+    assert len(pictures) == 4  # three of the curls, one of the pulls
     for picture in pictures:
         ET.fromstring(picture)
 
@@ -53,10 +60,161 @@ def test_the_report_says_what_is_estimated_and_modelled_and_carries_cautions(pag
 
 def test_a_movement_of_ones_own_has_a_report_without_mechanics(sample_copy):
     teach_name(sample_copy, "Leg press", "leg_press", "leg press")
-    page = reports.report_html(sample_copy, "R01", movement="leg press")
+    log = sample_copy.path.with_name("legs.csv")
+    rows = [f"L1,2026-03-{day:02d},Leg press,100,8,2\n" for day in range(1, 9)]
+    log.write_text("lifter,date,exercise,load_kg,reps,rir\n" + "".join(rows))
+    intake.take_in(sample_copy, log)
+    page = reports.report_html(sample_copy, "L1")
     assert "logged, not modelled" in page
     assert "Where the lift is hardest" not in page
     assert "Curl strength" not in page
+    assert ">leg press<" in page
+
+
+def test_every_movement_of_the_lifter_is_in_the_one_report(club, page):
+    logged = sets_and_pains(club)
+    own = logged[logged["lifter"] == "R02"]
+    for movement in own["movement"].unique():
+        title = load_catalogue().movements[movement].title
+        assert f"<h2>{title}</h2>" in page
+    lifts = re.findall("<tr><td>.*?</tr>", page.split("</table>")[0], flags=re.DOTALL)
+    assert len(lifts) == own["variant"].nunique()
+    loads = page.split('<table class="loads">')[1].split("</table>")[0]
+    assert "Barbell row" in loads or "Pulldown" in loads or "Chin-up" in loads
+
+
+def test_the_verdict_is_that_of_the_lifters_own_log(club, page):
+    fit = reports.seen_by(strength.fitted(club, "elbow_flexion"), "R02")
+    own = curve_test(fit, lifter="R02")
+    assert own.verdict == "not enough data yet"
+    assert "Your own log cannot tell yet whether" in page
+    assert "over all lifters" not in page
+
+
+# Words of statistics and of the code that a client has no use for; common practice.
+SPECIALIST = re.compile(
+    r"χ|posterior|\bprior\b|residual|likelier|covariance|\bp [=<]|deviation|\bsetups?\b"
+    r"|\bvariants?\b|\[\d\]|\bσ\b|[a-z]+_[a-z_]+|\bNaN\b|\bnan\b|shrunk"
+)
+
+
+@pytest.mark.parametrize("lifter", ["R02", "R09", "R13"])
+def test_a_report_speaks_plainly(club, lifter):
+    page = reports.report_html(club, lifter)
+    body = page.split("<body>")[1]
+    text = re.sub(r"<svg.*?</svg>|<[^>]+>", " ", body, flags=re.DOTALL)
+    assert not SPECIALIST.findall(text.replace("setups: fewer", ""))
+
+
+def test_coach_and_note_are_printed_as_text(club):
+    page = reports.report_html(
+        club, "R02", coach="Kim <b>", note="Grip first.\n<script>"
+    )
+    assert "Coach: Kim &lt;b&gt;" in page
+    assert "Grip first.\n&lt;script&gt;" in page
+    assert "Coach:" not in reports.report_html(club, "R13")
+
+
+def test_changes_are_told_against_the_day_asked_for(club):
+    page = reports.report_html(club, "R02", since=date(2025, 12, 24))
+    assert "against 2025-12-24" in page
+    sets = sets_and_pains(club)
+    own = sets[(sets["lifter"] == "R02") & (sets["performed_on"] > "2025-12-24")]
+    assert f"{len(own)} sets on {own['performed_on'].nunique()} days" in page
+
+
+def lifts(days: dict[str, float]) -> pd.Series:
+    """What is said of one lift with a 90 % interval of 2 kg to both sides."""
+    kg = pd.Series(days)
+    trend = pd.DataFrame(
+        {
+            "lifter": "A",
+            "setup": "deadlift",
+            "date": pd.to_datetime(kg.index),
+            "strength_kg": kg.to_numpy(),
+            "low_kg": kg.to_numpy() - 2,
+            "high_kg": kg.to_numpy() + 2,
+            "sets": 3,
+            "body_kg": 0.0,
+        }
+    )
+    names = [f"change_{w}w{end}" for w in (4, 8) for end in ("", "_low", "_high")]
+    told = dict(zip(names, [0.02, 0.01, 0.03, *[float("nan")] * 3], strict=True))
+    slopes = pd.DataFrame([{"lifter": "A", "setup": "deadlift", **told}])
+    fit = SimpleNamespace(trend=trend, slopes=slopes)
+    return lifts_since(fit, "A", date(2026, 3, 2)).iloc[0]
+
+
+# Two normal estimates apart: the half interval of the difference is hypot(2, 2).
+@pytest.mark.analytic
+def test_a_change_since_a_day_carries_the_interval_of_both():
+    row = lifts({"2026-03-01": 100.0, "2026-03-15": 105.0})
+    assert row["change_kg"] == pytest.approx(5.0)
+    assert row["change_low_kg"] == pytest.approx(5 - 8**0.5)
+    assert row["said"] == "stronger: +5.0 kg (+2.2 to +7.8)"
+    row = lifts({"2026-03-01": 100.0, "2026-03-15": 102.0})
+    assert row["said"] == "cannot be told yet: +2.0 kg (-0.8 to +4.8)"
+    row = lifts({"2026-03-01": 100.0, "2026-03-15": 95.0})
+    assert row["said"].startswith("less: -5.0 kg")
+
+
+def test_a_lift_without_two_ends_has_no_change():
+    assert lifts({"2026-03-05": 100.0})["said"] == "new, first done 2026-03-05"
+    row = lifts({"2026-02-01": 100.0, "2026-03-05": 100.0})
+    assert row["said"] == "not done in the three weeks before"
+    assert pd.isna(row["change_kg"])
+    row = lifts({"2026-02-25": 100.0})
+    assert row["said"] == "not done since, last 2026-02-25"
+
+
+# Over four weeks the fit knows the change itself: 2 % of log strength are 1 - e^-0.02.
+@pytest.mark.analytic
+def test_over_four_weeks_the_change_is_the_fits_own():
+    row = lifts({"2026-03-01": 100.0, "2026-03-30": 101.0})
+    assert row["change_kg"] == pytest.approx(101 * (1 - math.exp(-0.02)))
+    assert row["said"] == "stronger: +2.0 kg (+1.0 to +3.0)"
+
+
+def test_the_reports_of_all_come_in_one_zip_each_as_its_reader_may_see_it(tmp_path):
+    log, few = tmp_path / "log.csv", Store(tmp_path / "few.duckdb")
+    rows = [
+        f"Q{n},2026-03-{day:02d},Leg press,{100 + 17 * n},8,2\n"
+        for n in (1, 2, 3)
+        for day in range(1, 9)
+    ]
+    log.write_text("lifter,date,exercise,load_kg,reps,rir\n" + "".join(rows))
+    intake.take_in(few, log)
+    teach_name(few, "Leg press", "leg_press", "legs")
+    path = tmp_path / "all.zip"
+    words = {"coach": "Kim", "since": date(2026, 3, 2)}
+    codes = reports.write_reports(few, path, **words)
+    assert codes == ["Q1", "Q2", "Q3"]
+    assert path.stat().st_mode & 0o077 == 0
+    with zipfile.ZipFile(path) as archive:
+        pages = {name: archive.read(name).decode() for name in archive.namelist()}
+    assert set(pages) == {f"report_{code}.html" for code in codes}
+    for code in codes:
+        page = pages[f"report_{code}.html"]
+        assert set(re.findall(r"\bQ\d\b", page)) == {code}
+        assert page == reports.report_html(few, code, **words)
+
+
+def test_codes_that_are_no_file_names_get_some_of_their_own():
+    codes = ["../up", "a/b", "a?b", "A_b", "C" * 60]
+    assert list(_file_names(codes).values()) == [
+        *("report__up.html", "report_a_b.html", "report_a_b_2.html"),
+        *("report_A_b_3.html", f"report_{'C' * 60}.html"),
+    ]
+
+
+def test_only_a_zip_holds_all_and_nobody_makes_none(club, tmp_path):
+    with pytest.raises(InputError, match=r"must end in \.zip"):
+        reports.write_reports(club, tmp_path / "all.html")
+    log, store = tmp_path / "log.csv", Store(tmp_path / "none.duckdb")
+    log.write_text("lifter,date,exercise,load_kg,reps\nA,2026-03-01,what,1,1\n")
+    intake.take_in(store, log)
+    with pytest.raises(InputError, match="nobody has sets"):
+        reports.write_reports(store, tmp_path / "all.zip")
 
 
 def test_who_has_no_curls_gets_the_report_of_another_movement(tmp_path):
@@ -127,7 +285,8 @@ def test_all_that_was_seen_of_technique_is_printed(busy):
 
 def test_a_load_held_back_says_so_beside_its_variant(busy):
     page = reports.report_html(busy, WORDY)
-    rows = re.findall("<tr><td>.*?</tr>", page, flags=re.DOTALL)
+    loads = page.split('<table class="loads">')[1]
+    rows = re.findall("<tr><td>.*?</tr>", loads, flags=re.DOTALL)
     assert len(rows) == 5
     for row in rows:
         assert re.search(
@@ -149,7 +308,8 @@ def test_the_report_of_an_unusual_lifter_has_two_pages_too(busy, tmp_path, lifte
 def test_pain_replaces_loads_by_the_reason(club):
     page = reports.report_html(club, "R09")
     assert "No load suggested: pain 4" in page
-    assert "<th>variant</th>" not in page
+    assert '<table class="loads">' not in page
+    assert "to failure" not in page  # nor is a hold asked of who is in pain
 
 
 def test_a_lifter_who_is_not_there_is_named_beside_those_who_are(club):
@@ -198,7 +358,8 @@ def test_nothing_a_page_names_is_fetched_for_the_print(tmp_path):
         content = pdf_of(
             f"<link rel=stylesheet href='{address}/a.css'><img src='{address}/a.png'>"
             f"<style>@import '{address}/b.css'; p {{background: url({address}/c.png)}}"
-            f"</style><img src='{secret.as_uri()}'><p>text</p>"
+            f"</style><img src='{secret.as_uri()}'><p>text</p>",
+            most_pages=1,
         )
         server.shutdown()
     assert content.startswith(b"%PDF")
@@ -212,8 +373,10 @@ def test_nothing_a_page_names_is_fetched_for_the_print(tmp_path):
         for code in (f"R{n:02d}" for n in range(1, 15))
     ],
 )
-def test_the_printed_report_has_two_pages(club, tmp_path, lifter):
-    assert pages_of(club, lifter, tmp_path / "report.pdf") == 2
+def test_the_printed_report_has_two_pages_and_one_of_other_movements(
+    club, tmp_path, lifter
+):
+    assert pages_of(club, lifter, tmp_path / "report.pdf") == 3
 
 
 def test_notes_and_stations_cannot_inject_markup(club, tmp_path):

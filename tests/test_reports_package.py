@@ -1,12 +1,24 @@
 """The data package: personal rows under pseudonyms, its files, its description."""
 
 import json
+import re
 
 import frictionless
 import pandas as pd
 import pytest
-from research_club import CURLS, KEY, LEGS, STANDING, build, cohort, legs
+from research_club import (
+    CURLS,
+    KEY,
+    LEGS,
+    STANDING,
+    build,
+    cohort,
+    legs,
+    random_club,
+)
 
+from analytics.reports import withheld_cells
+from analytics.reports.guide import words
 from analytics.reports.package import write_package
 
 
@@ -69,25 +81,107 @@ def test_frictionless_notices_a_changed_number(package):
     assert not report.valid
 
 
+def described(package) -> dict:
+    return json.loads((package / "datapackage.json").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_no_two_rows_of_a_table_share_its_key(seed):
+    found, _ = build(random_club(seed), 5, KEY)
+    for name, table in found.items():
+        key = words()["table"][name]["key"]
+        assert not table[key].isna().any().any(), name
+        assert not table.duplicated(key).any(), name
+
+
+# Frictionless refuses a package of which a declared key names two rows.
+@pytest.mark.external
+def test_the_declared_keys_are_held_by_the_outside_reader_too(package):
+    keys = {
+        part["path"]: part["schema"]["primaryKey"]
+        for part in described(package)["resources"]
+    }
+    assert keys["strength_by_week.csv"] == ["movement", "setup", "week"]
+    rows = (package / "curve_test.csv").read_bytes().splitlines(keepends=True)
+    (package / "curve_test.csv").write_bytes(b"".join([*rows, rows[-1]]))
+    report = frictionless.validate(str(package / "datapackage.json"))
+    assert "primary-key" in {kind for (kind,) in report.flatten(["type"])}
+
+
+def test_what_is_withheld_is_counted_by_table_with_the_reason():
+    found, _ = build(cohort())  # pad and dumbbells withheld, see the tables' tests
+    told = withheld_cells(found, smallest_cell=10).set_index("table")
+    for name, table in found.items():
+        here = told.loc[[name]]
+        suppressed = (table["status"] == "suppressed").sum() if "status" in table else 0
+        assert here["withheld"].iloc[0] == suppressed, name
+        assert (here["cells"] == len(table)).all()
+        assert (here["why"].str.len() > 0).iloc[0] == (suppressed > 0), name
+    assert told.loc["ratios", "withheld"] == 2
+    assert "fewer than 10 lifters" in told.loc["ratios", "why"]
+
+
+def test_an_estimate_that_few_link_is_counted_apart():
+    found, _ = build(cohort(pad=12, dumbbell=11))
+    found["ratios"].loc[0, "ratio"] = float("nan")
+    told = withheld_cells(found, smallest_cell=10).query("table == 'ratios'")
+    assert told["withheld"].tolist() == [1]
+    assert "did both it and the reference" in told["why"].iloc[0]
+
+
+def test_the_package_says_what_it_withholds_and_how_to_cite_it(package):
+    text, known = (package / "README.md").read_text("utf-8"), described(package)
+    for row in known["withheld"]:
+        line = f"| `{row['table']}` | {row['cells']} | {row['withheld']} | {row['why']}"
+        assert line in text
+    assert known["citation"] in text
+    assert known["created"][:10] in known["citation"]
+    assert known["title"] in known["citation"]
+
+
+def test_the_codebook_has_every_column_of_every_table(package):
+    text = (package / "codebook.md").read_text("utf-8")
+    parts = dict(part.split("\n", 1) for part in text.split("\n## ")[1:])
+    for path in package.glob("*.csv"):
+        listed = re.findall(r"^\| `(\w+)` \|", parts[path.stem], flags=re.MULTILINE)
+        assert listed == list(pd.read_csv(path, nrows=0).columns)
+
+
+def test_the_lines_for_a_notebook_read_the_whole_package(package, monkeypatch):
+    text = (package / "README.md").read_text("utf-8")
+    (lines,) = re.findall(r"```python\n(.*?)```", text, flags=re.DOTALL)
+    monkeypatch.chdir(package)
+    read: dict = {}
+    exec(compile(lines, "README.md", "exec"), read)
+    assert set(read["tables"]) == {path.stem for path in package.glob("*.csv")}
+    for name, rows in read["tables"].items():
+        typed = pd.read_parquet(package / f"{name}.parquet")
+        assert rows.index.is_unique
+        assert len(rows) == len(typed)
+        if "lifters" in rows:
+            assert rows["lifters"].sum() == typed["lifters"].sum()
+    assert len(read["ratios"])
+
+
 def test_the_description_names_units_sources_method_and_cell_size(package):
-    described = json.loads((package / "datapackage.json").read_text("utf-8"))
+    known = described(package)
     fields = {
         field["name"]: field
-        for resource in described["resources"]
+        for resource in known["resources"]
         if resource["type"] == "table"
         for field in resource["schema"]["fields"]
     }
     assert fields["mean_kg"]["unit"] == "kg"
     assert fields["elbow_deg"]["unit"] == "deg"
     assert all(field["description"] for field in fields.values())
-    assert described["method"]["smallest_cell"] == 5
-    assert described["method"]["version"]
-    curls, own = (described["method"]["movements"][name] for name in (CURLS, LEGS))
+    assert known["method"]["smallest_cell"] == 5
+    assert known["method"]["version"]
+    curls, own = (known["method"]["movements"][name] for name in (CURLS, LEGS))
     assert curls["parameters"]["day_sd"] == 0.034
     assert (curls["modelled"], own["modelled"]) == (True, False)
-    assert f"Logged, not modelled: {LEGS}" in described["description"]
-    assert "subtract" in described["description"]
-    assert len(described["sources"]) > 10
+    assert f"Logged, not modelled: {LEGS}" in known["description"]
+    assert "subtract" in known["description"]
+    assert len(known["sources"]) > 10
 
 
 def test_neither_a_code_nor_the_key_is_in_any_file(package):

@@ -38,10 +38,50 @@ def test_a_setup_of_few_lifters_is_withheld_and_another_one_with_it():
     assert ratios.loc[PAD, "status"] == "suppressed"
     counts = found["data_quality"].set_index(["setup", "kind"])["status"]
     assert counts[STANDING, "any"] == "published"
-    hidden = ratios.loc[[DUMBBELL, PAD]].drop(
-        columns=["movement", "reference", "status"]
+    counted = ["lifters", "sets", "ratio", "low", "high", "between_sd"]
+    assert ratios.loc[[DUMBBELL, PAD], counted].isna().all().all()
+
+
+def test_a_prediction_is_about_nobody_and_is_never_withheld():
+    found, _ = build(cohort())
+    ratios = found["ratios"].set_index("setup")
+    assert ratios["status"].to_dict()[DUMBBELL] == "suppressed"
+    assert ratios.loc[DUMBBELL, ["predicted", "predicted_low"]].tolist() == [1.0, 0.9]
+    modelled = found["sticking_angles"].query("source == 'modelled'")
+    assert set(modelled["status"]) == {"published"}
+
+
+def test_a_withheld_station_and_range_have_the_prediction_of_their_variant():
+    sets = cohort(pad=12, dumbbell=6)
+    fit, told = made_fit(sets), curve()
+    names = [f"{DUMBBELL} @ Anna's garage", f"{DUMBBELL} [10:90]"]
+    mine = fit.set_points["lifter"].isin(["Z00", "Z01", "Z02"])
+    there = fit.set_points["setup"] == DUMBBELL
+    fit.set_points.loc[there & mine, "setup"] = names[0]
+    fit.set_points.loc[there & ~mine, "setup"] = names[1]
+    for table in (fit.setups, fit.ratios):
+        table["setup"] = table["setup"].replace(DUMBBELL, names[0])
+    more = {
+        name: pd.concat(
+            [table, table[table["setup"] == names[0]].assign(setup=names[1])],
+            ignore_index=True,
+        )
+        for name, table in (("setups", fit.setups), ("ratios", fit.ratios))
+    }
+    told.residuals = pd.DataFrame(
+        {
+            "setup": [PAD, *names],
+            "predicted": [0.6, 1.0, 0.4],
+            "predicted_low": 0.3,
+            "predicted_high": 1.3,
+        }
     )
-    assert hidden.isna().all().all()
+    fit = replace(fit, **more)
+    panel = counting.count_panel(fit, sets, smallest_cell=10)
+    ratios = tables.ratio_table(panel, fit, told).set_index("setup")
+    hidden = ratios[ratios["status"] == "suppressed"]
+    assert {DUMBBELL, f"{DUMBBELL} (2)"} <= set(hidden.index)
+    assert hidden.loc[[DUMBBELL, f"{DUMBBELL} (2)"], "predicted"].tolist() == [1.0, 1.0]
 
 
 def test_without_small_cells_everything_is_published():
@@ -135,7 +175,9 @@ def test_a_movement_of_which_no_set_can_be_counted_is_left_out():
 def test_a_withheld_setup_with_a_name_people_made_up_is_not_named():
     found, _ = build(legs(cohort(pad=12, dumbbell=3)))
     ratios = found["ratios"].set_index("setup")
-    assert ratios["status"].to_dict() == {"one's own": "suppressed"}
+    assert ratios["status"].to_dict() == {
+        **{"one's own": "suppressed", "one's own (2)": "suppressed"}
+    }
     assert OWN[DUMBBELL] not in "".join(table.to_csv() for table in found.values())
 
 

@@ -1,6 +1,7 @@
 """Strength over time: the sets, the band, and everyone's latest."""
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from analytics.charts import theme
@@ -24,8 +25,14 @@ def _axis(field: str, rows: pd.DataFrame) -> alt.Y:
     return alt.Y(f"{field}:Q", title=title, scale=alt.Scale(zero=False))
 
 
+# Tukey's fences (1977, value from memory): further from the quartiles is no bulk.
+FENCES = 1.5
+
+
 def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
     """Draw one lifter's strength in one setup with every set behind it.
+
+    The axis fits the band and the bulk of the sets; those beyond stand at its edge.
 
     Parameters
     ----------
@@ -33,8 +40,9 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
         One lifter, one setup: `lifter, setup, date, reps, strength_kg, low_kg,
         high_kg`.
     set_points : DataFrame
-        The sets: `date, kind, implied_kg, expected_kg, z`.
+        The sets: `date, kind, load_kg, done, implied_kg, expected_kg, z`.
     """
+    placed = _placed(set_points, trend)
     band = (
         alt.Chart(trend)
         .mark_area(opacity=0.22, color=theme.ESTIMATED)
@@ -47,17 +55,13 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
     line = (
         alt.Chart(trend)
         .mark_line(color=theme.ESTIMATED, point=len(trend) < 3)
-        .encode(
-            x=alt.X("date:T"),
-            y=alt.Y("strength_kg:Q"),
-            tooltip=[
-                alt.Tooltip("date:T", title="Date"),
-                alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
-                alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
-                alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
-            ],
-        )
+        .encode(x=alt.X("date:T"), y=alt.Y("strength_kg:Q"))
     )
+    marks = [band, line, _hover(trend), _points(placed[placed["edge"] == ""], trend)]
+    outside = placed[placed["edge"] != ""]
+    for edge, shape in (("below", "triangle-down"), ("above", "triangle-up")):
+        if (there := outside["edge"] == edge).any():
+            marks.append(_outside(outside[there], trend, shape))
     first, last = trend.iloc[0], trend.iloc[-1]
     finding = (
         f"{last.lifter}, {last.setup}: {rm(last.reps)} about {last.strength_kg:.1f} kg "
@@ -65,10 +69,12 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
         f"{last.high_kg:.1f} kg)"
     )
     return theme.titled(
-        alt.layer(band, _points(set_points), line).properties(height=340),
+        alt.layer(*marks).properties(height=340),
         finding,
         "Line and band: estimated from the log, 90 % interval. Marks: sets as "
-        f"measured, each turned into the {rm(last.reps)} it implies.",
+        f"measured, each turned into the {rm(last.reps)} it implies."
+        + f" Triangles: {len(outside)} far outside; point at one."
+        * bool(len(outside)),
         description=(
             f"Line of estimated strength from {first.strength_kg:.1f} kg on "
             f"{first.date:%Y-%m-%d} to {last.strength_kg:.1f} kg on "
@@ -77,19 +83,74 @@ def over_time(trend: pd.DataFrame, set_points: pd.DataFrame) -> alt.LayerChart:
     )
 
 
-def _points(set_points: pd.DataFrame) -> alt.Chart:
-    kinds = [kind for kind in theme.SET_KIND if kind in set(set_points["kind"])]
+def _placed(points: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
+    """Put sets beyond the band and the fences of their bulk at the edge."""
+    implied = points["implied_kg"].astype(float)
+    first, third = implied.quantile([0.25, 0.75])
+    reach = FENCES * (third - first)
+    below = implied < min(trend["low_kg"].min(), first - reach)
+    above = implied > max(trend["high_kg"].max(), third + reach)
+    inside = implied[~(below | above)]
+    low = np.nanmin([trend["low_kg"].min(), inside.min()])
+    high = np.nanmax([trend["high_kg"].max(), inside.max()])
+    edge = np.select([below, above], ["below", "above"], default="")
+    return points.assign(drawn_kg=implied.clip(low, high), edge=edge)
+
+
+def _band_tooltips(date: bool = True) -> list[alt.Tooltip]:
+    return [alt.Tooltip("date:T", title="Date")] * date + [
+        alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
+        alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
+        alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+    ]
+
+
+def _hover(rows: pd.DataFrame, *more: alt.Tooltip) -> alt.Chart:
+    """Tell each day of a band: a line or an area tells its first day everywhere."""
+    return (
+        alt.Chart(rows)
+        .mark_rule(opacity=0, strokeWidth=8, aria=False)
+        .encode(
+            x=alt.X("date:T"),
+            y=alt.Y("low_kg:Q"),
+            y2=alt.Y2("high_kg:Q"),
+            tooltip=[*more, *_band_tooltips()],
+        )
+    )
+
+
+def _set_tooltips(trend: pd.DataFrame) -> list[alt.Tooltip]:
+    often = rm(trend["reps"].iloc[0])
+    return [
+        alt.Tooltip("date:T", title="Date"),
+        alt.Tooltip("set:N", title="Set"),
+        alt.Tooltip("told:N", title="Counts as"),
+        alt.Tooltip("implied_kg:Q", title=f"Implied {often} [kg]", format=".1f"),
+        alt.Tooltip("expected_kg:Q", title="Expected [kg]", format=".1f"),
+        alt.Tooltip("z:Q", title="Off by, in spreads", format=".1f"),
+    ]
+
+
+def _of_sets(points: pd.DataFrame) -> alt.Chart:
+    """Chart of sets, each told as it was logged; its unit is that of the axes."""
+    told = points.assign(told=points["kind"].map(KIND_WORDS))
+    load = "format(datum.load_kg, '.4~g') + ' ' + slice('[kg]', 1, 3)"
+    return alt.Chart(told).transform_calculate(set=f"{load} + ' × ' + datum.done")
+
+
+def _points(points: pd.DataFrame, trend: pd.DataFrame) -> alt.Chart:
+    kinds = [kind for kind in theme.SET_KIND if kind in set(points["kind"])]
     words = [KIND_WORDS[kind] for kind in kinds]
     hues, shapes = zip(*(theme.SET_KIND[kind] for kind in kinds), strict=True) or (
         (),
         (),
     )
     return (
-        alt.Chart(set_points.assign(told=set_points["kind"].map(KIND_WORDS)))
+        _of_sets(points)
         .mark_point(opacity=0.75, size=45)
         .encode(
             x=alt.X("date:T"),
-            y=alt.Y("implied_kg:Q"),
+            y=alt.Y("drawn_kg:Q"),
             color=alt.Color(
                 "told:N", title="Sets", scale=alt.Scale(domain=words, range=list(hues))
             ),
@@ -98,14 +159,17 @@ def _points(set_points: pd.DataFrame) -> alt.Chart:
                 title="Sets",
                 scale=alt.Scale(domain=words, range=list(shapes)),
             ),
-            tooltip=[
-                alt.Tooltip("date:T", title="Date"),
-                alt.Tooltip("told:N", title="Effort"),
-                alt.Tooltip("implied_kg:Q", title="Implied 1RM [kg]", format=".1f"),
-                alt.Tooltip("expected_kg:Q", title="Expected [kg]", format=".1f"),
-                alt.Tooltip("z:Q", title="Off by [sd]", format=".1f"),
-            ],
+            tooltip=_set_tooltips(trend),
         )
+    )
+
+
+def _outside(points: pd.DataFrame, trend: pd.DataFrame, shape: str) -> alt.Chart:
+    """Mark sets beyond the axis by triangles at its edge."""
+    return (
+        _of_sets(points)
+        .mark_point(size=110, opacity=1, color=theme.MODELLED, shape=shape)
+        .encode(x=alt.X("date:T"), y=alt.Y("drawn_kg:Q"), tooltip=_set_tooltips(trend))
     )
 
 
@@ -152,9 +216,7 @@ def latest(
             alt.Tooltip("lifter:N", title="Lifter"),
             alt.Tooltip("date:T", title="Last set"),
             alt.Tooltip("basis:N", title="Rests on"),
-            alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
-            alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
-            alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+            *_band_tooltips(date=False),
         ],
     )
     step = 30 if len(rows) <= 20 else 18
@@ -214,16 +276,12 @@ def compared(rows: pd.DataFrame, *, by: str) -> alt.LayerChart:
         y2=alt.Y2("high_kg:Q"),
     )
     line = base.mark_line().encode(
-        y=alt.Y("strength_kg:Q"),
-        strokeDash=marks["strokeDash"],
-        tooltip=[
-            alt.Tooltip(f"{by}:N", title=by.capitalize()),
-            alt.Tooltip("date:T", title="Date"),
-            alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
-        ],
+        y=alt.Y("strength_kg:Q"), strokeDash=marks["strokeDash"]
     )
+    whose = "Exercise" if by == "setup" else "Lifter"
+    hover = _hover(rows, alt.Tooltip(f"{by}:N", title=whose))
     return theme.titled(
-        alt.layer(band, line).properties(height=320),
+        alt.layer(band, line, hover).properties(height=320),
         f"{of}, latest {rm(rows['reps'].iloc[0])}: {said}",
         "Estimated from each log, 90 % interval.",
         description=f"Strength over time of {' and '.join(names)}.",
@@ -299,17 +357,19 @@ def relation(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         ),
         y2=alt.Y2("high_frac:Q"),
     )
-    line = base.mark_line(color=theme.ESTIMATED).encode(
-        y=alt.Y("share_frac:Q"),
+    line = base.mark_line(color=theme.ESTIMATED).encode(y=alt.Y("share_frac:Q"))
+    hover = base.mark_rule(opacity=0, strokeWidth=8, aria=False).encode(
+        y=alt.Y("low_frac:Q"),
+        y2=alt.Y2("high_frac:Q"),
         tooltip=[
             alt.Tooltip("reps:Q", title="Repetitions"),
-            alt.Tooltip("share_frac:Q", title="Share", format=".1%"),
             alt.Tooltip("low_frac:Q", title="90 % from", format=".1%"),
+            alt.Tooltip("share_frac:Q", title="Share", format=".1%"),
             alt.Tooltip("high_frac:Q", title="to", format=".1%"),
         ],
     )
     return theme.titled(
-        alt.layer(band, line).properties(height=240),
+        alt.layer(band, line, hover).properties(height=240),
         finding,
         "The one relation behind strength, charts, next loads and report; band: 90 % "
         "interval of its constant K.",

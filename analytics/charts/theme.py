@@ -42,7 +42,7 @@ PROVENANCE = {
 SET_KIND = {
     "failure": (ESTIMATED, "circle"),
     "rir": (THIRD, "diamond"),
-    "unreported": (MEASURED, "triangle-up"),
+    "unreported": (MEASURED, "square"),  # triangles are sets outside the axis
     "flagged": (MODELLED, "cross"),
 }
 RIVAL = {

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from analytics.cli.asked import code_of
-from analytics.cli.options import with_store
+from analytics.cli.options import day_option, with_store
 from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
@@ -52,14 +53,52 @@ def tables(
 
 
 @click.command()
-@click.argument("lifter")
-@click.argument("file", type=click.Path(path_type=Path), metavar="FILE.html|.pdf")
+@click.argument("lifter", required=False)
+@click.argument(
+    "file",
+    type=click.Path(path_type=Path),
+    metavar="FILE.html|.pdf",
+    required=False,
+)
+@click.option(
+    "--all",
+    "every",
+    type=click.Path(path_type=Path),
+    metavar="FILE.zip",
+    help="Reports of all lifters instead of LIFTER FILE.",
+)
+@click.option("--coach", default="", help="Name of the coach, printed on it.")
+@click.option("--note", default="", help="What the coach adds, printed on it.")
+@day_option("--since", "since", "Changes since this day; four weeks without.")
 @with_store
-def report(lifter: str, file: Path, store: Store, form: str) -> None:
-    """Write a page for LIFTER."""
+def report(
+    lifter: str | None,
+    file: Path | None,
+    every: Path | None,
+    coach: str,
+    note: str,
+    since: datetime | None,
+    store: Store,
+    form: str,
+) -> None:
+    """Write a page for LIFTER, or for everybody with --all."""
     from analytics import reports
 
-    reports.write_report(store, code_of(store, lifter), file)
+    day = since.date() if since else None
+    if every is not None and lifter is None:
+        codes = reports.write_reports(
+            store,
+            every,
+            coach=coach,
+            note=note,
+            since=day,
+            on_progress=progress("reports"),
+        )
+        return say(f"{len(codes)} reports written to {every}", err=True)
+    if lifter is None or file is None or every is not None:
+        raise click.UsageError("give LIFTER and FILE, or --all FILE.zip alone")
+    code = code_of(store, lifter)
+    reports.write_report(store, code, file, coach=coach, note=note, since=day)
     say(f"report written to {file}", err=True)
 
 

@@ -1,35 +1,35 @@
-"""The report for one lifter: two pages in plain words, HTML or PDF."""
+"""The report for one lifter in plain words, HTML or PDF, and those of all as a ZIP."""
 
-from datetime import date
+import io
+import re
+import zipfile
+from collections.abc import Callable
+from datetime import date, timedelta
 from importlib import metadata, resources
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 import jinja2
 import pandas as pd
 
-from analytics import advice, evidence, mechanics, strength
-from analytics.catalogue import load_catalogue, main_movement, say_setups
-from analytics.charts import ratios, through_range
-from analytics.charts import strength as charted
-from analytics.charts.theme import svg
+from analytics import advice
+from analytics.catalogue import main_movement
 from analytics.errors import FileRefusedError, InputError
 from analytics.labels import typeset
-from analytics.reports.disclosure import SMALLEST_CELL, may_show
+from analytics.reports.movement_part import in_words, movement_part
 from analytics.reports.printing import pdf_of
-from analytics.reports.reader import seen_by, withheld_words
+from analytics.reports.since import work_since
 from analytics.reports.whole import write_whole
 from analytics.store import Store, bodies, private_files, sets_and_pains
+from analytics.strength import StrengthFit
 
 REPS, RIR = advice.REPS, advice.RIR
-WIDTH, HEIGHT = 620, 190  # of a picture
-MOST_LINES = 4
-MOST_RATIOS = 8  # as many as stay readable on the first page
-MOST_SIDES = 4
-MOST_OUTLIERS = 3
+WEEKS_BACK = 4  # that changes are told against where no day is given
+MOST_LIFTS = 8
+MOST_LOADS, MOST_OTHER_LOADS = 5, 3  # of the movement done most, of each other
+OTHERS_ON_A_PAGE = 3
 LONG_LETTERS = 2200  # of advice; above it the second page has smaller type
-
-NOTHING = "<p>Not enough data yet for this picture.</p>"
 
 
 @private_files()
@@ -38,10 +38,11 @@ def write_report(
     lifter: str,
     path: Path,
     *,
-    movement: str | None = None,
-    step_kg: float | None = None,
+    coach: str = "",
+    note: str = "",
+    since: date | None = None,
 ) -> Path:
-    """Write the two-page report of one lifter.
+    """Write the report of one lifter.
 
     Parameters
     ----------
@@ -51,11 +52,8 @@ def write_report(
         Code.
     path : Path
         Ends in ``.html`` or ``.pdf``.
-    movement : str, optional
-        Which movement; that with most sets, one with mechanics before others.
-    step_kg : float, optional
-        Smallest change of load, for the suggested loads; that of each implement if
-        not given. [kg]
+    coach, note, since
+        As in :func:`report_html`.
 
     Returns
     -------
@@ -72,21 +70,90 @@ def write_report(
     """
     if path.suffix.lower() not in (".html", ".pdf"):
         raise InputError(f"'{path.name}' must end in .html or .pdf")
-    page = report_html(store, lifter, movement=movement, step_kg=step_kg)
-    content = page.encode() if path.suffix.lower() == ".html" else pdf_of(page)
+    page, others = _composed(store, lifter, coach=coach, note=note, since=since)
+    html = path.suffix.lower() == ".html"
+    most_pages = 2 - (-others // OTHERS_ON_A_PAGE)
+    _put(path, page.encode() if html else pdf_of(page, most_pages=most_pages))
+    return path
+
+
+@private_files()
+def write_reports(
+    store: Store,
+    path: Path,
+    *,
+    coach: str = "",
+    note: str = "",
+    since: date | None = None,
+    on_progress: Callable[[int, int], None] | None = None,
+) -> list[str]:
+    """Write the reports of all lifters as HTML into one ZIP.
+
+    Parameters
+    ----------
+    store : Store
+        Where the sets are.
+    path : Path
+        Ends in ``.zip``.
+    coach, note, since
+        As in :func:`report_html`, in every report.
+    on_progress : callable, optional
+        Called with reports written and how many there are.
+
+    Returns
+    -------
+    lifters : list of str
+        Whose reports are in it.
+
+    Raises
+    ------
+    InputError
+        If the ending is another one or nobody has sets.
+    FileRefusedError
+        If the file cannot be written.
+    """
+    if path.suffix.lower() != ".zip":
+        raise InputError(f"'{path.name}' must end in .zip")
+    sets = sets_and_pains(store)
+    codes = sorted(sets.loc[sets["movement"] != "", "lifter"].unique())
+    if not codes:
+        raise InputError("nobody has sets yet; import a log first")
+    content, names = io.BytesIO(), _file_names(codes)
+    with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
+        for done, (code, name) in enumerate(names.items(), 1):
+            page = report_html(store, code, coach=coach, note=note, since=since)
+            archive.writestr(name, page)
+            if on_progress is not None:
+                on_progress(done, len(codes))
+    _put(path, content.getvalue())
+    return codes
+
+
+def _file_names(codes: list[str]) -> dict[str, str]:
+    """Name a file for each code: no folder, nor two that one disk takes for one."""
+    names: dict[str, str] = {}
+    for code in codes:
+        plain = "report_" + re.sub(r"[^\w-]+", "_", code)
+        tried = (f"{plain}{'' if n == 1 else f'_{n}'}.html" for n in count(1))
+        taken = {name.lower() for name in names.values()}
+        names[code] = next(name for name in tried if name.lower() not in taken)
+    return names
+
+
+def _put(path: Path, content: bytes) -> None:
     try:
         write_whole(path, content)
     except OSError as error:
         raise FileRefusedError(f"cannot write {path}: {error}") from error
-    return path
 
 
 def report_html(
     store: Store,
     lifter: str,
     *,
-    movement: str | None = None,
-    step_kg: float | None = None,
+    coach: str = "",
+    note: str = "",
+    since: date | None = None,
 ) -> str:
     """Compose the report of one lifter as one HTML page without outside parts.
 
@@ -96,11 +163,11 @@ def report_html(
         Where the sets are.
     lifter : str
         Code.
-    movement : str, optional
-        Which movement; that with most sets, one with mechanics before others.
-    step_kg : float, optional
-        Smallest change of load, for the suggested loads; that of each implement if
-        not given. [kg]
+    coach, note : str
+        Who hands it over, and what that person adds; printed as text.
+    since : date, optional
+        Day that changes are told against, such as that of the last report; four weeks
+        before the last set if not given.
 
     Returns
     -------
@@ -110,62 +177,50 @@ def report_html(
     Raises
     ------
     InputError
-        If the lifter has no sets of the movement.
+        If the lifter has no sets.
     """
+    return _composed(store, lifter, coach=coach, note=note, since=since)[0]
+
+
+def _composed(
+    store: Store, lifter: str, *, coach: str, note: str, since: date | None
+) -> tuple[str, int]:
+    """Compose the page; also tell how many movements are on it beside the first."""
     sets = sets_and_pains(store)
-    if movement is None:
-        counts = sets.loc[sets["lifter"] == lifter, "movement"].value_counts()
-        movement = main_movement(counts.to_dict())
-    own = sets[(sets["lifter"] == lifter) & (sets["movement"] == movement)]
+    there = sets[sets["movement"] != ""]
+    own = there[there["lifter"] == lifter]
     if own.empty:
-        there = ", ".join(
-            sorted(sets.loc[sets["movement"] == movement, "lifter"].unique())
-        )
+        codes = ", ".join(sorted(there["lifter"].unique()))
         raise InputError(
-            f"no sets of lifter '{lifter}' in {movement}; lifters with sets: "
-            f"{there or 'none'}"
+            f"no sets of lifter '{lifter}'; lifters with sets: {codes or 'none'}"
         )
-    everyone = strength.fitted(store, movement)
-    fit = seen_by(everyone, lifter)
-    content = _facts(fit, lifter, own)
-    content["withheld"] = withheld_words(everyone, fit)
-    curve, verdict = _curve_test(everyone, fit, lifter)
-    content |= _pictures(fit, lifter, bodies(store, lifter=lifter), curve)
-    content["verdict"] = verdict
-    content |= _loads(fit, lifter, sets, own, step_kg)
-    content |= _work(fit, lifter, sets, bodies(store, lifter=lifter))
-    advised = [*content["load_notes"], *content["work"], content["verdict"]]
+    since = since or own["performed_on"].max().date() - timedelta(weeks=WEEKS_BACK)
+    counts = own["movement"].value_counts().to_dict()
+    first = main_movement(counts)
+    body = bodies(store, lifter=lifter)
+    found = [
+        movement_part(store, lifter, name, sets=sets, body=body, since=since)
+        for name in [first, *(name for name in counts if name != first)]
+    ]
+    fits, parts = [fit for fit, _ in found], [part for _, part in found]
+    content = _header(own, lifter, since) | {"coach": coach, "note": note}
+    content |= _lifts(parts) | {"main": parts[0], "others": parts[1:]}
+    content |= _loads(fits, lifter, sets)
+    content |= _work(fits, lifter, sets, body)
+    content["work"] = [*content["work"], *parts[0]["technique"]]
+    advised = [*content["load_notes"], *content["work"], parts[0]["verdict"]]
     content["long"] = sum(map(len, advised)) > LONG_LETTERS
     template = resources.files("analytics.reports").joinpath("templates", "client.html")
     environment = jinja2.Environment(
         autoescape=True, undefined=jinja2.StrictUndefined, finalize=typeset
     )
-    return environment.from_string(template.read_text("utf-8")).render(content)
+    page = environment.from_string(template.read_text("utf-8")).render(content)
+    return page, len(parts) - 1
 
 
-def _in_words(text: str) -> str:
-    """Put variants of a setup or sentence by their titles, and ranges in words."""
-    known = load_catalogue().variants
-    return say_setups(text, {name: known[name].title for name in known})
-
-
-def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[str, Any]:
+def _header(own: pd.DataFrame, lifter: str, since: date) -> dict[str, Any]:
     known = own["rir"].notna() | own["failed"].fillna(False).astype(bool)
-    row = advice.clients(fit, own).iloc[0]
-    headline, changed = ["Not enough data yet for a strength."], ""
-    if row["setup"]:
-        best = advice.known_best(advice.by_repetitions(fit, lifter, row["setup"]))
-        now = (
-            f"{_in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
-            f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated; {best}."
-        )
-        headline = [now, row["sentence"]]
-        changed = advice.change_sentence(row)
-    sides = fit.sides[fit.sides["lifter"] == lifter]
     return {
-        "title": load_catalogue().movements[fit.movement].title
-        if fit.movement in load_catalogue().movements
-        else fit.movement,
         "lifter": lifter,
         "first": f"{own['performed_on'].min():%Y-%m-%d}",
         "last": f"{own['performed_on'].max():%Y-%m-%d}",
@@ -174,164 +229,54 @@ def _facts(fit: strength.StrengthFit, lifter: str, own: pd.DataFrame) -> dict[st
         "flagged": int((own["flag"] != "").sum()),
         "printed": date.today().isoformat(),
         "version": metadata.version("lacertus"),
-        "headline": [text for text in headline if text],
-        "changed": changed,
-        "assumed": row["basis"] == advice.ASSUMED,
-        "outliers": [_in_words(text) for text in row["outliers"][:MOST_OUTLIERS]],
-        "relation": advice.relation_sentence(fit, lifter, row["setup"]),
-        "interval": f"{fit.interval:.0%}",
-        "reference": _in_words(fit.reference),
-        "method": fit.method,
-        "sides": _side_sentences(sides),
+        "since": since.isoformat(),
+        "done_since": work_since(own, since),
     }
 
 
-def _side_sentences(sides: pd.DataFrame) -> list[str]:
-    """Left against right: clear differences first, then the most logged."""
-    clear = (sides["low"] > 1) | (sides["high"] < 1)
-    sides = sides.assign(clear=clear).sort_values(
-        ["clear", "sets"], ascending=False, kind="stable"
-    )
-    more = sides.iloc[MOST_SIDES:]
-    return [
-        f"Left over right, {_in_words(side['setup'])}: {side['left_right_ratio']:.2f} "
-        f"({side['low']:.2f} to {side['high']:.2f}), {side['sets']:.0f} sets."
-        for _, side in sides.head(MOST_SIDES).iterrows()
-    ] + [
-        f"Of {len(more)} more with both sides logged, {more['clear'].sum()} differ "
-        "clearly."
-    ] * bool(len(more))
-
-
-def _curve_test(
-    everyone: strength.StrengthFit, seen: strength.StrengthFit, lifter: str
-) -> tuple[evidence.CurveTest, str]:
-    """Test the cohort where enough others are in it, else the lifter's own log."""
-    others = everyone.set_points["lifter"]
-    if may_show(list(others[others != lifter]), smallest_cell=SMALLEST_CELL):
-        curve, whose = evidence.curve_test(everyone), "over all lifters"
-    else:
-        curve, whose = evidence.curve_test(seen, lifter=lifter), "of your own log"
-    told = f"The curve test {whose} says: {curve.verdict}."
-    return curve, " ".join([told, *curve.reasons[:2]])
-
-
-def _pictures(
-    fit: strength.StrengthFit,
-    lifter: str,
-    body: pd.DataFrame,
-    curve: evidence.CurveTest,
-) -> dict[str, Any]:
-    done = _done(fit, lifter)
-    compared_at = evidence.compared_at(
-        fit.ratios[fit.ratios["setup"].isin(done["setup"])]
-    )
-    drawn = {
-        "strength": _strength(fit.trend[fit.trend["lifter"] == lifter]),
-        "ratios": _ratios(fit, done.head(MOST_RATIOS), curve.residuals, compared_at),
-        "range": "",
-    }
-    size, size_words = advice.measured_body(body)
-    variant = _main_variant(fit, lifter)
-    if variant is not None:
-        through = mechanics.through_range(
-            variant,
-            body_mass_kg=size.mass_kg,
-            stature_m=size.stature_m,
-            forearm_m=size.length_m["forearm"],
-        )
-        joint = load_catalogue().variants[variant].model.joint
-        drawn["range"] = svg(
-            through_range.moments(through, joint=joint, finding=""),
-            width=WIDTH,
-            height=HEIGHT,
-        )
+def _lifts(parts: list[dict[str, Any]]) -> dict[str, Any]:
+    """Every lift now and against the day, the most logged first."""
+    tables = [part["lifts"] for part in parts if len(part["lifts"])]
+    rows = pd.concat(tables) if tables else pd.DataFrame(columns=["sets"])
+    rows = rows.sort_values("sets", ascending=False, kind="stable")
+    more = len(rows) - MOST_LIFTS
     return {
-        "figures": drawn,
-        "ratios_shown": (
-            f"The {MOST_RATIOS} most logged of {len(done)}. "
-            if len(done) > MOST_RATIOS
-            else ""
-        )
-        + compared_at,
-        "range_title": _in_words(variant) if variant else "",
-        "body": size_words,
+        "more_lifts": f"The {MOST_LIFTS} most logged of {len(rows)}." * (more > 0),
+        "lifts": [
+            {
+                "name": in_words(row["setup"]),
+                "strength": f"{row['strength_kg']:.1f}",
+                "interval": f"{row['low_kg']:.1f} to {row['high_kg']:.1f}",
+                "said": row["said"],
+            }
+            for _, row in rows.head(MOST_LIFTS).iterrows()
+        ],
     }
 
 
-def _strength(trend: pd.DataFrame) -> str:
-    """Picture of the setups with most sets over time."""
-    if trend.empty:
-        return NOTHING
-    most = trend.groupby("setup")["sets"].sum().nlargest(MOST_LINES).index
-    shown = pd.concat([trend[trend["setup"] == setup] for setup in most])
-    shown = shown.assign(reps=1, setup=shown["setup"].map(_in_words))
-    return svg(charted.compared(shown, by="setup"), width=WIDTH, height=HEIGHT)
-
-
-def _main_variant(fit: strength.StrengthFit, lifter: str) -> str | None:
-    """Modelled variant with most sets."""
-    catalogue = load_catalogue().variants
-    trend = fit.trend[fit.trend["lifter"] == lifter]
-    counts = trend.groupby("variant")["sets"].sum().sort_values(ascending=False)
-    modelled = [v for v in counts.index if v in catalogue and catalogue[v].modelled]
-    return modelled[0] if modelled else None
-
-
-def _done(fit: strength.StrengthFit, lifter: str) -> pd.DataFrame:
-    """Own ratios of what the lifter has done, the most logged first."""
-    mine = fit.personal[
-        (fit.personal["lifter"] == lifter)
-        & (fit.personal["sets"] > 0)
-        & (fit.personal["setup"] != fit.reference)
-    ]
-    return mine.sort_values("sets", ascending=False, kind="stable")
-
-
-def _ratios(
-    fit: strength.StrengthFit,
-    mine: pd.DataFrame,
-    modelled: pd.DataFrame,
-    compared_at: str,
-) -> str:
-    """Picture of the own ratios beside everyone's and the model's."""
-    if mine.empty:
-        return NOTHING
-    rows = evidence.by_source(
-        {ratios.OWN: mine, ratios.EVERYONE: fit.ratios},
-        modelled if len(modelled) else None,
-    )
-    chart = ratios.side_by_side(
-        rows.assign(setup=rows["setup"].map(_in_words)),
-        reference=_in_words(fit.reference),
-        finding="",
-        compared_at=compared_at,
-    )
-    return svg(chart, width=WIDTH, height={"step": 12})
-
-
-def _loads(
-    fit: strength.StrengthFit,
-    lifter: str,
-    sets: pd.DataFrame,
-    own: pd.DataFrame,
-    step_kg: float | None,
-) -> dict[str, Any]:
-    variants = own["variant"].value_counts().head(5).index
-    table = pd.concat(
-        [
-            advice.next_load(
-                fit, lifter, v, sets=sets, reps=REPS, rir=RIR, step_kg=step_kg
-            )
-            for v in variants
-        ]
-    )
+def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str, Any]:
+    own = sets[sets["lifter"] == lifter]
+    rows: list[pd.DataFrame] = []
+    unknown: list[str] = []
+    for fit in fits:
+        most = MOST_OTHER_LOADS if rows else MOST_LOADS
+        counts = own.loc[own["movement"] == fit.movement, "variant"].value_counts()
+        for variant in counts.head(most).index:
+            try:
+                row = advice.next_load(
+                    fit, lifter, variant, sets=sets, reps=REPS, rir=RIR
+                )
+            except InputError as error:
+                unknown.append(str(error))
+            else:
+                rows.append(row)
+    table = pd.concat(rows) if rows else pd.DataFrame(columns=["caution", "load_kg"])
     known = table[table["load_kg"].notna()]
     said = [[part for part in text.split(". ") if part] for text in table["caution"]]
-    for variant, parts in zip(table["variant"], said, strict=True):
+    for variant, parts in zip(table.get("variant", []), said, strict=True):
         if parts[0].startswith("no step"):
             parts[0] = f"{variant}: {parts[0]}"
-    notes = dict.fromkeys(part for parts in said for part in parts)
+    notes = dict.fromkeys([*unknown, *(part for parts in said for part in parts)])
     held = {
         n for n in notes if n.startswith(("held to", "more than"))
     }  # of one variant
@@ -340,7 +285,7 @@ def _loads(
         "rir": RIR,
         "loads": [
             {
-                "variant": _in_words(r["variant"]),
+                "variant": in_words(r["variant"]),
                 "load": f"{r['load_kg']:g}",
                 "interval": f"{r['low_kg']:.1f} to {r['high_kg']:.1f}",
                 "basis": ", ".join(
@@ -352,26 +297,20 @@ def _loads(
             for _, r in known.iterrows()
         ],
         "load_notes": [
-            _in_words(note[:1].upper() + note[1:]) for note in notes if note not in held
+            in_words(note[:1].upper() + note[1:]) for note in notes if note not in held
         ],
     }
 
 
 def _work(
-    fit: strength.StrengthFit, lifter: str, sets: pd.DataFrame, body: pd.DataFrame
+    fits: list[StrengthFit], lifter: str, sets: pd.DataFrame, body: pd.DataFrame
 ) -> dict[str, Any]:
     said: list[str] = []
     cannot_say: tuple[str, ...] = ()
-    if fit.movement == advice.direct_movement():
-        done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
-        said, cannot_say = [*done.can_say], done.cannot_say
-    seen = advice.technique(
-        sets[sets["movement"] == fit.movement],
-        fit.trend,
-        lifter=lifter,
-        bodies=body,
-    )
-    said += seen.sentences
+    for fit in fits:
+        if fit.movement == advice.direct_movement():
+            done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
+            said, cannot_say = [*done.can_say], done.cannot_say
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
     if len(sore):
         days = sore["performed_on"].nunique()
@@ -379,4 +318,4 @@ def _work(
             f"Pain was logged on {days} day{'s' * (days != 1)}, last on "
             f"{sore['performed_on'].max():%Y-%m-%d}."
         )
-    return {"work": [*map(_in_words, said)], "cannot_say": cannot_say}
+    return {"work": [*map(in_words, said)], "cannot_say": cannot_say}

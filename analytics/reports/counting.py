@@ -5,7 +5,8 @@ weeks, a setup = its kinds of evidence. Every level is one line for the rule in
 :mod:`analytics.reports.disclosure`, and no other totals are published.
 """
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -40,8 +41,8 @@ class Panel:
     shown : tuple of str
         Setups that are published.
     labels : dict of str to str
-        Label of every setup; a withheld one is called by its variant in the catalogue
-        alone.
+        Label of every setup, each another; a withheld one is called by its variant in
+        the catalogue alone, and numbered where that is taken.
     smallest_cell : int
         Lifters a published cell holds at least.
     """
@@ -117,15 +118,14 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     done = _line(panel, "setup")
     withheld = suppressed_cells(done, smallest_cell=smallest_cell)
     variant = fit.setups.set_index("setup")["variant"]
-    listed = {} if withheld == set(done) else done
+    shown = tuple(s for s in fit.setups["setup"] if s in done and s not in withheld)
+    hidden = [] if withheld == set(done) else [s for s in done if s in withheld]
+    names = _numbered([_in_catalogue(str(variant[s])) for s in hidden], taken=shown)
     return Panel(
         movement=fit.movement,
         sets=panel,
-        shown=tuple(s for s in fit.setups["setup"] if s in done and s not in withheld),
-        labels={
-            str(s): _in_catalogue(str(variant[s])) if s in withheld else str(s)
-            for s in listed
-        },
+        shown=shown,
+        labels={s: s for s in shown} | dict(zip(hidden, names, strict=True)),
         smallest_cell=smallest_cell,
     )
 
@@ -214,6 +214,16 @@ def _in_catalogue(name: str) -> str:
     return name if known else WITHHELD_NAME
 
 
+def _numbered(names: Sequence[str], *, taken: Iterable[str]) -> list[str]:
+    """Tell equal names apart by a number, so that no two rows share a key."""
+    counts = Counter(["all", *taken])
+    told = []
+    for name in names:
+        counts[name] += 1
+        told.append(name if counts[name] == 1 else f"{name} ({counts[name]})")
+    return told
+
+
 def movement_totals(
     lifter_of_sets: Mapping[str, Sequence[str]], *, smallest_cell: int
 ) -> pd.DataFrame:
@@ -251,8 +261,10 @@ def movement_totals(
         {"movement": "all"}
         | (published(everything, smallest_cell) if safe else nothing)
     ] * (len(lifter_of_sets) > 1)
+    hidden = [_in_catalogue(m) for m in lifter_of_sets if m in small]
+    published_ones = [m for m in lifter_of_sets if m not in small]
     rows += [
-        {"movement": _in_catalogue(m)} | nothing for m in lifter_of_sets if m in small
+        {"movement": name} | nothing for name in _numbered(hidden, taken=published_ones)
     ]
     table = pd.DataFrame(rows, columns=QUALITY_COLUMNS).assign(setup="all", kind="any")
     return table.astype({"lifters": "Int64", "sets": "Int64"})

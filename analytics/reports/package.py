@@ -2,12 +2,9 @@
 
 import hashlib
 import json
-import tomllib
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
-from functools import cache
 from importlib import metadata
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +18,14 @@ from analytics.outgoing import frame_csv, plain_text
 from analytics.reports import tables
 from analytics.reports.counting import counted_sets, digests
 from analytics.reports.disclosure import check_key, check_smallest_cell
+from analytics.reports.guide import (
+    CODEBOOK,
+    README,
+    citation,
+    guide,
+    withheld_cells,
+    words,
+)
 from analytics.reports.register import check_release, holdings, recorded
 from analytics.reports.whole import whole_folder
 from analytics.store import Store, private_files
@@ -31,14 +36,6 @@ DIFFERENCING = (
     "the store refuses the next one while too few lifters differ."
 )
 PROFILES = "https://datapackage.org/profiles/2.0"
-
-
-@cache
-def _words() -> dict[str, Any]:
-    text = (
-        files("analytics.reports").joinpath("data", "columns.toml").read_text("utf-8")
-    )
-    return tomllib.loads(text)
 
 
 def research_tables(
@@ -158,7 +155,7 @@ def write_tables(
     -------
     written : DataFrame
         ``file, rows, suppressed``: CSV and Parquet per table with the rows that
-        are withheld, and ``datapackage.json``.
+        are withheld, ``datapackage.json``, README and codebook.
 
     Raises
     ------
@@ -211,8 +208,8 @@ def write_package(
     FileRefusedError
         If the folder cannot be written.
     """
-    former = {"datapackage.json"} | {
-        f"{name}.{kind}" for name in _words()["table"] for kind in ("csv", "parquet")
+    former = {"datapackage.json", README, CODEBOOK} | {
+        f"{name}.{kind}" for name in words()["table"] for kind in ("csv", "parquet")
     }
     try:
         with whole_folder(directory, replaced=former) as folder:
@@ -244,14 +241,15 @@ def _write(
             int((table["status"] == "suppressed").sum()) if ("status" in table) else 0
         )
         written += [(path.name, len(table), withheld) for path in (csv, parquet)]
-    text = json.dumps(
-        _description(fits, resources, smallest_cell=smallest_cell),
-        indent=2,
-        ensure_ascii=False,
-    )
-    described = folder / "datapackage.json"
-    described.write_text(text, "utf-8")
-    return [*written, (described.name, len(resources), 0)]
+    described = _description(fits, resources, smallest_cell=smallest_cell)
+    told = withheld_cells(found, smallest_cell=smallest_cell)
+    described["withheld"] = told.to_dict("records")
+    texts = {"datapackage.json": json.dumps(described, indent=2, ensure_ascii=False)}
+    texts |= guide(found, described, smallest_cell=smallest_cell)
+    for name, text in texts.items():
+        (folder / name).write_text(text, "utf-8")
+    written.append(("datapackage.json", len(resources), 0))
+    return [*written, (README, 0, 0), (CODEBOOK, 0, 0)]
 
 
 def _plain(table: pd.DataFrame) -> pd.DataFrame:
@@ -266,8 +264,8 @@ def _plain(table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _field(column: str) -> dict[str, Any]:
-    words = _words()["column"][column]
-    return {"name": column, "title": column.replace("_", " "), **words}
+    title = column.replace("_", " ")
+    return {"name": column, "title": title, **words()["column"][column]}
 
 
 def _resource(path: Path, name: str, columns: Iterable[str]) -> dict[str, Any]:
@@ -287,12 +285,14 @@ def _resource(path: Path, name: str, columns: Iterable[str]) -> dict[str, Any]:
         "type": "table",
         "path": path.name,
         **kinds[path.suffix],
-        **_words()["table"][name],
+        "title": words()["table"][name]["title"],
+        "description": words()["table"][name]["description"],
         "hash": f"sha256:{hashlib.sha256(content).hexdigest()}",
         "schema": {
             "$schema": f"{PROFILES}/tableschema.json",
             "fields": [_field(column) for column in columns],
             "missingValues": [""],
+            "primaryKey": words()["table"][name]["key"],
         },
     }
 
@@ -305,12 +305,15 @@ def _description(
 ) -> dict[str, Any]:
     version = metadata.version("lacertus")
     logged_only = [fit.movement for fit in fits if not _modelled(fit)]
+    title = "Strength and mechanics of "
+    title += ", ".join(fit.movement.replace("_", " ") for fit in fits)
+    created = datetime.now(UTC).isoformat(timespec="seconds")
     return {
         "$schema": f"{PROFILES}/datapackage.json",
         "name": "lacertus-tables",
-        "title": "Strength and mechanics of "
-        + ", ".join(fit.movement.replace("_", " ") for fit in fits),
-        "created": datetime.now(UTC).isoformat(timespec="seconds"),
+        "title": title,
+        "created": created,
+        "citation": citation(title, created=created[:10], smallest_cell=smallest_cell),
         "description": (
             "Aggregates of training logs. Counts are measured; strengths, ratios and "
             "their intervals are estimated by a statistical model; predicted ratios "
@@ -320,6 +323,7 @@ def _description(
             "over half of the sets or two over three quarters. A line of which every "
             "cell would be withheld is not listed. Cells about nobody are left "
             "out, not withheld. "
+            "Modelled columns have nobody in them and are never withheld. "
             "Counts of lifters and sets are rounded down to a multiple of 5, or to "
             f"{smallest_cell}. A total over all movements is withheld where it would "
             "give a withheld movement away, and names people made up are withheld with "

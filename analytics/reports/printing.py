@@ -2,19 +2,20 @@
 
 from analytics.errors import InputError
 
-MOST_PAGES = 2
 # Text takes what it needs of the pages, and pictures share the rest.
 PICTURES_MM = {"figure svg": 56, "figure.tall svg": 118, "figure.low svg": 42}
 SCALES = (1.0, 0.85, 0.7, 0.55, 0.4)
 
 
-def pdf_of(page: str) -> bytes:
-    """Print a page, its pictures as large as two pages of paper allow.
+def pdf_of(page: str, *, most_pages: int) -> bytes:
+    """Print a page, its pictures as large as its sheets of paper allow.
 
     Parameters
     ----------
     page : str
         HTML that stands on its own: nothing it names is fetched.
+    most_pages : int
+        Sheets it may take.
 
     Returns
     -------
@@ -43,6 +44,6 @@ def pdf_of(page: str) -> bytes:
         )
         paper = CSS(string=sizes, url_fetcher=nobody)
         printed = HTML(string=page, url_fetcher=nobody).render(stylesheets=[paper])
-        if len(printed.pages) <= MOST_PAGES:
+        if len(printed.pages) <= most_pages:
             break
     return bytes(printed.write_pdf())

@@ -152,17 +152,19 @@ def ratio_table(
     Returns
     -------
     ratios : DataFrame
-        One row per setup; numbers empty where withheld.
+        One row per setup; estimates empty where withheld. Predictions have nobody in
+        them and stay; that of a withheld setup is its variant's, over its own range.
     """
     table = count_line(panel, "setup").merge(
         fit.ratios.drop(columns=["lifters", "sets"]), on="setup"
     )
-    wanted = ["setup", "predicted", "predicted_low", "predicted_high"]
-    residuals = pd.DataFrame() if curve is None else curve.residuals
-    modelled = residuals.reindex(columns=wanted).astype({"setup": "object"})
-    table = table.merge(modelled.drop_duplicates("setup"), on="setup", how="left")
+    withheld = table["status"] == SUPPRESSED
+    variant = fit.setups.set_index("setup")["variant"]
+    posed = table["setup"].where(~withheld, table["setup"].map(variant))
+    modelled = _predictions(curve, variant).reindex(posed)
     estimated = ["ratio", "low", "high", "between_sd"]
-    numbers = [*estimated, *wanted[1:]]
+    numbers = [*estimated, *modelled.columns]
+    table[list(modelled.columns)] = modelled.to_numpy()
     table[numbers] = table[numbers].astype(float).round(RATIO_DIGITS)
     linked = linked_sets(panel.sets, fit.reference)
     hidden = [
@@ -170,11 +172,22 @@ def ratio_table(
         for setup in table["setup"]
     ]
     table.loc[hidden, estimated] = np.nan
-    table.loc[table["status"] == SUPPRESSED, numbers] = np.nan
+    table.loc[withheld, estimated] = np.nan
     for column in ("setup", "reference"):
         table[column] = table[column].map(panel.labels)
     table = table.assign(movement=panel.movement)
     return table[["movement", "setup", "reference", *COUNTS, *numbers, "status"]]
+
+
+def _predictions(curve: CurveTest | None, variant: pd.Series) -> pd.DataFrame:
+    """Predicted ratios by setup, and by variant for its own range on any station."""
+    wanted = ["setup", "predicted", "predicted_low", "predicted_high"]
+    residuals = pd.DataFrame() if curve is None else curve.residuals
+    rows = residuals.reindex(columns=wanted).astype({"setup": "object"})
+    of_variant = rows[~rows["setup"].str.contains("[", regex=False).astype(bool)]
+    of_variant = of_variant.assign(setup=of_variant["setup"].map(variant))
+    both = pd.concat([rows, of_variant]).dropna(subset="setup")
+    return both.drop_duplicates("setup").set_index("setup")
 
 
 def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:

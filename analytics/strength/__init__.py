@@ -7,13 +7,20 @@ from analytics.strength.model.over_time import over_time
 from analytics.strength.model.reasons import WIDE_FRAC
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
-from analytics.strength.model.shown import latest, one_series, spread, trend_for
+from analytics.strength.model.shown import (
+    beside_sets,
+    latest,
+    one_series,
+    spread,
+    trend_for,
+)
 from analytics.strength.model.stalls import gain_table, gain_words
 
 __all__ = [
     "LARGEST_REPS",
     "WIDE_FRAC",
     "StrengthFit",
+    "beside_sets",
     "carried",
     "completed",
     "fit_strength",

@@ -68,6 +68,37 @@ def one_series(
     return trend.sort_values("date"), points.sort_values("date")
 
 
+def beside_sets(points: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
+    """Put beside the sets behind a strength how they were logged.
+
+    Parameters
+    ----------
+    points : DataFrame
+        Of :func:`one_series`.
+    sets : DataFrame
+        Stored sets, these among them.
+
+    Returns
+    -------
+    points : DataFrame
+        The same with ``load_kg`` and ``done``: repetitions and effort in words, such
+        as ``10, 2 in reserve``.
+    """
+    logged = sets.set_index("set_id").loc[points["set_id"]]
+    failed = logged["failed"].astype("boolean").fillna(False).to_numpy(bool)
+    rows = zip(logged["reps"], logged["hold_s"], logged["rir"], failed, strict=True)
+    return points.assign(
+        load_kg=logged["load_kg"].to_numpy(), done=[_done(*row) for row in rows]
+    )
+
+
+def _done(reps: float, hold_s: float, rir: float, failed: bool) -> str:
+    much = f"{hold_s:g} s held" if pd.notna(hold_s) else f"{reps:g}"
+    if failed:
+        return f"{much}, to failure"
+    return much if pd.isna(rir) else f"{much}, {rir:g} in reserve"
+
+
 def latest(trend: pd.DataFrame) -> pd.DataFrame:
     """Last row of each lifter.
 

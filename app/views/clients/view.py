@@ -4,7 +4,7 @@ from functools import partial
 
 import streamlit as st
 
-from app import attention, figure, fits, state
+from app import attention, figure, fits, report, state
 from app.views.clients import needs, opened
 from app.views.clients.columns import COLUMNS
 
@@ -61,6 +61,7 @@ def page() -> None:
     )
     if names:
         opened.draw(fit, names)
+    report.draw_all()
 
 
 page()

@@ -1,6 +1,7 @@
 """What the page of research tables asks for: the data package, as a ZIP."""
 
 import io
+import json
 import tempfile
 import zipfile
 from collections.abc import Hashable
@@ -12,7 +13,7 @@ from analytics import reports
 from analytics import store as stored
 from app.state import cached, is_cached, progress, read, store, store_path
 
-Package = tuple[bytes, dict[str, pd.DataFrame]]
+Package = tuple[bytes, dict[str, pd.DataFrame], str]
 
 
 def logged() -> list[str]:
@@ -33,7 +34,7 @@ def is_made(smallest_cell: int) -> bool:
 
 
 def package(smallest_cell: int, *, again: bool = False) -> Package:
-    """Return the data package as a ZIP, and its tables."""
+    """Return the data package as a ZIP, its tables, and how to cite it."""
     key = package_key(smallest_cell)
     return cached("research", key, lambda: _made(smallest_cell, again=again))
 
@@ -59,4 +60,5 @@ def _made(smallest_cell: int, *, again: bool, key: bytes | None = None) -> Packa
             for path in written:
                 archive.write(path, path.name)
         tables = {p.stem: pd.read_csv(p) for p in written if p.suffix == ".csv"}
-    return content.getvalue(), tables
+        described = json.loads((place / "datapackage.json").read_text("utf-8"))
+    return content.getvalue(), tables, described["citation"]

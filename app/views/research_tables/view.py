@@ -5,7 +5,7 @@ from functools import partial
 import pandas as pd
 import streamlit as st
 
-from analytics.reports import DIFFERENCING
+from analytics.reports import DIFFERENCING, withheld_cells
 from app import figure, state
 from app.views.research_tables import needs, personal
 
@@ -14,8 +14,8 @@ def page() -> None:
     st.markdown(
         "Cohort ratios, strength by week, sticking angles, the curve test and data "
         "quality of every movement logged, on all dates, as CSV and Parquet in a data "
-        "package, with units, sources and method. Cells with few lifters are left "
-        "empty, together with others that would give them away."
+        "package with README, codebook and lines for a notebook. Cells with few "
+        "lifters are left empty, together with others that would give them away."
     )
     if not needs.logged():
         return figure.nothing_yet("the cohort", state.chosen())
@@ -25,7 +25,7 @@ def page() -> None:
     made = needs.is_made(smallest)
     if not made and not st.button("Make the data package", type="primary"):
         return personal.draw(smallest, again)
-    content, tables = needs.package(smallest, again=again)
+    content, tables, cited = needs.package(smallest, again=again)
     if not made:
         st.rerun()  # the button that made it is of no more use
     st.download_button(
@@ -37,6 +37,13 @@ def page() -> None:
         on_click="ignore",
     )
     st.caption(DIFFERENCING)
+    st.markdown(f"Cite as: {figure.lines(cited)}")
+    figure.table(
+        withheld_cells(tables, smallest_cell=smallest),
+        name="withheld",
+        note="A cell is a row of a table. Modelled columns have nobody in them and are "
+        "never withheld. Where every cell of a line would be, it is not listed.",
+    )
     personal.draw(smallest, again)
     draws = {name: partial(_table, name, rows) for name, rows in tables.items()}
     figure.tabs("table", **draws)

@@ -6,10 +6,18 @@ import pandas as pd
 
 from analytics import store as stored
 from analytics.store.fields import BY_COLUMN, IN_FORM
-from analytics.strength import StrengthFit
+from analytics.strength import StrengthFit, beside_sets, one_series
 from app.figure import counted
 from app.fits import of
 from app.state import read, store
+
+
+def series(
+    found: StrengthFit, lifter: str, setup: str, *, reps: int
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Return one lifter's strength in one setup, and its sets as logged."""
+    trend, points = one_series(found, lifter, setup, reps=reps)
+    return trend, beside_sets(points, read(stored.sets, lifter=lifter))
 
 
 def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:

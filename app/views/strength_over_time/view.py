@@ -5,9 +5,9 @@ from functools import partial
 import streamlit as st
 
 from analytics.charts import strength
-from analytics.strength import StrengthFit, one_series
+from analytics.strength import StrengthFit
 from app import figure, fits, relation, report, state
-from app.views.strength_over_time import everyone, sets
+from app.views.strength_over_time import everyone, needs, sets
 
 
 def page() -> None:
@@ -43,7 +43,7 @@ def page() -> None:
 
 
 def _one(fit: StrengthFit, lifter: str, setup: str, reps: int) -> None:
-    trend, points = one_series(fit, lifter, setup, reps=reps)
+    trend, points = needs.series(fit, lifter, setup, reps=reps)
     variant, trend = trend["variant"].iloc[0], state.named(trend)
     for sentence in fits.doubts(fit, lifter, setup):
         st.warning(figure.lines(sentence))
