@@ -11,7 +11,7 @@ from analytics.strength import StrengthFit
 
 SPARK_WEEKS = 24
 COLUMNS = [
-    *("setup", "strength_kg", "low_kg", "high_kg"),
+    *("setup", "strength_kg", "low_kg", "high_kg", "log_sd"),
     *("slope_frac_per_week", "slope_low", "slope_high"),
     *("chance_no_gain", "stalled_since", "best_on", "below_best_frac"),
     *("change_4w", "change_4w_low", "change_4w_high"),
@@ -43,9 +43,9 @@ def clients(
     -------
     clients : DataFrame
         One row per lifter of the fit: ``lifter, setup`` (the one the trend is
-        of), ``strength_kg, low_kg, high_kg, slope_frac_per_week, slope_low,
+        of), ``strength_kg, low_kg, high_kg, log_sd, slope_frac_per_week, slope_low,
         slope_high, chance_no_gain, stalled_since, best_on, below_best_frac``
-        (highest estimate so far, and how far the last one lies below it),
+        (highest estimate so far, how far the last lies below it, with the moved body),
         ``change_4w, change_8w`` (share by which strength differs from four and eight
         weeks before, with ``_low`` and ``_high``; NaN if nothing was done then),
         ``basis`` (``reported effort`` or ``assumed reserve``), ``outliers`` (list of
@@ -133,9 +133,10 @@ def _trend(fit: StrengthFit, variant: str | None) -> pd.DataFrame:
         "lifter", keep="last"
     )[["lifter", "setup"]]
     line = trend.merge(most, on=["lifter", "setup"]).sort_values("date")
-    numbers = ["strength_kg", "low_kg", "high_kg", "basis"]
+    line = line.assign(whole_kg=line["strength_kg"] + line["body_kg"])
+    numbers = ["strength_kg", "low_kg", "high_kg", "log_sd", "whole_kg", "basis"]
     table = line.groupby("lifter")[["setup", *numbers]].last()
-    best = line.loc[line.groupby("lifter")["strength_kg"].idxmax()].set_index("lifter")
+    best = line.loc[line.groupby("lifter")["whole_kg"].idxmax()].set_index("lifter")
     slopes = in_fractions(fit.slopes).merge(most, on=["lifter", "setup"])
     slopes = slopes.set_index("lifter")
     names = {
@@ -148,7 +149,7 @@ def _trend(fit: StrengthFit, variant: str | None) -> pd.DataFrame:
     table = table.join(slopes.rename(columns=names)[[*kept, *change]])
     return table.assign(
         best_on=best["date"],
-        below_best_frac=1 - table["strength_kg"] / best["strength_kg"],
+        below_best_frac=1 - table["whole_kg"] / best["whole_kg"],
         spark=_spark(line),
     )
 
