@@ -461,3 +461,34 @@ def test_a_question_that_has_been_answered_is_asked_no_more(tmp_path, monkeypatc
     path.write_text("date;who;exercise;kg;reps;effort\n2025-06-05;R;curl;20;8;8\n")
     (asked,) = intake_page.asked(path, intake_page.suggestion(path), None)
     assert asked.startswith("`effort` could be")
+
+
+def test_what_a_file_leaves_open_is_answered_on_the_page(tmp_path, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "log.duckdb"))
+    path = tmp_path / "log.csv"
+    days = [f"2026-03-{day:02d}" for day in range(2, 8)]
+    rows = [
+        f"A,{day if number == 1 else ''},Curl,{number},20,8,{reserve}"
+        for day in days for number, reserve in ((1, "2"), (2, "1-2"), (3, "hart"))
+    ]  # fmt: skip
+    path.write_text("Who,Date,Exercise,Satz,Load (kg),Reps,RIR\n" + "\n".join(rows))
+    found = intake_page.suggestion(path)
+    assert found.column_map.columns["set_no"] == ("Satz",)
+    answers = dict.fromkeys([*intake_page.CHOICES, "lifter"])
+    columns = found.column_map.columns
+    unanswered = intake_page.mapped(found, columns, {}, **answers)
+    with pytest.raises(FileRefusedError) as refused:
+        intake_page.tried(path, unanswered)
+    assert "[read]" not in intake_page.question(refused.value)
+    answers["fill_down"] = True
+    result = intake_page.tried(path, intake_page.mapped(found, columns, {}, **answers))
+    assert (result.sets_added, result.rejected) == (18, 0)
+    assert result.effort_words == {"hart": 6}
+    result = intake_page.tried(
+        path, intake_page.mapped(found, columns, {"hart": 1.0}, **answers)
+    )
+    assert result.effort_words == {}
+    less = {name: at for name, at in columns.items() if name != "rir"}
+    result = intake_page.tried(path, intake_page.mapped(found, less, {}, **answers))
+    assert (result.sets_added, result.effort_words) == (18, {})
+    assert "rir" not in result.column_map.columns

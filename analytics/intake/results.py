@@ -67,6 +67,8 @@ class IntakeResult:
         The texts in all of them, with their numbers of sets.
     notes : tuple of str
         How the file was read, in sentences.
+    warnings : tuple of str
+        Those of the notes to read before it is stored.
     column_map : ColumnMap
         The map used.
     """
@@ -85,6 +87,7 @@ class IntakeResult:
     column_map: ColumnMap
     efforts_not_read: tuple[RowIssue, ...] = ()
     effort_words: Mapping[str, int] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
 
     def row(self) -> dict[str, Any]:
         """Columns of the contract.

@@ -148,14 +148,16 @@ def _stored(
         unread: tuple[tuple[RowIssue, ...], dict[str, int]] = ((), {})
         if judged.efforts:
             unread = efforts_not_read(con, plan, most=MOST_ISSUES)
+    warnings = _warnings(plan, counts)
     notes = (
-        *_warnings(plan, counts), effort_note(*unread), *plan.notes, *judged.notes,
+        *warnings, effort_note(*unread), *plan.notes, *judged.notes,
         _read_otherwise(store, plan) if counts["sets_added"] else "",
     )  # fmt: skip
     return IntakeResult(
         file=plan.path.name, intake_id=intake_id, **counts, issues=issues,
         preview=preview, notes=tuple(filter(None, notes)), column_map=plan.column_map,
         efforts_not_read=unread[0], effort_words=unread[1],
+        warnings=tuple(warnings),
     )  # fmt: skip
 
 

@@ -1,8 +1,12 @@
 """How a file is read: which header means what, its units and its dates."""
 
+from collections.abc import Mapping
+
 import streamlit as st
 
 from app.views.import_logs import needs
+
+WORD = "effort_word_"
 
 
 def confirm(found: needs.Suggestion) -> needs.ColumnMap:
@@ -35,7 +39,36 @@ def confirm(found: needs.Suggestion) -> needs.ColumnMap:
         lifter = st.text_input(
             "Code of the lifter, if no column says", key="lifter_code", width=280
         )
-    return needs.mapped(found, columns, lifter=lifter or None, **settings)
+    return needs.mapped(found, columns, answered(), lifter=lifter or None, **settings)
+
+
+def answered() -> dict[str, str | float]:
+    """Return what the person said that unknown effort words mean."""
+    said = {
+        key.removeprefix(WORD): value
+        for key, value in st.session_state.items()
+        if str(key).startswith(WORD)
+    }
+    return {word: value for word, value in said.items() if value is not None}
+
+
+def ask_effort(words: Mapping[str, int]) -> None:
+    """Ask once what each effort word of the file means; the sets count either way."""
+    words = {**dict.fromkeys(answered(), 0), **words}
+    if not words:
+        return
+    st.markdown("Effort that could not be read. The sets count without it:")
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        for word, sets in words.items():
+            st.selectbox(
+                f"{word} ({sets} sets)" if sets else word,
+                list(needs.EFFORTS),
+                index=None,
+                format_func=needs.EFFORTS.__getitem__,
+                placeholder="not known",
+                key=WORD + word,
+                width=200,
+            )
 
 
 def _pick(
@@ -52,14 +85,12 @@ def _pick(
                 )
                 picked[field] = tuple(several)
                 continue
-            at = found.headers.index(known[0]) if known else None
             one = st.selectbox(
                 words,
-                found.headers,
-                index=at,
-                placeholder="not in this file",
+                (needs.NOT_HERE, *found.headers),
+                index=found.headers.index(known[0]) + 1 if known else 0,
                 key=f"map_{field}_{hash(found.headers)}",
                 width=200,
             )
-            picked[field] = (one,) if one else ()
+            picked[field] = () if one == needs.NOT_HERE else (one,)
     return picked

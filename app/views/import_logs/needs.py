@@ -35,16 +35,26 @@ DATES = {
 UNITS = {None: "as the file says", "kg": "kg", "lb": "lb", "stone": "stone"}
 DECIMALS = {None: "as the file shows", ",": "comma", ".": "point"}
 DUMBBELLS = {None: "as the file says", "per_hand": "per hand", "total": "both together"}
+FILLED = {None: "as the file shows", True: "holds below", False: "only in its row"}
 CHOICES = {
     "unit": ("Unit of the loads", UNITS),
     "dates": ("Order of the dates", DATES),
     "decimal": ("Decimal sign", DECIMALS),
     "dumbbells": ("Loads of two dumbbells", DUMBBELLS),
+    "fill_down": ("A date or exercise written once", FILLED),
 }
+OF_READING = ("decimal", "fill_down")  # answers on the file, not on its numbers
+NOT_HERE = "not in this file"
+EFFORTS = {
+    "": "nothing, leave it out", "failed": "failed", 0.0: "0 in reserve",
+    1.0: "1 in reserve", 2.0: "2 in reserve", 3.0: "3 in reserve", 4.0: "4 in reserve",
+}  # fmt: skip
 # What the command line answers with a column map is answered on the page.
 _ANSWERS = (
     (r"; map it under \[columns\].*", "; choose it below"),
     (r"; (?:say which|give [`']?--).*", "; say which below"),
+    (r"; say whether what is written once.*", "; say below whether it holds"),
+    (r"; (if it counts sets, )?map it as .*", "; choose below what it is"),
     (r"; give the headers .*", "; write headers such as date, exercise, load and reps "
      "above the columns and bring the file in again"),
 )  # fmt: skip
@@ -88,16 +98,20 @@ def sample_table(found: Suggestion) -> pd.DataFrame:
 def mapped(
     found: Suggestion,
     columns: Mapping[str, tuple[str, ...]],
-    *,
-    decimal: str | None = None,
+    effort: Mapping[str, str | float],
     **settings: Any,
 ) -> ColumnMap:
-    """Return the suggested map with the person's columns and settings."""
+    """Return the suggested map with the person's columns and answers."""
     chosen = {name: headers for name, headers in columns.items() if headers}
-    read = {**found.column_map.read} | ({"decimal": decimal} if decimal else {})
-    return replace(found.column_map, columns=chosen, read=read).with_settings(
-        **settings
-    )
+    read = {name: settings.pop(name) for name in OF_READING}
+    read = {name: value for name, value in read.items() if value is not None}
+    given = found.column_map
+    return replace(
+        given,
+        columns=chosen,
+        read={**given.read, **read},
+        effort={**given.effort, **effort},
+    ).with_settings(**settings)
 
 
 def tried(path: Path, column_map: ColumnMap) -> IntakeResult:

@@ -52,7 +52,8 @@ def _one_file(name: str, content: bytes) -> None:
             ("Rows rejected", result.rejected),
         ):
             st.metric(label, f"{count:,}", width=150)
-    for note in result.notes:
+    mapping.ask_effort(result.effort_words)
+    for note in (note for note in result.notes if note not in result.warnings):
         st.caption(figure.lines(note))
     st.markdown("The first sets as they would be stored:")
     st.dataframe(result.preview, hide_index=True, height=220, alt="First sets as read")
@@ -62,6 +63,8 @@ def _one_file(name: str, content: bytes) -> None:
             name="would_be_rejected",
             note="Rows that would be rejected, and what would be accepted.",
         )
+    for warning in result.warnings:
+        st.warning(figure.lines(warning))
     ready = result.sets_added > 0 or result.rows_added > 0 or result.rejected > 0
     if st.button(
         f"Import {figure.counted(result.sets_added, 'set')}",
