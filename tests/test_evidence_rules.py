@@ -1,6 +1,7 @@
 """Every threshold of the evidence at both sides, and every number taken from people."""
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -19,7 +20,7 @@ from analytics.evidence.failures import failure_points
 from analytics.evidence.features import curve_features, plateau_width, steepest_fall
 from analytics.evidence.holds import hold_ratios, maximal_holds
 from analytics.evidence.measured import fit_strength_curve
-from analytics.evidence.more_data import plan_sets
+from analytics.evidence.more_data import _Planner, plan_sets
 from analytics.evidence.observe import Noise, observe
 from analytics.evidence.personal import _log_prior, _row
 from analytics.evidence.plans import usual_base_deg
@@ -468,6 +469,27 @@ def test_a_plan_is_enough_from_a_chance_of_nine_in_ten(gap, enough):
     assert plan["enough"].tolist() == (plan["chance"] >= 0.9).tolist()
     assert bool(len(plan) and plan["enough"].iloc[-1]) == enough
     assert (plan["sets"] >= 3).all()  # fewer are one day's form
+
+
+@pytest.mark.parametrize(("gain", "steps"), [(0.019, 0), (0.021, 4), (0.301, 3)])
+def test_a_further_setup_adds_a_fiftieth_and_four_are_the_most(
+    gain, steps, monkeypatch
+):
+    def worth(planner, chosen, sets):
+        return gain * len(chosen), 0.0
+
+    monkeypatch.setattr(_Planner, "worth", worth)
+    logged, one = single(0.1)
+    six = replace(
+        one,
+        labels=tuple("abcdef"),
+        spread=1e-6 * np.eye(7),
+        draws={shape: np.tile(x, 6) for shape, x in one.draws.items()},
+    )
+    even = dict.fromkeys(IDEAS, 0.0) | {"peaked": 1e-9}
+    noise = Noise(set_sd=0.05, between_sd=0.0, lifters=1)
+    plan = plan_sets(even, logged, six, noise, seed=1)
+    assert plan["step"].tolist() == list(range(1, steps + 1))
 
 
 @pytest.mark.analytic
