@@ -56,6 +56,9 @@ def leads(**known):
         *((leads(**{rival: -BELOW}), {}, "not enough data yet") for rival in RIVALS),
         *((leads(**{rival: BELOW}), {}, "not enough data yet") for rival in RIVALS),
         *((leads(**{rival: ABOVE}), {}, "disagrees") for rival in RIVALS),
+        (leads(flat=math.log(10)), {}, "disagrees"),
+        (leads(flat=-math.log(10)), {}, "agrees"),
+        (leads(), {"p_value": 0.01}, "agrees"),
         (leads(), {"p_value": 0.0101}, "agrees"),
         (leads(), {"p_value": 0.0099}, "disagrees"),
         (leads(), {"sets": 59}, "not enough data yet"),
@@ -103,6 +106,7 @@ def test_a_cause_is_named_at_ten_times_and_only_of_a_log_that_agrees(
         (leads(leverage=0.5), ("leverage", ("peaked", "mild"))),
         (leads(leverage=BELOW), ("leverage", ("peaked", "mild"))),
         (leads(leverage=ABOVE), ("leverage", ())),
+        (leads(leverage=9.0, mild=9.0 - BELOW), ("leverage", ("mild", "peaked"))),
     ],
 )
 def test_the_open_question_is_the_shape_then_what_makes_it(evidence, question):
@@ -519,6 +523,38 @@ def test_a_setup_is_informative_from_half_a_spread(gap, telling):
     own = pd.DataFrame(columns=["lifter", "setup", "own_ratio", "own_low", "own_high"])
     seen = SimpleNamespace(table=rows, personal=own, lifter=None)
     assert compare(comparison, seen).residuals["informative"].tolist() == [telling]
+
+
+@pytest.mark.analytic
+def test_a_residual_is_log_less_prediction_over_both_spreads():
+    # draws without spread: 0.03 is not explained, 0.04 is the log's; 5 in all
+    draws = {idea: np.full((60, 1), 0.1) for idea in IDEAS}
+    # the best of the causes tells the fit, and rivals how far they are from it
+    draws |= {"mild": np.full((60, 1), 0.2), "flat": np.full((60, 1), 0.13)}
+    comparison = Comparison(
+        labels=("a",),
+        observed=np.array([0.2]),
+        cov=0.04**2 * np.eye(1),
+        spread=0.03**2 * np.eye(1),
+        draws=draws | {"rising": np.full((60, 1), 0.04)},
+    )
+    rows = {"variant": ["a"], "range_from_deg": [0.0], "range_to_deg": [120.0]}
+    rows |= {"sets": [5], "between_sd": [0.03]}
+    own = pd.DataFrame(columns=["lifter", "setup", "own_ratio", "own_low", "own_high"])
+    seen = SimpleNamespace(table=pd.DataFrame(rows), personal=own, lifter=None)
+    found = compare(comparison, seen)
+    row = found.residuals.iloc[0]
+    assert (found.chi2, found.dof) == (pytest.approx(0.0), 1)
+    assert found.p_value == pytest.approx(1.0)
+    assert found.together == pytest.approx(1.0)
+    z90 = stats.norm.ppf(0.95)
+    for name, mean, sd in (("", 0.2, 0.04), ("predicted_", 0.1, 0.03)):
+        assert row[f"{name}low"] == pytest.approx(np.exp(mean - z90 * sd))
+        assert row[f"{name}high"] == pytest.approx(np.exp(mean + z90 * sd))
+        middle = row[name.strip("_") or "ratio"]
+        assert middle == pytest.approx(np.exp(mean))
+    assert row["residual_z"] == pytest.approx(0.1 / 0.05)
+    assert (row["information"], row["information_rising"]) == pytest.approx((1.0, 2.0))
 
 
 @pytest.mark.parametrize(

@@ -115,7 +115,7 @@ def swap(module: ModuleType, text: str) -> None:
         if isinstance(old, type) and old.__module__ == module.__name__:
             for part, method in vars(old).items():
                 replace_code(method, vars(new).get(part))
-        elif getattr(old, "__module__", None) == module.__name__:
+        elif callable(old) and getattr(old, "__module__", "") == module.__name__:
             replace_code(old, new)
         elif not name.startswith("__") and repr(old) != repr(new):
             for other in list(sys.modules.values()):  # who imported the constant
