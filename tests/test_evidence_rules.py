@@ -339,6 +339,7 @@ def test_sources_of_a_sticking_angle_agree_from_five_percent(gap, agree):
     table = pd.DataFrame(
         {
             "variant": REFERENCE,
+            "event": "stall",
             "source": ["modelled", "logged"],
             "elbow_deg": at,
             "low_deg": at - reach,
