@@ -1,6 +1,7 @@
 """Every threshold of the evidence at both sides, and every number taken from people."""
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -19,7 +20,7 @@ from analytics.evidence.failures import failure_points
 from analytics.evidence.features import curve_features, plateau_width, steepest_fall
 from analytics.evidence.holds import hold_ratios, maximal_holds
 from analytics.evidence.measured import fit_strength_curve
-from analytics.evidence.more_data import plan_sets
+from analytics.evidence.more_data import _Planner, plan_sets
 from analytics.evidence.observe import Noise, observe
 from analytics.evidence.personal import _log_prior, _row
 from analytics.evidence.plans import usual_base_deg
@@ -55,6 +56,9 @@ def leads(**known):
         *((leads(**{rival: -BELOW}), {}, "not enough data yet") for rival in RIVALS),
         *((leads(**{rival: BELOW}), {}, "not enough data yet") for rival in RIVALS),
         *((leads(**{rival: ABOVE}), {}, "disagrees") for rival in RIVALS),
+        (leads(flat=math.log(10)), {}, "disagrees"),
+        (leads(flat=-math.log(10)), {}, "agrees"),
+        (leads(), {"p_value": 0.01}, "agrees"),
         (leads(), {"p_value": 0.0101}, "agrees"),
         (leads(), {"p_value": 0.0099}, "disagrees"),
         (leads(), {"sets": 59}, "not enough data yet"),
@@ -102,6 +106,7 @@ def test_a_cause_is_named_at_ten_times_and_only_of_a_log_that_agrees(
         (leads(leverage=0.5), ("leverage", ("peaked", "mild"))),
         (leads(leverage=BELOW), ("leverage", ("peaked", "mild"))),
         (leads(leverage=ABOVE), ("leverage", ())),
+        (leads(leverage=9.0, mild=9.0 - BELOW), ("leverage", ("mild", "peaked"))),
     ],
 )
 def test_the_open_question_is_the_shape_then_what_makes_it(evidence, question):
@@ -334,6 +339,7 @@ def test_sources_of_a_sticking_angle_agree_from_five_percent(gap, agree):
     table = pd.DataFrame(
         {
             "variant": REFERENCE,
+            "event": "stall",
             "source": ["modelled", "logged"],
             "elbow_deg": at,
             "low_deg": at - reach,
@@ -470,6 +476,27 @@ def test_a_plan_is_enough_from_a_chance_of_nine_in_ten(gap, enough):
     assert (plan["sets"] >= 3).all()  # fewer are one day's form
 
 
+@pytest.mark.parametrize(("gain", "steps"), [(0.019, 0), (0.021, 4), (0.301, 3)])
+def test_a_further_setup_adds_a_fiftieth_and_four_are_the_most(
+    gain, steps, monkeypatch
+):
+    def worth(planner, chosen, sets):
+        return gain * len(chosen), 0.0
+
+    monkeypatch.setattr(_Planner, "worth", worth)
+    logged, one = single(0.1)
+    six = replace(
+        one,
+        labels=tuple("abcdef"),
+        spread=1e-6 * np.eye(7),
+        draws={shape: np.tile(x, 6) for shape, x in one.draws.items()},
+    )
+    even = dict.fromkeys(IDEAS, 0.0) | {"peaked": 1e-9}
+    noise = Noise(set_sd=0.05, between_sd=0.0, lifters=1)
+    plan = plan_sets(even, logged, six, noise, seed=1)
+    assert plan["step"].tolist() == list(range(1, steps + 1))
+
+
 @pytest.mark.analytic
 def test_more_sets_do_not_pass_the_spread_between_lifters():
     noise = Noise(set_sd=0.04, between_sd=0.03, lifters=4)
@@ -497,6 +524,38 @@ def test_a_setup_is_informative_from_half_a_spread(gap, telling):
     own = pd.DataFrame(columns=["lifter", "setup", "own_ratio", "own_low", "own_high"])
     seen = SimpleNamespace(table=rows, personal=own, lifter=None)
     assert compare(comparison, seen).residuals["informative"].tolist() == [telling]
+
+
+@pytest.mark.analytic
+def test_a_residual_is_log_less_prediction_over_both_spreads():
+    # draws without spread: 0.03 is not explained, 0.04 is the log's; 5 in all
+    draws = {idea: np.full((60, 1), 0.1) for idea in IDEAS}
+    # the best of the causes tells the fit, and rivals how far they are from it
+    draws |= {"mild": np.full((60, 1), 0.2), "flat": np.full((60, 1), 0.13)}
+    comparison = Comparison(
+        labels=("a",),
+        observed=np.array([0.2]),
+        cov=0.04**2 * np.eye(1),
+        spread=0.03**2 * np.eye(1),
+        draws=draws | {"rising": np.full((60, 1), 0.04)},
+    )
+    rows = {"variant": ["a"], "range_from_deg": [0.0], "range_to_deg": [120.0]}
+    rows |= {"sets": [5], "between_sd": [0.03]}
+    own = pd.DataFrame(columns=["lifter", "setup", "own_ratio", "own_low", "own_high"])
+    seen = SimpleNamespace(table=pd.DataFrame(rows), personal=own, lifter=None)
+    found = compare(comparison, seen)
+    row = found.residuals.iloc[0]
+    assert (found.chi2, found.dof) == (pytest.approx(0.0), 1)
+    assert found.p_value == pytest.approx(1.0)
+    assert found.together == pytest.approx(1.0)
+    z90 = stats.norm.ppf(0.95)
+    for name, mean, sd in (("", 0.2, 0.04), ("predicted_", 0.1, 0.03)):
+        assert row[f"{name}low"] == pytest.approx(np.exp(mean - z90 * sd))
+        assert row[f"{name}high"] == pytest.approx(np.exp(mean + z90 * sd))
+        middle = row[name.strip("_") or "ratio"]
+        assert middle == pytest.approx(np.exp(mean))
+    assert row["residual_z"] == pytest.approx(0.1 / 0.05)
+    assert (row["information"], row["information_rising"]) == pytest.approx((1.0, 2.0))
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,12 @@ from strength_logs import START, log, together
 from analytics.strength import fit_strength
 from analytics.strength.model import outliers
 from analytics.strength.model.changes import PresentGain, gain_changes
-from analytics.strength.model.contrasts import learn_relation, published
+from analytics.strength.model.contrasts import (
+    SOLVED,
+    _learned,
+    learn_relation,
+    published,
+)
 from analytics.strength.model.observe import observe
 from analytics.strength.model.outcome import (
     Outcomes,
@@ -380,6 +385,22 @@ def test_contrasts_move_the_relation_towards_the_truth_and_nothing_else():
     assert steep[0] < -0.02 < 0.02 < flat[0]
     for found in (steep, flat):
         assert not found[2:].any()  # the bias and the rest keep their prior
+
+
+@pytest.mark.parametrize(
+    ("told", "kept"),
+    [
+        ((-0.79, -0.29), (-0.79, -0.29)),
+        ((0.79, 0.59), (0.79, 0.59)),
+        ((-0.81, -0.31), (-0.80, -0.30)),
+        ((0.81, 0.61), (0.80, 0.60)),
+    ],
+)
+def test_a_learned_relation_ends_where_people_and_equations_do(told, kept):
+    exact = 1e7 * np.eye(3)[None]
+    right = 1e7 * np.array([[*told, 0.0]])
+    found = _learned(published(1, 0.33), exact, right, np.array([0]), SOLVED)
+    assert found.mean[0, :2] == pytest.approx(kept, abs=1e-4)
 
 
 @pytest.mark.analytic
