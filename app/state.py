@@ -7,13 +7,14 @@ a page is never slower than it must be and never shows a number of an older stor
 import os
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
 from pathlib import Path
-from threading import Lock, RLock
+from queue import SimpleQueue
+from threading import Lock, RLock, Thread
 from typing import Any
 
 import pandas as pd
@@ -45,7 +46,7 @@ class _Result:
 
 _CACHE: OrderedDict[Hashable, _Result] = OrderedDict()
 _CACHE_LOCK = Lock()
-_WORKER = ThreadPoolExecutor(max_workers=1)
+_WAITING: SimpleQueue[tuple["Future[Any]", Callable[[], Any]]] = SimpleQueue()
 
 
 def cached(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
@@ -75,8 +76,27 @@ def is_cached(task: str, key: Hashable) -> bool:
 
 def soon(task: str, key: Hashable, make: Callable[[], Any]) -> "Future[Any]":
     """Have a result made beside the pages, in turn, before they ask for it."""
-    submit = partial(_WORKER.submit, cached, task, key, make)
-    return cached("soon", (task, key), submit)
+
+    def queue() -> "Future[Any]":
+        future: Future[Any] = Future()
+        _WAITING.put((future, partial(cached, task, key, make)))
+        return future
+
+    return cached("soon", (task, key), queue)
+
+
+def _make_soon() -> None:
+    while True:
+        future, make = _WAITING.get()
+        try:
+            future.set_result(make())
+        except BaseException as error:
+            future.set_exception(error)  # who asks for the result is told
+
+
+# A daemon, unlike the threads of an executor: a server told to stop does not wait for
+# what nobody has asked for yet.
+Thread(target=_make_soon, daemon=True).start()
 
 
 @contextmanager
