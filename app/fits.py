@@ -3,7 +3,6 @@
 from collections.abc import Hashable
 from dataclasses import replace
 from datetime import date
-from functools import partial
 
 import pandas as pd
 
@@ -21,7 +20,6 @@ from app.state import (
     progress,
     read,
     sets,
-    soon,
     store,
     store_path,
 )
@@ -145,21 +143,6 @@ def curve_test(choice: Choice) -> CurveTest | None:
             return evidence.curve_test(found, lifter=choice.lifter)
 
     return cached("curve_test", (*fit_key(choice), choice.lifter), make)
-
-
-def test_soon(choice: Choice) -> bool:
-    """Test the log beside the pages, also for everyone, and tell if that is done."""
-    if fit(choice) is None:
-        return True
-    works = [
-        soon(
-            "curve_test",
-            (*fit_key(one), one.lifter),
-            partial(evidence.curve_test, seen(one), lifter=one.lifter),
-        )
-        for one in dict.fromkeys((choice, replace(choice, lifter=None)))
-    ]
-    return works[0].done()
 
 
 def line_facts(choice: Choice) -> dict[str, str]:

@@ -1,11 +1,9 @@
 """The dashboard's entry: page config, pages in the order of the work, the line."""
 
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
 from analytics.errors import AnalyticsError
-from app import figure, fits, frame, state
-from app.views.through_the_range import needs as mechanics
+from app import figure, fits, frame
 
 # Folder of the page, its title, stage of the line it belongs to.
 PAGES = {
@@ -21,15 +19,6 @@ PAGES = {
     "method_and_cautions": ("Method and cautions", ""),
 }
 WITHOUT_LOG = ("import_logs", "method_and_cautions")
-
-
-@st.fragment(run_every=1.0)
-def _fill_line(line: DeltaGenerator, choice: state.Choice, here: str) -> None:
-    """Draw the line with what was made beside the page since; until the next run.
-
-    Not by running the page again: that could undo a click on another page.
-    """
-    frame.draw_line(line, fits.line_facts(choice), here=here)
 
 
 def run() -> None:
@@ -55,11 +44,7 @@ def run() -> None:
         page.run()
         if name in WITHOUT_LOG:
             return
-        tested = fits.test_soon(choice)
-        mechanics.compare_soon(choice)
         frame.draw_line(line, fits.line_facts(choice), here=here)
-        if not tested:
-            _fill_line(line, choice, here)
     except AnalyticsError as error:
         st.error(figure.lines(str(error)))
 

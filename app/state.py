@@ -7,14 +7,11 @@ a page is never slower than it must be and never shows a number of an older stor
 import os
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
-from concurrent.futures import Future
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
-from functools import partial
 from pathlib import Path
-from queue import SimpleQueue
-from threading import Lock, RLock, Thread
+from threading import Lock, RLock
 from typing import Any
 
 import pandas as pd
@@ -46,7 +43,6 @@ class _Result:
 
 _CACHE: OrderedDict[Hashable, _Result] = OrderedDict()
 _CACHE_LOCK = Lock()
-_WAITING: SimpleQueue[tuple["Future[Any]", Callable[[], Any]]] = SimpleQueue()
 
 
 def cached(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
@@ -72,31 +68,6 @@ def is_cached(task: str, key: Hashable) -> bool:
     """Tell whether a result is there without making it."""
     result = _CACHE.get((task, key))
     return result is not None and result.made
-
-
-def soon(task: str, key: Hashable, make: Callable[[], Any]) -> "Future[Any]":
-    """Have a result made beside the pages, in turn, before they ask for it."""
-
-    def queue() -> "Future[Any]":
-        future: Future[Any] = Future()
-        _WAITING.put((future, partial(cached, task, key, make)))
-        return future
-
-    return cached("soon", (task, key), queue)
-
-
-def _make_soon() -> None:
-    while True:
-        future, make = _WAITING.get()
-        try:
-            future.set_result(make())
-        except BaseException as error:
-            future.set_exception(error)  # who asks for the result is told
-
-
-# A daemon, unlike the threads of an executor: a server told to stop does not wait for
-# what nobody has asked for yet.
-Thread(target=_make_soon, daemon=True).start()
 
 
 @contextmanager

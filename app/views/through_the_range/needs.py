@@ -21,7 +21,7 @@ from analytics.catalogue import (
     make_resistance,
 )
 from analytics.errors import InputError
-from app.state import Choice, cached, soon, variant_titles
+from app.state import Choice, cached, variant_titles
 
 PULLS = {
     "gravity": "free weight",
@@ -267,13 +267,6 @@ def all_hardest(choice: Choice) -> pd.DataFrame:
 def _all_hardest(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any]]:
     names = tuple(modelled_titles(choice))
     return "all_hardest", names, partial(mechanics.hardest, names)
-
-
-def compare_soon(choice: Choice) -> None:
-    """Compare every modelled variant beside the pages, before its page is opened."""
-    if modelled_titles(choice):
-        soon(*_all_hardest(choice))
-        soon(*_fibre_spans(choice))
 
 
 def at_angle(
