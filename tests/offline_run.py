@@ -21,7 +21,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics import reports
 from analytics.cli.main import main
-from analytics.store import Store
+from analytics.store import Store, sets_and_pains
 
 ROOT = Path(__file__).parents[1]
 LAST = ("undo", "restore", "forget")
@@ -72,11 +72,14 @@ def commands(store: Path, folder: Path) -> dict[str, list[str]]:
     log, back = str(folder / "log.csv"), str(folder / "back.duckdb")
     trace = str(ROOT / "sample_logs" / "traces" / "barbell_angle.csv")
     code = CODES[0]
+    first = sets_and_pains(Store(store))["set_id"].iloc[0]
     return {
         "variants": [], "rejected": [], "unnamed": [], "strength": [], "ratios": [],
         "fit": [], "sticking": [], "name": ["quark", "hammer_curl"],
         "curve": ["preacher_curl_45"], "setups": ["low_cable_curl"],
         "next": [code, "standing_barbell_curl", "--reps", "8"],
+        "clients": [], "sets": [], "correct": [str(first), "note=seen"],
+        "session": [code, "standing_barbell_curl"],
         "balance": ["--load", "30", "--mass", "75", "--stature", "1.75"],
         "trace": [trace], "intake": [log, "--dates", "iso"], "undo": ["1"],
         "backup": [back], "restore": [back],

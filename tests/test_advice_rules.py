@@ -274,7 +274,8 @@ def test_strength_in_hand_is_that_a_whole_sticking_region_away(name):
     # by the table of the curve itself, at 20 degrees and more from its hardest angle
     from analytics import mechanics
 
-    curve = mechanics.through_range(name)
+    held_kg = float(mechanics.through_range(name)["held_kg"].min())
+    curve = mechanics.through_range(name, load_kg=held_kg)
     used = curve["utilisation"].to_numpy()
     angle = curve["elbow_deg"].to_numpy()
     away = np.abs(angle - angle[used.argmax()]) >= 20

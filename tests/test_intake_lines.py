@@ -21,6 +21,7 @@ ROW = "R01,2025-01-06,barbell curl,20,8\n"
 
 def staged(plan, monkeypatch, *, by_python):
     with monkeypatch.context() as patch, duckdb.connect() as con:
+        patch.setattr(staging, "fill_down", lambda con, plan: None)
         patch.setattr(staging, "_stage_plain", lambda con, plan: False)
         if by_python:
             patch.setattr(staging, "_stage_even", lambda con, plan: False)

@@ -301,8 +301,10 @@ def pages_of(store: Store, lifter: str, path: Path) -> int:
 
 
 @pytest.mark.parametrize("lifter", [WORDY, "Z<b>", "bare", "sore"])
-def test_the_report_of_an_unusual_lifter_has_two_pages_too(busy, tmp_path, lifter):
-    assert pages_of(busy, lifter, tmp_path / "report.pdf") == 2
+def test_the_report_of_an_unusual_lifter_has_at_most_three_pages(
+    busy, tmp_path, lifter
+):
+    assert pages_of(busy, lifter, tmp_path / "report.pdf") in (2, 3)
 
 
 def test_pain_replaces_loads_by_the_reason(club):

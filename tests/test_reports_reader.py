@@ -174,7 +174,7 @@ def test_no_report_shows_a_cohort_of_few(sample_store):
 
 def test_no_number_in_a_picture_of_the_report_has_hidden_digits(sample_store):
     page = reports.report_html(Store(sample_store), "R02")
-    labels = re.findall(r'aria-label="((?:strength|date)[^"]*: [^"]*)"', page)
+    labels = re.findall(r'aria-label="([^"]*: [^"]*)"', page)
     assert labels
     for label in labels:
         for number in re.findall(r"\d+\.\d+", label):
