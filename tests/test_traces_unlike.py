@@ -39,7 +39,7 @@ def test_hard_sets_are_counted_and_most_angles_lie_near(sets, signal):
     # where the sensor is fair and the dip at least 40 % of the peak velocity.
     if signal == "height_m":
         pytest.xfail(
-            "the generator's arm hangs; heights are read by the standing curl's own path"
+            "the arm of the generator hangs; heights are read by the path of the curl"
         )
     reps = found_and_true(sets, signal=signal)
     fair = reps["noise"] < (1.0 if signal == "elbow_deg" else 0.0025)
