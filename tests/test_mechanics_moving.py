@@ -20,9 +20,8 @@ from analytics.mechanics.moving import (
     Moved,
     moving_limit_kg,
     run_lift,
-    slowest_angle_deg,
-    stall_angle_deg,
 )
+from analytics.mechanics.slowing import slowest_angle_deg, stall_angle_deg
 from analytics.mechanics.start import Start, force_velocity, start_bounds
 
 GRAVITY, GRIP_M, LIMB_KG_M2, LIMB_KG_M = 9.80665, 0.35, 0.07, 0.29

@@ -1,8 +1,9 @@
 """What the model predicts for setups, and the spread it cannot explain."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -63,34 +64,39 @@ def person_frac(lifter: str | None) -> float:
 
 
 # The same setups come back with every lifter and in every plan, and a moving limit is
-# slow to draw: each setup is drawn once, some 20 kB for each shape.
-_LOGS: dict[tuple[Any, ...], Array] = {}
-_MOST_LOGS = 4000
+# slow to draw: what one setup gives is kept, some 100 kB.
+_KNOWN: dict[tuple[Any, ...], Array] = {}
+_MOST_KNOWN = 1000
 
 
-def _logs(
-    setups: tuple[Setup, ...], shape: str, n_draws: int, seed: int, cohort: bool
-) -> Array:
-    """Log limit of each setup over that of its movement's reference."""
-    keys = {setup: (setup, shape, n_draws, seed, cohort) for setup in setups}
-    known = {s: _LOGS[key] for s, key in keys.items() if key in _LOGS}
-    missing = [setup for setup in setups if setup not in known]
+def _each_once(
+    setups: Sequence[Setup], key: tuple[Any, ...], make: Callable[[list[Setup]], Array]
+) -> list[Array]:
+    """Give for every setup what ``make`` gives, made once; one row of it per setup."""
+    known = {s: _KNOWN[s, *key] for s in setups if (s, *key) in _KNOWN}
+    missing = [setup for setup in dict.fromkeys(setups) if setup not in known]
     if missing:
-        catalogue = load_catalogue()
-        movement = catalogue.variants[missing[0].variant].movement
-        made = log_ratio_draws(
-            [(setup.variant, setup.span) for setup in missing],
-            reference=str(catalogue.movements[movement].reference),
-            shape=shape,
-            n_draws=n_draws,
-            seed=seed,
-            person_frac=person_frac(None if cohort else ""),
-        )
-        known |= dict(zip(missing, made.T, strict=True))
-        if len(_LOGS) > _MOST_LOGS:
-            _LOGS.clear()
-        _LOGS.update({keys[setup]: known[setup] for setup in missing})
-    return np.column_stack([known[setup] for setup in setups])
+        made = dict(zip(missing, make(missing), strict=True))
+        known |= made
+        if len(_KNOWN) > _MOST_KNOWN:
+            _KNOWN.clear()
+        _KNOWN.update({(setup, *key): value for setup, value in made.items()})
+    return [known[setup] for setup in setups]
+
+
+def _logs(setups: list[Setup], *, n_draws: int, seed: int, person: float) -> Array:
+    """Log limits over that of the movement's reference, (n, n_shapes, n_draws)."""
+    catalogue = load_catalogue()
+    movement = catalogue.variants[setups[0].variant].movement
+    made = log_ratio_draws(
+        [(setup.variant, setup.span) for setup in setups],
+        reference=str(catalogue.movements[movement].reference),
+        shape=IDEAS,
+        n_draws=n_draws,
+        seed=seed,
+        person_frac=person,
+    )
+    return np.moveaxis(made, 2, 0)
 
 
 def paired_draws(
@@ -119,14 +125,18 @@ def paired_draws(
     draws : dict of str to ndarray, shape (n_draws, n)
         By shape and cause; NaN where the resistance asks for nothing. [1]
     """
-    unique = tuple(dict.fromkeys([*setups, *against]))
-    over = [unique.index(s) for s in setups]
-    under = [unique.index(s) for s in against]
-    result = {}
-    for shape in IDEAS:
-        logs = _logs(unique, shape, n_draws, seed, lifter is None)
-        result[shape] = logs[:, over] - logs[:, under]
-    return result
+    drawn: dict[str, Any] = {
+        "n_draws": n_draws,
+        "seed": seed,
+        "person": person_frac(lifter),
+    }
+    both = _each_once(
+        [*setups, *against],
+        ("logs", *drawn.values()),
+        partial(_logs, **drawn),
+    )
+    over, under = np.stack(both[: len(setups)]), np.stack(both[len(setups) :])
+    return dict(zip(IDEAS, np.moveaxis(over - under, 0, 2), strict=True))
 
 
 def reading_sd(setups: list[Setup], *, seed: int) -> Array:
@@ -146,6 +156,10 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
         angle) moves down or up by the reading error; where a free upper arm has
         drifted forward, its uncertain drift counts as more of that error. [1]
     """
+    return np.array(_each_once(setups, ("reading", seed), partial(_read, seed=seed)))
+
+
+def _read(setups: list[Setup], *, seed: int) -> Array:
     variants = load_catalogue().variants
     moved: list[tuple[str, tuple[float, float]]] = []
     for setup in setups:

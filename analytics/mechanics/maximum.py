@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.catalogue import Variant
+from analytics.catalogue import Body, Variant
 from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Single
@@ -22,9 +22,8 @@ from analytics.mechanics.moving import (
     Lift,
     moving_limit_kg,
     run_lift,
-    slowest_angle_deg,
-    stall_angle_deg,
 )
+from analytics.mechanics.slowing import slowest_angle_deg, stall_angle_deg
 from analytics.mechanics.start import Start, drawn_start
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
@@ -95,18 +94,50 @@ def drawn_limits(
     has one place, flat from 0 to 1, for all variants. A hold is no lift: its limit is
     the load held.
     """
-    held = {setup: _Held(arm.draws.n) for setup in _keys(setups)}
+    return joint_limits([arm], setups, details=details)
+
+
+def joint_limits(
+    arms: Sequence[Drawn],
+    setups: Sequence[tuple[Variant, Range]],
+    *,
+    details: bool,
+) -> dict[tuple[str, Range], DrawnLimit]:
+    """Give `drawn_limits` of several arms in one go, whose draws follow each other.
+
+    Parameters
+    ----------
+    arms : sequence of Drawn
+        Of one body and one number of draws, such as one for each shape.
+    setups : sequence of (Variant, range)
+        As in `drawn_limits`.
+    details : bool
+        As in `drawn_limits`.
+
+    Returns
+    -------
+    limits : dict of (str, range) to DrawnLimit
+        As many draws as those of all arms; a lift steps over the angles once for all.
+    """
+    size = arms[0].draws.n
+    held = {setup: _Held(size * len(arms)) for setup in _keys(setups)}
     variants = {chosen.variant: chosen for chosen, _ in setups}
-    for piece in arm.draws.pieces():
-        for name, chosen in variants.items():
-            whole_range = arm.rows(chosen, piece)
-            for (owner, span), one in held.items():
-                if owner == name:
-                    window = window_of(chosen.model.joint, span)
-                    one.add(whole_range.within(window), piece[1], details=details)
-    start = drawn_start(arm.draws.share)
+    for before, arm in enumerate(arms):
+        for piece in arm.draws.pieces():
+            mine = slice(before * size + piece[1].start, before * size + piece[1].stop)
+            for name, chosen in variants.items():
+                whole_range = arm.rows(chosen, piece)
+                for (owner, span), one in held.items():
+                    if owner == name:
+                        window = window_of(chosen.model.joint, span)
+                        one.add(whole_range.within(window), mine, details=details)
+    start = drawn_start(
+        lambda name: np.concatenate([arm.draws.share(name) for arm in arms])
+    )
     return {
-        (name, span): _limit(arm, variants[name], span, start, one, details=details)
+        (name, span): _limit(
+            arms[0].body, variants[name], span, start, one, details=details
+        )
         for (name, span), one in held.items()
     }
 
@@ -149,7 +180,7 @@ def _step(angles: int) -> int:
 
 
 def _limit(
-    arm: Drawn,
+    body: Body,
     chosen: Variant,
     span: Range,
     start: Start,
@@ -161,7 +192,7 @@ def _limit(
     joint = chosen.model.joint
     window = window_of(joint, span)
     angle = joint.grid()[window]
-    nothing = np.full(arm.draws.n, np.nan)
+    nothing = np.full(held.load_kg.size, np.nan)
     moving, stall, slowest, lift = held.load_kg, nothing, nothing, None
     if span[1] - span[0] >= LEAST_SPAN_DEG:
         step = _step(angle.size)
@@ -174,7 +205,7 @@ def _limit(
             lever_m=lever,
             own_nm=own,
             moved=joint_model(joint)
-            .moved(chosen, body=arm.body)
+            .moved(chosen, body=body)
             .at(slice(window.start, window.stop, step)),
             start=start,
         )

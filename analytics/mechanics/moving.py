@@ -19,7 +19,6 @@ from analytics.units import STANDARD_GRAVITY_M_PER_S2
 SECANTS = 3  # to 1 % of the load in steps of 2 degrees
 LARGEST_GAIN = 1.4  # over the load held everywhere; beyond, a throw
 SLOWEST_RAD_PER_S = 1e-3  # so that a step from rest to rest takes a time
-SMALLEST_DIP_FRAC = 0.02  # of the first peak of speed; a solution carries no noise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -211,6 +210,8 @@ def _integrate(
     energy, moment, time = (np.zeros_like(demand) for _ in range(3))
     drive = np.clip(demand / strength, 0, 1)  # what holds the load
     rate = np.zeros_like(demand[0])
+    starting = np.any(starts, axis=1)
+    waiting = np.any(~begun, axis=1)
     for i in range(len(demand) - 1):
         asked = (demand[i] + demand[i + 1]) / 2
         here = drive[i] * force_velocity(-rate * speeds[i]) * strength[i]
@@ -221,7 +222,7 @@ def _integrate(
         there = after * force_velocity(-guess * speeds[i + 1]) * strength[i + 1]
         swung = swing[i] * (rate * rate + guess * guess) / 2
         end = energy[i] + ((here + there) / 2 - asked + swung) * width
-        if starts[i].any():
+        if starting[i]:
             net = (strength[i] + strength[i + 1]) / 2 - asked
             first: tuple[Any, ...] = _first_step(
                 lift.start.rise, net, mass[i + 1], drive[i], width
@@ -232,7 +233,7 @@ def _integrate(
                 np.where(starts[i], one, other)
                 for one, other in zip(first, usual, strict=True)
             )
-        if not begun[i].all():
+        if waiting[i]:
             end, dt = end * begun[i], dt * begun[i]
             after = np.where(begun[i], after, drive[i + 1])
         energy[i + 1] = np.minimum(end, most[i + 1])
@@ -327,75 +328,3 @@ def moving_limit_kg(
         if step < SECANTS - 1:
             spare.append(run_lift(lift, loads[-1]).least.astype(float))
     return np.where(high > low, loads[-1], held)
-
-
-def slowest_angle_deg(lift: Lift, motion: Motion) -> NDArray[np.float64]:
-    """Angle of the deepest minimum of speed between two maxima.
-
-    Parameters
-    ----------
-    lift : Lift
-        What moved.
-    motion : Motion
-        Result of `run_lift`.
-
-    Returns
-    -------
-    angle_deg : ndarray, shape (n,)
-        Where it came to rest if it stalled on the way; NaN where it stalled at once or
-        has no such minimum. [deg]
-    """
-    speed = motion.rate_rad_per_s
-    before = np.maximum.accumulate(speed, axis=0)
-    after = np.maximum.accumulate(speed[::-1], axis=0)[::-1]
-    dip = np.minimum(before, after) - speed
-    where = np.argmax(dip, axis=0), np.arange(speed.shape[1])
-    deep = dip[where] > SMALLEST_DIP_FRAC * before[where]
-    found = np.where(deep, lift.angle_deg[where[0]], np.nan)
-    # At its very limit a lift may come to rest: there it was slowest, unless at once.
-    rested = np.where(motion.stalled > 0, stall_angle_deg(lift, motion), np.nan)
-    return np.where(motion.stalled < 0, found, rested)
-
-
-def stall_angle_deg(lift: Lift, motion: Motion) -> NDArray[np.float64]:
-    """Angle at which a lift came to rest.
-
-    Parameters
-    ----------
-    lift : Lift
-        What moved.
-    motion : Motion
-        Result of `run_lift`.
-
-    Returns
-    -------
-    angle_deg : ndarray, shape (n,)
-        NaN where it was completed. [deg]
-    """
-    found = lift.angle_deg[motion.stalled]
-    return np.where(motion.stalled < 0, np.nan, found)
-
-
-def peaks_deg(lift: Lift, motion: Motion, low_deg: float) -> tuple[float, float]:
-    """Angles of the largest speed before and after a minimum of one lift.
-
-    Parameters
-    ----------
-    lift : Lift
-        What moved, of one draw.
-    motion : Motion
-        Result of `run_lift`.
-    low_deg : float
-        The minimum. [deg]
-
-    Returns
-    -------
-    before_deg, after_deg : float
-        The ends of a level top speed that face the minimum; NaN without one. [deg]
-    """
-    if np.isnan(low_deg):
-        return np.nan, np.nan
-    angle, speed = np.rad2deg(lift.angle_rad), motion.rate_rad_per_s[:, 0]
-    at = int(np.argmin(np.abs(angle - low_deg)))
-    before = at - int(np.argmax(speed[at::-1]))
-    return float(angle[before]), float(angle[at + np.argmax(speed[at:])])

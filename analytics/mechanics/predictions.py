@@ -21,7 +21,7 @@ from analytics.mechanics.limits import (
     drawn_limb,
     resolve,
 )
-from analytics.mechanics.maximum import DrawnLimit, drawn_limits
+from analytics.mechanics.maximum import DrawnLimit, drawn_limits, joint_limits
 from analytics.mechanics.through import posture_gain
 
 # An arm that cannot hold its own weight still needs a ratio. [kg]
@@ -200,7 +200,7 @@ def log_ratio_draws(
     setups: Sequence[Setup | str],
     *,
     reference: Setup | str,
-    shape: str = "peaked",
+    shape: str | Sequence[str] = "peaked",
     n_draws: int = 3000,
     seed: int = 1,
     person_frac: float = 1.0,
@@ -214,8 +214,8 @@ def log_ratio_draws(
         Variants and ranges; a variant's own range when None; equal ends are a hold.
     reference : str or (str, range or None)
         Denominator.
-    shape : str
-        ``peaked`` or a rival, as in `reshaped`.
+    shape : str or sequence of str
+        ``peaked`` or a rival, as in `reshaped`; several are quicker together.
     n_draws, seed : int
         Parameter draws over all muscle sets and curves; the same seed gives the
         same people for every shape.
@@ -228,9 +228,10 @@ def log_ratio_draws(
     Returns
     -------
     log_ratio : ndarray, shape (n_draws, n_setups)
-        Natural logarithm. Draws come in blocks, one per entry of `structures`
-        (muscle set and curve) and in its order, as large as measured people make it
-        likely. NaN where the resistance asks for nothing in the whole range. [1]
+        Natural logarithm; for several shapes, (n_shapes, n_draws, n_setups). Draws
+        come in blocks, one per entry of `structures` (muscle set and curve) and in its
+        order, as large as measured people make it likely. NaN where the resistance
+        asks for nothing in the whole range. [1]
 
     Raises
     ------
@@ -239,16 +240,21 @@ def log_ratio_draws(
     """
     chosen = [resolve(setup) for setup in setups]
     base = resolve(reference)
-    arm = drawn_limb(
-        base[0].model.joint,
-        n_draws=n_draws,
-        seed=seed,
-        person_frac=person_frac,
-        body=body,
-        shape=shape,
-    )
-    drawn = drawn_limits(arm, [*chosen, base], details=False)
+    shapes = [shape] if isinstance(shape, str) else list(shape)
+    arms = [
+        drawn_limb(
+            base[0].model.joint,
+            n_draws=n_draws,
+            seed=seed,
+            person_frac=person_frac,
+            body=body,
+            shape=one,
+        )
+        for one in shapes
+    ]
+    drawn = joint_limits(arms, [*chosen, base], details=False)
     every = (*chosen, base)
     loads = np.stack([drawn[v.variant, span].load_kg for v, span in every], axis=1)
     logs = np.log(np.maximum(loads, LEAST_LOAD_KG))
-    return np.asarray(logs[:, :-1] - logs[:, -1:])
+    ratios = np.asarray(logs[:, :-1] - logs[:, -1:])
+    return ratios if isinstance(shape, str) else np.stack(np.split(ratios, len(shapes)))

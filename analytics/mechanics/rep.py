@@ -14,11 +14,9 @@ from analytics.mechanics.limits import Range, asks_nothing, drawn_limb, resolve
 from analytics.mechanics.maximum import DrawnLimit, drawn_limits
 from analytics.mechanics.moving import (
     Lift,
-    peaks_deg,
     run_lift,
-    slowest_angle_deg,
-    stall_angle_deg,
 )
+from analytics.mechanics.slowing import peaks_deg, slowest_angle_deg, stall_angle_deg
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 LEAST_REP_DEG = 20.0

@@ -8,6 +8,8 @@ from analytics.mechanics.elbow.limb import Limb
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT, muscle_set
 from analytics.mechanics.moving import Moved
 
+# By variant id, with what it was worked out for: every shape and range asks again.
+_MOVED: dict[str, tuple[Variant, Body, Moved]] = {}
 LEAST_INERTIA_FRAC = 0.1  # of the arm kept still; below, the elbow alone moves nothing
 
 
@@ -32,6 +34,13 @@ def moved(variant: Variant, *, body: Body) -> Moved:
     move next to nothing; a tenth of the limb's and of a hand-held load's inertia then
     stands in, so that no speed grows beyond bounds.
     """
+    known = _MOVED.get(variant.variant)
+    if known is None or known[0] != variant or known[1] != body:
+        known = _MOVED[variant.variant] = (variant, body, _moved(variant, body))
+    return known[2]
+
+
+def _moved(variant: Variant, body: Body) -> Moved:
     elbow = np.deg2rad(GRID_DEG)
     empty, loaded = (Limb(variant, load_kg, body) for load_kg in (0.0, 1.0))
     own, bias = empty.inertia_kg_m2(elbow), empty.bias_kg_m2(elbow)
