@@ -23,12 +23,15 @@ LONG = {
     *("test_cli_serving", "test_cli_imports", "test_store_fields", "test_store_safety"),
     *("test_store_erase", "test_strength_battery", "test_sample_logs"),
     *("test_intake_accounts", "test_intake_paths", "test_intake_labels"),
+    *("test_intake_hostile", "test_tables_bounds", "test_store_private"),
+    *("test_cli_sets", "test_cli_coaching", "test_notebook", "test_evidence_curve"),
+    *("test_advice_choice", "test_advice_clients", "test_evidence_pipeline"),
 }
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark the modules that take two thirds of the time of a run."""
+    """Mark the modules that take four fifths of the time of a run."""
     for item in items:
         if item.path.stem in LONG:
             item.add_marker("long")

@@ -245,6 +245,7 @@ def test_one_lifter_is_judged_only_where_something_is_held(setups, holds, steady
     assert observe(fit).steady
 
 
+@pytest.mark.long
 def test_a_lifter_who_could_swing_everywhere_is_told_what_to_log():
     free = ("standing_dumbbell_curl", "no_lockout_curl")
     setups = [*((v, None) for v in free), (REFERENCE, (90.0, 140.0))]

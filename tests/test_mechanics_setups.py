@@ -79,6 +79,7 @@ def test_the_one_setting_found_is_the_best_of_its_sweep(variant):
     assert (found["setting"], found["value"]) == (best["setting"], best["value"])
 
 
+@pytest.mark.long
 @pytest.mark.analytic
 def test_no_pulley_place_tried_at_random_beats_the_one_found():
     # 40 random places within the limits, judged through `through_range`.
