@@ -18,6 +18,7 @@ from charts_drawn import (
     RESIDUALS,
     TREND,
     WEIGHTS,
+    contrast,
 )
 
 from analytics.charts import (
@@ -82,20 +83,6 @@ def test_a_hue_that_separates_things_never_stands_alone(name):
         return
     second = {"shape", "strokeDash", "strokeWidth"} & set(channels)
     assert second
-
-
-def luminance(colour: str) -> float:
-    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
-    red, green, blue = (
-        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4
-        for part in parts
-    )
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(one: str, other: str) -> float:
-    dark, light = sorted((luminance(one), luminance(other)))
-    return (light + 0.05) / (dark + 0.05)
 
 
 @pytest.mark.published

@@ -4,7 +4,7 @@ import xml.etree.ElementTree as ET
 
 import pytest
 from charts_drawn import CHARTS
-from test_charts_findings import contrast
+from charts_drawn import contrast
 
 from analytics.charts import theme
 
