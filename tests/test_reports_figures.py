@@ -3,8 +3,7 @@
 import xml.etree.ElementTree as ET
 
 import pytest
-from charts_drawn import CHARTS
-from charts_drawn import contrast
+from charts_drawn import CHARTS, contrast
 
 from analytics.charts import theme
 
