@@ -8,7 +8,7 @@ from hand_made_fit import DAY, made_fit, made_sets
 from analytics.advice.choice import variant_facts
 from analytics.advice.clients import clients
 from analytics.advice.lean import lean_start
-from analytics.advice.loads import next_load
+from analytics.advice.loads import _step_inside, next_load
 from analytics.advice.repetitions import MOST_REPS, relation_sentence
 from analytics.advice.technique import seen_sets, technique
 from analytics.advice.volume import direct_work, line_trend, weekly_sets
@@ -88,6 +88,32 @@ def test_a_set_with_a_flag_or_without_a_repetition_shows_nothing(changes, counts
     sets = pd.concat([log(load_kg=34.0), log(**changes).tail(1)], ignore_index=True)
     sets["set_id"] = sets.index.astype(str)
     assert (HELD_TO not in advise(sets)["caution"]) == counts
+
+
+@pytest.mark.parametrize(
+    ("wanted", "low", "high", "load_kg"),
+    [
+        (21.0, 20 + 1e-12, 22.4, 20.0),  # a step at the very ends of the interval
+        (22.0, 20.1, 22.5 - 1e-12, 22.5),
+        (21.0, 20.1, 22.4, np.nan),  # none inside
+        (23.0, 19.0, 26.0, 22.5),
+        (0.2, -1.0, 2.0, 0.0),  # the body alone is inside
+        (0.9, 0.5, 2.0, np.nan),
+    ],
+)
+def test_a_load_is_the_nearest_step_inside_its_interval(wanted, low, high, load_kg):
+    found = _step_inside(wanted, low, high, 2.5)
+    assert found == pytest.approx(load_kg, nan_ok=True)
+
+
+@pytest.mark.parametrize(
+    ("step_kg", "load_kg", "said"), [(8.0, 40.0, True), (10.0, 40.0, False)]
+)
+def test_a_step_more_than_half_above_what_was_shown_is_said(step_kg, load_kg, said):
+    # 34 kg was shown: a twentieth more is 35.7, and the nearest step inside is 40
+    row = advise(log(load_kg=34.0), step_kg=step_kg)
+    assert row["load_kg"] == load_kg
+    assert ("go up over sessions" in row["caution"]) == said
 
 
 @pytest.mark.parametrize(
@@ -282,3 +308,32 @@ def test_strength_in_hand_is_that_a_whole_sticking_region_away(name):
     facts = variant_facts([name]).iloc[0]
     assert facts["sticking_margin_frac"] == pytest.approx(1 - used[away].max())
     assert facts["near_limit_frac"] == pytest.approx((used >= 0.9).mean())
+
+
+def test_sets_of_an_exercise_are_counted_from_one_each_day():
+    sets = log(lean_deg=3.0)
+    sets = sets.assign(performed_on=sets["performed_on"].to_numpy()[[0, 0, 0, 1, 1, 2]])
+    seen = seen_sets(sets, made_fit(sets).trend).sort_values("set_id")
+    assert seen["set_number"].tolist() == [1, 2, 3, 1, 2, 1]
+
+
+@pytest.mark.parametrize(
+    ("variant", "held_kg"),
+    [(CURL, 30.0), ("standing_dumbbell_curl", 60.0), ("curl_of_one's_own", 30.0)],
+)
+def test_two_dumbbells_are_held_at_once(variant, held_kg):
+    sets = log(lean_deg=3.0, load_kg=30.0)
+    trend = made_fit(sets).trend.assign(variant=variant)
+    seen = seen_sets(sets.assign(variant=variant), trend)
+    assert seen["held_kg"].unique().tolist() == [held_kg]
+
+
+def test_the_balance_is_asked_of_the_heaviest_sound_set_standing():
+    sets, trend = watched(12)
+    sets.loc[sets["load_kg"].idxmax(), "flag"] = "implausible load"
+    words = " ".join(technique(sets, trend, lifter="R01").sentences)
+    assert "the heaviest lifted standing here, 48 kg" in words  # 50 kg is flagged
+    # 48 kg of the 50 of one repetition, and a stance that carries so many
+    carried = float(words.split("up to ")[1].split(" kg")[0])
+    share = float(words.split("in a parallel stance (")[1].split("%")[0])
+    assert share == pytest.approx(carried / 50 * 100, abs=1.5)
