@@ -13,6 +13,8 @@ from analytics.evidence.comparison import (
     length_information,
     log_densities,
     log_evidence,
+    predictive,
+    smoothed,
 )
 from analytics.evidence.left_out import left_out_prediction
 from analytics.evidence.verdict import CAUSES, RIVALS, shape_weights
@@ -188,3 +190,54 @@ def test_a_single_setup_is_compared_without_matrices_collapsing():
     assert chi2 >= 0
     mean, _, _ = left_out_prediction(comparison)
     assert mean[0] == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.external
+@pytest.mark.parametrize(("draws", "n"), [(50, 1), (400, 3)])
+def test_the_kernels_width_is_silvermans(draws, n):
+    # scipy.stats.gaussian_kde's Silverman factor; the cloud keeps mean and covariance
+    cloud = RNG.normal(size=(draws, n))
+    centres, kernel = smoothed(cloud)
+    kde = stats.gaussian_kde(cloud.T, bw_method="silverman")
+    np.testing.assert_allclose(kernel, kde.covariance, rtol=1e-12)
+    np.testing.assert_allclose(centres.mean(axis=0), cloud.mean(axis=0), atol=1e-12)
+    whole = np.cov(centres, rowvar=False) + kernel
+    np.testing.assert_allclose(whole, np.atleast_2d(np.cov(cloud, rowvar=False)))
+
+
+def two_structures(observed, *, spread=0.02**2, further=()):
+    """Two muscle sets that predict -0.1 and 0.1 without doubt, for one setup."""
+    cloud = np.repeat([[-0.1], [0.1]], 40, axis=0)
+    return Comparison(
+        labels=("a",),
+        observed=np.array([observed]),
+        cov=np.array([[0.02**2]]),
+        spread=np.array([[spread]]),
+        further=further,
+        draws=dict.fromkeys(("peaked", "flat", "inverted", "rising", "falling"), cloud),
+        structures=(slice(0, 40), slice(40, 80)),
+    )
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("observed", [0.0, 0.004, -0.1])
+def test_structures_mix_by_what_they_say_of_the_log(observed):
+    # law of total variance over two points weighed by their normal densities
+    mean, sd = predictive(two_structures(observed))
+    height = stats.norm.pdf(observed, [-0.1, 0.1], np.hypot(0.02, 0.02))
+    weight = height / height.sum()
+    middle = weight @ [-0.1, 0.1]
+    between = weight @ (np.array([-0.1, 0.1]) - middle) ** 2
+    assert mean[0] == pytest.approx(middle, abs=1e-9)
+    assert sd[0] == pytest.approx(np.sqrt(between + 0.02**2), rel=1e-9)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(("observed", "size"), [(0.11, 0.02), (0.5, 0.3)])
+def test_the_fit_is_judged_by_the_nearest_structure_at_the_likeliest_size(
+    observed, size
+):
+    two = two_structures(observed, further=(np.array([[0.3**2]]),))
+    chi2, _, _ = goodness_of_fit(two)
+    gap = observed - 0.1
+    assert chi2 == pytest.approx(gap**2 / (0.02**2 + size**2))

@@ -505,15 +505,24 @@ def test_more_sets_do_not_pass_the_spread_between_lifters():
     assert noise.variance(100) == pytest.approx(0.04**2 / 100 + 0.03**2 / 4)
 
 
-@pytest.mark.parametrize(("gap", "telling"), [(0.0149, False), (0.0151, True)])
+def test_where_nothing_is_compared_nothing_is_found():
+    found = compare(None, SimpleNamespace())
+    assert set(found.log_evidence.values()) == {0.0}
+    assert (found.dof, len(found.residuals), len(found.left_out)) == (0, 0, 0)
+    assert np.isnan([found.chi2, found.p_value, found.together]).all()
+
+
+@pytest.mark.parametrize(
+    ("gap", "telling"), [(0.1249, False), (0.125, True), (0.1251, True)]
+)
 def test_a_setup_is_informative_from_half_a_spread(gap, telling):
-    # draws that do not differ leave the spread alone: 0.03
+    # draws that do not differ leave the spread alone: 0.25
     flat = dict.fromkeys(IDEAS, np.zeros((60, 1))) | {"flat": np.full((60, 1), gap)}
     comparison = Comparison(
         labels=("a",),
         observed=np.zeros(1),
         cov=1e-4 * np.eye(1),
-        spread=0.03**2 * np.eye(1),
+        spread=0.25**2 * np.eye(1),
         draws=flat,
     )
     rows = pd.DataFrame(

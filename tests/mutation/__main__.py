@@ -30,7 +30,7 @@ TESTS = {  # by module, its own tests: nothing else may notice
     "analytics/advice/volume": "advice_rules advice_volume",
     "analytics/advice/clients": "advice_rules advice_clients",
     "analytics/evidence/verdict": "evidence_rules",
-    "analytics/evidence/compare": "evidence_rules",
+    "analytics/evidence/compare": "evidence_rules evidence_comparison",
     "analytics/evidence/comparison": "evidence_rules evidence_comparison",
     "analytics/reports/disclosure": "figures_rules reports_disclosure",
     "analytics/strength/model/outcome": "strength_rules",
