@@ -143,6 +143,7 @@ class Arms:
         held = held_strength_nm(self.joint, self.draws)
         self.reference_nm = held[:, grid.index(REFERENCE_ELBOW_DEG)]
         self._pulls: dict[str, DrawnPull] = {}
+        self._curls: dict[tuple[str, Range], Floats] = {}
         self._limits: dict[tuple[str, Range], Floats] = {}
 
     def pull(self, pull: Pull) -> DrawnPull:
@@ -203,13 +204,17 @@ class Arms:
         used : ndarray, shape (n_draws,)
             Before the lifter's scale. [1]
         """
-        window = window_of(self.joint, range_deg)
-        load = np.broadcast_to(np.asarray(load_kg, dtype=float), (self.draws.n,))
-        parts = []
-        for piece in self.draws.pieces():
-            rows = self.limb.rows(variant, piece).within(window)
-            parts.append(rows.utilisation(load[piece[1], None]).max(axis=-1))
-        return np.concatenate(parts).astype(float)
+        key = variant.variant, range_deg
+        if key not in self._curls:
+            window, parts = window_of(self.joint, range_deg), []
+            for piece in self.draws.pieces():
+                rows = self.limb.rows(variant, piece).within(window)
+                per_kg = STANDARD_GRAVITY_M_PER_S2 * rows.lever_m[0]
+                parts.append(np.stack([per_kg, rows.own_nm[0]]) / rows.most_nm[0])
+            self._curls[key] = np.concatenate(parts, axis=1)
+        per_kg, own = self._curls[key]
+        load = np.asarray(load_kg, dtype=np.float32).reshape(-1, 1)
+        return np.maximum((load * per_kg + own).max(axis=-1), 0.0).astype(float)
 
     def scale_from_curl(
         self,

@@ -254,6 +254,6 @@ def takes_over() -> str:
         f"{criteria.min().min():.0%} to {criteria.max().max():.0%}, where its share "
         f"at full effort is {biggest['can'].min():.0%} to {biggest['can'].max():.0%}: "
         "more than its part, never all. Measured activity in weighted pull-ups "
-        f"({measured} of a maximal hold; low trust, and no force) does not show it taking over "
-        "either: there the smaller muscle was the more active."
+        f"({measured} of a maximal hold; low trust, and no force) does not show it "
+        "taking over either: there the smaller muscle was the more active."
     )
