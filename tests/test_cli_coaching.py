@@ -154,3 +154,23 @@ def test_a_session_keeps_the_loads_beside_an_exercise_that_has_none():
     assert "10 lb" not in page
     assert f"{loads.loc[0, 'load_kg'] / 0.45359237:.4g} lb" in page
     assert "pain" in page
+
+
+def test_shares_are_a_row_per_week_and_variant_with_the_answer_beside(sample):
+    done = run("share", "r01", "--as", "json", store=sample)
+    rows = json.loads(done.stdout)
+    assert list(rows[0]) == ["week", "variant", "hard_sets", "share", "low", "high"]
+    assert {"chin_up", "barbell_row", STANDING} <= {row["variant"] for row in rows}
+    assert all(0 < row["share"] < 1.2 for row in rows)
+    assert "no effort written down" in done.stderr
+    told = run("share", "R01", store=sample).stderr
+    assert "Published growth of the elbow flexors" in told
+    assert "no limit load of a pull" in told
+    assert "sudden pain" in told
+
+
+def test_a_share_of_what_has_one_cannot_be_given(sample):
+    done = run("share", "R01", "--given", "chin_up=0.5", store=sample)
+    assert done.exit_code == 2
+    assert "cannot be given" in done.stderr
+    assert run("share", "R01", "--given", "5", store=sample).exit_code == 2

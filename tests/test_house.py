@@ -67,6 +67,11 @@ def test_top_level_holds_exactly_what_the_plan_says():
 # verdict is simulated with; the others hold one word or example each.
 OF_THE_ELBOW = (
     "analytics/mechanics/elbow/",
+    "analytics/mechanics/pulls/",
+    "analytics/catalogue/pulls.py",
+    "analytics/advice/direct/",
+    "analytics/charts/pulls.py",
+    "app/views/pulls_and_curls/",
     "analytics/traces/",
     "analytics/cli/bench/other_elbow",
 )

@@ -37,28 +37,24 @@ def rule(name: str) -> float:
     return float(rows[name]["value"])
 
 
-@cache
-def set_shares() -> dict[str, float]:
-    """Return the share of a set that counts as direct work, by movement.
-
-    Returns
-    -------
-    shares : dict of str to float
-        1 direct, between 0 and 1 indirect. [1]
-    """
-    return {
-        row["movement"]: float(row["value"]) for row in _table("rules.toml")["share"]
-    }
-
-
 def direct_movement() -> str:
-    """Return the movement whose sets count whole.
+    """Return the movement whose sets count as direct work.
 
     Returns
     -------
     movement : str
     """
-    return next(name for name, share in set_shares().items() if share == 1)
+    return str(_table("rules.toml")["work"]["direct"])
+
+
+def indirect_movement() -> str:
+    """Return the movement whose sets train the same muscles beside others.
+
+    Returns
+    -------
+    movement : str
+    """
+    return str(_table("rules.toml")["work"]["indirect"])
 
 
 @cache
@@ -112,7 +108,6 @@ def advice_sources() -> pd.DataFrame:
     """
     rules, said = _table("rules.toml"), _table("cautions.toml")
     entries = [(row["name"], row["value"], row) for row in rules["rule"]]
-    entries += [(f"set share: {r['movement']}", r["value"], r) for r in rules["share"]]
     entries += [(f"step: {r['implement']}", r["value"], r) for r in rules["step"]]
     entries += [
         (f"warm-up: {r['load_frac']} of the load", f"{r['reps']} reps", r)

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 
-from analytics.advice.rules import direct_movement, rule, set_shares
+from analytics.advice.rules import direct_movement, indirect_movement, rule
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.intervals import LEVEL, QUANTILES, week_of
@@ -23,10 +23,8 @@ class DirectWork:
     Attributes
     ----------
     weekly : DataFrame
-        ``week`` (Monday), ``direct``, ``indirect`` hard sets, ``counted``
-        (direct plus the published share of indirect), ``effort_unknown`` sets
-        that are in none of these because nobody wrote how hard they were,
-        ``counted_at_most`` had all of those been hard.
+        ``week`` (Monday), ``direct``, ``indirect`` hard sets, ``effort_unknown`` sets
+        that are in neither because nobody wrote how hard they were.
     girth : DataFrame
         ``measured_on, arm_girth_m, body_mass_kg``.
     girth_per_week_m, girth_low_m, girth_high_m : float
@@ -75,6 +73,25 @@ def line_trend(day: np.ndarray, value: np.ndarray) -> tuple[float, float, float]
     return float(line.slope), float(line.slope - half), float(line.slope + half)
 
 
+def hard_sets(sets: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """Tell hard sets, and those of which nobody wrote how hard they were.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        With ``rir, failed, flag``.
+
+    Returns
+    -------
+    hard, unknown : Series of bool
+        Neither for a set that is implausible.
+    """
+    known = sets["rir"].notna() | sets["failed"].fillna(False).astype(bool)
+    near = sets["rir"].fillna(0) <= rule("hard_set_largest_rir")
+    plausible = sets["flag"].fillna("") == ""
+    return known & near & plausible, ~known & plausible
+
+
 def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
     """Count hard sets that work the muscles of the direct movement, by week.
 
@@ -86,24 +103,20 @@ def weekly_sets(sets: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     weekly : DataFrame
-        ``week, direct, indirect, counted, effort_unknown, counted_at_most``; a week
-        without any set between the first and the last one is a row of zeros.
+        ``week, direct, indirect, effort_unknown``; a week without any set between the
+        first and the last one is a row of zeros.
     """
-    share = sets["movement"].map(set_shares()).fillna(0.0)
-    known = sets["rir"].notna() | sets["failed"].fillna(False).astype(bool)
-    near = sets["rir"].fillna(0) <= rule("hard_set_largest_rir")
-    hard = known & near & (sets["flag"] == "")
-    unknown = ~known & (sets["flag"] == "")
+    direct = sets["movement"] == direct_movement()
+    indirect = sets["movement"] == indirect_movement()
+    hard, unknown = hard_sets(sets)
     week = week_of(sets["performed_on"])
     table = (
         pd.DataFrame(
             {
                 "week": week,
-                "direct": hard & (share == 1),
-                "indirect": hard & (share > 0) & (share < 1),
-                "counted": share.where(hard, 0.0),
-                "effort_unknown": unknown & (share > 0),
-                "counted_at_most": share.where(hard | unknown, 0.0),
+                "direct": hard & direct,
+                "indirect": hard & indirect,
+                "effort_unknown": unknown & (direct | indirect),
             }
         )
         .groupby("week")
@@ -194,15 +207,13 @@ def _volume_sentence(weekly: pd.DataFrame) -> str:
     mean = weekly.drop(columns="week").mean()
     unknown = (
         f"; {mean['effort_unknown']:.1f} sets a week have no effort written down and "
-        f"are not counted: had all been hard, it would be {mean['counted_at_most']:.1f}"
+        "are not counted"
         if mean["effort_unknown"] > 0
         else ""
     )
     return (
         f"Over {len(weekly)} weeks: {mean['direct']:.1f} hard direct and "
-        f"{mean['indirect']:.1f} hard indirect sets a week, "
-        f"{mean['counted']:.1f} with an indirect set counted as "
-        f"{set_shares()['pull']:g}{unknown}."
+        f"{mean['indirect']:.1f} hard indirect sets a week{unknown}."
     )
 
 

@@ -144,4 +144,55 @@ def clients(variant: str | None, store: Store, form: str) -> None:
     print_table(table.assign(flags=flags), form)
 
 
-COMMANDS = (next_load, session, clients)
+def _given(
+    _ctx: click.Context, _param: click.Parameter, texts: tuple[str, ...]
+) -> dict[str, float]:
+    """Read shares of exercises that have none."""
+    found = {}
+    for text in texts:
+        name, _, share = text.rpartition("=")
+        try:
+            found[name] = float(share)
+        except ValueError as error:
+            raise click.BadParameter(
+                f"'{text}' is not VARIANT=SHARE, such as rope_climb=0.6"
+            ) from error
+    return found
+
+
+@click.command()
+@click.argument("lifter")
+@click.option(
+    "--given",
+    multiple=True,
+    callback=_given,
+    metavar="VARIANT=SHARE",
+    help="Share, 0 to 1, of an exercise of your own; again for another.",
+)
+@with_store
+def share(lifter: str, given: dict[str, float], store: Store, form: str) -> None:
+    """Give what each week's hard sets of LIFTER asked of the arms' muscles."""
+    from analytics import store as storage
+    from analytics.advice import direct
+    from analytics.advice.rules import cautions
+    from analytics.mechanics.pulls.checks import why_no_limits
+
+    lifter = code_of(store, lifter)
+    own = storage.sets(store, lifter=lifter)
+    shares = direct.weekly_shares(
+        fits_of_all(store),
+        own,
+        storage.bodies(store, lifter=lifter),
+        lifter=lifter,
+        given={variant_of(store, name): part for name, part in given.items()},
+    )
+    print_table(shares.rows, form)
+    if form == "table":
+        answer = direct.direct_answer(shares)
+        remark("\n".join([answer.sentence, *answer.reasons, why_no_limits()]), form)
+        remark("\n".join(cautions(None)), form)
+    else:
+        warn_all(shares.remarks())
+
+
+COMMANDS = (next_load, session, clients, share)
