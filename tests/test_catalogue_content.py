@@ -42,6 +42,16 @@ def test_every_promised_variant_exists():
     assert CATALOGUE.movements["elbow_flexion"].reference == "standing_barbell_curl"
     logged_only = {v.variant for v in CATALOGUE.variants.values() if not v.modelled}
     assert set(load_pulls()) <= logged_only
+    modelled = {v.movement for v in CATALOGUE.variants.values() if v.modelled}
+    assert {x.movement for x in CATALOGUE.movements.values() if x.joint} == modelled
+
+
+def test_the_catalogue_covers_what_a_log_holds():
+    assert len(CATALOGUE.variants) >= 90
+    assert all(family.reference for family in CATALOGUE.movements.values())
+    # A name and its plural count once.
+    names = {name.removesuffix("s") for name in CATALOGUE.exercise_names}
+    assert len(names) >= 350
 
 
 def test_every_number_has_a_source_and_a_kind_of_evidence():
@@ -130,6 +140,21 @@ def test_share_and_convention_agree_with_the_implement():
         ("Tirage horizontal", "seated_cable_row"),
         ("Soulevé de terre", "deadlift"),
         ("Langhantelrudern", "barbell_row"),
+        ("Kniebeugen", "back_squat"),
+        ("Frontkniebeuge", "front_squat"),
+        ("Soulevé de terre roumain", "romanian_deadlift"),
+        ("Développé couché", "bench_press"),
+        ("Bankdrücken eng", "close_grip_bench_press"),
+        ("Développé militaire", "overhead_press"),
+        ("Presse à cuisses", "leg_press"),
+        ("Skullcrushers", "lying_bar_extension"),
+        ("Barre au front", "lying_bar_extension"),
+        ("Trizepsdrücken", "cable_pushdown"),
+        ("Beinstrecker", "leg_extension"),
+        ("Leg curl assis", "seated_leg_curl"),
+        ("Beinbeuger liegend", "lying_leg_curl"),
+        ("Wadenheben sitzend", "seated_calf_raise"),
+        ("Mollets debout", "standing_calf_raise"),
     ],
 )
 def test_names_of_logs_lead_to_variants(text, variant):
@@ -137,7 +162,11 @@ def test_names_of_logs_lead_to_variants(text, variant):
 
 
 @pytest.mark.parametrize(
-    "text", ["curl", "preacher curl", "incline curl", "Scottcurl", "row", "Klimmzug"]
+    "text",
+    [
+        *("curl", "preacher curl", "incline curl", "Scottcurl", "row", "Klimmzug"),
+        *("leg curl", "Beinbeuger"),
+    ],
 )
 def test_a_name_that_could_mean_several_variants_means_none(text):
     assert normalise_name(text) not in CATALOGUE.exercise_names

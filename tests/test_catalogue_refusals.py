@@ -7,6 +7,7 @@ import pytest
 from analytics.catalogue import load_catalogue
 from analytics.catalogue.load import DATA
 from analytics.errors import CatalogueError, InputError
+from analytics.mechanics import hardest
 
 # File, what is replaced, by what, and what the message must say.
 BREAKS = [
@@ -223,23 +224,23 @@ def test_the_line_named_is_the_line_of_the_value(copied):
     assert f"variants.toml, line {wrong + 1}, variant 'hammer_curl'" in str(error.value)
 
 
-KNEE = """
+WRIST = """
 [[movement]]
-movement = "knee_extension"
-title = "Knee extension"
-joint = "knee"
+movement = "wrist_flexion"
+title = "Wrist flexion"
+joint = "wrist"
 """
-LEG_EXTENSION = """
+WRIST_FLEXION = """
 [[variant]]
-variant = "leg_extension"
+variant = "seated_wrist_flexion"
 like = "preacher_curl_0"
-movement = "knee_extension"
-title = "Leg extension"
+movement = "wrist_flexion"
+title = "Seated wrist flexion"
 """
 
 
 def test_a_joint_without_muscle_sets_is_refused_where_it_claims_to_be_modelled(copied):
-    for name, text in (("movements", KNEE), ("variants", LEG_EXTENSION)):
+    for name, text in (("movements", WRIST), ("variants", WRIST_FLEXION)):
         with (copied / f"{name}.toml").open("a", encoding="utf-8") as file:
             file.write(text)
     variants = copied / "variants.toml"
@@ -248,16 +249,45 @@ def test_a_joint_without_muscle_sets_is_refused_where_it_claims_to_be_modelled(c
         load_catalogue(copied)
     assert str(error.value) == (
         f"variants.toml, line {len(lines) - 2}, "
-        "variant 'leg_extension': `modelled` = True: 'knee_extension' has no muscle "
-        "sets (the joint 'knee' in movements.toml); accepted are `modelled = false`, "
-        "or a movement of one of the joints that have: elbow"
+        "variant 'seated_wrist_flexion': `modelled` = True: 'wrist_flexion' has no "
+        "muscle sets (the joint 'wrist' in movements.toml); accepted are `modelled = "
+        "false`, or a movement of one of the joints that have: elbow, elbow_extension, "
+        "knee_extension, knee_flexion, ankle_plantar_flexion"
     )
     variants.write_text("\n".join([*lines, "modelled = false"]), encoding="utf-8")
     load_catalogue.cache_clear()
-    extension = load_catalogue(copied).variants["leg_extension"]
-    assert extension.mechanics is None
-    with pytest.raises(InputError, match="'leg_extension' is logged, not modelled"):
-        _ = extension.model
+    wrist = load_catalogue(copied).variants["seated_wrist_flexion"]
+    assert wrist.mechanics is None
+    with pytest.raises(InputError, match="'seated_wrist_flexion' is logged, not model"):
+        _ = wrist.model
+
+
+HACK = """
+[[variant]]
+variant = "home_leg_extension"
+like = "leg_extension"
+title = "Leg extension with an ankle weight"
+resistance = { kind = "gravity" }
+"""
+
+
+def test_a_variant_of_a_measured_joint_is_taken_by_the_recipe(copied):
+    variants = copied / "variants.toml"
+    text = variants.read_text(encoding="utf-8")
+    variants.write_text(text + HACK, encoding="utf-8")
+    taken = load_catalogue(copied).variants["home_leg_extension"]
+    assert taken.modelled
+    assert taken.model.joint.joint == "knee_extension"
+    load = hardest([taken], n_draws=60)["limit_load_kg"].iloc[0]
+    assert 5 < load < 200
+
+
+def test_a_measured_joint_needs_its_neighbour_held(copied):
+    variants = copied / "variants.toml"
+    free = HACK + "holds = []\n"
+    variants.write_text(variants.read_text(encoding="utf-8") + free, encoding="utf-8")
+    with pytest.raises(CatalogueError, match="holds must name hip"):
+        load_catalogue(copied)
 
 
 def test_what_is_inherited_is_refused_at_the_line_that_inherits_it(copied):

@@ -25,5 +25,5 @@ def test_a_joint_has_its_folder_its_sets_and_its_endurance(joint):
 
 def test_the_angle_of_a_table_is_named_after_its_one_joint():
     variant = CATALOGUE.variants["hammer_curl"]
-    assert angle_column([variant]) == angle_column() == "elbow_deg"
-    assert angle_column([]) == "joint_deg"
+    assert angle_column([variant]) == "elbow_deg"
+    assert angle_column() == angle_column([]) == "joint_deg"

@@ -172,7 +172,7 @@ def test_the_description_names_units_sources_method_and_cell_size(package):
         for field in resource["schema"]["fields"]
     }
     assert fields["mean_kg"]["unit"] == "kg"
-    assert fields["elbow_deg"]["unit"] == "deg"
+    assert fields["joint_deg"]["unit"] == "deg"
     assert all(field["description"] for field in fields.values())
     assert known["method"]["smallest_cell"] == 5
     assert known["method"]["version"]

@@ -12,7 +12,13 @@ import pandas as pd
 
 from analytics import mechanics
 from analytics.advice.rules import rule
-from analytics.catalogue import Body, Variant, load_catalogue, make_body
+from analytics.catalogue import (
+    Body,
+    Variant,
+    load_catalogue,
+    main_movement,
+    make_body,
+)
 from analytics.errors import InputError
 from analytics.strength import StrengthFit
 
@@ -285,7 +291,8 @@ def rank_variants(
     if goal not in GOALS:
         raise InputError(f"no goal '{goal}'; there are: {', '.join(GOALS)}")
     catalogue = load_catalogue().variants
-    modelled = [v for v, entry in catalogue.items() if entry.modelled]
+    movement = main_movement({}) if fit is None else fit.movement
+    modelled = list(load_catalogue().modelled_in(movement))
     wanted = list(variants) if variants else modelled
     unknown = [v for v in wanted if v not in modelled]
     if unknown:

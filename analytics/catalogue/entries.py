@@ -33,12 +33,13 @@ class Joint:
     Attributes
     ----------
     joint, title, zero : str
-        Identifier, name on screens, what an angle of 0 is.
+        Identifier, name on screens, what an angle of 0, or of ``straight_deg``, is.
     range_deg, grid_deg, curve_deg : tuple of float
         What it can take; where strength is worked out, a degree apart; where muscle
         tables are at their best. [deg]
     shoulder_deg, rotation_deg : tuple of float
-        What the neighbouring angles of a posture may be. [deg]
+        What the neighbouring angles of a posture may be: that of ``neighbour``,
+        whatever joint it is, and the forearm's. [deg]
     muscle_sets : tuple of str
         Published models of its muscles.
     muscles, named_muscles, main_muscle, main_title : str or tuple of str
@@ -48,6 +49,15 @@ class Joint:
         Muscles and muscle sets in words.
     kind, source, note : str
         Evidence, key in ``sources.toml``, and what to know.
+    anatomy : str or None
+        Folder of the mechanics that answers for it; that of its own name when None.
+    neighbour : str
+        Joint that its two-joint muscles cross as well.
+    straight_deg : float or None
+        Angle at which flexion is 0, where a lift extends and the angle is that between
+        the two segments; None where the angle is flexion. [deg]
+    contradicted_deg, contradicted : tuple of float, str or None
+        Angles where measured people contradict what is predicted, and how. [deg]
     """
 
     joint: Text
@@ -67,6 +77,11 @@ class Joint:
     kind: Kind
     source: Text
     note: Text
+    anatomy: Text | None = None
+    neighbour: Text = "shoulder"
+    straight_deg: Number | None = None
+    contradicted_deg: Range | None = None
+    contradicted: Text | None = None
 
     @property
     def column(self) -> str:
@@ -76,10 +91,17 @@ class Joint:
     @property
     def axis(self) -> str:
         """Its angle in words."""
-        return f"{self.title} angle, 0 = {self.zero}"
+        return f"{self.title} angle, {self.straight_deg or 0:g} = {self.zero}"
+
+    def flexion_deg(self, joint_deg: ArrayLike) -> NDArray[np.float64]:
+        """Flexion at an angle; of the ankle, dorsiflexion."""
+        angle = np.asarray(joint_deg, dtype=float)
+        return angle if self.straight_deg is None else self.straight_deg - angle
 
     def flexed(self, joint_deg: float) -> str:
         """Say an angle."""
+        if self.straight_deg is not None:
+            return f"a {self.title.lower()} angle of {joint_deg:.0f}°"
         return f"{joint_deg:.0f}° of {self.title.lower()} flexion"
 
     def grid(self) -> NDArray[np.float64]:
@@ -101,12 +123,19 @@ class Link:
         1 where a larger angle turns the link forward, -1 where backward.
     range_deg : tuple of float
         What the joint can take. [deg]
+    turn_deg : float
+        Turn of the link at an angle of 0, forward positive. [deg]
+    reach_frac : float
+        Where the last link's load acts, over the length of its first segment; a hand's
+        is its grip. [1]
     """
 
     joint: Text
     segments: tuple[Text, ...]
     sign: Literal[1, -1] = 1
     range_deg: Range
+    turn_deg: Number = 0.0
+    reach_frac: Share = 1.0
 
 
 @entry
@@ -119,6 +148,8 @@ class Chain:
         Identifier, name on screens, joint whose angle a path is a function of.
     links : tuple of Link
         From the trunk outward.
+    pushes : bool
+        Whether the load comes as a push upwards, as of the ground.
     kind, source, note : str
         Evidence, key in ``sources.toml``, and what to know.
     """
@@ -127,6 +158,7 @@ class Chain:
     title: Text
     lead: Text
     links: tuple[Link, ...]
+    pushes: bool = False
     kind: Kind
     source: Text
     note: Text
@@ -249,11 +281,17 @@ class Mechanics:
         others = [x.joint for x in self.chain.links if x.joint != self.chain.lead]
         if unknown := set(self.holds) - set(others):
             return f"holds {unknown.pop()!r}: accepted are {', '.join(others)}"
+        if self.joint.anatomy is not None and len(self.free) > 1:
+            return (
+                f"holds must name {' and '.join(others)}: here only "
+                f"{self.joint.joint!r} has a strength"
+            )
         if self.holds and self.drift_deg != (0.0, 0.0):
             return "drift_deg: an upper arm that is held cannot drift"
         low, high = self.joint.shoulder_deg
         if any(not low <= shoulder <= high for _, shoulder in self.path):
-            return f"shoulder angles of the path must be from {low:g} to {high:g}"
+            near = self.joint.neighbour
+            return f"{near} angles of the path must be from {low:g} to {high:g}"
         arms = [shoulder - self.trunk_deg for _, shoulder in self.path]
         pad, bench = self.pad_deg, self.bench_deg
         if pad is not None and any(abs(arm - pad) > 0.5 for arm in arms):

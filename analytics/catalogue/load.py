@@ -59,6 +59,10 @@ class Catalogue:
         """Identifiers of the variants that have mechanics."""
         return tuple(name for name, v in self.variants.items() if v.modelled)
 
+    def modelled_in(self, movement: str) -> tuple[str, ...]:
+        """Those of one movement."""
+        return tuple(v for v in self.modelled if self.variants[v].movement == movement)
+
 
 def normalise_name(text: str) -> str:
     """Exercise name in lower case, without accents, punctuation or spare spaces.

@@ -6,17 +6,13 @@ import pandas as pd
 from analytics.catalogue import Joint
 from analytics.charts import theme
 
-_PARTS = {
-    "trunk": (theme.MEASURED, 14),
-    "upper arm": (theme.ESTIMATED, 10),
-    "forearm": (theme.MODELLED, 7),
-}
+_STYLES = ((theme.MEASURED, 14), (theme.ESTIMATED, 10), (theme.MODELLED, 7))
 
 
 def limb(
     joints: pd.DataFrame, *, joint: Joint, joint_deg: float, hardest: str
 ) -> alt.LayerChart:
-    """Draw trunk, upper arm and forearm with the load in the chosen posture.
+    """Draw the links with the load in the chosen posture.
 
     Parameters
     ----------
@@ -29,24 +25,20 @@ def limb(
     hardest : str
         What the model says of this posture, in words.
     """
-    span = alt.Scale(domain=[-0.7, 0.7])
-    across = alt.X("x_m:Q", title="Forward of the shoulder [m]", scale=span)
-    up = alt.Y("y_m:Q", title="Above the shoulder [m]", scale=span)
+    parts = [x for x in joints["part"].unique() if x != "head"]
+    reach = max(0.7, joints[["x_m", "y_m"]].abs().to_numpy().max() + 0.05)
+    span = alt.Scale(domain=[-reach, reach])
+    root = joint.neighbour
+    across = alt.X("x_m:Q", title=f"Forward of the {root} [m]", scale=span)
+    up = alt.Y("y_m:Q", title=f"Above the {root} [m]", scale=span)
     lines = [
         alt.Chart(joints[joints["part"] == part])
         .mark_line(strokeCap="round", strokeWidth=width, color=hue, point=False)
         .encode(x=across, y=up, order=alt.Order("order:Q"))
-        for part, (hue, width) in _PARTS.items()
+        for part, (hue, width) in zip(parts, _STYLES, strict=True)
     ]
-    hip, shoulder = joints.iloc[0], joints.iloc[1]
-    head = pd.DataFrame(
-        {
-            "x_m": [shoulder.x_m - 0.42 * hip.x_m],
-            "y_m": [shoulder.y_m - 0.42 * hip.y_m],
-        }
-    )
     skull = (
-        alt.Chart(head)
+        alt.Chart(joints[joints["part"] == "head"])
         .mark_point(shape="circle", size=900, color=theme.MEASURED, opacity=1)
         .encode(x=across, y=up)
     )
@@ -60,9 +52,10 @@ def limb(
     return theme.titled(
         alt.layer(skull, *lines, load).properties(height=290, width=290),
         f"At {joint.flexed(joint_deg)} {hardest}",
-        "Modelled posture seen from the side: thick the trunk, then upper arm and "
-        "forearm; the ring is the hand with its load.",
-        description=f"Figure of trunk, upper arm and forearm at {joint_deg:.0f}°.",
+        f"Modelled posture seen from the side: thick the {parts[0]}, then "
+        f"{parts[1]} and {parts[2]}; the ring is where the load acts.",
+        description=f"Figure of {', '.join(parts[:2])} and {parts[2]} "
+        f"at {joint_deg:.0f}°.",
     )
 
 

@@ -133,7 +133,7 @@ def regions(
     )
     up = alt.Y(
         "shoulder_deg:Q",
-        title="Shoulder, forward positive [°]",
+        title=f"{joint.neighbour.capitalize()}, forward positive [°]",
         scale=alt.Scale(nice=False),
     )
     edges = grid.assign(
@@ -159,7 +159,11 @@ def regions(
                 alt.Tooltip(
                     f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
                 ),
-                alt.Tooltip("shoulder_deg:Q", title="Shoulder [°]", format=".0f"),
+                alt.Tooltip(
+                    "shoulder_deg:Q",
+                    title=f"{joint.neighbour.capitalize()} [°]",
+                    format=".0f",
+                ),
                 alt.Tooltip("fibre_length:Q", title="Length ÷ optimal", format=".2f"),
                 alt.Tooltip("active:Q", title="Active force", format=".0%"),
                 alt.Tooltip("zone:N", title="Part of the curve"),
@@ -176,7 +180,7 @@ def regions(
         finding,
         f"Modelled from tendon excursion, {dict(joint.titles)[joint.main_muscle]}. "
         "Two strong regions: along the bright band one joint stretches the muscle "
-        "while the other shortens it; on any level line, the shoulder fixed, it is "
+        "while the other shortens it; on any level line, the other joint fixed, it is "
         "mid-range. Dots: this posture.",
         description=finding,
     )

@@ -94,11 +94,13 @@ def sticking(
     """Find where each variant is hardest: modelled, logged and traced."""
     from analytics import evidence
     from analytics import store as storage
-    from analytics.catalogue import load_catalogue
+    from analytics.catalogue import load_catalogue, main_movement
 
     lifter = code_of(store, lifter)
     variants = tuple(variant_of(store, text) for text in variants)
-    variants = variants or load_catalogue().modelled
+    if not variants:
+        counts = storage.movements(store).set_index("movement")["sets"]
+        variants = load_catalogue().modelled_in(main_movement(counts.to_dict()))
     print_table(
         evidence.sticking(
             variants,

@@ -19,6 +19,7 @@ from analytics.errors import InputError
 Floats = NDArray[np.float64]
 
 CURVES = ("thelen", "millard", "de_groote")
+PLATEAU = 0.95  # share of the curve's peak from which a fibre counts as optimal
 
 
 @cache
@@ -82,6 +83,33 @@ def active_force(length: ArrayLike, *, curve: str) -> Floats:
         b1, b2, b3, b4 = (given[f"b{j}{i}"] for j in (1, 2, 3, 4))
         total += b1 * np.exp(-((x - b2) ** 2) / (2 * (b3 + b4 * x) ** 2))
     return total
+
+
+def zone(fibre_length: ArrayLike, *, curve: str) -> np.ndarray:
+    """Name the part of the active curve a fibre works on.
+
+    Parameters
+    ----------
+    fibre_length : array_like, shape (...)
+        Over optimal fibre length. [1]
+    curve : str
+        ``thelen``, ``millard`` or ``de_groote``.
+
+    Returns
+    -------
+    zone : ndarray of str, shape (...)
+        ``plateau`` where the active force is at least 0.95 of the curve's
+        greatest, ``ascending`` below it, ``descending`` above; empty for NaN.
+    """
+    length = np.asarray(fibre_length, dtype=float)
+    grid = np.linspace(0.3, 1.8, 1501)
+    force = active_force(grid, curve=curve)
+    plateau = grid[force >= PLATEAU * force.max()]
+    return np.select(
+        [np.isnan(length), length < plateau[0], length > plateau[-1]],
+        ["", "ascending", "descending"],
+        "plateau",
+    )
 
 
 def passive_force(length: ArrayLike, *, curve: str) -> Floats:

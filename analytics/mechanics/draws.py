@@ -39,6 +39,8 @@ PERSONAL = (
     "arm_deg",
     "shoulder_deg",
     "personal_angle",
+    "torque_peak",
+    "torque_width",
 )
 # What a curve of strength by angle depends on, and so what measured curves speak of.
 STRENGTH = (

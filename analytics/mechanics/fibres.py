@@ -9,7 +9,7 @@ from analytics.catalogue import Joint, Variant
 from analytics.mechanics.joints import find_variant, muscle_work
 
 STEP_DEG = 2.0
-SHOULDER_DEG = (-45.0, 90.0)  # of the map over both joints
+SHOULDER_DEG = (-45.0, 90.0)  # of the map over both joints, where the shoulder is one
 OTHERS = "the others"
 
 
@@ -90,9 +90,9 @@ def strong_regions(variant: str | Variant) -> pd.DataFrame:
     """
     chosen = find_variant(variant)
     joint, (first, last) = chosen.model.joint, chosen.model.joint.grid_deg
+    near = SHOULDER_DEG if joint.neighbour == "shoulder" else joint.shoulder_deg
     angle, shoulder = np.meshgrid(
-        np.arange(first, last + 1, 5),
-        np.arange(SHOULDER_DEG[0], SHOULDER_DEG[1] + 1, 7.5),
+        np.arange(first, last + 1, 5), np.arange(near[0], near[1] + 1, 7.5)
     )
     work = muscle_work(angle, variant=chosen, shoulder_deg=shoulder)
     names = [joint.column, "shoulder_deg", "fibre_length", "active", "zone"]
@@ -116,6 +116,13 @@ def strong_sentence(regions: pd.DataFrame, *, joint: Joint) -> str:
     """
     best = regions.loc[regions.groupby("shoulder_deg")["active"].idxmax()]
     at = best.set_index("shoulder_deg")[joint.column]
+    if joint.neighbour != "shoulder":
+        low, high = float(at.index.min()), float(at.index.max())
+        return (
+            f"The {joint.main_title} is at its best length near "
+            f"{joint.flexed(at[low])} with the {joint.neighbour} at {low:.0f}°, and "
+            f"near {at[high]:.0f}° with it at {high:.0f}°"
+        )
     return (
         f"The {joint.main_title} is at its best length near "
         f"{joint.flexed(at[-45])} with the arm 45° behind the trunk, "

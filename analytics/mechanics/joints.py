@@ -89,14 +89,17 @@ def joint_model(joint: Joint) -> JointModel:
     Parameters
     ----------
     joint : Joint
-        With a folder of its name beside this module.
+        With a folder of its name, or of its ``anatomy``, beside this module.
 
     Returns
     -------
     model : JointModel
-        Its package.
+        Its package, or what the anatomy's package makes of the joint.
     """
-    return cast(JointModel, import_module(f"{__package__}.{joint.joint}"))
+    if joint.anatomy is None:
+        return cast(JointModel, import_module(f"{__package__}.{joint.joint}"))
+    anatomy = import_module(f"{__package__}.{joint.anatomy}")
+    return cast(JointModel, anatomy.of_joint(joint))
 
 
 def posture_rows(

@@ -56,12 +56,13 @@ def checked_range(variant: Variant, range_deg: Range | None) -> Range:
     low, high = joint.grid_deg
     if not (low <= first <= high and low <= last <= high):
         raise InputError(
-            f"range_deg must lie within {low:g} to {high:g}, got {first:g} to {last:g}"
+            f"range_deg must lie within {low:g} to {high:g}, beyond which strength is "
+            f"not measured; got {first:g} to {last:g}"
         )
     if last < first:
         raise InputError(
-            f"range_deg is reversed: {first:g} to {last:g}; 0 is the {joint.zero} "
-            f"{joint.title.lower()}, so a lift rises from the smaller angle"
+            f"range_deg is reversed: {first:g} to {last:g}; a lift rises from the "
+            f"smaller angle ({joint.axis})"
         )
     return first, last
 

@@ -7,6 +7,7 @@ import pandas as pd
 
 from analytics.catalogue import Body, Variant, load_as_logged, make_body
 from analytics.mechanics.balance import balance
+from analytics.mechanics.chain.linkage import linkage, tilts_rad
 from analytics.mechanics.joints import find_variant
 from analytics.mechanics.predictions import hardest
 from analytics.mechanics.rep import dynamic_rep
@@ -19,6 +20,9 @@ _LENGTH_M = {
     "trunk": 0.5,
     "upper arm": 0.3,
     "forearm": 0.27,
+    "thigh": 0.42,
+    "shank": 0.42,
+    "foot": 0.2,
 }  # drawn, not computed with
 
 
@@ -166,34 +170,39 @@ def leans(size: dict[str, Any], *, most_kg: float = 150.0) -> pd.DataFrame:
 
 
 def limb_points(variant: str | Variant, *, joint_deg: float) -> pd.DataFrame:
-    """Where trunk, upper arm and forearm lie when seen from the side.
+    """Where the links of a variant lie when seen from the side.
 
     Parameters
     ----------
     variant : str or Variant
-        Gives the trunk's lean and the path of the shoulder.
+        Gives the trunk's lean, the chain and the path of the neighbour.
     joint_deg : float
         Joint angle. [deg]
 
     Returns
     -------
     points : DataFrame
-        ``part, order, x_m, y_m``, two rows a part, metres from the shoulder.
+        ``part, order, x_m, y_m``, two rows a part, metres from the first joint; the
+        head, where it is in the picture, is one row.
     """
     model = find_variant(variant).model
-    trunk = np.deg2rad(model.trunk_deg)
-    arm = np.deg2rad(float(model.arm_deg(joint_deg)))
-    fore = arm + np.deg2rad(joint_deg)
-    hip = -_LENGTH_M["trunk"] * np.array([np.sin(trunk), np.cos(trunk)])
-    shoulder = np.zeros(2)
-    bend = shoulder + _LENGTH_M["upper arm"] * np.array([np.sin(arm), -np.cos(arm)])
-    hand = bend + _LENGTH_M["forearm"] * np.array([np.sin(fore), -np.cos(fore)])
-    ends = np.array([hip, shoulder, shoulder, bend, bend, hand])
-    return pd.DataFrame(
-        {
-            "part": np.repeat(list(_LENGTH_M), 2),
-            "order": range(6),
-            "x_m": ends[:, 0],
-            "y_m": ends[:, 1],
-        }
+    links, trunk = model.chain.links, np.deg2rad(model.trunk_deg)
+    angles = (float(model.shoulder_deg(joint_deg)), joint_deg)
+    sizes = linkage(model.chain, make_body())
+    tilts = tilts_rad(sizes, angles, trunk_deg=model.trunk_deg)
+    names = [link.segments[0].replace("_", " ") for link in links]
+    up = np.array([np.sin(trunk), np.cos(trunk)])
+    # An arm hangs from the top of the trunk, a leg from its lower end.
+    carried = names[0] == "upper arm"
+    first = "thigh" if names[0] == "shank" else "trunk"
+    ends = [(-1 if carried else 1) * _LENGTH_M[first] * up, np.zeros(2)]
+    for name, tilt in zip(names, tilts, strict=True):
+        turn = np.array([np.sin(tilt), -np.cos(tilt)])
+        ends += [ends[-1], ends[-1] + _LENGTH_M[name] * turn]
+    parts = list(np.repeat([first, *names], 2))
+    if first == "trunk":
+        parts.insert(0, "head")
+        ends.insert(0, (0.21 if carried else 0.71) * up)
+    return pd.DataFrame(np.array(ends), columns=["x_m", "y_m"]).assign(
+        part=parts, order=range(len(parts))
     )

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Body, Variant, load_catalogue
+from analytics.catalogue import Body, Variant, load_catalogue, main_movement
 from analytics.errors import InputError
 from analytics.intervals import low_middle_high
 from analytics.mechanics.curves import Floats
@@ -37,6 +37,15 @@ def _who_gives_way(variant: Variant, limits: Floats) -> str:
         return ""
     share = f"in {limits[other]:.0%} of the draws" if limits[0] > 0 else "always"
     return f" The {free[other]} gives way before the {free[0]} {share}."
+
+
+def _contradicted(variant: Variant, span: Range) -> str:
+    """Say where measured people contradict the joint's strength, if the range goes."""
+    joint = variant.model.joint
+    if joint.contradicted_deg is None or joint.contradicted is None:
+        return ""
+    first, last = joint.contradicted_deg
+    return f" {joint.contradicted}" if span[0] < last and span[1] > first else ""
 
 
 def _sentence(variant: Variant, span: Range, angles: Floats, share_start: float) -> str:
@@ -75,7 +84,9 @@ def hardest(
     Parameters
     ----------
     variants : sequence of (str or Variant) or None
-        Ids, or variants bent otherwise; all modelled variants when None.
+        Ids, or variants bent otherwise; those of the first movement with
+        mechanics when None. Those of several movements are given against the reference
+        of each.
     range_deg : tuple of float or None
         For all of them; each variant's own when None. [deg]
     reference : str, (str, range) or None
@@ -108,12 +119,40 @@ def hardest(
     InputError
         If a variant or the range cannot be used.
     """
-    names = list(load_catalogue().modelled if variants is None else variants)
+    if variants is None:
+        variants = load_catalogue().modelled_in(main_movement({}))
+    names = list(variants)
     if not names:
         raise InputError("no variant given; leave `variants` out for all")
     setups = [resolve((name, range_deg)) for name in names]
-    family = load_catalogue().movements[setups[0][0].movement]
-    base = resolve(reference or family.reference or setups[0][0].variant)
+    families = list(dict.fromkeys(chosen.movement for chosen, _ in setups))
+    table = pd.concat(
+        _hardest(
+            [x for x in setups if x[0].movement == family],
+            reference=reference or load_catalogue().movements[family].reference,
+            n_draws=n_draws,
+            seed=seed,
+            body=body,
+        )
+        for family in families
+    )
+    angle = angle_column(v for v, _ in setups)
+    order = {chosen.variant: i for i, (chosen, _) in enumerate(setups)}
+    table = table.sort_values("variant", key=lambda v: v.map(order), kind="stable")
+    table = table.reset_index(drop=True)
+    return table.rename(columns=lambda name: name.replace("joint_deg", angle))
+
+
+def _hardest(
+    setups: list[tuple[Variant, Range]],
+    *,
+    reference: Setup | str | None,
+    n_draws: int,
+    seed: int,
+    body: Body | None,
+) -> pd.DataFrame:
+    """Rows of `hardest` of one movement."""
+    base = resolve(reference or setups[0][0].variant)
     joint = base[0].model.joint
     arm = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
     drawn = drawn_limits(arm, setups, details=True)
@@ -130,9 +169,7 @@ def hardest(
         )
         for chosen, span in setups
     ]
-    table = pd.DataFrame(rows)
-    angle = angle_column(v for v, _ in setups)
-    return table.rename(columns=lambda name: name.replace("joint_deg", angle))
+    return pd.DataFrame(rows)
 
 
 def _angles(name: str, angle_deg: Floats) -> dict[str, float]:
@@ -192,7 +229,8 @@ def _row(
         "evenness_low": evenness[0],
         "evenness_high": evenness[2],
         "sentence": _sentence(variant, span, angles, starts)
-        + (_who_gives_way(variant, limits) if len(limits) > 1 else ""),
+        + (_who_gives_way(variant, limits) if len(limits) > 1 else "")
+        + _contradicted(variant, span),
     }
 
 

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
 from analytics.intervals import Z90, week_of
@@ -287,7 +288,7 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
         lifters, each counted once, with the 5th and 95th percentile of a normal spread
         between them.
     """
-    hardest = angle_column()
+    hardest = "joint_deg"  # panels of several joints make one table
     numbers = [hardest, "low_deg", "high_deg", "limit_load_ratio", "evenness"]
     columns = ["movement", "setup", "source", *numbers, "lifters", "status"]
     failed = panel.sets[panel.sets["setup"].isin(panel.shown)]
@@ -307,7 +308,8 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     logged = cells[["lifters", "status"]].join(logged).reset_index()
     logged.loc[logged["status"] == SUPPRESSED, numbers[:3]] = np.nan
     model = pd.DataFrame(columns=columns) if modelled is None else modelled
-    model = model.rename(columns={"variant": "setup"}).assign(
+    own = angle_column(load_catalogue().variants[v] for v in model.get("variant", ()))
+    model = model.rename(columns={"variant": "setup", own: hardest}).assign(
         source="modelled", status=PUBLISHED
     )
     table = pd.concat([part.reindex(columns=columns) for part in (model, logged)])

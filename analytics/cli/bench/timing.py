@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from analytics import intake, mechanics
-from analytics.catalogue import load_catalogue
+from analytics.catalogue import load_catalogue, main_movement
 from analytics.outgoing import frame_csv
 from analytics.store import Store
 from analytics.strength.core.linear import fit_linear
@@ -37,12 +37,13 @@ TYPED_COLUMNS = {
     "reps": "DOUBLE",
     "rir": "DOUBLE",
 }
+MOVEMENT = main_movement({})
 COLUMNS = ["task", "ours_s", "other", "other_s", "ratio", "peak_mb"]
 
 
 def _write_log(path: Path, n_sets: int) -> None:
     rng = np.random.default_rng(SEED)
-    names = np.array(load_catalogue().modelled)
+    names = np.array(load_catalogue().modelled_in(MOVEMENT))
     log = pd.DataFrame(
         {
             "lifter": np.char.mod("L%05d", rng.integers(0, n_sets // 500 + 1, n_sets)),
@@ -185,7 +186,7 @@ def _off(fit: Callable[[pd.DataFrame], Floats]) -> Task:
 
 
 def _draw_limits() -> Task:
-    setups = load_catalogue().modelled
+    setups = load_catalogue().modelled_in(MOVEMENT)
     return partial(
         mechanics.log_ratio_draws,
         setups,

@@ -27,12 +27,15 @@ class Linkage:
         Of its joint's angle.
     length_m, mass_kg, first_kg_m : tuple, one a link
         Joint to next joint, the last to the grip; mass; first moment about the joint.
+    turns_deg : tuple of float, one a link
+        Turn at an angle of 0; none when empty. [deg]
     """
 
     signs: tuple[int, ...]
     length_m: tuple[Any, ...]
     mass_kg: tuple[Any, ...]
     first_kg_m: tuple[Any, ...]
+    turns_deg: tuple[float, ...] = ()
 
 
 def linkage(chain: Chain, body: Body) -> Linkage:
@@ -60,12 +63,15 @@ def linkage(chain: Chain, body: Body) -> Linkage:
         mass.append(sum(body.segment_kg[name] for name in link.segments))
         first.append(moment)
         length.append(along)
-    length[-1] = body.grip_m
+    last = chain.links[-1]
+    reach = body.length_m[last.segments[0]] * last.reach_frac
+    length[-1] = body.grip_m if "hand" in last.segments else reach
     return Linkage(
         signs=tuple(link.sign for link in chain.links),
         length_m=tuple(length),
         mass_kg=tuple(mass),
         first_kg_m=tuple(first),
+        turns_deg=tuple(link.turn_deg for link in chain.links),
     )
 
 
@@ -89,8 +95,9 @@ def tilts_rad(
         From hanging. [rad]
     """
     tilt, tilts = -np.deg2rad(trunk_deg), []
-    for sign, angle in zip(links.signs, angles_deg, strict=True):
-        tilt = tilt + sign * np.deg2rad(angle)
+    turns = links.turns_deg or (0.0,) * len(links.signs)
+    for sign, angle, turn in zip(links.signs, angles_deg, turns, strict=True):
+        tilt = tilt + sign * np.deg2rad(angle) + np.deg2rad(turn)
         tilts.append(tilt)
     return tuple(tilts)
 

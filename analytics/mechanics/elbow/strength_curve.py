@@ -12,7 +12,7 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.catalogue import Mechanics, load_catalogue
-from analytics.mechanics.curves import Floats, active_force
+from analytics.mechanics.curves import Floats, active_force, zone
 from analytics.mechanics.elbow.muscles import JOINT, Muscle, muscle_set, within
 from analytics.mechanics.shapes import LEVERAGE, POWER, checked_shape, reshaped
 
@@ -20,7 +20,6 @@ from analytics.mechanics.shapes import LEVERAGE, POWER, checked_shape, reshaped
 # through the forearm's own weight. [N m]
 LEVEL_NM = 60.0
 POSSIBLE_ELBOW_DEG = (-20.0, 180.0)  # beyond, no elbow bends: value from memory
-PLATEAU = 0.95  # share of the curve's peak from which a fibre counts as optimal
 
 
 @cache
@@ -235,33 +234,6 @@ def strength(
         rotation_deg=model.rotation_deg,
         muscles=muscles,
         curve=curve,
-    )
-
-
-def zone(fibre_length: ArrayLike, *, curve: str) -> np.ndarray:
-    """Name the part of the active curve a fibre works on.
-
-    Parameters
-    ----------
-    fibre_length : array_like, shape (...)
-        Over optimal fibre length. [1]
-    curve : str
-        ``thelen``, ``millard`` or ``de_groote``.
-
-    Returns
-    -------
-    zone : ndarray of str, shape (...)
-        ``plateau`` where the active force is at least 0.95 of the curve's
-        greatest, ``ascending`` below it, ``descending`` above; empty for NaN.
-    """
-    length = np.asarray(fibre_length, dtype=float)
-    grid = np.linspace(0.3, 1.8, 1501)
-    force = active_force(grid, curve=curve)
-    plateau = grid[force >= PLATEAU * force.max()]
-    return np.select(
-        [np.isnan(length), length < plateau[0], length > plateau[-1]],
-        ["", "ascending", "descending"],
-        "plateau",
     )
 
 

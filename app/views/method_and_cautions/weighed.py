@@ -13,6 +13,8 @@ from app.views.method_and_cautions import needs
 def draw() -> None:
     """Draw bands, targets, weights, slopes and changed predictions of each joint."""
     for name, joint in load_catalogue().joints.items():
+        if f"targets_{name}" not in load_catalogue().tables:
+            continue
         bands, points, targets, numbers, slopes, changed = needs.weighed(name)
         chart = partial(weighed.torque_angle, bands, points, joint=joint)
         figure.show(chart, bands, name=f"weighed_{name}")

@@ -114,7 +114,7 @@ def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
     reference = advice.modelled_reference(fit)
 
     def facts() -> pd.DataFrame:
-        names = list(load_catalogue().modelled)
+        names = list(load_catalogue().modelled_in(fit.movement))
         return advice.variant_facts(names, body=body, reference=reference)
 
     def make() -> pd.DataFrame:

@@ -11,19 +11,21 @@ from app.views.through_the_range import needs
 def bent(variant: Variant) -> Variant:
     """Ask for trunk, upper arm and forearm; starts as the catalogue has them."""
     name, (low, high) = variant.variant, needs.shoulder_room(variant)
+    near, forearm = variant.model.joint.neighbour, int(variant.model.rotation_deg)
+    moved = "Upper arm" if near == "shoulder" else near.capitalize()
     return needs.bent(
         variant,
         trunk_deg=_angle(
             "Trunk lean, forward positive [°]",
-            -60, 90, int(variant.model.trunk_deg), f"trunk_{name}",
+            -90, 90, int(variant.model.trunk_deg), f"trunk_{name}",
         ),
         shoulder_deg=_angle(
-            "Upper arm, moved from its path [°]", low, high, 0, f"shoulder_{name}"
+            f"{moved}, moved from its path [°]", low, high, 0, f"shoulder_{name}"
         ),
         rotation_deg=_angle(
             "Forearm, 90 palm up, −90 palm down [°]",
-            -90, 90, int(variant.model.rotation_deg), f"rotation_{name}",
-        ),
+            -90, 90, forearm, f"rotation_{name}",
+        ) if near == "shoulder" else forearm,
     )  # fmt: skip
 
 
