@@ -102,6 +102,12 @@ def maximal_holds(holds: pd.DataFrame, *, lifter: str | None = None) -> Holds:
     maximal = rows["failed"].fillna(False).astype(bool) | (rows["rir"] <= MAXIMAL_RIR)
     effort_known = bool(maximal.any())
     used = rows[maximal] if effort_known else rows
+    grids = used["variant"].map(lambda v: known.variants[v].model.joint.grid_deg)
+    known_there = [
+        low <= angle <= high
+        for angle, (low, high) in zip(used["angle_deg"], grids, strict=True)
+    ]
+    used = used[np.array(known_there, dtype=bool)]
     joints = used["variant"].map(lambda v: known.variants[v].model.joint.joint)
     # Holds shorter than this need the whole maximum: the relation at fraction 1.
     whole_s = joints.map(lambda joint: _endurance(joint, "whole_s")).astype(float)

@@ -77,7 +77,7 @@ class Observed:
     reference_share : float
         The reference's own. [1]
     left_aside : tuple of str
-        Logged setups that have no mechanics.
+        Logged setups that have no mechanics, or a range where strength is not known.
     sets : int
         Sets behind the comparison, the reference's and the holds included.
     holds : Holds
@@ -139,10 +139,8 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
         Without ratios where no setup has mechanics, or the reference has none or was
         not logged.
     """
-    known, table = load_catalogue().modelled, fit.setups.set_index("setup")
-    modelled = [
-        setup for setup, variant in table["variant"].items() if variant in known
-    ]
+    table = fit.setups.set_index("setup")
+    modelled = [setup for setup, row in table.iterrows() if _has_mechanics(row)]
     reference = _reference(fit.reference, table, modelled)
     ratios = _ratios(fit, lifter)
     rows, share, sets = _rows(fit, lifter, modelled, reference, ratios)
@@ -188,6 +186,15 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
         noise=noise,
         now=now,
     )
+
+
+def _has_mechanics(row: pd.Series) -> bool:
+    """Whether mechanics knows the variant, and strength is known all over the range."""
+    variant, span = load_catalogue().variants.get(row["variant"]), Setup.of(row).span
+    if variant is None or not variant.modelled:
+        return False
+    low, high = variant.model.joint.grid_deg
+    return span is None or low <= span[0] <= span[1] <= high
 
 
 def _reference(
