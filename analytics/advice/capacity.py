@@ -1,7 +1,7 @@
 """What a lifter can lift in a variant, done before or not, and whence one knows.
 
 The strength comes from the fit; where it has no sets of this lifter in this
-variant, a cohort or modelled ratio carries it over, and the basis says which.
+variant, a cohort, modelled or measured ratio carries it over, and the basis says which.
 """
 
 from dataclasses import dataclass
@@ -11,8 +11,15 @@ import numpy as np
 import pandas as pd
 
 from analytics import mechanics, strength
-from analytics.catalogue import Setup, load_as_logged, load_catalogue, load_per_arm
+from analytics.catalogue import (
+    Setup,
+    Variant,
+    load_as_logged,
+    load_catalogue,
+    load_per_arm,
+)
 from analytics.errors import InputError
+from analytics.mechanics.lifts.published import published_ratio
 from analytics.strength import StrengthFit
 
 _SEED = 20260301
@@ -27,7 +34,8 @@ class Capacity:
     mean_log, sd_log : float
         Of the load as logged, with the share of the body that moves. [1]
     basis : str
-        ``own sets``, ``cohort ratio`` or ``modelled ratio``, with counts.
+        ``own sets``, ``cohort ratio``, ``modelled ratio`` or ``measured ratio``, with
+        counts.
     setup : str
         The setup it is for; the variant where only the model knows it.
     own : bool
@@ -155,9 +163,12 @@ def _modelled(
         )
     bridges = mine[[v in catalogue and catalogue[v].modelled for v in mine["variant"]]]
     if bridges.empty or not target.modelled:
+        measured = _published(fit, lifter, target, on_date, mine, reps)
+        if measured is not None:
+            return measured
         raise InputError(
             f"nothing links '{variant}' to what {lifter} has done: it has no sets in "
-            "this log and no mechanical model"
+            "this log, no mechanical model and no measured ratio"
         )
     bridge = bridges.loc[bridges["sets"].idxmax()]
     mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date, reps=reps)
@@ -175,5 +186,38 @@ def _modelled(
         sd_log=float(np.hypot(sd, draws.std())),
         basis=f"modelled ratio to {int(bridge['sets'])} own sets of {bridge['setup']}",
         setup=variant,
+        own=False,
+    )
+
+
+def _published(
+    fit: StrengthFit,
+    lifter: str,
+    target: Variant,
+    on_date: date | pd.Timestamp,
+    mine: pd.DataFrame,
+    reps: float,
+) -> Capacity | None:
+    """Carry the best-known lift over that measured people link to the target."""
+    catalogue = load_catalogue().variants
+    linked = {
+        name: found
+        for name in mine["variant"].unique()
+        if (found := published_ratio(target.variant, name)) and name in catalogue
+    }
+    bridges = mine[mine["variant"].isin(list(linked))]
+    if bridges.empty:
+        return None
+    bridge = bridges.loc[bridges["sets"].idxmax()]
+    mean, sd = strength.predict(fit, lifter, bridge["setup"], on_date, reps=reps)
+    log_ratio, ratio_sd, sources = linked[bridge["variant"]]
+    # Measured ratios are of all that is lifted; a log may count one hand's.
+    whole = [x.arms / x.arms_share for x in (catalogue[bridge["variant"]], target)]
+    return Capacity(
+        mean_log=mean + log_ratio + float(np.log(whole[0] / whole[1])),
+        sd_log=float(np.hypot(sd, ratio_sd)),
+        basis=f"measured ratio ({sources}) to {int(bridge['sets'])} own sets of "
+        f"{bridge['setup']}",
+        setup=target.variant,
         own=False,
     )

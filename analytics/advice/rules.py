@@ -93,9 +93,10 @@ def cautions(variant: Variant | None) -> list[str]:
     about = {variant.movement} if variant else set()
     if variant and variant.mechanics:
         about.add(variant.mechanics.support)
-        behind = variant.mechanics.trunk_deg < 0 and min(
-            shoulder for _, shoulder in variant.mechanics.path
-        ) < 0
+        behind = (
+            variant.mechanics.trunk_deg < 0
+            and min(shoulder for _, shoulder in variant.mechanics.path) < 0
+        )
         about |= {"reclined"} if behind else set()
     special = [r["text"] for r in rows if r["applies"] in about]
     return special + [r["text"] for r in rows if r["applies"] == "always"]

@@ -303,7 +303,8 @@ def aside_sentence(left_aside: tuple[str, ...]) -> str:
     """Say which setups were left out; nothing where none was."""
     if not left_aside:
         return ""
-    return f"Left out because no mechanics exist for them, or none over their range: {', '.join(left_aside)}."
+    why = "no mechanics exist for them, or none over their range"
+    return f"Left out because {why}: {', '.join(left_aside)}."
 
 
 def nothing_sentence(seen: Observed) -> str:

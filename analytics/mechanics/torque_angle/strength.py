@@ -94,9 +94,25 @@ def regression(joint: Joint, muscles: str) -> Regression:
     if muscles not in joint.muscle_sets:
         known = ", ".join(joint.muscle_sets)
         raise InputError(f"no muscle set {muscles!r}; there are: {known}")
+    return published(joint.joint, muscles)
+
+
+@cache
+def published(action: str, people: str) -> Regression:
+    """Return one row of the table of measured torques.
+
+    Parameters
+    ----------
+    action, people : str
+        Joint of the catalogue or another action of the table; who was measured.
+
+    Returns
+    -------
+    regression : Regression
+    """
     table = load_catalogue().tables["torque_angle"]
     rows = zip(table.columns["joint"], table.columns["people"], strict=True)
-    at = list(rows).index((joint.joint, muscles))
+    at = list(rows).index((action, people))
     numbers = {
         name: float(table.numbers(name)[at])
         for name in table.columns

@@ -5,7 +5,7 @@ from importlib.resources import files
 import pandas as pd
 
 from analytics import evidence
-from analytics.mechanics import measured
+from analytics.mechanics import lifts, measured
 from app.state import cached
 
 DESIGNS = ("variants", "with holds")
@@ -43,3 +43,14 @@ def weighed(joint: str) -> tuple[pd.DataFrame, ...]:
         )
 
     return cached("weighed", joint, make)
+
+
+def families() -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    """Return checks of every family, measured ratios, and where lifts ask most."""
+
+    def make() -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+        checks = lifts.family_table()
+        label = checks["family"] + ", " + checks["comparison"]
+        return checks.assign(label=label), lifts.measured_ratios(), lifts.asked_table()
+
+    return cached("families", "", make)

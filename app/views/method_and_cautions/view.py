@@ -5,7 +5,7 @@ from functools import partial
 import streamlit as st
 
 from app import figure
-from app.views.method_and_cautions import simulated, weighed
+from app.views.method_and_cautions import families, simulated, weighed
 
 
 def _weighed() -> None:
@@ -22,6 +22,7 @@ figure.tabs(
     How_far_a_strength_can_be_trusted=simulated.strengths,
     How_much_a_log_can_tell=simulated.verdicts,
     Weighed_by_measured_people=_weighed,
+    Other_lifts_and_joints=families.draw,
     The_equations=partial(st.markdown, figure.words("equations")),
     Rival_shapes=partial(st.markdown, figure.words("shapes")),
     What_was_checked=simulated.checked,
