@@ -11,13 +11,16 @@ from analytics.store.changes import (
 from analytics.store.connection import Store
 from analytics.store.erase import Erased, forget, undo
 from analytics.store.lookup import find_lifter, find_variant, meant_variant
-from analytics.store.names import (
-    NameMatch,
-    match_names,
+from analytics.store.meanings import (
+    Meaning,
+    meaning_of,
     names,
+    take_back_name,
     teach_name,
+    teach_names,
     unnamed,
 )
+from analytics.store.names import NameMatch, match_names
 from analytics.store.pains import Pain, end_pain, pain_in_notes
 from analytics.store.private import private_files
 from analytics.store.queries import (
@@ -39,6 +42,7 @@ from analytics.store.queries import (
 
 __all__ = [
     "Erased",
+    "Meaning",
     "NameMatch",
     "Pain",
     "Store",
@@ -57,6 +61,7 @@ __all__ = [
     "load_fit",
     "logged",
     "match_names",
+    "meaning_of",
     "meant_variant",
     "movements",
     "names",
@@ -70,7 +75,9 @@ __all__ = [
     "sets",
     "sets_and_pains",
     "sets_hash",
+    "take_back_name",
     "teach_name",
+    "teach_names",
     "undo",
     "undo_edit",
     "unnamed",

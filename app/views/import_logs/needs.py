@@ -139,11 +139,6 @@ def issue_table(result: IntakeResult) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=names)
 
 
-def unnamed() -> pd.DataFrame:
-    """Return exercise names that wait for a decision."""
-    return read(stored.unnamed)
-
-
 def rejected() -> pd.DataFrame:
     """Return the rejected rows that still wait."""
     return read(stored.rejected)
@@ -172,11 +167,6 @@ def fixed(rows: pd.DataFrame) -> str:
         f"{counted(added, 'set')} added from fixed rows, "
         f"{counted(still, 'row')} still rejected."
     )
-
-
-def teach(text: str, variant: str, movement: str | None) -> None:
-    """Say what an exercise name means; stored sets follow."""
-    stored.teach_name(store(), text, variant, movement)
 
 
 def undo(intake_id: int) -> str:

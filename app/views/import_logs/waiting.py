@@ -9,9 +9,7 @@ from app.views.import_logs import naming, needs
 
 def draw() -> None:
     """Draw what waits, if anything does."""
-    names = needs.unnamed()
-    if len(names):
-        naming.draw(names)
+    naming.draw()
     rows = needs.rejected()
     if len(rows):
         st.header(f"{figure.counted(len(rows), 'rejected row')}")
@@ -42,7 +40,7 @@ def _fix(files: dict[int, str]) -> None:
         changed = cells[(cells != waiting).any(axis=1)]
         words = f"Bring {figure.counted(len(changed), 'fixed row')} back"
         if st.button(words, disabled=changed.empty):
-            st.session_state["message"] = needs.fixed(changed)
+            st.session_state["message"] = [needs.fixed(changed)]
             st.rerun()
 
 
@@ -57,5 +55,5 @@ def _undo(done: pd.DataFrame) -> None:
         )
         sure = st.checkbox("Yes, remove what it added", key="sure")
         if st.button("Undo import", disabled=not sure):
-            st.session_state["message"] = needs.undo(intake_id)
+            st.session_state["message"] = [needs.undo(intake_id)]
             st.rerun()
