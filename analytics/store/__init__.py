@@ -4,11 +4,13 @@ from analytics.store.backup import backup, check, restore
 from analytics.store.changes import (
     delete_set,
     edit_set,
+    edit_sets,
     history,
     save_reps,
     undo_edit,
 )
 from analytics.store.connection import Store
+from analytics.store.doubtful import doubtful_sets
 from analytics.store.erase import Erased, forget, undo
 from analytics.store.lookup import find_lifter, find_variant, meant_variant
 from analytics.store.meanings import (
@@ -21,7 +23,7 @@ from analytics.store.meanings import (
     unnamed,
 )
 from analytics.store.names import NameMatch, match_names
-from analytics.store.pains import Pain, end_pain, pain_in_notes
+from analytics.store.pains import Pain, end_pain, ended_pains, pain_in_notes
 from analytics.store.private import private_files
 from analytics.store.queries import (
     bodies,
@@ -50,8 +52,11 @@ __all__ = [
     "bodies",
     "check",
     "delete_set",
+    "doubtful_sets",
     "edit_set",
+    "edit_sets",
     "end_pain",
+    "ended_pains",
     "find_lifter",
     "find_variant",
     "forget",

@@ -169,6 +169,22 @@ def fixed(rows: pd.DataFrame) -> str:
     )
 
 
+def dismissed(rows: pd.DataFrame) -> str:
+    """Dismiss rejected rows and say how many."""
+    gone = intake.dismiss_rejected(store(), rows)
+    return f"{counted(gone, 'row')} dismissed: not asked about again."
+
+
+def doubts() -> str:
+    """Say how many sets look like a slip and how many notes speak of pain."""
+    found = {
+        "doubtful set": len(read(stored.doubtful_sets)),
+        "note on pain": len(read(stored.pain_in_notes)),
+    }
+    said = [counted(number, word) for word, number in found.items() if number]
+    return " and ".join(said).replace("note on pains", "notes on pain")
+
+
 def undo(intake_id: int) -> str:
     """Remove exactly what one intake added, and say what that was."""
     erased = stored.undo(store(), intake_id)

@@ -10,6 +10,9 @@ from app.views.import_logs import naming, needs
 def draw() -> None:
     """Draw what waits, if anything does."""
     naming.draw()
+    if doubts := needs.doubts():
+        st.warning(f"To look at: {doubts}.")
+        st.page_link("views/check_sets/view.py", label="Check sets")
     rows = needs.rejected()
     if len(rows):
         st.header(f"{figure.counted(len(rows), 'rejected row')}")
@@ -41,6 +44,10 @@ def _fix(files: dict[int, str]) -> None:
         words = f"Bring {figure.counted(len(changed), 'fixed row')} back"
         if st.button(words, disabled=changed.empty):
             st.session_state["message"] = [needs.fixed(changed)]
+            st.rerun()
+        words = f"Dismiss {figure.counted(len(waiting), 'row')}, as they are no sets"
+        if st.button(words, disabled=len(changed) > 0):
+            st.session_state["message"] = [needs.dismissed(waiting)]
             st.rerun()
 
 
