@@ -9,6 +9,7 @@ from app import figure, fits, frame
 PAGES = {
     "home": ("Home", ""),
     "import_logs": ("Import logs", "Log"),
+    "check_sets": ("Check sets", "Log"),
     "strength_over_time": ("Strength over time", "Strength"),
     "compare_exercises": ("Compare exercises", "Ratios"),
     "through_the_range": ("Through the range", "Model"),

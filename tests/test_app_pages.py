@@ -11,7 +11,7 @@ from analytics import store as stored
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
 from analytics.store import Store
-from app import figure
+from app import correcting, figure
 from app.views.import_logs import needs as intake_page
 from app.views.strength_over_time import needs as strength_page
 
@@ -176,7 +176,7 @@ def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_stor
     first, second = before.index[:2]
     after.loc[first, ["load_kg", "rir", "note"]] = [19.5, float("nan"), "read again"]
     after.loc[second, "delete"] = True
-    assert strength_page.corrected(before, after) == "1 set corrected, 1 deleted."
+    assert correcting.corrected(before, after) == "1 set corrected, 1 deleted."
     now = strength_page.stored_sets("A", "hammer_curl")
     assert now.loc[first, "load_kg"] == 19.5
     assert now["rir"].isna()[first]

@@ -37,6 +37,7 @@ from analytics.catalogue.resistance import (
     Resistance,
     moving_mass_kg,
 )
+from analytics.catalogue.search import search_words, trade_words
 from analytics.catalogue.setup import Setup, say_setups
 from analytics.catalogue.tables import Spread, Table
 
@@ -71,4 +72,6 @@ __all__ = [
     "moving_mass_kg",
     "normalise_name",
     "say_setups",
+    "search_words",
+    "trade_words",
 ]

@@ -2,7 +2,12 @@
 
 from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
 from analytics.intake.correcting import read_correction
-from analytics.intake.rejected import export_rejected, fix_rejected, rejected_table
+from analytics.intake.rejected import (
+    dismiss_rejected,
+    export_rejected,
+    fix_rejected,
+    rejected_table,
+)
 from analytics.intake.results import IntakeResult, RowIssue
 from analytics.intake.suggesting import Suggestion, suggest_columns
 from analytics.intake.take_in import take_in
@@ -12,6 +17,7 @@ __all__ = [
     "IntakeResult",
     "RowIssue",
     "Suggestion",
+    "dismiss_rejected",
     "export_rejected",
     "fix_rejected",
     "parse_column_map",

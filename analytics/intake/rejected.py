@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import json
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+import duckdb
 import pandas as pd
 
 from analytics.errors import FileRefusedError, InputError
@@ -108,17 +110,68 @@ def fix_rejected(store: Store, table: pd.DataFrame | str | Path) -> list[IntakeR
         If the table lacks its first column, or a row is not waiting.
     """
     frame = table if isinstance(table, pd.DataFrame) else _read(Path(table))
+    return [
+        _bring_back(store, intake_id, rows, keys)
+        for intake_id, rows, keys in _of_intakes(frame)
+    ]
+
+
+def dismiss_rejected(store: Store, table: pd.DataFrame) -> int:
+    """Dismiss rows that wait: they are not asked about again, also in a longer file.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    table : DataFrame
+        Rows of `rejected_table`.
+
+    Returns
+    -------
+    dismissed : int
+        Rows that do not wait any more. Undoing their import forgets them.
+
+    Raises
+    ------
+    InputError
+        If the table lacks its first column, or a row is not waiting.
+    """
+    dismissed = 0
+    with store.write() as con:
+        for intake_id, _, keys in _of_intakes(table):
+            _all_wait(con, intake_id, keys)
+            for key in keys:
+                con.execute(
+                    "UPDATE rejected_row SET fixed_by = 0 WHERE row_key = $key "
+                    "AND fixed_by IS NULL",
+                    {"key": key},
+                )
+            dismissed += len(keys)
+    return dismissed
+
+
+def _of_intakes(
+    frame: pd.DataFrame,
+) -> Iterator[tuple[int, pd.DataFrame, list[int]]]:
+    """Part rows by the intake they come from, with the keys they wait under."""
     if NUMBER not in frame.columns:
         raise InputError(f"the table lacks the column `{NUMBER}`; export it anew")
     marks = frame[NUMBER].astype(str).str.lstrip("'").str.extract(r"^(\d+)-(\d+)$")
     if marks.isna().to_numpy().any():
         wrong = frame.loc[marks.isna().any(axis=1), NUMBER].iloc[0]
         raise InputError(f"`{wrong}` in `{NUMBER}` is not as exported; export it anew")
-    results = []
     for intake_id, rows in frame.groupby(marks[0].astype(int)):
-        keys = [int(key) for key in marks.loc[rows.index, 1]]
-        results.append(_bring_back(store, int(intake_id), rows, keys))
-    return results
+        yield int(intake_id), rows, [int(key) for key in marks.loc[rows.index, 1]]
+
+
+def _all_wait(
+    con: duckdb.DuckDBPyConnection, intake_id: int, keys: Iterable[int]
+) -> None:
+    waiting = {row[0] for row in con.execute(
+        steps.statement("waiting_keys"), {"id": intake_id}
+    ).fetchall()}  # fmt: skip
+    if gone := [key for key in keys if key not in waiting]:
+        raise InputError(f"row `{intake_id}-{gone[0]}` does not wait any more")
 
 
 def _read(path: Path) -> pd.DataFrame:
@@ -150,11 +203,7 @@ def _bring_back(
 ) -> IntakeResult:
     with store.read() as con:
         headers, text, file = _headers(con, intake_id)
-        waiting = {row[0] for row in con.execute(
-            steps.statement("waiting_keys"), {"id": intake_id}
-        ).fetchall()}  # fmt: skip
-    if gone := [key for key in keys if key not in waiting]:
-        raise InputError(f"row `{intake_id}-{gone[0]}` does not wait any more")
+        _all_wait(con, intake_id, keys)
     if missing := [name for name in headers if name not in rows.columns]:
         raise InputError(f"the table lacks the column `{missing[0]}`; export it anew")
     column_map = parse_column_map(text)

@@ -70,27 +70,55 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
     InputError
         If there is no such set or column, or a value is out of its limits.
     """
+    edit_sets(store, {set_id: changes})
+
+
+def edit_sets(store: Store, changed: Mapping[str, Mapping[str, object]]) -> None:
+    """Change columns of several stored sets, all of them or none.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    changed : mapping of str to mapping
+        ``set_id`` to columns and their new values, as :func:`edit_set` has them.
+
+    Raises
+    ------
+    InputError
+        If there is no such set or column, or a value is out of its limits.
+    """
+    with store.write() as con:
+        now = datetime.now()  # one moment for what is changed together
+        for set_id, changes in changed.items():
+            _edit(con, set_id, dict(changes), now)
+
+
+def _edit(
+    con: duckdb.DuckDBPyConnection,
+    set_id: str,
+    changes: dict[str, object],
+    now: datetime,
+) -> None:
     exercise = changes.pop("exercise", None)
     for column, value in changes.items():
         _accepted(column, value)
-    with store.write() as con:
-        before = _stored(con, set_id)
-        _consistent({**before, **changes}, on_body=_on_body(before))
-        if exercise is not None:
-            text = str(exercise)
-            key = normalise_name(text)
-            if (
-                not key
-                or label_problem(text)
-                or len(text) > (FIELDS["exercise"].letters or 0)
-            ):
-                raise InputError(f"`{text[:40]}` is no exercise name")
-            enter_names(con, [text])
-            changes = {"name_key": key, **changes}
-        now = datetime.now()  # one moment for what is changed together
-        for column, value in changes.items():
-            if value != before[column] and {value, before[column]} != {"", None}:
-                _change(con, set_id, column, before[column], value, now)
+    before = _stored(con, set_id)
+    _consistent({**before, **changes}, on_body=_on_body(before))
+    if exercise is not None:
+        text = str(exercise)
+        key = normalise_name(text)
+        if (
+            not key
+            or label_problem(text)
+            or len(text) > (FIELDS["exercise"].letters or 0)
+        ):
+            raise InputError(f"`{text[:40]}` is no exercise name")
+        enter_names(con, [text])
+        changes = {"name_key": key, **changes}
+    for column, value in changes.items():
+        if value != before[column] and {value, before[column]} != {"", None}:
+            _change(con, set_id, column, before[column], value, now)
 
 
 def undo_edit(store: Store, set_id: str) -> None:

@@ -11,7 +11,6 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING
 
 import duckdb
 from rapidfuzz import fuzz, process
@@ -19,11 +18,6 @@ from rapidfuzz.distance import OSA
 
 from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import InputError
-from analytics.store.connection import Store
-from analytics.store.schema import statement
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 # Short forms of the trade, English and German; common practice, no source.
 _SHORT = {
@@ -58,7 +52,7 @@ class NameMatch:
     nearest: str
 
 
-def _words(name_key: str) -> tuple[str, ...]:
+def words_of(name_key: str) -> tuple[str, ...]:
     """Words of a normalised name in canonical form and alphabetical order."""
     expanded = " ".join(_SHORT.get(word, word) for word in name_key.split()).split()
     singular = (
@@ -87,7 +81,7 @@ def catalogue_names() -> dict[str, str]:
 def _catalogue_words() -> dict[tuple[str, ...], frozenset[str]]:
     known: dict[tuple[str, ...], set[str]] = {}
     for name, variant in catalogue_names().items():
-        known.setdefault(_words(name), set()).add(variant)
+        known.setdefault(words_of(name), set()).add(variant)
     return {words: frozenset(variants) for words, variants in known.items()}
 
 
@@ -128,8 +122,8 @@ def match_names(name_keys: Iterable[str]) -> dict[str, NameMatch]:
     if others:
         spoken = list(names)
         scores = process.cdist(
-            [" ".join(_words(key)) for key in others],
-            [" ".join(_words(name)) for name in spoken],
+            [" ".join(words_of(key)) for key in others],
+            [" ".join(words_of(name)) for name in spoken],
             scorer=fuzz.token_sort_ratio,
         )
         for key, best, score in zip(
@@ -140,7 +134,7 @@ def match_names(name_keys: Iterable[str]) -> dict[str, NameMatch]:
 
 
 def _match(key: str, nearest: str, likeness: float) -> NameMatch:
-    words = _words(key)
+    words = words_of(key)
     known = _catalogue_words()
     same = known.get(words, frozenset())
     if not same:
@@ -267,6 +261,7 @@ def teach(
     variant: str,
     movement: str | None = None,
     *,
+    title: str | None = None,
     intake_id: int | None = None,
 ) -> None:
     """Say what a name means, inside a write transaction.
@@ -281,6 +276,8 @@ def teach(
         Variant it means.
     movement : str, optional
         Movement of a variant of one's own that does not exist yet.
+    title : str, optional
+        Its title; else the name itself.
     intake_id : int, optional
         The intake whose column map says so; what was said before stays said before.
 
@@ -291,7 +288,8 @@ def teach(
     """
     if makes_variant(con, text, variant, movement):
         con.execute(
-            "INSERT INTO own_variant VALUES (?, ?, ?)", [variant, movement, text]
+            "INSERT INTO own_variant VALUES (?, ?, ?)",
+            [variant, movement, title or text],
         )
     key = normalise_name(text)
     con.execute(
@@ -302,68 +300,3 @@ def teach(
         "variant = excluded.variant, likeness = 1, decided_by = 'person'",
         [key, text, variant, intake_id],
     )
-
-
-def teach_name(
-    store: Store, text: str, variant: str, movement: str | None = None
-) -> None:
-    """Say what an exercise name means; stored sets follow at once.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-    text : str
-        Exercise name as logs write it.
-    variant : str
-        Variant it means.
-    movement : str, optional
-        Movement of a variant of one's own that does not exist yet.
-
-    Raises
-    ------
-    InputError
-        If the variant does not exist and no movement is given.
-    """
-    with store.write() as con:
-        teach(con, text, variant, movement)
-
-
-def names(store: Store) -> pd.DataFrame:
-    """Exercise names as logged and what each is taken to mean.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-
-    Returns
-    -------
-    names : DataFrame
-        Columns ``text, variant, likeness, decided_by, sets, lifters``.
-    """
-    with store.read() as con:
-        return con.execute(statement("names")).df()
-
-
-def unnamed(store: Store) -> pd.DataFrame:
-    """Exercise names that wait for a decision, with the nearest variant.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-
-    Returns
-    -------
-    unnamed : DataFrame
-        Columns ``text, sets, lifters, nearest, likeness``.
-    """
-    import pandas as pd
-
-    frame = names(store)
-    frame = frame[frame.variant.isna()].reset_index(drop=True)
-    keys = [normalise_name(text) for text in frame.text]
-    matches = match_names(keys)
-    frame["nearest"] = pd.Series([matches[key].nearest for key in keys], dtype="str")
-    return frame[["text", "sets", "lifters", "nearest", "likeness"]]

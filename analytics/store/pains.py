@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     import pandas as pd
 
 _PARTS = re.compile(r"[.,;!?\n()]|\b(?:but|aber|mais|sondern)\b", re.I)
+_OF_TEN = re.compile(r"(?<![\d./])(10|[1-9]) ?(?:/ ?10|of 10|von 10|sur 10)(?!\d)")
+UNSAID = 4.0  # of 10, where a note says pain and not how much: any stops a load
 
 
 class Pain(NamedTuple):
@@ -30,10 +32,13 @@ class Pain(NamedTuple):
         Where, in the words of the word list; empty if the note does not say.
     words : str
         The part of the note that says so.
+    size : float
+        Of 10, where the note says it as such; else `UNSAID`.
     """
 
     site: str
     words: str
+    size: float
 
 
 def pain_in_notes(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
@@ -49,7 +54,8 @@ def pain_in_notes(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     Returns
     -------
     notes : DataFrame
-        ``set_id, lifter, performed_on, exercise, site, words, note``, newest first.
+        ``set_id, lifter, performed_on, exercise, site, words, size, note``, newest
+        first.
         A set leaves the list by its ``pain``: `edit_set` to a number marks it, to 0
         dismisses it, and both stay in its history; or by `end_pain`.
     """
@@ -57,9 +63,10 @@ def pain_in_notes(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
         noted = con.execute(statement("noted_sets"), {"lifter": lifter}).df()
     found = {text: said_of_pain(text) for text in noted["note"].unique()}
     noted = noted[noted["note"].map(found).notna()]
-    told = [found[text] or Pain("", "") for text in noted["note"]]
-    noted = noted.assign(site=[p.site for p in told], words=[p.words for p in told])
-    columns = ["set_id", "lifter", "performed_on", "exercise", "site", "words", "note"]
+    told = [found[text] or Pain("", "", UNSAID) for text in noted["note"]]
+    for at, name in enumerate(Pain._fields):
+        noted[name] = [pain[at] for pain in told]
+    columns = ["set_id", "lifter", "performed_on", "exercise", *Pain._fields, "note"]
     return noted[columns].reset_index(drop=True)
 
 
@@ -94,6 +101,23 @@ def end_pain(store: Store, lifter: str, until: date | None) -> None:
             )
 
 
+def ended_pains(store: Store) -> dict[str, date]:
+    """Return up to which day whose pain is over, as people said.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    ended : dict of str to date
+        Lifter to last day of the pain that is over.
+    """
+    with store.read() as con:
+        return dict(con.execute("SELECT lifter, until FROM pain_over").fetchall())
+
+
 def said_of_pain(note: str) -> Pain | None:
     """Find what a note says of pain.
 
@@ -110,7 +134,9 @@ def said_of_pain(note: str) -> Pain | None:
     for part in _PARTS.split(note):
         text = normalise_name(part)
         if any(not _taken_back(text, word) for word in _words("pain").finditer(text)):
-            return Pain(_site(text) or _site(normalise_name(note)), part.strip())
+            site = _site(text) or _site(normalise_name(note))
+            size = _OF_TEN.search(note)
+            return Pain(site, part.strip(), float(size[1]) if size else UNSAID)
     return None
 
 

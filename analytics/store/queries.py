@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 from analytics.catalogue import load_catalogue
 from analytics.store.connection import Store
 from analytics.store.engine import first_row
+from analytics.store.pains import ended_pains
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -95,9 +96,7 @@ def sets_and_pains(store: Store, *, lifter: str | None = None) -> pd.DataFrame:
     named = sets(store, lifter=lifter)
     pains = _rows(store, "unnamed_pains", {"lifter": lifter})
     every = pd.concat([named, pains], ignore_index=True) if len(pains) else named
-    with store.read() as con:
-        ends = dict(con.execute("SELECT lifter, until FROM pain_over").fetchall())
-    until = pd.to_datetime(every["lifter"].map(ends))
+    until = pd.to_datetime(every["lifter"].map(ended_pains(store)))
     return every.assign(pain=every["pain"].mask(every["performed_on"] <= until))
 
 

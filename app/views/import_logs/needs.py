@@ -139,11 +139,6 @@ def issue_table(result: IntakeResult) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=names)
 
 
-def unnamed() -> pd.DataFrame:
-    """Return exercise names that wait for a decision."""
-    return read(stored.unnamed)
-
-
 def rejected() -> pd.DataFrame:
     """Return the rejected rows that still wait."""
     return read(stored.rejected)
@@ -174,9 +169,20 @@ def fixed(rows: pd.DataFrame) -> str:
     )
 
 
-def teach(text: str, variant: str, movement: str | None) -> None:
-    """Say what an exercise name means; stored sets follow."""
-    stored.teach_name(store(), text, variant, movement)
+def dismissed(rows: pd.DataFrame) -> str:
+    """Dismiss rejected rows and say how many."""
+    gone = intake.dismiss_rejected(store(), rows)
+    return f"{counted(gone, 'row')} dismissed: not asked about again."
+
+
+def doubts() -> str:
+    """Say how many sets look like a slip and how many notes speak of pain."""
+    found = {
+        "doubtful set": len(read(stored.doubtful_sets)),
+        "note on pain": len(read(stored.pain_in_notes)),
+    }
+    said = [counted(number, word) for word, number in found.items() if number]
+    return " and ".join(said).replace("note on pains", "notes on pain")
 
 
 def undo(intake_id: int) -> str:

@@ -14,7 +14,7 @@ def page() -> None:
         "file brought in twice adds nothing."
     )
     if told := st.session_state.pop("message", None):
-        st.success(figure.lines(told))
+        st.success("\n".join(f"- {figure.lines(one)}" for one in told))
         st.page_link("views/strength_over_time/view.py", label="See strength over time")
     file = st.file_uploader(
         "Log file",
@@ -72,11 +72,11 @@ def _one_file(name: str, content: bytes) -> None:
         disabled=not ready,
     ):
         stored = needs.taken(path, column_map)
-        st.session_state["message"] = (
+        st.session_state["message"] = [
             f"{stored.file}: {figure.counted(stored.sets_added, 'set')} added, "
             f"{stored.already_known:,} known already, "
             f"{figure.counted(stored.rejected, 'row')} rejected."
-        )
+        ]
         st.session_state["files"] = st.session_state.get("files", 0) + 1
         st.rerun()
 

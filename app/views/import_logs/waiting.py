@@ -9,9 +9,10 @@ from app.views.import_logs import naming, needs
 
 def draw() -> None:
     """Draw what waits, if anything does."""
-    names = needs.unnamed()
-    if len(names):
-        naming.draw(names)
+    naming.draw()
+    if doubts := needs.doubts():
+        st.warning(f"To look at: {doubts}.")
+        st.page_link("views/check_sets/view.py", label="Check sets")
     rows = needs.rejected()
     if len(rows):
         st.header(f"{figure.counted(len(rows), 'rejected row')}")
@@ -42,7 +43,11 @@ def _fix(files: dict[int, str]) -> None:
         changed = cells[(cells != waiting).any(axis=1)]
         words = f"Bring {figure.counted(len(changed), 'fixed row')} back"
         if st.button(words, disabled=changed.empty):
-            st.session_state["message"] = needs.fixed(changed)
+            st.session_state["message"] = [needs.fixed(changed)]
+            st.rerun()
+        words = f"Dismiss {figure.counted(len(waiting), 'row')}, as they are no sets"
+        if st.button(words, disabled=len(changed) > 0):
+            st.session_state["message"] = [needs.dismissed(waiting)]
             st.rerun()
 
 
@@ -57,5 +62,5 @@ def _undo(done: pd.DataFrame) -> None:
         )
         sure = st.checkbox("Yes, remove what it added", key="sure")
         if st.button("Undo import", disabled=not sure):
-            st.session_state["message"] = needs.undo(intake_id)
+            st.session_state["message"] = [needs.undo(intake_id)]
             st.rerun()

@@ -1,0 +1,56 @@
+"""Sets that look like a slip of the pen, in one list."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from analytics.catalogue import load_catalogue
+from analytics.store.connection import Store
+from analytics.store.queries import logged, sets
+from analytics.store.schema import statement
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+COLUMNS = ["set_id", "lifter", "performed_on", "exercise", "load_kg", "reps", "doubt"]
+
+
+def doubtful_sets(store: Store) -> pd.DataFrame:
+    """List sets no strength explains: ten times too heavy, in another unit.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    doubtful : DataFrame
+        ``set_id, lifter, performed_on, exercise, load_kg, reps, doubt``, newest first,
+        also of exercises without a meaning. Those that :func:`sets` flags are among
+        them.
+    """
+    import pandas as pd
+
+    with store.read() as con:
+        known = load_catalogue().variants.values()
+        on_body = [entry.variant for entry in known if entry.body_share > 0]
+        far = con.execute(statement("doubtful"), {"on_body": on_body}).df()
+    far = far.assign(doubt=far.pop("times").map(_said))
+    flagged = sets(store)
+    flagged = flagged[(flagged["flag"] != "") & ~flagged["set_id"].isin(far["set_id"])]
+    names = logged(store).set_index("set_id")["exercise"]
+    flagged = flagged.assign(
+        exercise=flagged["set_id"].map(names),
+        doubt=flagged["flag"].str.removeprefix("implausible: "),
+    )
+    every = (
+        pd.concat([far[COLUMNS], flagged[COLUMNS]]) if len(flagged) else far[COLUMNS]
+    )
+    newest = every.sort_values("performed_on", ascending=False, kind="stable")
+    return newest.reset_index(drop=True)
+
+
+def _said(times: float) -> str:
+    size = f"{times:.1f} times" if times > 1 else f"1/{1 / times:.0f} of"
+    return f"{size} the middle of the sets around it"

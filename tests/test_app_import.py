@@ -1,0 +1,136 @@
+"""The page of logs: names, doubtful sets, pain, several files, sets by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from analytics import store as stored
+from analytics.store import Store
+
+MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
+HEAD = "date,lifter,exercise,load (kg),reps,rir,note\n"
+
+
+@pytest.fixture
+def page(store: Store, monkeypatch):
+    """Open the page of logs on the store of the test."""
+    monkeypatch.setenv("LACERTUS_STORE", str(store.path))
+
+    def opened(view: str = "import_logs") -> AppTest:
+        app = AppTest.from_file(MAIN, default_timeout=120).run()
+        app.switch_page(f"views/{view}/view.py").run()
+        assert not app.exception
+        return app
+
+    return opened
+
+
+def press(app: AppTest, label: str) -> None:
+    next(button for button in app.button if button.label == label).click()
+    app.run()
+    assert not app.exception
+
+
+def log(*rows: str) -> str:
+    return HEAD + "\n".join(rows) + "\n"
+
+
+def test_names_are_given_meanings_in_one_table_and_confirmed(bring, store, page):
+    bring(log(*(f"2025-01-0{day},A,{name},60,8,2," for day in (6, 7)
+                for name in ("Bankdings", "Scott 45 SZ", "Kniedings"))))  # fmt: skip
+    app = page()
+    app.selectbox(key="means_Scott 45 SZ").select("preacher_curl_45")
+    # the form still holds a choice from before; what is typed goes first
+    app.selectbox(key="means_Bankdings").select("preacher_curl_45")
+    app.text_input(key="own_Bankdings").input("Bench press close")
+    press(app, "Give these meanings")
+    told = app.success[0].value
+    assert "Scott 45 SZ means Supported curl on a 45° pad, 2 sets." in told
+    assert "Bankdings means Bench press close, 2 sets. What you typed" in told
+    assert stored.unnamed(store)["text"].tolist() == ["Kniedings"]
+    assert [box.key for box in app.text_input if "own_" in str(box.key)] == [
+        "own_Kniedings"
+    ]
+
+
+def test_meanings_are_listed_changed_and_taken_back(bring, store, page):
+    bring(log("2025-01-06,A,Hamer curl,20,8,2,", "2025-01-06,A,Bankdings,60,8,2,"))
+    stored.teach_name(store, "Bankdings", "bench", "press")
+    app = page()
+    listed = next(t.value for t in app.dataframe if "recognised" in t.value)
+    assert listed.set_index("name in the log")["recognised"].to_dict() == {
+        "Hamer curl": "by itself: a slip of the pen", "Bankdings": "you said so"
+    }  # fmt: skip
+    app.selectbox(key="changed_name").select("Hamer curl").run()
+    app.selectbox(key="means_Hamer curl").select("reverse_curl")
+    press(app, "Change its meaning")
+    assert "Hamer curl means Reverse-grip barbell curl, 1 set." in app.success[0].value
+    app.selectbox(key="changed_name").select("Bankdings").run()
+    press(app, "Undo my word")
+    assert "Bankdings waits for a meaning, 1 set." in app.success[0].value
+    assert stored.unnamed(store)["text"].tolist() == ["Bankdings"]
+
+
+def ten_times(*extra: str) -> str:
+    """Bench presses of one lifter, one of them with its decimal sign lost."""
+    loads = ["75", "75", "77.5", "775", "77.5", "80", "80"]
+    return log(*(f"2025-01-{at:02d},A,Bankdings,{load},8,2,"
+                 for at, load in enumerate(loads, start=6)), *extra)  # fmt: skip
+
+
+def test_slips_stand_in_one_list_and_are_corrected_in_bulk(bring, store, page):
+    bring(ten_times("2025-01-20,A,hammer curl,18,8,2,"))
+    assert "To look at: 1 doubtful set." in page().warning[0].value
+    app = page("check_sets")
+    assert "like a slip: 1" in app.header[0].value
+    listed = app.dataframe[0].value
+    assert listed["doubt"].tolist() == ["10.0 times the middle of the sets around it"]
+    field = next(box for box in app.selectbox if box.label == "Field")
+    field.select("load_kg")
+    next(box for box in app.text_input if box.label == "put").input("x0.1")
+    press(app, "Replace")
+    assert "1 set corrected" in app.success[0].value
+    assert stored.doubtful_sets(store).empty
+    kept = stored.history(store)
+    assert kept[["column", "before", "after"]].to_numpy().tolist() == [
+        ["load_kg", "775.0", "77.5"]
+    ]
+
+
+def test_the_exercise_of_many_sets_is_corrected_at_once(bring, store, page):
+    bring(ten_times())
+    app = page("check_sets")
+    app.selectbox(key="which_sets").select("Bankdings").run()
+    next(box for box in app.text_input if box.label == "put").input("hammer curl")
+    press(app, "Replace")
+    assert "7 sets corrected" in app.success[0].value
+    assert set(stored.sets(store)["variant"]) == {"hammer_curl"}
+
+
+def test_pain_in_a_note_is_accepted_with_one_click_and_ends(bring, store, page):
+    rows = [f"2025-01-{day:02d},A,hammer curl,18,8,2," for day in range(6, 20, 3)]
+    bring(log(*rows, "2025-01-21,A,hammer curl,18,8,2,elbow hurts 3/10",
+              "2025-01-21,A,hammer curl,16,8,2,Schulter zwickt"))  # fmt: skip
+    app = page("check_sets")
+    press(app, "Pain, elbow, 3 of 10")
+    assert "Marked as pain 3 of 10" in app.success[0].value
+    press(app, "No pain")
+    assert stored.pain_in_notes(store).empty
+    assert stored.sets_and_pains(store)["pain"].max() == 3
+    press(app, "It is over")
+    assert "pain up to 2025-01-21 is over" in app.success[0].value
+    assert not stored.sets_and_pains(store)["pain"].gt(0).any()
+    press(app, "It is not over")
+    assert stored.sets_and_pains(store)["pain"].max() == 3
+
+
+def test_rejected_rows_are_dismissed_and_do_not_come_back(bring, store, page):
+    bad = log("2025-01-06,A,hammer curl,18,8,2,", "2025-01-07,A,rest day,-,-,,")
+    bring(bad)
+    press(page(), "Dismiss 1 row, as they are no sets")
+    assert stored.rejected(store).empty
+    longer = bad + "2025-01-08,A,hammer curl,18,8,2,\n"
+    assert bring(longer, name="longer.csv").rejected == 0
