@@ -1,5 +1,6 @@
 """The DuckDB file: schema, migrations and the few queries others use."""
 
+from analytics.store.asking import HOLDER, Asking
 from analytics.store.backup import backup, check, restore
 from analytics.store.changes import (
     delete_set,
@@ -19,6 +20,18 @@ from analytics.store.names import (
     unnamed,
 )
 from analytics.store.pains import Pain, end_pain, pain_in_notes
+from analytics.store.people import (
+    add_person,
+    asking_of,
+    for_reader,
+    for_research,
+    note,
+    people,
+    record,
+    remove_person,
+    withhold,
+    withholding,
+)
 from analytics.store.private import private_files
 from analytics.store.queries import (
     bodies,
@@ -38,10 +51,14 @@ from analytics.store.queries import (
 )
 
 __all__ = [
+    "HOLDER",
+    "Asking",
     "Erased",
     "NameMatch",
     "Pain",
     "Store",
+    "add_person",
+    "asking_of",
     "backup",
     "bodies",
     "check",
@@ -50,6 +67,8 @@ __all__ = [
     "end_pain",
     "find_lifter",
     "find_variant",
+    "for_reader",
+    "for_research",
     "forget",
     "history",
     "intakes",
@@ -60,9 +79,13 @@ __all__ = [
     "meant_variant",
     "movements",
     "names",
+    "note",
     "pain_in_notes",
+    "people",
     "private_files",
+    "record",
     "rejected",
+    "remove_person",
     "reps",
     "restore",
     "save_fit",
@@ -76,4 +99,6 @@ __all__ = [
     "unnamed",
     "variant_counts",
     "variants",
+    "withhold",
+    "withholding",
 ]

@@ -20,6 +20,7 @@ from rapidfuzz.distance import OSA
 from analytics.catalogue import load_catalogue, normalise_name
 from analytics.errors import InputError
 from analytics.store.connection import Store
+from analytics.store.people import note
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -327,6 +328,7 @@ def teach_name(
     """
     with store.write() as con:
         teach(con, text, variant, movement)
+        note(con, store.asking, "named an exercise")
 
 
 def names(store: Store) -> pd.DataFrame:
