@@ -16,8 +16,12 @@ from analytics.errors import InputError
 
 HOURS = "LACERTUS_SHARED_HOURS"
 SIGN_IN = (
-    "redirect_uri", "cookie_secret", "client_id", "client_secret", "server_metadata_url",
-)  # fmt: skip
+    "redirect_uri",
+    "cookie_secret",
+    "client_id",
+    "client_secret",
+    "server_metadata_url",
+)
 SHORTEST_SECRET = 32  # letters; the hash that signs cookies takes 256 bits
 MOST_HOURS = 7 * 24
 _HERE = ("localhost", "127.0.0.1")
