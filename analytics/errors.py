@@ -37,3 +37,9 @@ class StoreError(AnalyticsError):
     """The store is busy, damaged, read-only or of another version."""
 
     exit_code = 4
+
+
+class NotAllowedError(AnalyticsError):
+    """Who asks may not have or do this; nothing is given and nothing changed."""
+
+    exit_code = 3

@@ -10,10 +10,12 @@ from analytics import advice, evidence, reports
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.evidence import CurveTest
+from analytics.store import Store
 from analytics.strength import StrengthFit, fit_strength, fitted
 from app.figure import counted
 from app.state import (
     Choice,
+    asking,
     cached,
     is_cached,
     lifters,
@@ -31,22 +33,41 @@ def fit(choice: Choice) -> StrengthFit | None:
     """Return the strength fit of the chosen movement and dates, None without sets."""
     if not set_count(choice):
         return None
+    own = _cut_to(choice)
+    if own is None:
+        return _uncut(choice)
+    return cached(*fit_key(choice), lambda: reports.seen_by(_uncut(choice), own))
+
+
+def _uncut(choice: Choice) -> StrengthFit:
+    """Return the fit of all sets it is made from, more than a lifter may see."""
 
     def make() -> StrengthFit:
         with progress("Estimating strength from the log") as on_progress:
             if choice.since is None:
-                return fitted(store(), choice.movement, on_progress=on_progress)
+                of = _source(choice)
+                return fitted(of, choice.movement, on_progress=on_progress)
             return fit_strength(
                 sets(choice), reference=_reference(choice), on_progress=on_progress
             )
 
-    return cached(*fit_key(choice), make)
+    return cached(*_key(choice, None), make)
+
+
+def _cut_to(choice: Choice) -> str | None:
+    """Return the lifter who asks, whose fit is everybody's, cut to what one may see."""
+    return asking().own if choice.since is None else None
+
+
+def _source(choice: Choice) -> Store:
+    own = _cut_to(choice)
+    return store() if own is None else stored.for_reader(store(), own)
 
 
 def seen(choice: Choice) -> StrengthFit | None:
     """Return of the fit what the chosen lifter may see; all of it for everyone."""
     found = fit(choice)
-    if found is None or choice.lifter is None:
+    if found is None or choice.lifter is None or _cut_to(choice):
         return found
     key = (*fit_key(choice), choice.lifter)
     return cached("seen", key, lambda: reports.seen_by(found, choice.lifter))
@@ -68,7 +89,7 @@ def absent_until() -> date | None:
 
 def withheld(choice: Choice) -> str:
     """Say what of the fit the chosen lifter does not see; nothing for everyone."""
-    return reports.withheld_words(fit(choice), seen(choice))
+    return reports.withheld_words(_uncut(choice), seen(choice))
 
 
 def set_count(choice: Choice) -> int:
@@ -80,10 +101,15 @@ def set_count(choice: Choice) -> int:
 
 
 def fit_key(choice: Choice) -> tuple[str, Hashable]:
-    """Return what makes a fit another fit: store, movement, sets and dates."""
-    fingerprint = read(stored.sets_hash, movement=choice.movement)
+    """Return what makes a fit another fit: who asks, store, movement, sets, dates."""
+    return _key(choice, _cut_to(choice))
+
+
+def _key(choice: Choice, cut_to: str | None) -> tuple[str, Hashable]:
+    of, movement = _source(choice), choice.movement
+    fingerprint = read(stored.sets_hash, of=of, movement=movement)
     dates = (choice.since, choice.until)
-    return "fit", (str(store_path()), choice.movement, fingerprint, *dates)
+    return "fit", (cut_to, str(store_path()), movement, fingerprint, *dates)
 
 
 def _reference(choice: Choice) -> str | None:

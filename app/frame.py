@@ -6,8 +6,9 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from analytics.charts import theme
+from analytics.errors import AnalyticsError
 from analytics.units import DISPLAY_UNITS
-from app import figure, state
+from app import figure, sign_in, state
 
 STAGES = ("Log", "Strength", "Ratios", "Model", "Verdict")
 _PARTS = """<style>
@@ -24,14 +25,32 @@ ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
 </style><ol class="line" aria-label="From log to verdict">{items}</ol>"""
 
 
+def ask_to_sign_in(error: AnalyticsError | None) -> None:
+    """Show why somebody sees no page, and the way to sign in or out."""
+    st.title("Lacertus")
+    st.markdown(figure.lines(str(error) if error else sign_in.refusal()))
+    if st.user.is_logged_in:
+        st.button("Sign out", on_click=st.logout)
+    elif sign_in.shared():
+        st.button("Sign in", type="primary", on_click=st.login)
+
+
+def offer_sign_out() -> None:
+    """Show who has signed in, and the way out."""
+    with st.sidebar:
+        st.caption(figure.lines(str(sign_in.address())))
+        st.button("Sign out", on_click=st.logout)
+
+
 def choose() -> state.Choice:
     """Ask who, which movement and which dates; the address bar keeps the answer."""
-    lifters = list(state.lifters()["lifter"])
+    who, lifters = state.asking(), list(state.lifters()["lifter"])
+    offered = [who.own] if who.own else [None, *lifters]
     movements = state.movement_titles()
     with st.container(horizontal=True, key="choices", vertical_alignment="bottom"):
         lifter = st.selectbox(
             "Who",
-            [None, *lifters],
+            offered,
             format_func=lambda code: code or "everyone",
             key="who",
             bind="query-params",
@@ -63,7 +82,7 @@ def choose() -> state.Choice:
             help="Of every load on the pages; files to download hold kilograms.",
         )
     since, until = dates if len(dates) == 2 else (None, None)
-    return state.Choice(lifter, movement, since, until)
+    return state.Choice(who.own or lifter, movement, since, until)
 
 
 def draw_line(place: DeltaGenerator, facts: dict[str, str], *, here: str) -> None:

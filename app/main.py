@@ -1,9 +1,12 @@
 """The dashboard's entry: page config, pages in the order of the work, the line."""
 
+from functools import partial
+
 import streamlit as st
 
 from analytics.errors import AnalyticsError
-from app import figure, fits, frame
+from analytics.store import Asking
+from app import figure, fits, frame, sign_in, state
 
 # Folder of the page, its title, stage of the line it belongs to.
 PAGES = {
@@ -20,21 +23,52 @@ PAGES = {
     "method_and_cautions": ("Method and cautions", ""),
 }
 WITHOUT_LOG = ("import_logs", "method_and_cautions")
+# Pages that have something for a role; what is on them is decided in the store.
+NOT_OF = {"lifter": ("clients", "research_tables")}
+ONLY_OF = {
+    "researcher": ("research_tables", "through_the_range", "method_and_cautions")
+}
+
+
+def pages_of(role: str) -> list[str]:
+    """Return the pages that have something for a role, its first page first."""
+    offered = ONLY_OF.get(role, PAGES)
+    return [name for name in offered if name not in NOT_OF.get(role, ())]
+
+
+def _who() -> Asking | None:
+    """Return who asks, or show why nobody is let in."""
+    error = None
+    try:
+        if sign_in.address() != "":
+            return state.asking()
+    except AnalyticsError as refused:
+        error = refused
+    st.navigation(
+        [st.Page(partial(frame.ask_to_sign_in, error), title="Sign in")]
+    ).run()
+    return None
 
 
 def run() -> None:
     """Choose, show the page, then fill the line above it as more is known."""
     st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
+    who = _who()
+    if who is None:
+        return
+    names = pages_of(who.role)
     pages = {
         st.Page(
             f"views/{name}/view.py",
-            title=title,
+            title=PAGES[name][0],
             url_path=name.replace("_", "-"),
-            default=name == "home",
+            default=name == names[0],
         ): name
-        for name, (title, _) in PAGES.items()
+        for name in names
     }
     page = st.navigation(list(pages))
+    if sign_in.shared():
+        frame.offer_sign_out()
     name = pages[page]
     title, here = PAGES[name]
     line, st.session_state["progress"] = st.empty(), st.empty()

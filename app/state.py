@@ -19,7 +19,8 @@ import streamlit as st
 
 from analytics import store as stored
 from analytics.catalogue import Joint, load_catalogue, say_setups
-from analytics.store import Store
+from analytics.store import HOLDER, Asking, Store
+from app import sign_in
 
 MOST_CACHED = 500
 
@@ -88,11 +89,24 @@ def store_path() -> Path:
     return Path(os.environ.get("LACERTUS_STORE", "lacertus.duckdb"))
 
 
-def stamp() -> tuple[Hashable, ...]:
-    """Return a fingerprint of the store's file and the log DuckDB keeps beside it."""
-    path = store().path
+def stamp(*, whose: Asking | None = None) -> tuple[Hashable, ...]:
+    """Return a fingerprint of the store as it is for who asks.
+
+    It is of its file and of the log DuckDB keeps beside it.
+    """
+    path = Store(store_path()).path
     files = (path, path.with_name(path.name + ".wal"))
-    return (str(path), *map(_state_of, files))
+    return (whose or asking(), str(path), *map(_state_of, files))
+
+
+def asking() -> Asking:
+    """Return who asks, as the list of people says now."""
+    address = sign_in.address()
+    if address is None:  # on one's own machine, whoever holds the file
+        return HOLDER
+    whole = Store(store_path())
+    key = (stamp(whose=HOLDER), address)
+    return cached("asking", key, lambda: stored.asking_of(whole, address))
 
 
 def _state_of(file: Path) -> tuple[int, int, int] | None:
@@ -114,14 +128,17 @@ def chosen() -> Choice:
 
 
 def store() -> Store:
-    """Return the store; nothing stays open between reads."""
-    return Store(store_path())
+    """Return the store for who asks; nothing stays open between reads."""
+    return Store(store_path(), asking=asking())
 
 
-def read(query: Callable[..., Any], **chosen: Hashable) -> Any:
+def read(
+    query: Callable[..., Any], *, of: Store | None = None, **chosen: Hashable
+) -> Any:
     """Return what one query of the store gives, once per state of the file."""
-    key = (stamp(), *sorted(chosen.items()))
-    return cached(query.__name__, key, lambda: query(store(), **chosen))
+    asked = of or store()
+    key = (stamp(whose=asked.asking), *sorted(chosen.items()))
+    return cached(query.__name__, key, lambda: query(asked, **chosen))
 
 
 def lifters() -> pd.DataFrame:

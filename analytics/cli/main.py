@@ -4,7 +4,15 @@ import os
 
 import click
 
-from analytics.cli import coaching, findings, logs, mechanics, outputs, own_sets
+from analytics.cli import (
+    coaching,
+    findings,
+    logs,
+    mechanics,
+    outputs,
+    own_sets,
+    people,
+)
 from analytics.cli.options import OneLineErrors
 
 
@@ -15,6 +23,6 @@ def main() -> None:
     os.umask(0o077)  # what commands write is about people: for its owner alone
 
 
-for topic in (logs, own_sets, findings, coaching, mechanics, outputs):
+for topic in (logs, own_sets, findings, coaching, mechanics, outputs, people):
     for command in topic.COMMANDS:
         main.add_command(command)

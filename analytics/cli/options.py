@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -42,9 +43,10 @@ class OneLineErrors(click.Group):
 
 
 def _store(_ctx: click.Context, _param: click.Parameter, path: Path) -> Store:
-    from analytics.store import Store
+    from analytics.store import Store, asking_of
 
-    return Store(path)
+    store, address = Store(path), os.environ.get("LACERTUS_PERSON")
+    return store.asked_by(asking_of(store, address)) if address is not None else store
 
 
 def with_store(command: Command) -> Command:

@@ -110,12 +110,22 @@ def report(
     show_default=True,
     help="Address to listen at; any other lets in whoever reaches it, without asking.",
 )
+@click.option(
+    "--shared",
+    type=click.Path(path_type=Path),
+    metavar="CONFIG.toml",
+    help="For several people: with sign-in, as the guide for servers says.",
+)
 @with_store
-def serve(port: int, address: str, store: Store, form: str) -> None:
-    """Serve the dashboard on this machine."""
+def serve(
+    port: int, address: str, shared: Path | None, store: Store, form: str
+) -> None:
+    """Serve the dashboard, on this machine or to people who sign in."""
     from analytics.cli.serving import run_dashboard
+    from analytics.cli.shared import read_shared
 
-    run_dashboard(store.path, port=port, address=address)
+    sign_in = read_shared(shared) if shared else None
+    run_dashboard(store.path, port=port, address=address, shared=sign_in)
 
 
 @click.command()

@@ -13,12 +13,15 @@ from pathlib import Path
 from types import FrameType
 
 from analytics.cli.printing import say
+from analytics.cli.shared import HOURS, Shared
 from analytics.errors import AnalyticsError, InputError
 
 PATIENCE_S = 10.0  # for open pages to be told
 
 
-def run_dashboard(store: Path, *, port: int, address: str) -> None:
+def run_dashboard(
+    store: Path, *, port: int, address: str, shared: Shared | None = None
+) -> None:
     """Serve the dashboard until it is stopped.
 
     Parameters
@@ -29,6 +32,8 @@ def run_dashboard(store: Path, *, port: int, address: str) -> None:
         Port to listen at.
     address : str
         IP address to listen at; no environment and no file changes it.
+    shared : Shared, optional
+        How people sign in; without, nobody has to.
 
     Raises
     ------
@@ -40,19 +45,24 @@ def run_dashboard(store: Path, *, port: int, address: str) -> None:
     _check_free(address, port)
     app = Path(str(files("app"))) / "main.py"
     say(f"dashboard: {_url(address, port)} (stop with Ctrl-C)", err=True)
-    if not ip_address(address).is_loopback:
+    if shared is None and not ip_address(address).is_loopback:
         say(
             "mind: whoever reaches this address can read, change and remove every log",
             err=True,
         )
     # Options of its command line go before Streamlit's files and variables.
     options = {"server.address": address, "server.port": str(port)}
+    variables = {**os.environ, "LACERTUS_STORE": str(store)}
+    variables.pop(HOURS, None)
+    if shared is not None:
+        options |= shared.options
+        variables |= {HOURS: str(shared.session_hours)}
     before = signal.signal(signal.SIGTERM, _stop)
     child = subprocess.Popen(
         [sys.executable, "-m", "app.server", str(app),
          *(part for name, value in options.items() for part in (f"--{name}", value))],
         cwd=app.parents[1],
-        env={**os.environ, "LACERTUS_STORE": str(store)},
+        env=variables,
     )  # fmt: skip
     try:
         code = child.wait()

@@ -51,7 +51,7 @@ def remembered(store: Store, signature: str) -> ColumnMap | None:
         found = first_row(
             con,
             "SELECT column_map FROM layout WHERE signature = $signature",
-            {"signature": signature},
+            {"signature": store.asking.mark + signature},
         )
     return parse_column_map(found[0]) if found else None
 

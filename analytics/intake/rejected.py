@@ -18,6 +18,7 @@ from analytics.intake.take_in import take_in
 from analytics.outgoing import as_before, exact_csv_text, frame_csv
 from analytics.store import Store
 from analytics.store.engine import first_row
+from analytics.store.people import note
 from analytics.store.private import scratch_folder
 from analytics.store.schema import statement
 
@@ -146,6 +147,7 @@ def dismiss_rejected(store: Store, table: pd.DataFrame) -> int:
                     "AND fixed_by IS NULL",
                     {"key": key},
                 )
+            note(con, store.asking, "dismissed rows", intake_id=intake_id)
             dismissed += len(keys)
     return dismissed
 

@@ -26,6 +26,7 @@ from analytics.labels import label_problem
 from analytics.store import Store
 from analytics.store.append import Batch, append
 from analytics.store.engine import first_row, in_memory
+from analytics.store.people import note
 from analytics.tables import bounds
 from analytics.units import KG_PER_UNIT
 
@@ -62,7 +63,7 @@ def take_in(
         How to read it; without columns, the layout remembered for its header is used,
         else the known words of its header.
     lifter : str, optional
-        Code for rows without one.
+        Code for rows without one; of a lifter who asks, the own one without.
     unit : str, optional
         ``kg``, ``lb`` or ``stone`` for loads without one.
     dates : str, optional
@@ -93,6 +94,7 @@ def take_in(
     if lifter is not None and (problem := label_problem(lifter)):
         raise InputError(f"lifter {lifter!r} holds {problem}; give the code without it")
     path = Path(path)
+    lifter = lifter or store.asking.own
     settings = {"lifter": lifter, "unit": unit, "dates": dates}
     report = on_progress or (lambda done, steps: None)
     plan = make_plan(store, path, column_map, settings)
@@ -140,9 +142,13 @@ def _stored(
     """Hand sets and rejected rows to the store, in one transaction."""
     rows = judged.values.rows
     con, plan = rows.con, rows.plan
-    batch = _batch(judged, fixes)
+    batch = _batch(judged, fixes, store.asking.mark)
     with store.attached(con, read_only=trial):
+        for (code,) in _lifters(con) if not store.asking.everything else ():
+            store.asking.must_see(code)
         intake_id, counts = append(con, batch, trial=trial)
+        if not trial:
+            note(con, store.asking, "brought in", intake_id=intake_id)
         preview = con.execute(statement("preview"), {"most": PREVIEW}).df()
         issues = _issues(con, plan)
         unread: tuple[tuple[RowIssue, ...], dict[str, int]] = ((), {})
@@ -159,6 +165,11 @@ def _stored(
         efforts_not_read=unread[0], effort_words=unread[1],
         warnings=tuple(warnings),
     )  # fmt: skip
+
+
+def _lifters(con: duckdb.DuckDBPyConnection) -> list[tuple[str]]:
+    query = "SELECT DISTINCT lifter FROM numbered ORDER BY lifter"
+    return con.execute(query).fetchall()
 
 
 def _warnings(plan: Plan, counts: Mapping[str, int]) -> list[str]:
@@ -183,7 +194,7 @@ def _warnings(plan: Plan, counts: Mapping[str, int]) -> list[str]:
     return said
 
 
-def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
+def _batch(judged: Judged, fixes: tuple[int, ...], mark: str) -> Batch:
     rows = judged.values.rows
     plan, given = rows.plan, rows.plan.column_map
     # The layout is kept, but not what was said of this one file.
@@ -198,7 +209,7 @@ def _batch(judged: Judged, fixes: tuple[int, ...]) -> Batch:
         reading_hash=given.digest(), column_map=resolved(judged.values).to_toml(),
         headers=plan.headers, filled=judged.values.filled, flat=rows.flat,
         sheets=len(plan.sheets), names=given.names, where=given.where,
-        layout=(plan.sheets[0][1].signature(), layout), fixes=fixes,
+        layout=(mark + plan.sheets[0][1].signature(), layout), fixes=fixes,
     )  # fmt: skip
 
 

@@ -21,7 +21,13 @@ from analytics.reports.movement_part import in_words, movement_part
 from analytics.reports.printing import pdf_of
 from analytics.reports.since import work_since
 from analytics.reports.whole import write_whole
-from analytics.store import Store, bodies, private_files, sets_and_pains
+from analytics.store import (
+    Store,
+    bodies,
+    for_reader,
+    private_files,
+    sets_and_pains,
+)
 from analytics.strength import StrengthFit
 
 REPS, RIR = advice.REPS, advice.RIR
@@ -186,11 +192,12 @@ def _composed(
     store: Store, lifter: str, *, coach: str, note: str, since: date | None
 ) -> tuple[str, int]:
     """Compose the page; also tell how many movements are on it beside the first."""
+    may_see, store = store.asking.may_see, for_reader(store, lifter)
     sets = sets_and_pains(store)
     there = sets[sets["movement"] != ""]
     own = there[there["lifter"] == lifter]
     if own.empty:
-        codes = ", ".join(sorted(there["lifter"].unique()))
+        codes = ", ".join(sorted(filter(may_see, there["lifter"].unique())))
         raise InputError(
             f"no sets of lifter '{lifter}'; lifters with sets: {codes or 'none'}"
         )

@@ -3,6 +3,7 @@
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
@@ -13,7 +14,7 @@ import pandas as pd
 from analytics import evidence, mechanics, strength
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
-from analytics.errors import FileRefusedError
+from analytics.errors import FileRefusedError, StoreError
 from analytics.outgoing import frame_csv, plain_text
 from analytics.reports import tables
 from analytics.reports.counting import counted_sets, digests
@@ -35,6 +36,7 @@ DIFFERENCING = (
     "lifters and sets that came between, or between two cell sizes. A register beside "
     "the store refuses the next one while too few lifters differ."
 )
+RECORD_WAIT_S = 2.0
 PROFILES = "https://datapackage.org/profiles/2.0"
 
 
@@ -78,6 +80,7 @@ def _logged(store: Store, smallest_cell: int, key: bytes | None) -> tuple[Sets, 
     check_smallest_cell(smallest_cell)
     if key is not None:
         check_key(key)
+    store = stored.for_research(store)
     logged = stored.movements(store)
     names = logged.loc[logged["sets"] > 0, "movement"]
     sets = {name: stored.sets(store, movement=name) for name in names}
@@ -167,13 +170,26 @@ def write_tables(
     FileRefusedError
         If the folder cannot be written.
     """
+    if key is not None or again:
+        store.asking.must_be("owner", to="release what may tell of single lifters")
     sets, fits = _logged(store, smallest_cell, key)
     found, published = _tables(sets, fits, smallest_cell, key)
     path = store.path.resolve()
     register, held = path.with_name(f"{path.name}.releases"), _held(sets, fits)
     check_release(register, held, smallest_cell=smallest_cell, again=again)
     with recorded(register, held, smallest_cell=smallest_cell):
-        return write_package(found, published, directory, smallest_cell=smallest_cell)
+        written = write_package(
+            found, published, directory, smallest_cell=smallest_cell
+        )
+    _note(store)
+    return written
+
+
+def _note(store: Store) -> None:
+    """Put a release into the record; a store that cannot be written can be read."""
+    brief = Store(store.path, wait_s=min(store.wait_s, RECORD_WAIT_S))
+    with suppress(StoreError), brief.write() as con:
+        stored.note(con, store.asking, "released research tables")
 
 
 def write_package(

@@ -1,5 +1,6 @@
 """The DuckDB file: schema, migrations and the few queries others use."""
 
+from analytics.store.asking import HOLDER, Asking
 from analytics.store.backup import backup, check, restore
 from analytics.store.changes import (
     delete_set,
@@ -24,6 +25,18 @@ from analytics.store.meanings import (
 )
 from analytics.store.names import NameMatch, match_names
 from analytics.store.pains import Pain, end_pain, ended_pains, pain_in_notes
+from analytics.store.people import (
+    add_person,
+    asking_of,
+    for_reader,
+    for_research,
+    note,
+    people,
+    record,
+    remove_person,
+    withhold,
+    withholding,
+)
 from analytics.store.private import private_files
 from analytics.store.queries import (
     bodies,
@@ -43,11 +56,15 @@ from analytics.store.queries import (
 )
 
 __all__ = [
+    "HOLDER",
+    "Asking",
     "Erased",
     "Meaning",
     "NameMatch",
     "Pain",
     "Store",
+    "add_person",
+    "asking_of",
     "backup",
     "bodies",
     "check",
@@ -59,6 +76,8 @@ __all__ = [
     "ended_pains",
     "find_lifter",
     "find_variant",
+    "for_reader",
+    "for_research",
     "forget",
     "history",
     "intakes",
@@ -70,9 +89,13 @@ __all__ = [
     "meant_variant",
     "movements",
     "names",
+    "note",
     "pain_in_notes",
+    "people",
     "private_files",
+    "record",
     "rejected",
+    "remove_person",
     "reps",
     "restore",
     "save_fit",
@@ -88,4 +111,6 @@ __all__ = [
     "unnamed",
     "variant_counts",
     "variants",
+    "withhold",
+    "withholding",
 ]

@@ -15,6 +15,7 @@ from analytics.errors import InputError, StoreError
 from analytics.store.connection import Store
 from analytics.store.engine import first_row, in_memory, read_all
 from analytics.store.lock import store_lock
+from analytics.store.people import note
 from analytics.store.private import private_files
 from analytics.store.replace import copy_whole, log_of, put_in_place, workshop
 from analytics.store.words import translated
@@ -42,6 +43,7 @@ def backup(store: Store, path: str | Path) -> Path:
     StoreError
         If the store is busy or the copy cannot be written.
     """
+    store.asking.must_be("owner", to="make a backup")
     path = _of_copy(path)
     if not store.exists:
         raise InputError(
@@ -59,7 +61,8 @@ def backup(store: Store, path: str | Path) -> Path:
         _check(made)
         put_in_place(made, path)
     with suppress(StoreError):
-        _remember(Store(store.path, wait_s=min(store.wait_s, 2)), [(str(path), _now())])
+        brief = Store(store.path, wait_s=min(store.wait_s, 2), asking=store.asking)
+        _remember(brief, [(str(path), _now())], "made a backup")
     return path
 
 
@@ -85,6 +88,7 @@ def restore(store: Store, path: str | Path) -> Path | None:
     StoreError
         If the backup is no sound store, or the store is in use.
     """
+    store.asking.must_be("owner", to="restore a backup")
     path = _of_copy(path)
     with translated(path):
         if not path.is_file():
@@ -98,7 +102,8 @@ def restore(store: Store, path: str | Path) -> Path | None:
         with workshop(store.path) as made:
             copy_whole(path, made)
             _check(made, shown=path)
-            _remember(Store(made), [*_remembered(store), (str(path), _now())])
+            copies = [*_remembered(store), (str(path), _now())]
+            _remember(Store(made, asking=store.asking), copies, "restored a backup")
             with store_lock(store.path, deadline, writing=True):
                 _close(store, deadline)
                 kept = _keep(store.path)
@@ -157,9 +162,10 @@ def _remembered(store: Store) -> list[tuple[str, datetime]]:
     return []
 
 
-def _remember(store: Store, copies: list[tuple[str, datetime]]) -> None:
+def _remember(store: Store, copies: list[tuple[str, datetime]], deed: str) -> None:
     with store.write() as con:
         con.executemany("INSERT OR REPLACE INTO copy_made VALUES (?, ?)", copies)
+        note(con, store.asking, deed)
 
 
 def _now() -> datetime:

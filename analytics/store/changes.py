@@ -18,6 +18,7 @@ from analytics.store.engine import first_row
 from analytics.store.fields import BY_COLUMN, EDITABLE, FIELDS, Field
 from analytics.store.limits import FIRST_DAY
 from analytics.store.names import enter_names
+from analytics.store.people import note
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -88,10 +89,13 @@ def edit_sets(store: Store, changed: Mapping[str, Mapping[str, object]]) -> None
     InputError
         If there is no such set or column, or a value is out of its limits.
     """
+    for set_id in changed:
+        _must_see(store, set_id)
     with store.write() as con:
         now = datetime.now()  # one moment for what is changed together
         for set_id, changes in changed.items():
-            _edit(con, set_id, dict(changes), now)
+            intake_id = _edit(con, set_id, dict(changes), now)
+            _note(con, store, "corrected", set_id, intake_id)
 
 
 def _edit(
@@ -99,7 +103,7 @@ def _edit(
     set_id: str,
     changes: dict[str, object],
     now: datetime,
-) -> None:
+) -> int:
     exercise = changes.pop("exercise", None)
     for column, value in changes.items():
         _accepted(column, value)
@@ -119,6 +123,7 @@ def _edit(
     for column, value in changes.items():
         if value != before[column] and {value, before[column]} != {"", None}:
             _change(con, set_id, column, before[column], value, now)
+    return int(before["intake_id"])
 
 
 def undo_edit(store: Store, set_id: str) -> None:
@@ -136,8 +141,7 @@ def undo_edit(store: Store, set_id: str) -> None:
     InputError
         If there is no such set, or nothing of it is changed any more.
     """
-    with store.read() as con:
-        _stored(con, set_id)
+    _must_see(store, set_id)
     standing = _standing(history(store, set_id))
     if not standing:
         raise InputError(f"no change of set `{set_id}` stands; nothing to undo")
@@ -184,14 +188,28 @@ def delete_set(store: Store, set_id: str) -> None:
     InputError
         If there is no such set.
     """
+    _must_see(store, set_id)
     with store.write() as con:
-        _stored(con, set_id)
+        stored = _stored(con, set_id)
         now = datetime.now()
         con.execute("INSERT INTO deleted_set VALUES (?, ?)", [_key(set_id), now])
         con.execute(
             "INSERT INTO set_history VALUES (?, ?, 'deleted', 'deleted', 'no', 'yes')",
             [_key(set_id), now],
         )
+        _note(con, store, "deleted", set_id, stored["intake_id"])
+
+
+def _must_see(store: Store, set_id: str) -> None:
+    with store.read() as con:
+        _stored(con, set_id)
+
+
+def _note(
+    con: duckdb.DuckDBPyConnection, store: Store, deed: str, set_id: str, intake_id: int
+) -> None:
+    about = f"set {set_id[:8].lower()}"  # enough to find it again
+    note(con, store.asking, deed, intake_id=intake_id, about=about)
 
 
 def _key(set_id: str) -> int:
@@ -343,4 +361,5 @@ def save_reps(
             "intake_id": intake_id, "file": file, "file_hash": file_hash,
             "now": datetime.now(), "reps": len(keep),
         })  # fmt: skip
+        note(con, store.asking, "brought in", intake_id=intake_id)
     return intake_id

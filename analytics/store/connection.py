@@ -16,6 +16,7 @@ from pathlib import Path
 import duckdb
 
 from analytics.errors import InputError, StoreError
+from analytics.store.asking import HOLDER, Asking, others_kept, show_theirs
 from analytics.store.engine import attach, confine, in_memory, is_busy
 from analytics.store.lock import PAUSE_S, store_lock
 from analytics.store.private import private_files
@@ -36,6 +37,8 @@ class Store:
         The file; made on the first write. Links are followed once, here.
     wait_s : float
         How long to wait for other processes before giving up. [s]
+    asking : Asking
+        Who asks; without, whoever holds the file, who may everything.
 
     Raises
     ------
@@ -43,12 +46,30 @@ class Store:
         If no file can have this name.
     """
 
-    def __init__(self, path: str | Path, *, wait_s: float = WAIT_S) -> None:
+    def __init__(
+        self, path: str | Path, *, wait_s: float = WAIT_S, asking: Asking = HOLDER
+    ) -> None:
         self.path = _resolved(path)
         self.wait_s = wait_s
+        self.asking = asking
 
     def __repr__(self) -> str:
         return f"Store({str(self.path)!r})"
+
+    def asked_by(self, asking: Asking) -> Store:
+        """Return the same store for somebody else.
+
+        Parameters
+        ----------
+        asking : Asking
+            Who asks.
+
+        Returns
+        -------
+        store : Store
+            Of the same file.
+        """
+        return Store(self.path, wait_s=self.wait_s, asking=asking)
 
     @property
     def exists(self) -> bool:
@@ -125,7 +146,7 @@ class Store:
                     con.execute("USE store")
                     migrate(con)
                     confine(con)
-                    with _transaction(con):
+                    with _transaction(con), others_kept(con, self.asking):
                         yield
 
     @contextmanager
@@ -193,6 +214,7 @@ class Store:
                 con.execute("COPY FROM DATABASE store TO newer")
             con.execute("USE newer")
             migrate(con)
+        show_theirs(con, self.asking)
         confine(con)
 
     def _who(self, message: str) -> str:

@@ -21,10 +21,12 @@ from typing import Any
 import duckdb
 
 from analytics.errors import InputError
+from analytics.store.asking import HOLDER
 from analytics.store.backup import remembered
 from analytics.store.connection import Store
 from analytics.store.engine import attach, confine, first_row, in_memory
 from analytics.store.lookup import known_code
+from analytics.store.people import note
 from analytics.store.replace import put_in_place, workshop
 from analytics.store.schema import migrate, statement
 from analytics.store.words import translated
@@ -96,6 +98,10 @@ def undo(store: Store, intake_id: int) -> Erased:
         since = _taken_at(con, intake_id)
     with _rewritten(store) as con:
         _taken_at(con, intake_id)  # nobody undid it meanwhile
+        for table in OF_LIFTERS.values():
+            held = f"SELECT DISTINCT lifter FROM {table} WHERE intake_id = ?"
+            for lifter in _column(con, held, [intake_id]):
+                store.asking.must_see(lifter)
         _delete_of_sets(con, "intake_id = $id", {"id": intake_id})
         counts = {
             name: _delete(con, table, "intake_id = $id", {"id": intake_id})
@@ -110,6 +116,7 @@ def undo(store: Store, intake_id: int) -> Erased:
             "SELECT name_key FROM exercise_name WHERE taught_in IN "
             "(SELECT intake_id FROM intake WHERE undone_at IS NOT NULL)",
         ))  # fmt: skip
+        note(con, store.asking, "undid", intake_id=intake_id)
     return Erased(**counts, imports=1, copies=_copies_since(store, since))
 
 
@@ -134,10 +141,13 @@ def forget(store: Store, lifter: str) -> Erased:
     InputError
         If the store holds nothing of this lifter; names codes that are near.
     """
+    store.asking.must_be("lifter", "owner", to="remove a lifter")
     with store.read() as con:
         lifter = _known(con, lifter)
+    store.asking.must_see(lifter)
     with _rewritten(store) as con:
         counts, touched = _delete_lifter(con, lifter)
+        note(con, store.asking, "removed a lifter")
         taken_at = _column(
             con,
             "SELECT taken_at FROM intake WHERE list_contains($ids, intake_id)",
@@ -166,7 +176,8 @@ def _delete_lifter(
     counts = {
         name: _delete(con, table, of_lifter, who) for name, table in OF_LIFTERS.items()
     }
-    _delete(con, "pain_over", of_lifter, who)
+    for table in ("pain_over", "withheld", "person_lifter"):
+        _delete(con, table, of_lifter, who)
     _delete(con, "rejected_row", "rowid IN (SELECT unnest($rows))",
             {"rows": [row[1] for row in waiting]})  # fmt: skip
     _delete(con, "set_history", "column_name = 'lifter' AND "
@@ -336,4 +347,5 @@ def _clean_intakes(
 
 
 def _copies_since(store: Store, moment: datetime) -> tuple[str, ...]:
-    return tuple(path for path, made_at in remembered(store) if made_at >= moment)
+    copies = remembered(store.asked_by(HOLDER))
+    return tuple(path for path, made_at in copies if made_at >= moment)

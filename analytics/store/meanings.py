@@ -14,6 +14,7 @@ from analytics.errors import InputError
 from analytics.store.connection import Store
 from analytics.store.engine import first_row
 from analytics.store.names import catalogue_names, enter_names, teach, words_of
+from analytics.store.people import note
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -83,6 +84,7 @@ def teach_names(store: Store, meanings: Iterable[Meaning]) -> None:
     with store.write() as con:
         for text, variant, movement, title in meanings:
             teach(con, text, variant, movement, title=title)
+        note(con, store.asking, "named an exercise")
 
 
 def meaning_of(
@@ -164,6 +166,7 @@ def take_back_name(store: Store, text: str) -> None:
         )
         enter_names(con, [str(said[0])])
         con.execute(statement("drop_unused_names"))
+        note(con, store.asking, "took back a name")
 
 
 def names(store: Store) -> pd.DataFrame:

@@ -13,6 +13,7 @@ from analytics.catalogue import normalise_name
 from analytics.errors import InputError
 from analytics.store.connection import Store
 from analytics.store.lookup import known_code
+from analytics.store.people import note
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -92,13 +93,15 @@ def end_pain(store: Store, lifter: str, until: date | None) -> None:
         raise InputError(f"{until} is to come; give the last day with pain")
     with store.write() as con:
         codes = con.execute("SELECT DISTINCT lifter FROM logged_set").fetchall()
-        lifter = known_code(lifter, (row[0] for row in codes))
+        known = (row[0] for row in codes if store.asking.may_see(row[0]))
+        lifter = known_code(lifter, known)
         con.execute("DELETE FROM pain_over WHERE lifter = ?", [lifter])
         if until is not None:
             con.execute(
                 "INSERT INTO pain_over VALUES (?, ?, ?)",
                 [lifter, until, datetime.now()],
             )
+        note(con, store.asking, "ended a pain" if until else "took back a pain's end")
 
 
 def ended_pains(store: Store) -> dict[str, date]:

@@ -81,6 +81,7 @@ def fitted(
     )
     if store.exists:
         with suppress(StoreError):  # a store that cannot be written can still be read
+            # One of other sets than the stored is not saved, whoever asked for it.
             brief = Store(store.path, wait_s=min(store.wait_s, WAIT_S))
             stored.save_fit(brief, key, movement, pack(fit), **seen)
     return fit

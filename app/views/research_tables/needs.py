@@ -11,21 +11,28 @@ import pandas as pd
 
 from analytics import reports
 from analytics import store as stored
-from app.state import cached, is_cached, progress, read, store, store_path
+from analytics.store import Store
+from app.state import asking, cached, is_cached, progress, read, store, store_path
 
 Package = tuple[bytes, dict[str, pd.DataFrame], str]
 
 
+def _open() -> Store:
+    return stored.for_research(store())
+
+
 def logged() -> list[str]:
     """Movements the store has sets of."""
-    rows = read(stored.movements)
+    rows = read(stored.movements, of=_open())
     return list(rows.loc[rows["sets"] > 0, "movement"])
 
 
 def package_key(smallest_cell: int) -> tuple[Hashable, ...]:
     """Return what makes a package another one: store, sets and cell size."""
-    prints = [(name, read(stored.sets_hash, movement=name)) for name in logged()]
-    return (str(store_path()), smallest_cell, *prints)
+    prints = [
+        (name, read(stored.sets_hash, of=_open(), movement=name)) for name in logged()
+    ]
+    return (asking().role, str(store_path()), smallest_cell, *prints)
 
 
 def is_made(smallest_cell: int) -> bool:
