@@ -72,7 +72,8 @@ def plan_next(
     The unexplained spread has the size that the log so far makes likeliest.
     """
     reference = seen.reference
-    if reference is None or not seen.n_ratios or not open_question(log_evidence)[1]:
+    lead, rivals = open_question(log_evidence)
+    if reference is None or not seen.n_ratios or not rivals:
         return pd.DataFrame(columns=COLUMNS)
     logged = list(seen.setups[: seen.n_ratios])
     moving = [s for s in _possible(seen.movement) if s != reference]
@@ -90,8 +91,8 @@ def plan_next(
         lifter=seen.lifter,
         n_draws=PLAN_DRAWS,
         seed=seed,
+        shapes=(lead, *rivals),
     )
-    lead, rivals = open_question(log_evidence)
     told = [shape_evidence(one, shape=lead) for one in comparison.sizes()]
     once = sizes[int(np.argmax(told))]
     at = [moved.index(s) for s in logged]

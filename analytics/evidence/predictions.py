@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import chain, product
 from typing import Any
 
 import numpy as np
@@ -64,34 +65,41 @@ def person_frac(lifter: str | None) -> float:
 
 
 # The same setups come back with every lifter and in every plan, and a moving limit is
-# slow to draw: what one setup gives is kept, some 100 kB.
+# slow to draw: what one setup gives under one shape is kept, 4 to 16 kB.
 _KNOWN: dict[tuple[Any, ...], Array] = {}
-_MOST_KNOWN = 1000
+_MOST_KNOWN = 7000
 
 
 def _each_once(
-    setups: Sequence[Setup], key: tuple[Any, ...], make: Callable[[list[Setup]], Array]
-) -> list[Array]:
-    """Give for every setup what ``make`` gives, made once; one row of it per setup."""
-    known = {s: _KNOWN[s, *key] for s in setups if (s, *key) in _KNOWN}
-    missing = [setup for setup in dict.fromkeys(setups) if setup not in known]
+    setups: Sequence[Setup],
+    shapes: Sequence[str],
+    key: tuple[Any, ...],
+    make: Callable[[list[Setup], list[str]], Array],
+) -> Array:
+    """Give what ``make`` gives by setup and shape, made once, (n, n_shapes, ...)."""
+    every = [(s, shape) for s in dict.fromkeys(setups) for shape in shapes]
+    known = {one: _KNOWN[*one, *key] for one in every if (*one, *key) in _KNOWN}
+    missing = [one for one in every if one not in known]
     if missing:
-        made = dict(zip(missing, make(missing), strict=True))
+        new, of = (list(dict.fromkeys(x)) for x in zip(*missing, strict=True))
+        made = dict(zip(product(new, of), chain(*make(new, of)), strict=True))
         known |= made
         if len(_KNOWN) > _MOST_KNOWN:
             _KNOWN.clear()
-        _KNOWN.update({(setup, *key): value for setup, value in made.items()})
-    return [known[setup] for setup in setups]
+        _KNOWN.update({(*one, *key): value for one, value in made.items()})
+    return np.array([[known[s, shape] for shape in shapes] for s in setups])
 
 
-def _logs(setups: list[Setup], *, n_draws: int, seed: int, person: float) -> Array:
+def _logs(
+    setups: list[Setup], shapes: list[str], *, n_draws: int, seed: int, person: float
+) -> Array:
     """Log limits over that of the movement's reference, (n, n_shapes, n_draws)."""
     catalogue = load_catalogue()
     movement = catalogue.variants[setups[0].variant].movement
     made = log_ratio_draws(
         [(setup.variant, setup.span) for setup in setups],
         reference=str(catalogue.movements[movement].reference),
-        shape=IDEAS,
+        shape=shapes,
         n_draws=n_draws,
         seed=seed,
         person_frac=person,
@@ -106,6 +114,7 @@ def paired_draws(
     lifter: str | None,
     n_draws: int,
     seed: int,
+    shapes: Sequence[str] = IDEAS,
 ) -> dict[str, Array]:
     """Predicted log ratios under each shape from the same parameter draws.
 
@@ -119,6 +128,8 @@ def paired_draws(
         None predicts a cohort's mean, else one person.
     n_draws, seed : int
         Number and seed of the parameter draws.
+    shapes : sequence of str
+        Shapes and causes.
 
     Returns
     -------
@@ -132,11 +143,12 @@ def paired_draws(
     }
     both = _each_once(
         [*setups, *against],
+        shapes,
         ("logs", *drawn.values()),
         partial(_logs, **drawn),
     )
-    over, under = np.stack(both[: len(setups)]), np.stack(both[len(setups) :])
-    return dict(zip(IDEAS, np.moveaxis(over - under, 0, 2), strict=True))
+    ratios = both[: len(setups)] - both[len(setups) :]
+    return dict(zip(shapes, np.moveaxis(ratios, 0, 2), strict=True))
 
 
 def reading_sd(setups: list[Setup], *, seed: int) -> Array:
@@ -156,10 +168,11 @@ def reading_sd(setups: list[Setup], *, seed: int) -> Array:
         angle) moves down or up by the reading error; where a free upper arm has
         drifted forward, its uncertain drift counts as more of that error. [1]
     """
-    return np.array(_each_once(setups, ("reading", seed), partial(_read, seed=seed)))
+    made = partial(_read, seed=seed)
+    return _each_once(setups, ["peaked"], ("reading", seed), made)[:, 0]
 
 
-def _read(setups: list[Setup], *, seed: int) -> Array:
+def _read(setups: list[Setup], shapes: list[str], *, seed: int) -> Array:
     variants = load_catalogue().variants
     moved: list[tuple[str, tuple[float, float]]] = []
     for setup in setups:
@@ -173,13 +186,18 @@ def _read(setups: list[Setup], *, seed: int) -> Array:
             end = at if first == last else max(last, at + 1.0)
             moved.append((setup.variant, (at, end)))
     logs = log_ratio_draws(
-        moved, reference=moved[1], n_draws=READING_DRAWS, seed=seed, person_frac=0.0
+        moved,
+        reference=moved[1],
+        shape=shapes[0],
+        n_draws=READING_DRAWS,
+        seed=seed,
+        person_frac=0.0,
     )
     change = np.abs(np.stack([logs[:, ::3], logs[:, 2::3]]) - logs[:, 1::3])
     # Upwards the load may come over the joint and ask for nothing: then down alone.
     asks = np.isfinite(change)
     total = np.where(asks, change, 0.0).sum(axis=(0, 1))
-    return np.asarray(total / np.maximum(asks.sum(axis=(0, 1)), 1))
+    return np.asarray(total / np.maximum(asks.sum(axis=(0, 1)), 1))[:, None]
 
 
 def spreads_of(
@@ -288,6 +306,7 @@ def told_of(
     lifter: str | None,
     n_draws: int,
     seed: int,
+    shapes: Sequence[str] = IDEAS,
 ) -> tuple[tuple[Array, ...], dict[str, Array]]:
     """Give `spreads_of` and `paired_draws` of the same setups.
 
@@ -301,6 +320,8 @@ def told_of(
         None predicts a cohort's mean.
     n_draws, seed : int
         Of the predictions.
+    shapes : sequence of str
+        Shapes and causes.
 
     Returns
     -------
@@ -310,5 +331,7 @@ def told_of(
     mine, base = list(setups), list(against)
     return (
         spreads_of(mine, base, share, lifter=lifter, seed=seed),
-        paired_draws(mine, base, lifter=lifter, n_draws=n_draws, seed=seed),
+        paired_draws(
+            mine, base, lifter=lifter, n_draws=n_draws, seed=seed, shapes=shapes
+        ),
     )

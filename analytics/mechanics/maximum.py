@@ -12,17 +12,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.catalogue import Body, Variant
+from analytics.catalogue import Body, Joint, Variant
 from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Single
 from analytics.mechanics.joints import Drawn, joint_model
 from analytics.mechanics.limits import Range, window_of
-from analytics.mechanics.moving import (
-    Lift,
-    moving_limit_kg,
-    run_lift,
-)
+from analytics.mechanics.moving import Lift, run_lift
+from analytics.mechanics.heaviest import moving_limits_kg
 from analytics.mechanics.slowing import slowest_angle_deg, stall_angle_deg
 from analytics.mechanics.start import Start, drawn_start
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
@@ -134,9 +131,25 @@ def joint_limits(
     start = drawn_start(
         lambda name: np.concatenate([arm.draws.share(name) for arm in arms])
     )
+    lifts = {
+        (name, span): _lift(arms[0].body, variants[name], span, start, one)
+        for (name, span), one in held.items()
+        if span[1] - span[0] >= LEAST_SPAN_DEG
+    }
+    moving = moving_limits_kg(
+        list(lifts.values()),
+        [held[setup].load_kg for setup in lifts],
+        start_kg=[_start_kg(lift, held[setup]) for setup, lift in lifts.items()],
+    )
+    moved = dict(zip(lifts, zip(lifts.values(), moving, strict=True), strict=True))
     return {
         (name, span): _limit(
-            arms[0].body, variants[name], span, start, one, details=details
+            variants[name].model.joint,
+            span,
+            one,
+            *moved.get((name, span), (None, one.load_kg)),
+            between=start.between,
+            details=details,
         )
         for (name, span), one in held.items()
     }
@@ -155,18 +168,19 @@ class _Held:
         self.parts: list[tuple[Single, Single, Single]] = []
 
     def add(self, rows: Rows, mine: slice, *, details: bool) -> None:
-        load, where, joint = limit_load(rows)
+        found = rows.largest()
+        load, where, joint = limit_load(rows, found)
         load = np.where(np.isinf(load), np.nan, load)
         self.load_kg[mine], self.where[mine], self.joint[mine] = load, where, joint
         if details:
             self.evenness[mine] = rows.utilisation(load[:, None]).mean(-1)
-        step = _step(rows.lever_m[0].shape[-1])
         lever, own, most = (
-            np.ascontiguousarray(part[:, ::step].T)
+            np.ascontiguousarray(thinned(part).T)
             for part in (rows.lever_m[0], rows.own_nm[0], rows.most_nm[0])
         )
         if len(rows.joints) > 1:  # what the lead may give before another joint fails
-            possible = np.ascontiguousarray(rows.largest().load[:, ::step].T)
+            able = np.where(np.isfinite(found.load), found.load, np.nan)
+            possible = np.ascontiguousarray(thinned(able).T)
             told = np.isfinite(possible) & (lever > _SHORT_LEVER_M)
             gravity = np.float32(STANDARD_GRAVITY_M_PER_S2)
             allowed = own + gravity * lever * np.where(told, possible, 0)
@@ -174,53 +188,74 @@ class _Held:
         self.parts.append((lever, own, most))
 
 
-def _step(angles: int) -> int:
-    """Degrees between the angles of a moving lift; its ends stay."""
-    return 2 if angles % 2 else 1
+def thinned(part: NDArray[Any]) -> NDArray[Any]:
+    """Every second angle of the last axis, both ends kept; evenly between, if need be.
+
+    Parameters
+    ----------
+    part : ndarray, shape (..., n)
+        By degree.
+
+    Returns
+    -------
+    part : ndarray, shape (..., n // 2 + 1)
+        In steps of 2 degrees, or a little less where the span is odd.
+    """
+    size = part.shape[-1]
+    if size % 2:
+        return part[..., ::2]
+    at = np.linspace(0, size - 1, size // 2 + 1)
+    low = np.minimum(at.astype(int), size - 2)
+    share = (at - low).astype(part.dtype)
+    return part[..., low] * (1 - share) + part[..., low + 1] * share
+
+
+def _lift(
+    body: Body, chosen: Variant, span: Range, start: Start, held: _Held
+) -> Lift:
+    """Limb of one setup, ready to lift."""
+    joint = chosen.model.joint
+    window = window_of(joint, span)
+    lever, own, most = (
+        np.concatenate(part, axis=1) for part in zip(*held.parts, strict=True)
+    )
+    moved = joint_model(joint).moved(chosen, body=body)
+    return Lift(
+        angle_rad=thinned(np.deg2rad(joint.grid()[window])),
+        capability_nm=most,
+        lever_m=lever,
+        own_nm=own,
+        moved=moved.each(lambda part: thinned(part[window])[:, None]),
+        start=start,
+    )
 
 
 def _limit(
-    body: Body,
-    chosen: Variant,
+    joint: Joint,
     span: Range,
-    start: Start,
     held: _Held,
+    lift: Lift | None,
+    moving: Floats,
     *,
+    between: Any,
     details: bool,
 ) -> DrawnLimit:
-    """Put the moving limit above what is held, and the logged one between."""
-    joint = chosen.model.joint
-    window = window_of(joint, span)
-    angle = joint.grid()[window]
-    nothing = np.full(held.load_kg.size, np.nan)
-    moving, stall, slowest, lift = held.load_kg, nothing, nothing, None
-    if span[1] - span[0] >= LEAST_SPAN_DEG:
-        step = _step(angle.size)
-        lever, own, most = (
-            np.concatenate(part, axis=1) for part in zip(*held.parts, strict=True)
-        )
-        lift = Lift(
-            angle_rad=np.deg2rad(angle[::step]),
-            capability_nm=most,
-            lever_m=lever,
-            own_nm=own,
-            moved=joint_model(joint)
-            .moved(chosen, body=body)
-            .at(slice(window.start, window.stop, step)),
-            start=start,
-        )
-        moving = moving_limit_kg(lift, held.load_kg, start_kg=_start_kg(lift, held))
-        if details:
-            most_kg = np.maximum(moving, 0)
-            stall = stall_angle_deg(lift, run_lift(lift, most_kg * start.failed))
-            slowest = slowest_angle_deg(lift, run_lift(lift, most_kg * start.heavy))
-    held_deg = angle[held.where]
+    """Put the logged limit between what is held and what is lifted."""
+    held_deg = joint.grid()[window_of(joint, span)][held.where]
+    stall = slowest = np.full(held.load_kg.size, np.nan)
+    if details:
+        stall = held_deg
+    if lift is not None and details:
+        most_kg, start = np.maximum(moving, 0), lift.start
+        stall = stall_angle_deg(lift, run_lift(lift, most_kg * start.failed))
+        stall = np.where(np.isnan(stall), held_deg, stall)
+        slowest = slowest_angle_deg(lift, run_lift(lift, most_kg * start.heavy))
     return DrawnLimit(
-        load_kg=held.load_kg + start.between * (moving - held.load_kg),
+        load_kg=held.load_kg + between * (moving - held.load_kg),
         held_kg=held.load_kg,
         moving_kg=moving,
         held_deg=held_deg,
-        stall_deg=np.where(np.isnan(stall), held_deg, stall) if details else stall,
+        stall_deg=stall,
         slowest_deg=slowest,
         evenness=held.evenness,
         joint=held.joint,

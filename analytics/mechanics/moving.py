@@ -6,7 +6,7 @@ knows a joint.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -16,8 +16,6 @@ from numpy.typing import NDArray
 from analytics.mechanics.start import Start, force_velocity
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-SECANTS = 3  # to 1 % of the load in steps of 2 degrees
-LARGEST_GAIN = 1.4  # over the load held everywhere; beyond, a throw
 SLOWEST_RAD_PER_S = 1e-3  # so that a step from rest to rest takes a time
 
 
@@ -46,9 +44,9 @@ class Moved:
     shortening: NDArray[Any]
     hand_m: NDArray[Any]
 
-    def at(self, angles: slice) -> Moved:
-        """Return some angles only, as a column of single precision."""
-        parts = {f.name: getattr(self, f.name)[angles, None] for f in fields(self)}
+    def each(self, change: Callable[[NDArray[Any]], NDArray[Any]]) -> Moved:
+        """Return every part changed alike, in single precision."""
+        parts = {f.name: change(getattr(self, f.name)) for f in fields(self)}
         return Moved(**{k: v.astype(np.float32) for k, v in parts.items()})
 
 
@@ -58,7 +56,7 @@ class Lift:
 
     Attributes
     ----------
-    angle_rad : ndarray, shape (n_angles,)
+    angle_rad : ndarray, shape (n_angles,) or (n_angles, n)
         Of the lead joint, even and rising. [rad]
     capability_nm : ndarray, shape (n_angles, n)
         Moment at rest, fully active. [N m]
@@ -78,9 +76,44 @@ class Lift:
     start: Start
 
     @property
+    def width_rad(self) -> Any:
+        """Of a step, the same for all angles."""
+        return (self.angle_rad[1] - self.angle_rad[0]).astype(self.capability_nm.dtype)
+
+    @property
     def angle_deg(self) -> NDArray[np.float64]:
         """Angles of the lead joint, free of rounding."""
         return np.round(np.rad2deg(self.angle_rad), 6)
+
+    def some(self, draws: NDArray[Any]) -> Lift:
+        """Return some draws only, by index or mask.
+
+        Parameters
+        ----------
+        draws : ndarray of int or bool
+            Which.
+
+        Returns
+        -------
+        lift : Lift
+            Of the same angles.
+        """
+
+        def column(part: NDArray[Any]) -> Any:
+            return part if part.shape[-1] == 1 else part[..., draws]
+
+        def parts(of: Any) -> dict[str, Any]:
+            return {f.name: column(getattr(of, f.name)) for f in fields(of)}
+
+        angle = self.angle_rad
+        return Lift(
+            angle_rad=angle if angle.ndim == 1 else column(angle),
+            capability_nm=column(self.capability_nm),
+            lever_m=column(self.lever_m),
+            own_nm=column(self.own_nm),
+            moved=Moved(**parts(self.moved)),
+            start=Start(**parts(self.start)),
+        )
 
     def alone(self, draw: int, *, step_deg: float) -> Lift:
         """Return one draw on finer angles.
@@ -135,9 +168,6 @@ class Motion:
         was passed, and the drive. [N m], [s], [1]
     stalled : ndarray, shape (n,)
         Index of the last angle that was reached, -1 where the lift was completed.
-    least : ndarray, shape (n,)
-        Energy of motion left where the muscles can give least over what is asked; below
-        0 by what was missing. [J]
     """
 
     rate_rad_per_s: NDArray[Any]
@@ -145,7 +175,6 @@ class Motion:
     time_s: NDArray[Any]
     activation: NDArray[Any]
     stalled: NDArray[np.intp]
-    least: NDArray[Any]
 
 
 def run_lift(lift: Lift, load_kg: NDArray[Any]) -> Motion:
@@ -178,91 +207,145 @@ def run_lift(lift: Lift, load_kg: NDArray[Any]) -> Motion:
     the drive gives way: nothing is thrown. Antagonists, fatigue and help of the body
     are left out.
     """
-    load = np.asarray(load_kg, dtype=lift.capability_nm.dtype)
-    gravity = STANDARD_GRAVITY_M_PER_S2
-    moved, start = lift.moved, lift.start
-    mass = moved.inertia + load * moved.inertia_per_kg
-    bias = moved.bias + load * moved.bias_per_kg
-    demand = load * gravity * lift.lever_m + lift.own_nm
-    width = float(lift.angle_rad[1] - lift.angle_rad[0])
-    slope = (mass[1:] - mass[:-1]) / width
-    # Of the squared rate; nil where one joint moves.
-    swing = slope / 2 - (bias[1:] + bias[:-1]) / 2
-    speeds = moved.shortening / start.greatest_velocity
-    most = mass / 2 * (start.top_speed / moved.hand_m) ** 2
-    return _integrate(lift, demand, mass, speeds, most, swing, width)
-
-
-def _integrate(
-    lift: Lift,
-    demand: NDArray[Any],
-    mass: NDArray[Any],
-    speeds: NDArray[Any],
-    most: NDArray[Any],
-    swing: NDArray[Any],
-    width: float,
-) -> Motion:
-    """Step over the angles."""
-    strength = lift.capability_nm
-    begun = np.maximum.accumulate(demand >= 0, axis=0)
-    starts = begun.copy()
-    starts[1:] &= ~begun[:-1]
+    asked = _asked(lift, load_kg)
+    demand, begun = asked.demand, asked.begun
     energy, moment, time = (np.zeros_like(demand) for _ in range(3))
-    drive = np.clip(demand / strength, 0, 1)  # what holds the load
-    rate = np.zeros_like(demand[0])
-    starting = np.any(starts, axis=1)
-    waiting = np.any(~begun, axis=1)
-    for i in range(len(demand) - 1):
-        asked = (demand[i] + demand[i + 1]) / 2
-        here = drive[i] * force_velocity(-rate * speeds[i]) * strength[i]
-        doubled = 2 / mass[i + 1]
-        guess = np.sqrt(np.maximum(energy[i] + (here - asked) * width, 0) * doubled)
-        dt = 2 * width / np.maximum(rate + guess, SLOWEST_RAD_PER_S)
-        after = 1 - (1 - drive[i]) * np.exp(-dt / lift.start.rise)
-        there = after * force_velocity(-guess * speeds[i + 1]) * strength[i + 1]
-        swung = swing[i] * (rate * rate + guess * guess) / 2
-        end = energy[i] + ((here + there) / 2 - asked + swung) * width
-        if starting[i]:
-            net = (strength[i] + strength[i + 1]) / 2 - asked
-            first: tuple[Any, ...] = _first_step(
-                lift.start.rise, net, mass[i + 1], drive[i], width
-            )
-            usual: tuple[Any, ...] = (end, dt, after, swung)
-            first = (*first, np.zeros_like(end))
-            end, dt, after, swung = (
-                np.where(starts[i], one, other)
-                for one, other in zip(first, usual, strict=True)
-            )
-        if waiting[i]:
-            end, dt = end * begun[i], dt * begun[i]
-            after = np.where(begun[i], after, drive[i + 1])
-        energy[i + 1] = np.minimum(end, most[i + 1])
-        moment[i + 1] = asked + (energy[i + 1] - energy[i]) / width - swung
-        time[i + 1], drive[i + 1] = time[i] + dt, after
-        rate = np.sqrt(np.maximum(energy[i + 1], 0) * doubled)
+    drive = np.clip(demand / lift.capability_nm, 0, 1)  # what holds the load
+    steps = _steps(lift, asked, len(demand) - 1)
+    for i, (energy[i + 1], dt, drive[i + 1], needed) in enumerate(steps):
+        moment[i + 1] = needed + (energy[i + 1] - energy[i]) / lift.width_rad
+        time[i + 1] = time[i] + dt
     ends = begun[:-1] & (energy[1:] <= 0)
     stalled = np.where(ends.any(axis=0), np.argmax(ends, axis=0), -1)
-    used = np.where(begun, demand / strength, 0)
-    # Where it may come to rest: where more is asked than is given at rest.
-    hard = used[1:] >= np.minimum(used[1:].max(axis=0), 1)
-    least = np.where(hard, energy[1:], np.inf).min(axis=0)
     reached = (stalled < 0) | (np.arange(len(demand))[:, None] <= stalled)
     return Motion(
-        rate_rad_per_s=np.sqrt(np.maximum(energy, 0) * 2 / mass) * reached,
+        rate_rad_per_s=np.sqrt(np.maximum(energy, 0) * 2 / asked.mass) * reached,
         moment_nm=moment,
         time_s=time,
         activation=drive,
         stalled=stalled,
-        least=least,
     )
 
 
-def _chosen(
-    mask: NDArray[np.bool_], some: Sequence[Any], others: Sequence[Any]
-) -> list[Any]:
-    """Take some where the mask says so, else the others."""
-    pairs = zip(some, others, strict=True)
-    return [np.where(mask, one, other) for one, other in pairs]
+def least_energy_j(lift: Lift, load_kg: NDArray[Any]) -> NDArray[np.float64]:
+    """Energy of motion left where the muscles can give least over what is asked.
+
+    Parameters
+    ----------
+    lift : Lift
+        What moves, of n draws.
+    load_kg : ndarray, shape (n,)
+        One load a draw. [kg]
+
+    Returns
+    -------
+    least : ndarray, shape (n,)
+        Below 0 by what was missing. [J]
+    """
+    asked = _asked(lift, load_kg)
+    hard = _hard(lift, asked)
+    rows = hard.any(axis=1)
+    least = np.full(hard.shape[1], np.inf, dtype=asked.demand.dtype)
+    elsewhere = np.where(hard, 0, np.inf).astype(least.dtype)
+    for i, (energy, *_) in enumerate(_steps(lift, asked, _last(rows))):
+        if rows[i + 1]:
+            least = np.minimum(least, energy + elsewhere[i + 1])
+    return least.astype(float)
+
+
+def last_hard(lift: Lift, load_kg: NDArray[Any]) -> NDArray[np.intp]:
+    """Return the last angle where a lift may come to rest.
+
+    Parameters
+    ----------
+    lift : Lift
+        What moves, of n draws.
+    load_kg : ndarray, shape (n,)
+        One load a draw. [kg]
+
+    Returns
+    -------
+    last : ndarray of int, shape (n,)
+        Index into the angles.
+    """
+    return _last(_hard(lift, _asked(lift, load_kg)))
+
+
+def _hard(lift: Lift, asked: _Asked) -> NDArray[np.bool_]:
+    """Whether more is asked than is given at rest, at one angle at least."""
+    used = np.where(asked.begun, asked.demand / lift.capability_nm, 0)
+    hard = used >= np.minimum(used[1:].max(axis=0), 1)
+    hard[0] = False  # nothing has moved yet
+    return hard
+
+
+def _last(rows: NDArray[np.bool_]) -> Any:
+    """Index of the last row that is true."""
+    return len(rows) - 1 - np.argmax(rows[::-1], axis=0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Asked:
+    """What loads ask for and set in motion; by angle, ``swing`` between two."""
+
+    demand: NDArray[Any]
+    begun: NDArray[np.bool_]
+    mass: NDArray[Any]
+    swing: NDArray[Any]
+
+
+def _asked(lift: Lift, load_kg: NDArray[Any]) -> _Asked:
+    load, moved = np.asarray(load_kg, dtype=lift.capability_nm.dtype), lift.moved
+    mass = moved.inertia + load * moved.inertia_per_kg
+    bias = moved.bias + load * moved.bias_per_kg
+    demand = load * STANDARD_GRAVITY_M_PER_S2 * lift.lever_m + lift.own_nm
+    slope = (mass[1:] - mass[:-1]) / lift.width_rad
+    return _Asked(
+        demand=demand,
+        begun=np.maximum.accumulate(demand >= 0, axis=0),
+        mass=mass,
+        # Of the squared rate; nil where one joint moves.
+        swing=slope / 2 - (bias[1:] + bias[:-1]) / 2,
+    )
+
+
+def _steps(lift: Lift, asked: _Asked, count: int) -> Iterator[tuple[Any, Any, Any, Any]]:
+    """Step over the angles: energy, time taken, drive; moment besides energy."""
+    strength, demand, mass = lift.capability_nm, asked.demand, asked.mass
+    moved, width = lift.moved, lift.width_rad
+    rise, wide = (np.broadcast_to(x, demand[0].shape) for x in (lift.start.rise, width))
+    speeds = -moved.shortening / lift.start.greatest_velocity
+    fastest = (lift.start.top_speed / moved.hand_m) ** 2 / 2
+    begun, begins = asked.begun, asked.begun.copy()
+    begins[1:] &= ~begun[:-1]
+    beginning, waiting = begins.any(axis=1), ~begun.all(axis=1)
+    energy = rate = none = np.zeros_like(demand[0])
+    drive = np.clip(demand[0] / strength[0], 0, 1)  # what holds the load
+    for i in range(count):
+        needed = (demand[i] + demand[i + 1]) / 2
+        here = drive * force_velocity(rate * speeds[i]) * strength[i]
+        doubled = 2 / mass[i + 1]
+        guess = np.sqrt(np.maximum(energy + (here - needed) * width, none) * doubled)
+        dt = 2 * width / np.maximum(rate + guess, SLOWEST_RAD_PER_S)
+        after = 1 - (1 - drive) * np.exp(-dt / rise)
+        there = after * force_velocity(guess * speeds[i + 1]) * strength[i + 1]
+        swung = asked.swing[i] * (rate * rate + guess * guess) / 2
+        end = energy + ((here + there) / 2 - needed + swung) * width
+        if beginning[i]:
+            at = np.flatnonzero(begins[i])
+            net = (strength[i][at] + strength[i + 1][at]) / 2 - needed[at]
+            end[at], dt[at], after[at] = _first_step(
+                rise[at], net, mass[i + 1][at], drive[at], wide[at]
+            )
+            swung[at] = 0
+        if waiting[i]:
+            end, dt = end * begun[i], dt * begun[i]
+            holds = np.clip(demand[i + 1] / strength[i + 1], 0, 1)
+            after = np.where(begun[i], after, holds)
+        end = np.minimum(end, mass[i + 1] * fastest[i + 1])
+        yield end, dt, after, needed - swung
+        energy, drive = end, after
+        rate = np.sqrt(np.maximum(energy, none) * doubled)
 
 
 def _first_step(
@@ -270,7 +353,7 @@ def _first_step(
     net_nm: NDArray[Any],
     mass: NDArray[Any],
     held: NDArray[Any],
-    width: float,
+    width: NDArray[Any],
 ) -> tuple[NDArray[Any], NDArray[Any], NDArray[Any]]:
     r"""Energy, duration and drive after the first step from rest.
 
@@ -286,45 +369,3 @@ def _first_step(
     speed = push * rise * (x + np.expm1(-x))
     energy = np.where(net_nm > 0, mass / 2 * speed * speed, net_nm * width)
     return energy, x * rise, 1 - (1 - held) * np.exp(-x)
-
-
-def moving_limit_kg(
-    lift: Lift, held_kg: NDArray[Any], *, start_kg: NDArray[Any]
-) -> NDArray[np.float64]:
-    """Heaviest load that one lift from rest completes.
-
-    Parameters
-    ----------
-    lift : Lift
-        What moves, of n draws.
-    held_kg : ndarray, shape (n,)
-        Load held at every angle. [kg]
-    start_kg : ndarray, shape (n,)
-        Load held where the lift begins. [kg]
-
-    Returns
-    -------
-    load_kg : ndarray, shape (n,)
-        At most `LARGEST_GAIN` times ``held_kg``. [kg]
-
-    Notes
-    -----
-    Never below ``held_kg``: as a lift slows to rest its fibres give what they give in a
-    hold, so a load that every angle holds is lifted everywhere, however slowly, and
-    force lost to speed only costs time. Where the start is the hardest angle the two
-    are the same. Between, the least energy of motion falls nearly in a straight line
-    with the load: secants find where it is spent.
-    """
-    held = np.asarray(held_kg, dtype=float)
-    low = np.maximum(held, 0)  # an arm that cannot hold its own weight lifts nothing
-    high = np.clip(start_kg, low, low * LARGEST_GAIN)
-    loads = [low, np.minimum(low * 1.04, high)]
-    spare = [run_lift(lift, load).least.astype(float) for load in loads]
-    for step in range(SECANTS):
-        run = loads[-1] - loads[-2]
-        fall = spare[-2] - spare[-1]
-        ahead = loads[-1] + spare[-1] * run / np.where(run * fall > 0, fall, np.inf)
-        loads.append(np.clip(ahead, low, high))
-        if step < SECANTS - 1:
-            spare.append(run_lift(lift, loads[-1]).least.astype(float))
-    return np.where(high > low, loads[-1], held)

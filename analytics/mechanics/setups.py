@@ -301,7 +301,7 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
         ),
         most_nm=tuple(most[j][:, window] for j in kept),
     )
-    load, _, _ = limit_load(rows)
+    load, _, _ = limit_load(rows, rows.largest())
     evenness = np.nan
     if np.isfinite(load).all() and _clear_of_hand(variant, angle, body):
         evenness = float(rows.utilisation(load[:, None]).mean())

@@ -77,7 +77,7 @@ class Rows:
         return np.maximum(asked, 0.0) / self.most_nm[0]
 
 
-def limit_load(rows: Rows) -> tuple[Any, NDArray[np.intp], Any]:
+def limit_load(rows: Rows, found: Largest) -> tuple[Any, NDArray[np.intp], Any]:
     """Largest load held at every angle of the last axis.
 
     Nothing is asked where the load nowhere opens the lead joint: what the others then
@@ -87,6 +87,8 @@ def limit_load(rows: Rows) -> tuple[Any, NDArray[np.intp], Any]:
     ----------
     rows : Rows
         Free joints.
+    found : Largest
+        What they hold, ``rows.largest()``.
 
     Returns
     -------
@@ -97,7 +99,6 @@ def limit_load(rows: Rows) -> tuple[Any, NDArray[np.intp], Any]:
     joint : ndarray of int, shape (...)
         Free joint that limits there.
     """
-    found = rows.largest()
     where = np.argmin(found.load, axis=-1)
     at = where[..., None]
     load = np.take_along_axis(found.load, at, -1)[..., 0]
