@@ -13,12 +13,12 @@ from analytics.mechanics import make_body
 from analytics.mechanics.draws import make_draws
 from analytics.mechanics.elbow import drawn
 from analytics.mechanics.elbow.muscles import JOINT
+from analytics.mechanics.heaviest import moving_limits_kg
 from analytics.mechanics.limits import resolve
 from analytics.mechanics.maximum import drawn_limits
 from analytics.mechanics.moving import (
     Lift,
     Moved,
-    moving_limit_kg,
     run_lift,
 )
 from analytics.mechanics.slowing import slowest_angle_deg, stall_angle_deg
@@ -171,7 +171,7 @@ def test_the_moving_limit_is_the_load_between_lifts_that_pass_and_lifts_that_sta
     free = lift(dented, tilt=10.0, step=0.5, top_speed=0.6)
     held = (free.capability_nm - free.own_nm) / (GRAVITY * free.lever_m)
     least = held.min(axis=0)
-    limit = moving_limit_kg(free, least, start_kg=held[0])
+    (limit,) = moving_limits_kg([free], [least], start_kg=[held[0]])
     assert least[0] * 1.005 < limit[0] < least[0] * 1.4
     assert run_lift(free, limit * 0.99).stalled[0] == -1
     over = run_lift(free, limit * 1.01)
@@ -191,9 +191,8 @@ def test_speed_never_costs_load_and_a_hard_start_gives_nothing():
     assert run_lift(slow, least * 0.999).stalled[0] == -1
     start_kg = held[0]
     np.testing.assert_allclose(least, start_kg)  # on the pad the start is hardest
-    np.testing.assert_array_equal(
-        moving_limit_kg(slow, least, start_kg=start_kg), least
-    )
+    (limit,) = moving_limits_kg([slow], [least], start_kg=[start_kg])
+    np.testing.assert_array_equal(limit, least)
 
 
 @pytest.mark.analytic
@@ -207,7 +206,8 @@ def test_a_top_speed_is_kept_and_a_faster_start_lifts_more():
         held = (free.capability_nm - free.own_nm) / (GRAVITY * free.lever_m)
         run = run_lift(free, held.min(axis=0))
         assert run.rate_rad_per_s.max() * GRIP_M <= speed * (1 + 1e-9)
-        limits.append(moving_limit_kg(free, held.min(axis=0), start_kg=held[0])[0])
+        least = held.min(axis=0)
+        limits.append(moving_limits_kg([free], [least], start_kg=[held[0]])[0][0])
     assert limits == sorted(limits)
 
 

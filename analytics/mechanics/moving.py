@@ -207,19 +207,20 @@ def run_lift(lift: Lift, load_kg: NDArray[Any]) -> Motion:
     the drive gives way: nothing is thrown. Antagonists, fatigue and help of the body
     are left out.
     """
-    asked = _asked(lift, load_kg)
-    demand, begun = asked.demand, asked.begun
+    load = np.asarray(load_kg, dtype=lift.capability_nm.dtype)
+    demand, begun = _demand(lift, load)
     energy, moment, time = (np.zeros_like(demand) for _ in range(3))
     drive = np.clip(demand / lift.capability_nm, 0, 1)  # what holds the load
-    steps = _steps(lift, asked, len(demand) - 1)
+    steps = _steps(lift, load, demand, begun, len(demand) - 1)
     for i, (energy[i + 1], dt, drive[i + 1], needed) in enumerate(steps):
         moment[i + 1] = needed + (energy[i + 1] - energy[i]) / lift.width_rad
         time[i + 1] = time[i] + dt
     ends = begun[:-1] & (energy[1:] <= 0)
     stalled = np.where(ends.any(axis=0), np.argmax(ends, axis=0), -1)
     reached = (stalled < 0) | (np.arange(len(demand))[:, None] <= stalled)
+    mass = lift.moved.inertia + load * lift.moved.inertia_per_kg
     return Motion(
-        rate_rad_per_s=np.sqrt(np.maximum(energy, 0) * 2 / asked.mass) * reached,
+        rate_rad_per_s=np.sqrt(np.maximum(energy, 0) * 2 / mass) * reached,
         moment_nm=moment,
         time_s=time,
         activation=drive,
@@ -242,14 +243,14 @@ def least_energy_j(lift: Lift, load_kg: NDArray[Any]) -> NDArray[np.float64]:
     least : ndarray, shape (n,)
         Below 0 by what was missing. [J]
     """
-    asked = _asked(lift, load_kg)
-    hard = _hard(lift, asked)
+    load = np.asarray(load_kg, dtype=lift.capability_nm.dtype)
+    demand, begun = _demand(lift, load)
+    hard = _hard(lift, demand, begun)
     rows = hard.any(axis=1)
-    least = np.full(hard.shape[1], np.inf, dtype=asked.demand.dtype)
-    elsewhere = np.where(hard, 0, np.inf).astype(least.dtype)
-    for i, (energy, *_) in enumerate(_steps(lift, asked, _last(rows))):
+    least = np.full(hard.shape[1], np.inf, dtype=demand.dtype)
+    for i, (energy, *_) in enumerate(_steps(lift, load, demand, begun, _last(rows))):
         if rows[i + 1]:
-            least = np.minimum(least, energy + elsewhere[i + 1])
+            least = np.minimum(least, np.where(hard[i + 1], energy, np.inf))
     return least.astype(float)
 
 
@@ -268,12 +269,13 @@ def last_hard(lift: Lift, load_kg: NDArray[Any]) -> NDArray[np.intp]:
     last : ndarray of int, shape (n,)
         Index into the angles.
     """
-    return _last(_hard(lift, _asked(lift, load_kg)))
+    load = np.asarray(load_kg, dtype=lift.capability_nm.dtype)
+    return _last(_hard(lift, *_demand(lift, load)))
 
 
-def _hard(lift: Lift, asked: _Asked) -> NDArray[np.bool_]:
+def _hard(lift: Lift, demand: NDArray[Any], begun: Any) -> NDArray[np.bool_]:
     """Whether more is asked than is given at rest, at one angle at least."""
-    used = np.where(asked.begun, asked.demand / lift.capability_nm, 0)
+    used = np.where(begun, demand / lift.capability_nm, 0)
     hard = used >= np.minimum(used[1:].max(axis=0), 1)
     hard[0] = False  # nothing has moved yet
     return hard
@@ -284,65 +286,65 @@ def _last(rows: NDArray[np.bool_]) -> Any:
     return len(rows) - 1 - np.argmax(rows[::-1], axis=0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Asked:
-    """What loads ask for and set in motion; by angle, ``swing`` between two."""
-
-    demand: NDArray[Any]
-    begun: NDArray[np.bool_]
-    mass: NDArray[Any]
-    swing: NDArray[Any]
-
-
-def _asked(lift: Lift, load_kg: NDArray[Any]) -> _Asked:
-    load, moved = np.asarray(load_kg, dtype=lift.capability_nm.dtype), lift.moved
-    mass = moved.inertia + load * moved.inertia_per_kg
-    bias = moved.bias + load * moved.bias_per_kg
+def _demand(lift: Lift, load: NDArray[Any]) -> tuple[Any, Any]:
+    """Moment asked, and whether the load has begun to resist."""
     demand = load * STANDARD_GRAVITY_M_PER_S2 * lift.lever_m + lift.own_nm
-    slope = (mass[1:] - mass[:-1]) / lift.width_rad
-    return _Asked(
-        demand=demand,
-        begun=np.maximum.accumulate(demand >= 0, axis=0),
-        mass=mass,
-        # Of the squared rate; nil where one joint moves.
-        swing=slope / 2 - (bias[1:] + bias[:-1]) / 2,
-    )
+    return demand, np.maximum.accumulate(demand >= 0, axis=0)
 
 
-def _steps(lift: Lift, asked: _Asked, count: int) -> Iterator[tuple[Any, Any, Any, Any]]:
-    """Step over the angles: energy, time taken, drive; moment besides energy."""
-    strength, demand, mass = lift.capability_nm, asked.demand, asked.mass
+def _swings(lift: Lift) -> tuple[Any, Any]:
+    """Moment per squared rate between two angles, of the limb and each kilogram.
+
+    Nil where one joint moves.
+    """
     moved, width = lift.moved, lift.width_rad
+    pairs = (moved.inertia, moved.bias), (moved.inertia_per_kg, moved.bias_per_kg)
+    own, per_kg = (
+        ((mass[1:] - mass[:-1]) / width - bias[1:] - bias[:-1]) / 2
+        for mass, bias in pairs
+    )
+    return own, per_kg
+
+
+def _steps(
+    lift: Lift, load: NDArray[Any], demand: NDArray[Any], begun: Any, count: int
+) -> Iterator[tuple[Any, Any, Any, Any]]:
+    """Step over the angles: energy, time taken, drive; moment besides energy."""
+    strength, moved, width = lift.capability_nm, lift.moved, lift.width_rad
     rise, wide = (np.broadcast_to(x, demand[0].shape) for x in (lift.start.rise, width))
-    speeds = -moved.shortening / lift.start.greatest_velocity
-    fastest = (lift.start.top_speed / moved.hand_m) ** 2 / 2
-    begun, begins = asked.begun, asked.begun.copy()
+    own_swing, swing_per_kg = _swings(lift)
+    pace = -1 / lift.start.greatest_velocity
+    fastest = lift.start.top_speed**2 / 2
+    begins = begun.copy()
     begins[1:] &= ~begun[:-1]
     beginning, waiting = begins.any(axis=1), ~begun.all(axis=1)
     energy = rate = none = np.zeros_like(demand[0])
     drive = np.clip(demand[0] / strength[0], 0, 1)  # what holds the load
     for i in range(count):
         needed = (demand[i] + demand[i + 1]) / 2
-        here = drive * force_velocity(rate * speeds[i]) * strength[i]
-        doubled = 2 / mass[i + 1]
+        here = drive * force_velocity(rate * pace * moved.shortening[i]) * strength[i]
+        mass = moved.inertia[i + 1] + load * moved.inertia_per_kg[i + 1]
+        doubled = 2 / mass
         guess = np.sqrt(np.maximum(energy + (here - needed) * width, none) * doubled)
         dt = 2 * width / np.maximum(rate + guess, SLOWEST_RAD_PER_S)
         after = 1 - (1 - drive) * np.exp(-dt / rise)
-        there = after * force_velocity(guess * speeds[i + 1]) * strength[i + 1]
-        swung = asked.swing[i] * (rate * rate + guess * guess) / 2
+        there = force_velocity(guess * pace * moved.shortening[i + 1])
+        there = after * there * strength[i + 1]
+        swung = own_swing[i] + load * swing_per_kg[i]
+        swung = swung * (rate * rate + guess * guess) / 2
         end = energy + ((here + there) / 2 - needed + swung) * width
         if beginning[i]:
             at = np.flatnonzero(begins[i])
             net = (strength[i][at] + strength[i + 1][at]) / 2 - needed[at]
             end[at], dt[at], after[at] = _first_step(
-                rise[at], net, mass[i + 1][at], drive[at], wide[at]
+                rise[at], net, mass[at], drive[at], wide[at]
             )
             swung[at] = 0
         if waiting[i]:
             end, dt = end * begun[i], dt * begun[i]
             holds = np.clip(demand[i + 1] / strength[i + 1], 0, 1)
             after = np.where(begun[i], after, holds)
-        end = np.minimum(end, mass[i + 1] * fastest[i + 1])
+        end = np.minimum(end, mass * fastest / moved.hand_m[i + 1] ** 2)
         yield end, dt, after, needed - swung
         energy, drive = end, after
         rate = np.sqrt(np.maximum(energy, none) * doubled)
