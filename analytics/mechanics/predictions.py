@@ -27,7 +27,7 @@ from analytics.mechanics.through import posture_gain
 # An arm that cannot hold its own weight still needs a ratio. [kg]
 LEAST_LOAD_KG = 0.1
 OFTEN_FRAC = 0.2  # of draws in which another joint than the lead limits: worth saying
-FEW_DRAWS = 120  # for what the best posture adds, whose median they give to 1 %
+FEW_DRAWS = 120  # for the best posture: its median to 1 %, its interval to some 5 %
 
 
 def _who_gives_way(variant: Variant, limits: Floats) -> str:
@@ -103,7 +103,7 @@ def hardest(
         ``variant, range_from_deg, range_to_deg``, the joint's angle by
         `angle_column`, ``low_deg, high_deg``, the same with ``held_`` and ``slowest_``
         before, ``slowing_frac, limit_load_kg, limit_load_low_kg, limit_load_high_kg,
-        best_posture_limit_load_kg, limited_by, limited_by_frac, limit_load_ratio,
+        best_posture_limit_load_kg`` with ``_low_kg`` and ``_high_kg``, ``limited_by, limited_by_frac, limit_load_ratio,
         ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
         per working arm; medians with 90 % intervals. The hardest angle is where a
         slightly heavier lift stalls; held, where least can be held still; slowest,
@@ -159,12 +159,14 @@ def _hardest(
     # On its own: a bent reference variant keeps the name of the one it is set against.
     base_kg = drawn_limits(arm, [base], details=False)[base[0].variant, base[1]].load_kg
     few = drawn_limb(joint, n_draws=min(n_draws, FEW_DRAWS), seed=seed, body=body)
+    fewer = drawn_limits(few, setups, details=False)
     rows = [
         _row(
             chosen,
             span,
             drawn[chosen.variant, span],
             base_kg,
+            fewer[chosen.variant, span].load_kg,
             posture_gain(few, chosen, span),
         )
         for chosen, span in setups
@@ -186,7 +188,12 @@ def _angles(name: str, angle_deg: Floats) -> dict[str, float]:
 
 
 def _row(
-    variant: Variant, span: Range, drawn: DrawnLimit, base: Floats, gain: float
+    variant: Variant,
+    span: Range,
+    drawn: DrawnLimit,
+    base: Floats,
+    few_kg: Floats,
+    gain: Floats,
 ) -> dict[str, object]:
     """One row of `hardest`; NaN where most draws know no limit."""
     load, angle, even = drawn.load_kg, drawn.stall_deg, drawn.evenness
@@ -219,7 +226,7 @@ def _row(
         "limit_load_kg": kg[1],
         "limit_load_low_kg": kg[0],
         "limit_load_high_kg": kg[2],
-        "best_posture_limit_load_kg": kg[1] * gain,
+        **_best_posture(kg, few_kg, gain),
         "limited_by": variant.model.free[most],
         "limited_by_frac": limits[most],
         "limit_load_ratio": ratio[1],
@@ -232,6 +239,22 @@ def _row(
         + (_who_gives_way(variant, limits) if len(limits) > 1 else "")
         + _contradicted(variant, span),
     }
+
+
+def _best_posture(kg: Floats, few_kg: Floats, gain: Floats) -> dict[str, float]:
+    """Limit load on the best posture path; never below that on the catalogue's."""
+    low, middle, high = kg
+    known = np.isfinite(few_kg) & (few_kg > 0) & np.isfinite(gain)
+    if known.any() and np.any(gain[known] > 1):
+        middle = middle * np.median(gain[known])
+        # What the many draws say of the load, and the few of what posture adds to it.
+        over = low_middle_high(few_kg[known] * gain[known])
+        without = low_middle_high(few_kg[known])
+        low, high = (
+            kg[end] * over[end] / without[end] for end in (0, 2)
+        )
+    name = "best_posture_limit_load"
+    return {f"{name}_kg": middle, f"{name}_low_kg": low, f"{name}_high_kg": high}
 
 
 def log_ratio_draws(

@@ -231,8 +231,8 @@ def _loads(arm: Drawn, chosen: Variant, span: Range) -> Floats:
     ].load_kg
 
 
-def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> float:
-    """Median of the limit load on the best posture path over the catalogue's.
+def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> Floats:
+    """Limit load held on the best posture path over that on the catalogue's.
 
     Parameters
     ----------
@@ -245,8 +245,8 @@ def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> float:
 
     Returns
     -------
-    gain : float
-        1 where the variant leaves nothing free. [1]
+    gain : ndarray, shape (n_draws,)
+        By draw; 1 where the variant leaves nothing free. [1]
 
     Notes
     -----
@@ -255,7 +255,7 @@ def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> float:
     """
     ways, gains = postures(chosen.model, FEW_POSTURES), []
     if len(ways) == 1:
-        return 1.0
+        return np.ones(arm.draws.n)
     window = window_of(chosen.model.joint, span)
     for piece in arm.draws.pieces():
         loads = [
@@ -263,4 +263,4 @@ def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> float:
             for way in ways
         ]
         gains.append(np.max(loads, axis=0).min(-1) / loads[0].min(-1))
-    return float(np.nanmedian(np.concatenate(gains)))
+    return np.concatenate(gains)
