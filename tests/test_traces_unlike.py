@@ -25,9 +25,9 @@ def found_and_true(sets: int, *, signal: str, **kind: bool) -> pd.DataFrame:
         parts.append(found.join(true.add_suffix("_true")).assign(**made.about))
     both = pd.concat(parts, ignore_index=True)
     if signal == "height_m":
-        # The arm hangs: h = L (1 - cos angle), as the generator drew it.
-        cosine = 1 - (both["low_true"] - 0.7) / trace_generator.FOREARM_M
-        both["low_true"] = np.rad2deg(np.arccos(cosine.clip(-1, 1)))
+        elbow_deg = np.linspace(0, 130, 1301)
+        height_m = 0.7 + trace_generator.hand_height_m(elbow_deg)
+        both["low_true"] = np.interp(both["low_true"], height_m, elbow_deg)
     return both
 
 
@@ -37,10 +37,6 @@ def found_and_true(sets: int, *, signal: str, **kind: bool) -> pd.DataFrame:
 def test_hard_sets_are_counted_and_most_angles_lie_near(sets, signal):
     # Uneven samples at 30 to 200 Hz with holes up to 2 s: 3° is asked of four in five
     # where the sensor is fair and the dip at least 40 % of the peak velocity.
-    if signal == "height_m":
-        pytest.xfail(
-            "the arm of the generator hangs; heights are read by the path of the curl"
-        )
     reps = found_and_true(sets, signal=signal)
     fair = reps["noise"] < (1.0 if signal == "elbow_deg" else 0.0025)
     reps = reps[fair & (reps["depth_frac_true"] > 0.4)]

@@ -12,6 +12,10 @@ import pandas as pd
 
 FINE_S = 0.001
 FOREARM_M = 0.345
+UPPER_ARM_M = 0.186 * 1.75  # share of stature: Drillis and Contini 1966, from memory
+# Elbow and upper arm from hanging: the standing curl of the catalogue, whose upper arm
+# comes forward from 70 degrees on.
+CURL_DEG = np.array([[0.0, 70.0, 130.0], [0.0, 0.0, 45.0]])
 
 
 @dataclass
@@ -32,6 +36,13 @@ class Made:
     trace: pd.DataFrame
     lifts: list[Lift]
     about: dict[str, float]
+
+
+def hand_height_m(elbow_deg):
+    """Height of the hand over where it hangs, by the elbow of a standing curl."""
+    arm_deg = np.interp(elbow_deg, *CURL_DEG)
+    arm, forearm = np.deg2rad(arm_deg), np.deg2rad(arm_deg + elbow_deg)
+    return UPPER_ARM_M * (1 - np.cos(arm)) + FOREARM_M * (1 - np.cos(forearm))
 
 
 def by_speeds(speeds, areas):
@@ -225,7 +236,7 @@ def one_set(seed, *, signal, dips=True, drift=False):
     part, lifts = movement(rng, dips=dips)
     low, high = rng.uniform(5, 40), rng.uniform(120, 140)
     if signal == "height_m":  # the arm hangs straight at the bottom
-        low, high = 0.7, 0.7 + FOREARM_M * (1 - np.cos(np.deg2rad(high)))
+        low, high = 0.7, 0.7 + hand_height_m(min(high, 130.0))
     fine_s = np.arange(len(part)) * FINE_S
     slope = drift * rng.uniform(-0.12, 0.12) * (high - low) / fine_s[-1]
     clean = low + (high - low) * part + slope * fine_s
