@@ -42,11 +42,6 @@ DONE = """() => {
     && figures.every(figure => figure.querySelector('canvas, svg'))
     && document.querySelector('h1')?.textContent.startsWith(%r);
 }"""
-FILLED = """() => {
-  const page = document.querySelector('h1')?.textContent;
-  return ['Import logs', 'Method and cautions'].includes(page)
-    || !document.querySelector('ol.line')?.textContent.includes('…');
-}"""
 VARIANTS = {
     "standing_barbell_curl": 0.0,
     "preacher_curl_45": -0.10,
@@ -105,8 +100,6 @@ def wait(tab: Page, title: str) -> None:
 
 def timed(tab: Page, title: str, act) -> float:
     """Seconds from an action until the page stands still."""
-    # Nobody chooses again before the line above the page is filled.
-    tab.wait_for_function(FILLED, timeout=60_000, polling=100)
     if tab.locator("h1", has_text=title).count():
         tab.evaluate(WATCH)  # what is there already must change first
     began = time.perf_counter()

@@ -243,7 +243,9 @@ def test_the_best_posture_beats_every_place_tried_at_random_or_nearly():
         rows = posture_rows(
             elbow, model=moved.model, body=BODY, muscles="printed", curve="thelen"
         )
-        assert limit_load(rows, rows.largest())[0] <= best.min() * 1.01  # the grid's step
+        assert (
+            limit_load(rows, rows.largest())[0] <= best.min() * 1.01
+        )  # the grid's step
 
 
 def test_drawn_postures_stay_within_what_the_variant_leaves_free():

@@ -246,7 +246,7 @@ def least_energy_j(lift: Lift, load_kg: NDArray[Any]) -> NDArray[np.float64]:
     load = np.asarray(load_kg, dtype=lift.capability_nm.dtype)
     demand, begun = _demand(lift, load)
     hard = _hard(lift, demand, begun)
-    rows = hard.any(axis=1)
+    rows: NDArray[np.bool_] = np.any(hard, axis=1)
     least = np.full(hard.shape[1], np.inf, dtype=demand.dtype)
     for i, (energy, *_) in enumerate(_steps(lift, load, demand, begun, _last(rows))):
         if rows[i + 1]:

@@ -103,7 +103,8 @@ def hardest(
         ``variant, range_from_deg, range_to_deg``, the joint's angle by
         `angle_column`, ``low_deg, high_deg``, the same with ``held_`` and ``slowest_``
         before, ``slowing_frac, limit_load_kg, limit_load_low_kg, limit_load_high_kg,
-        best_posture_limit_load_kg`` with ``_low_kg`` and ``_high_kg``, ``limited_by, limited_by_frac, limit_load_ratio,
+        best_posture_limit_load_kg, best_posture_limit_load_low_kg,
+        best_posture_limit_load_high_kg, limited_by, limited_by_frac, limit_load_ratio,
         ratio_low, ratio_high, evenness, evenness_low, evenness_high, sentence``. Loads
         per working arm; medians with 90 % intervals. The hardest angle is where a
         slightly heavier lift stalls; held, where least can be held still; slowest,
@@ -250,9 +251,7 @@ def _best_posture(kg: Floats, few_kg: Floats, gain: Floats) -> dict[str, float]:
         # What the many draws say of the load, and the few of what posture adds to it.
         over = low_middle_high(few_kg[known] * gain[known])
         without = low_middle_high(few_kg[known])
-        low, high = (
-            kg[end] * over[end] / without[end] for end in (0, 2)
-        )
+        low, high = (kg[end] * over[end] / without[end] for end in (0, 2))
     name = "best_posture_limit_load"
     return {f"{name}_kg": middle, f"{name}_low_kg": low, f"{name}_high_kg": high}
 
