@@ -24,10 +24,10 @@ from analytics.mechanics import (
 from analytics.mechanics.draws import make_draws
 from analytics.mechanics.elbow import capability, drawn, levers
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT
+from analytics.mechanics.heaviest import LARGEST_GAIN
 from analytics.mechanics.joints import posture_rows
 from analytics.mechanics.limits import resolve
 from analytics.mechanics.maximum import drawn_limits
-from analytics.mechanics.moving import LARGEST_GAIN
 
 STRUCTURES = structures(JOINT)
 MODELLED = [v.variant for v in load_catalogue().variants.values() if v.modelled]

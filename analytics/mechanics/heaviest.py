@@ -49,6 +49,8 @@ def moving_limits_kg(
     are the same. Between, the least speed falls nearly in a straight line with the
     load: that finds where it is spent.
     """
+    if not lifts:
+        return []
     found = np.concatenate([np.asarray(x, dtype=float) for x in held_kg])
     low = np.maximum(found, 0)  # an arm that cannot hold its own weight lifts nothing
     high = np.clip(np.concatenate(start_kg), low, low * LARGEST_GAIN)
