@@ -9,7 +9,9 @@ from analytics.catalogue import load_catalogue, make_body
 from analytics.catalogue.load import DATA
 from analytics.catalogue.pulls import load_pulls, pull_of
 from analytics.errors import CatalogueError, InputError
+from analytics.mechanics import draws
 from analytics.mechanics.elbow.muscles import muscle_set
+from analytics.mechanics.pulls import drawn as drawn_module
 from analytics.mechanics.pulls.checks import limits_shown, pull_checks, why_no_limits
 from analytics.mechanics.pulls.drawn import Arms
 from analytics.mechanics.pulls.length import length_paths, length_table
@@ -264,6 +266,24 @@ def test_the_limit_uses_one_joint_fully_and_no_joint_more(arms):
         open_ended = load > 500  # a lever of a millimetre then counts, and is ignored
         np.testing.assert_allclose(held[~open_ended], 1.0, atol=0.02)
         assert (both[:, ~open_ended] <= 1.02).all()
+
+
+@pytest.mark.parametrize(
+    "parameter", ["pull_shoulder_deg", "pull_forearm_deg", "elbow_strength"]
+)
+def test_every_spread_of_pulls_moves_what_is_drawn(parameter, arms, monkeypatch):
+    own = draws.spread
+
+    def without(name: str) -> float:
+        return 0.0 if name.split("@")[0] == parameter else own(name)
+
+    def used(one: Arms) -> np.ndarray:
+        return one.pull(PULLS["barbell_row"]).used(30.0, one.population_scale())[1]
+
+    before = used(arms)
+    for module in (draws, drawn_module):
+        monkeypatch.setattr(module, "spread", without)
+    assert np.abs(used(Arms(n_draws=300)) - before).max() > 1e-4
 
 
 def test_a_lift_that_was_done_rules_out_draws_that_could_not_have_done_it(arms):

@@ -130,7 +130,7 @@ def weekly_shares(
         raise InputError(f"no sets of lifter '{lifter}'; import a log first")
     given = _checked(given or {}, own)
     body, _ = measured_body(bodies[bodies["lifter"] == lifter])
-    work = own[own["variant"].map(_kind) != ""]
+    work = own[own["variant"].map(kind_of) != ""]
     hard, unknown = hard_sets(work)
     known = strength.completed(work[hard]) if hard.any() else work[hard]
     one = _Lifter(
@@ -142,8 +142,8 @@ def weekly_shares(
     return counted.shares(weeks=weeks, effort_unknown=int(unknown.sum()))
 
 
-def _kind(variant: str) -> str:
-    """Curl, pull, of one's own, or nothing the flexors work in."""
+def kind_of(variant: str) -> str:
+    """Tell curl, pull, one's own, or nothing the flexors are known to work in."""
     entry = load_catalogue().variants.get(variant)
     if entry is None:
         return OWN
@@ -155,7 +155,7 @@ def _kind(variant: str) -> str:
 
 def _checked(given: Mapping[str, float], own: pd.DataFrame) -> Mapping[str, float]:
     done = set(own["variant"])
-    free = sorted(name for name in done if _kind(name) == OWN)
+    free = sorted(name for name in done if kind_of(name) == OWN)
     for name, share in given.items():
         if name not in free:
             raise InputError(
@@ -293,7 +293,7 @@ class _Counted:
         variant, arms = row["variant"], self.one.arms
         if variant in self.given:
             return self.given[variant]
-        kind = _kind(variant)
+        kind = kind_of(variant)
         if kind == OWN:
             return "exercises of one's own whose share nobody gave"
         day = row["week"]
@@ -339,7 +339,7 @@ class _Counted:
                 rows.append([week, variant, len(mine) - total, *[np.nan] * 3])
             if known:
                 done = sum(share * n for share, n in known) + 0.0 * self.weights
-                kind = CURL if _kind(variant) == CURL else PULL
+                kind = CURL if kind_of(variant) == CURL else PULL
                 work[kind] = work[kind] + done
                 counts[kind] += total
                 low, middle, high = np.quantile(done[kept] / total, QUANTILES)
