@@ -17,6 +17,12 @@ from analytics.mechanics.pulls.drawn import Arms
 from analytics.mechanics.pulls.length import length_paths, length_table
 from analytics.mechanics.pulls.path import asked, load_per_hand
 from analytics.mechanics.pulls.sharing import ends, least_effort, sharing, takes_over
+from analytics.mechanics.pulls.through import (
+    elbow_first,
+    length_sentence,
+    through_pull,
+    through_sentence,
+)
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 BODY = make_body(body_mass_kg=80, stature_m=1.8)
@@ -301,6 +307,19 @@ def test_limit_loads_of_pulls_are_not_shown_while_measured_people_are_not_met():
     assert not limits_shown()
     assert "measured 0.80, predicted" in why_no_limits()
     assert "not predicted" in why_no_limits()
+
+
+def test_what_a_pull_asks_is_told_with_the_joint_that_is_asked_more(arms):
+    table = through_pull("chin_up", hand_kg=40.0, arms=arms)
+    assert (table["moment_low_nm"] <= table["moment_high_nm"]).all()
+    assert elbow_first("chin_up", hand_kg=40.0, arms=arms) > 0.9
+    assert elbow_first("dumbbell_row", hand_kg=40.0, arms=arms) < 0.1
+    said = through_sentence(table, "chin_up", 0.95)
+    assert said.endswith("the elbow is asked more of what it has")
+    assert "which of them limits is not told" in through_sentence(table, "chin_up", 0.5)
+    assert "barbell row" in length_sentence(length_table())
+    with pytest.raises(InputError, match="no pull 'squat'"):
+        through_pull("squat", hand_kg=40.0, arms=arms)
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from analytics.advice.direct.answer import (
     direct_answer,
     growth_evidence,
 )
+from analytics.advice.direct.kinds import without_share
 from analytics.advice.direct.shares import COLUMNS, Shares, weekly_shares
 
 __all__ = [
@@ -16,4 +17,5 @@ __all__ = [
     "direct_answer",
     "growth_evidence",
     "weekly_shares",
+    "without_share",
 ]

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from analytics.advice.direct.shares import CURL, PULL, Shares, kind_of
+from analytics.advice.direct.kinds import CURL, PULL, kind_of
+from analytics.advice.direct.shares import Shares
 from analytics.advice.rules import rule
 from analytics.catalogue import load_catalogue
 from analytics.intervals import QUANTILES, Z90
@@ -107,9 +108,9 @@ def direct_answer(shares: Shares) -> Answer:
     return Answer(
         form=form,
         sentence=(
-            f"{FORMS[form]}: {shares.pull_sets / shares.weeks:.1f} hard sets of pulls "
-            f"a week ask for {weekly:.1f} times all the flexors have, {middle:.2f} "
-            f"({low:.2f} to {high:.2f}) of what {beside} ask for."
+            f"{FORMS[form]}: {shares.pull_sets / shares.weeks:.1f} hard sets of pulls, "
+            f"deadlifts included, a week ask for {weekly:.1f} times all the flexors "
+            f"have, {middle:.2f} ({low:.2f} to {high:.2f}) of what {beside} ask for."
         ),
         reasons=reasons,
     )

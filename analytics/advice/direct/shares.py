@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from analytics import strength
 from analytics.advice.capacity import own_setups
+from analytics.advice.direct.kinds import CURL, OWN, PULL, checked, kind_of
 from analytics.advice.person import measured_body
-from analytics.advice.rules import direct_movement, indirect_movement
+from analytics.advice.rules import direct_movement
 from analytics.advice.volume import hard_sets
 from analytics.catalogue import Setup, load_catalogue, load_per_arm
 from analytics.catalogue.pulls import load_pulls
@@ -30,7 +31,6 @@ from analytics.mechanics.pulls.path import load_per_hand
 from analytics.strength import StrengthFit
 
 COLUMNS = ["week", "variant", "hard_sets", "share", "low", "high"]
-CURL, PULL, OWN = "curl", "pull", "own"
 RARE = 0.05  # of the draws left by what was lifted; fewer contradict the model
 Floats = NDArray[np.float64]
 
@@ -128,7 +128,7 @@ def weekly_shares(
     own = sets[sets["lifter"] == lifter]
     if own.empty:
         raise InputError(f"no sets of lifter '{lifter}'; import a log first")
-    given = _checked(given or {}, own)
+    given = checked(given or {}, own)
     body, _ = measured_body(bodies[bodies["lifter"] == lifter])
     work = own[own["variant"].map(kind_of) != ""]
     hard, unknown = hard_sets(work)
@@ -140,33 +140,6 @@ def weekly_shares(
     week = week_of(own["performed_on"])
     weeks = int((week.max() - week.min()).days // 7) + 1
     return counted.shares(weeks=weeks, effort_unknown=int(unknown.sum()))
-
-
-def kind_of(variant: str) -> str:
-    """Tell curl, pull, one's own, or nothing the flexors are known to work in."""
-    entry = load_catalogue().variants.get(variant)
-    if entry is None:
-        return OWN
-    if entry.movement == direct_movement():
-        return CURL
-    pulled = variant in load_pulls() or entry.movement == indirect_movement()
-    return PULL if pulled else ""
-
-
-def _checked(given: Mapping[str, float], own: pd.DataFrame) -> Mapping[str, float]:
-    done = set(own["variant"])
-    free = sorted(name for name in done if kind_of(name) == OWN)
-    for name, share in given.items():
-        if name not in free:
-            raise InputError(
-                f"a share of '{name}' cannot be given; exercises done that have none: "
-                f"{', '.join(free) or 'none'}"
-            )
-        if not 0 <= share <= 1:
-            raise InputError(
-                f"the share of '{name}' must be from 0 to 1, got {share:g}"
-            )
-    return given
 
 
 @dataclass(slots=True, kw_only=True, eq=False)

@@ -19,23 +19,33 @@ MUSCLES = load_catalogue().joints["elbow"]
 LOAD_KG = 30.0  # in one hand, where nobody logged a pull
 
 
-def shares(choice: Choice) -> tuple[direct.Shares, direct.Answer]:
+def without_share(choice: Choice) -> list[str]:
+    """Name the lifter's own exercises, whose share somebody has to give."""
+    return direct.without_share(_sets(choice))
+
+
+def shares(
+    choice: Choice, given: dict[str, float]
+) -> tuple[direct.Shares, direct.Answer]:
     """Return what the chosen lifter's sets asked of the flexors, and the answer."""
 
     def make() -> direct.Shares:
-        known = read(stored.movements)
-        fits = [
-            seen(replace(choice, movement=name))
-            for name in known.loc[known["sets"] > 0, "movement"]
-        ]
+        variants = load_catalogue().variants
+        wanted = {
+            advice.direct_movement(),
+            *(variants[x].movement for x in load_pulls()),
+        }
+        fits = [seen(replace(choice, movement=name)) for name in sorted(wanted)]
         return direct.weekly_shares(
             [fit for fit in fits if fit is not None],
             _sets(choice),
             read(stored.bodies, lifter=choice.lifter),
             lifter=choice.lifter,
+            given=given,
         )
 
-    found = cached("shares", (stamp(), *fit_key(choice), choice.lifter), make)
+    key = (stamp(), *fit_key(choice), choice.lifter, *sorted(given.items()))
+    found = cached("shares", key, make)
     return found, direct.direct_answer(found)
 
 

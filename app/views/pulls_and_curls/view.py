@@ -40,7 +40,7 @@ def page() -> None:
 
 
 def _answer(choice: state.Choice) -> None:
-    found, answer = needs.shares(choice)
+    found, answer = needs.shares(choice, _given(needs.without_share(choice)))
     table = needs.by_variant(found)
     if table.empty:
         st.info(figure.lines(answer.sentence))
@@ -49,6 +49,25 @@ def _answer(choice: state.Choice) -> None:
         figure.show(draw, table, name="flexor_shares")
     with st.expander("What this rests on"):
         figure.bullets([*answer.reasons, *needs.beside(choice)])
+
+
+def _given(exercises: list[str]) -> dict[str, float]:
+    """Ask what part of the flexors exercises of one's own use; empty: not counted."""
+    if not exercises:
+        return {}
+    with st.popover("Shares of your own exercises"):
+        asked = {
+            name: st.number_input(
+                figure.lines(state.in_words(name)),
+                0.0,
+                1.0,
+                None,
+                0.05,
+                key=f"share_{name}",
+            )
+            for name in exercises
+        }
+    return {name: share for name, share in asked.items() if share is not None}
 
 
 page()
