@@ -122,6 +122,11 @@ def length_sentence(table: pd.DataFrame) -> str:
     little = ends[ends["max"] <= 0.6]
     much = ends[ends["min"] >= 0.75].drop("standing_barbell_curl", errors="ignore")
 
+    short = table[
+        (table["head"] == "biceps_short") & table["variant"].isin(little.index)
+    ]
+    other = short.loc[short["muscles"] == "arm26", "of_held"]
+
     def said(rows: pd.DataFrame) -> str:
         return ", ".join(
             f"{titles[str(name)].lower()} {row['min']:.2f} to {row['max']:.2f}"
@@ -131,5 +136,7 @@ def length_sentence(table: pd.DataFrame) -> str:
     return (
         "Of the biceps' change of length in a curl with the arm at the side, rows make "
         f"about half or less ({said(little)}); overhead pulls do not change it little "
-        f"({said(much)})"
+        f"({said(much)}). The short head of one muscle model disagrees: in rows it "
+        f"changes {other.min():.2f} to {other.max():.2f} times as much, by a shoulder "
+        "path that stimulated muscles contradict"
     )
