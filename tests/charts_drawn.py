@@ -9,6 +9,7 @@ from analytics.charts import (
     evidence,
     limb,
     muscles,
+    pulls,
     ratios,
     reps,
     sensitivity,
@@ -18,6 +19,7 @@ from analytics.charts import (
 )
 from analytics.evidence import by_source, gaps
 from analytics.mechanics import lift_balance, limb_points
+from analytics.mechanics.pulls.length import length_map, length_paths
 from analytics.strength import latest
 
 ELBOW = load_catalogue().joints["elbow"]
@@ -303,7 +305,44 @@ LEAN = pd.DataFrame(
     }
 )
 
+PULLED = pd.DataFrame(
+    {
+        "variant": ["Chin-up", "Barbell curl"],
+        "work": ["pull", "curl"],
+        "share": [0.6, 0.8],
+        "low": [0.4, 0.6],
+        "high": [0.8, 0.9],
+        "sets_a_week": [3.0, 6.0],
+    }
+)
+MOMENTS = pd.DataFrame(
+    {
+        "joint": ["elbow flexors"] * 2 + ["shoulder extensors"] * 2,
+        "progress": [0.0, 1.0] * 2,
+        "elbow_deg": [5.0, 120.0] * 2,
+        "moment_nm": [0.0, 60.0, 5.0, 40.0],
+        "moment_low_nm": [-5.0, 40.0, 0.0, 30.0],
+        "moment_high_nm": [5.0, 70.0, 10.0, 50.0],
+    }
+)
+SHARED = pd.DataFrame(
+    {
+        "muscle": ["biceps", "brachialis"],
+        "least": [0.0, 0.3],
+        "most": [0.7, 1.0],
+        "can": [0.4, 0.6],
+        "squared": [0.3, 0.7],
+        "cubed": [0.35, 0.65],
+    }
+)
+
 CHARTS = {
+    "pull_shares": lambda: pulls.shares(PULLED, finding="Curls ask more"),
+    "pull_moments": lambda: pulls.through(MOMENTS, finding="60 N·m of the flexors"),
+    "biceps_length": lambda: pulls.length_map(
+        length_map(), length_paths(("barbell_row",)), finding="Rows change it less"
+    ),
+    "sharing": lambda: pulls.sharing(SHARED, finding="Balance leaves it open"),
     "shares": lambda: muscles.shares(SHARES, joint=ELBOW, title="Curl"),
     "spans": lambda: muscles.spans(SPANS, joint=ELBOW),
     "regions": lambda: muscles.regions(

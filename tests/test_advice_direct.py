@@ -5,7 +5,7 @@ import pandas as pd
 import pytest
 from hand_made_fit import DAY, made_fit, made_sets
 
-from analytics.advice.direct import direct_answer, weekly_shares
+from analytics.advice.direct import by_variant, direct_answer, weekly_shares
 from analytics.advice.direct.answer import FORMS, growth_evidence
 from analytics.advice.direct.shares import COLUMNS, Shares
 from analytics.errors import InputError
@@ -62,6 +62,18 @@ def test_a_curl_asks_its_part_of_the_maximum(rowed):
     assert rowed.weeks == 6
     assert (rowed.pull_sets, rowed.curl_sets) == (12, 6)
     assert "standing_barbell_curl" in rowed.basis
+
+
+def test_shares_by_exercise_are_means_of_the_weeks(rowed):
+    table = by_variant(rowed).set_index("variant")
+    assert table["work"].to_dict() == {
+        "barbell_row": "pull",
+        "chin_up": "pull",
+        "standing_barbell_curl": "curl",
+    }
+    assert (table["sets_a_week"] == 1).all()
+    rows = rowed.rows[rowed.rows["variant"] == "chin_up"]
+    assert table.loc["chin_up", "high"] == pytest.approx(rows["high"].mean())
 
 
 def test_what_was_lifted_bounds_its_share(rowed):

@@ -77,6 +77,7 @@ OF_THE_ELBOW = (
     "analytics/cli/bench/other_elbow",
 )
 ONE_WORD = {
+    "app/main.py": 2,
     "analytics/cli/bench/power.py": 9,
     "analytics/cli/mechanics.py": 1,
     "analytics/cli/options.py": 2,

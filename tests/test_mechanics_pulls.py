@@ -9,12 +9,20 @@ from analytics.catalogue import load_catalogue, make_body
 from analytics.catalogue.load import DATA
 from analytics.catalogue.pulls import load_pulls, pull_of
 from analytics.errors import CatalogueError, InputError
+from analytics.mechanics import draws
 from analytics.mechanics.elbow.muscles import muscle_set
+from analytics.mechanics.pulls import drawn as drawn_module
 from analytics.mechanics.pulls.checks import limits_shown, pull_checks, why_no_limits
 from analytics.mechanics.pulls.drawn import Arms
 from analytics.mechanics.pulls.length import length_paths, length_table
 from analytics.mechanics.pulls.path import asked, load_per_hand
 from analytics.mechanics.pulls.sharing import ends, least_effort, sharing, takes_over
+from analytics.mechanics.pulls.through import (
+    elbow_first,
+    length_sentence,
+    through_pull,
+    through_sentence,
+)
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 BODY = make_body(body_mass_kg=80, stature_m=1.8)
@@ -266,6 +274,24 @@ def test_the_limit_uses_one_joint_fully_and_no_joint_more(arms):
         assert (both[:, ~open_ended] <= 1.02).all()
 
 
+@pytest.mark.parametrize(
+    "parameter", ["pull_shoulder_deg", "pull_forearm_deg", "elbow_strength"]
+)
+def test_every_spread_of_pulls_moves_what_is_drawn(parameter, arms, monkeypatch):
+    own = draws.spread
+
+    def without(name: str) -> float:
+        return 0.0 if name.split("@")[0] == parameter else own(name)
+
+    def used(one: Arms) -> np.ndarray:
+        return one.pull(PULLS["barbell_row"]).used(30.0, one.population_scale())[1]
+
+    before = used(arms)
+    for module in (draws, drawn_module):
+        monkeypatch.setattr(module, "spread", without)
+    assert np.abs(used(Arms(n_draws=300)) - before).max() > 1e-4
+
+
 def test_a_lift_that_was_done_rules_out_draws_that_could_not_have_done_it(arms):
     drawn = arms.pull(PULLS["chin_up"])
     used = drawn.used(40.0)[1].max(axis=-1)
@@ -281,6 +307,19 @@ def test_limit_loads_of_pulls_are_not_shown_while_measured_people_are_not_met():
     assert not limits_shown()
     assert "measured 0.80, predicted" in why_no_limits()
     assert "not predicted" in why_no_limits()
+
+
+def test_what_a_pull_asks_is_told_with_the_joint_that_is_asked_more(arms):
+    table = through_pull("chin_up", hand_kg=40.0, arms=arms)
+    assert (table["moment_low_nm"] <= table["moment_high_nm"]).all()
+    assert elbow_first("chin_up", hand_kg=40.0, arms=arms) > 0.9
+    assert elbow_first("dumbbell_row", hand_kg=40.0, arms=arms) < 0.1
+    said = through_sentence(table, "chin_up", 0.95)
+    assert said.endswith("the elbow is asked more of what it has")
+    assert "which of them limits is not told" in through_sentence(table, "chin_up", 0.5)
+    assert "barbell row" in length_sentence(length_table())
+    with pytest.raises(InputError, match="no pull 'squat'"):
+        through_pull("squat", hand_kg=40.0, arms=arms)
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from analytics.advice.direct.kinds import CURL, PULL, kind_of
 from analytics.advice.direct.shares import Shares
 from analytics.advice.rules import rule
 from analytics.catalogue import load_catalogue
@@ -107,9 +108,9 @@ def direct_answer(shares: Shares) -> Answer:
     return Answer(
         form=form,
         sentence=(
-            f"{FORMS[form]}: {shares.pull_sets / shares.weeks:.1f} hard sets of pulls "
-            f"a week ask for {weekly:.1f} times all the flexors have, {middle:.2f} "
-            f"({low:.2f} to {high:.2f}) of what {beside} ask for."
+            f"{FORMS[form]}: {shares.pull_sets / shares.weeks:.1f} hard sets of pulls, "
+            f"deadlifts included, a week ask for {weekly:.1f} times all the flexors "
+            f"have, {middle:.2f} ({low:.2f} to {high:.2f}) of what {beside} ask for."
         ),
         reasons=reasons,
     )
@@ -131,3 +132,29 @@ def _missing(shares: Shares) -> list[str]:
     if without > shares.pull_sets:
         wanted += [f"{why} ({n} sets)" for why, n in shares.unshared.items()]
     return wanted
+
+
+def by_variant(shares: Shares) -> pd.DataFrame:
+    """Give shares by exercise, as means of the weeks.
+
+    Parameters
+    ----------
+    shares : Shares
+        Of one lifter.
+
+    Returns
+    -------
+    table : DataFrame
+        ``variant, work`` (``curl`` or ``pull``), ``share, low, high``, means over the
+        weeks' hard sets of each end, and ``sets_a_week``; those without a share left
+        out. [1]
+    """
+    rows = shares.rows.dropna(subset="share")
+    ends = ["share", "low", "high"]
+    weighed = rows.assign(**{end: rows[end] * rows["hard_sets"] for end in ends})
+    table = weighed.groupby("variant", sort=False)[[*ends, "hard_sets"]].sum()
+    for end in ends:
+        table[end] /= table["hard_sets"]
+    work = [CURL if kind_of(str(name)) == CURL else PULL for name in table.index]
+    table = table.assign(work=work, sets_a_week=table["hard_sets"] / shares.weeks)
+    return table.drop(columns="hard_sets").reset_index()

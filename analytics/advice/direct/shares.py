@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from analytics import strength
 from analytics.advice.capacity import own_setups
+from analytics.advice.direct.kinds import CURL, OWN, PULL, checked, kind_of
 from analytics.advice.person import measured_body
-from analytics.advice.rules import direct_movement, indirect_movement
+from analytics.advice.rules import direct_movement
 from analytics.advice.volume import hard_sets
 from analytics.catalogue import Setup, load_catalogue, load_per_arm
 from analytics.catalogue.pulls import load_pulls
@@ -30,7 +31,6 @@ from analytics.mechanics.pulls.path import load_per_hand
 from analytics.strength import StrengthFit
 
 COLUMNS = ["week", "variant", "hard_sets", "share", "low", "high"]
-CURL, PULL, OWN = "curl", "pull", "own"
 RARE = 0.05  # of the draws left by what was lifted; fewer contradict the model
 Floats = NDArray[np.float64]
 
@@ -128,9 +128,9 @@ def weekly_shares(
     own = sets[sets["lifter"] == lifter]
     if own.empty:
         raise InputError(f"no sets of lifter '{lifter}'; import a log first")
-    given = _checked(given or {}, own)
+    given = checked(given or {}, own)
     body, _ = measured_body(bodies[bodies["lifter"] == lifter])
-    work = own[own["variant"].map(_kind) != ""]
+    work = own[own["variant"].map(kind_of) != ""]
     hard, unknown = hard_sets(work)
     known = strength.completed(work[hard]) if hard.any() else work[hard]
     one = _Lifter(
@@ -140,33 +140,6 @@ def weekly_shares(
     week = week_of(own["performed_on"])
     weeks = int((week.max() - week.min()).days // 7) + 1
     return counted.shares(weeks=weeks, effort_unknown=int(unknown.sum()))
-
-
-def _kind(variant: str) -> str:
-    """Curl, pull, of one's own, or nothing the flexors work in."""
-    entry = load_catalogue().variants.get(variant)
-    if entry is None:
-        return OWN
-    if entry.movement == direct_movement():
-        return CURL
-    pulled = variant in load_pulls() or entry.movement == indirect_movement()
-    return PULL if pulled else ""
-
-
-def _checked(given: Mapping[str, float], own: pd.DataFrame) -> Mapping[str, float]:
-    done = set(own["variant"])
-    free = sorted(name for name in done if _kind(name) == OWN)
-    for name, share in given.items():
-        if name not in free:
-            raise InputError(
-                f"a share of '{name}' cannot be given; exercises done that have none: "
-                f"{', '.join(free) or 'none'}"
-            )
-        if not 0 <= share <= 1:
-            raise InputError(
-                f"the share of '{name}' must be from 0 to 1, got {share:g}"
-            )
-    return given
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -293,7 +266,7 @@ class _Counted:
         variant, arms = row["variant"], self.one.arms
         if variant in self.given:
             return self.given[variant]
-        kind = _kind(variant)
+        kind = kind_of(variant)
         if kind == OWN:
             return "exercises of one's own whose share nobody gave"
         day = row["week"]
@@ -339,7 +312,7 @@ class _Counted:
                 rows.append([week, variant, len(mine) - total, *[np.nan] * 3])
             if known:
                 done = sum(share * n for share, n in known) + 0.0 * self.weights
-                kind = CURL if _kind(variant) == CURL else PULL
+                kind = CURL if kind_of(variant) == CURL else PULL
                 work[kind] = work[kind] + done
                 counts[kind] += total
                 low, middle, high = np.quantile(done[kept] / total, QUANTILES)

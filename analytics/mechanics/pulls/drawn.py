@@ -27,7 +27,6 @@ from analytics.mechanics.pulls.path import Asked, asked
 from analytics.mechanics.weighing import held_strength_nm, weighed_draws
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-JOINTS = ("shoulder", "elbow")
 TOLERANCE = 0.1  # in logs, by which a lift may exceed what the model gives (assumed)
 # Beyond it muscle tables end; lengths are held, as the measured moment is near nil.
 _LAST_SHOULDER_DEG = load_catalogue().joints["elbow"].shoulder_deg[1]
