@@ -148,7 +148,10 @@ def lifters() -> pd.DataFrame:
 
 def movement_titles() -> dict[str, str]:
     """Titles of the movements by identifier, those with most sets first."""
-    rows = read(stored.movements).sort_values("sets", ascending=False, kind="stable")
+    place = {name: -i for i, name in enumerate(load_catalogue().movements)}
+    rows = read(stored.movements)
+    rows = rows.assign(place=rows["movement"].map(place).fillna(-len(place)))
+    rows = rows.sort_values(["sets", "place"], ascending=False, kind="stable")
     return dict(zip(rows["movement"], rows["title"], strict=True))
 
 

@@ -146,7 +146,6 @@ def test_share_and_convention_agree_with_the_implement():
         ("Développé couché", "bench_press"),
         ("Bankdrücken eng", "close_grip_bench_press"),
         ("Développé militaire", "overhead_press"),
-        ("Presse à cuisses", "leg_press"),
         ("Skullcrushers", "lying_bar_extension"),
         ("Barre au front", "lying_bar_extension"),
         ("Trizepsdrücken", "cable_pushdown"),

@@ -69,6 +69,7 @@ OF_THE_ELBOW = (
     "analytics/mechanics/elbow/",
     "analytics/mechanics/lifts/",  # of many joints, each by its name
     "analytics/mechanics/pulls/",
+    "analytics/mechanics/lifts/demand.py",
     "analytics/catalogue/pulls.py",
     "analytics/advice/direct/",
     "analytics/charts/pulls.py",

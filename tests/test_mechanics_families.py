@@ -6,7 +6,7 @@ import pytest
 
 from analytics.catalogue import load_catalogue, make_body
 from analytics.errors import InputError
-from analytics.mechanics import demand, hardest, through_range
+from analytics.mechanics import demand, hardest, lift_balance, through_range
 from analytics.mechanics.lifts import (
     family_table,
     lift_demand,
@@ -150,6 +150,11 @@ def test_movements_of_two_joints_are_each_given_against_their_reference():
     for name in ("limit_load_ratio", "limit_load_kg"):
         assert pair[name].iloc[0] == alone[name].iloc[0]
     assert pair["limit_load_ratio"].iloc[1] == 1
+
+
+def test_balance_of_these_lifts_is_not_worked_out():
+    with pytest.raises(InputError, match="moves the elbow otherwise"):
+        lift_balance("cable_pushdown", 30)
 
 
 def test_deep_knee_extension_says_that_people_contradict_it():

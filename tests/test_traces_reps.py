@@ -259,7 +259,7 @@ def own_height(exercise, elbow, *, upper_m=0.186 * 1.75, grip_m=0.33):
     return 1.1 - upper_m * np.cos(arm) - grip_m * np.cos(arm + np.deg2rad(elbow))
 
 
-@pytest.mark.parametrize("exercise", load_catalogue().modelled)
+@pytest.mark.parametrize("exercise", load_catalogue().modelled_in("elbow_flexion"))
 @pytest.mark.analytic
 def test_a_height_along_each_variants_own_path_gives_its_angle_within_a_degree(
     exercise,
@@ -288,6 +288,14 @@ def test_a_height_along_each_variants_own_path_gives_its_angle_within_a_degree(
     assert told[~edge].mean() > 0.99
     assert not told[twice & ~(np.convolve(~twice, np.ones(15), "same") > 0)].any()
     np.testing.assert_allclose(read[told & ~edge], elbow[told & ~edge], atol=1.0)
+
+
+def test_a_height_of_another_joints_lift_is_refused():
+    t = np.arange(0, 4, 0.01)
+    trace = trace_of(t, t).drop(columns="elbow_deg").assign(exercise="leg_extension")
+    trace["height_m"] = 0.2 - 0.2 * np.cos(np.pi * t / 2)
+    with pytest.raises(InputError, match="tells no angle of the knee"):
+        analyse(trace)
 
 
 def test_a_rise_the_path_cannot_reach_is_refused():

@@ -101,7 +101,8 @@ class Joint:
     def flexed(self, joint_deg: float) -> str:
         """Say an angle."""
         if self.straight_deg is not None:
-            return f"a {self.title.lower()} angle of {joint_deg:.0f}°"
+            article = "an" if self.title[0] in "AE" else "a"
+            return f"{article} {self.title.lower()} angle of {joint_deg:.0f}°"
         return f"{joint_deg:.0f}° of {self.title.lower()} flexion"
 
     def grid(self) -> NDArray[np.float64]:

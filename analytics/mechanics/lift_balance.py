@@ -153,6 +153,11 @@ def _refuse_unless_free(variant: Variant) -> None:
         raise InputError(f"{variant.variant!r} is done {variant.stance}: {held}")
     if model.support != "none":
         raise InputError(f"{variant.variant!r} rests on a {model.support}: {held}")
+    if model.joint.anatomy is not None:
+        raise InputError(
+            f"{variant.variant!r} moves the {model.joint.title.lower()} otherwise than "
+            "the lifts whose balance is worked out"
+        )
     if not isinstance(model.resistance, Gravity | Anchored):
         raise InputError(
             f"{variant.variant!r} is lifted on a machine, whose frame takes the load: "

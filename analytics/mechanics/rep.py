@@ -16,6 +16,7 @@ from analytics.mechanics.moving import (
     Lift,
     run_lift,
 )
+from analytics.mechanics.predictions import LEAST_LOAD_KG
 from analytics.mechanics.slowing import peaks_deg, slowest_angle_deg, stall_angle_deg
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
@@ -127,7 +128,10 @@ def middle_draw(limit: DrawnLimit) -> int:
         Distances count in spreads of each.
     """
     away = np.zeros(limit.load_kg.size)
-    for values, weight in ((np.log(limit.load_kg), 4.0), (limit.stall_deg, 1.0)):
+    for values, weight in (
+        (np.log(np.maximum(limit.load_kg, LEAST_LOAD_KG)), 4.0),
+        (limit.stall_deg, 1.0),
+    ):
         spread = max(float(np.nanstd(values)), 1e-9)
         away += weight * ((values - np.nanmedian(values)) / spread) ** 2
     return int(np.nanargmin(away))

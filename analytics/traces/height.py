@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from analytics.catalogue import Body, load_catalogue, normalise_name
 from analytics.errors import InputError
+from analytics.traces.reading import JOINT
 
 STEP_DEG = 0.05  # of the tabled path
 FREE_RANGE_DEG = (0.0, 140.0)  # of an exercise the catalogue does not know
@@ -59,6 +60,11 @@ def height_path(exercise: str, *, body: Body, elbow_to_grip_m: float) -> HeightP
     path : HeightPath
         Over the range of the variant.
 
+    Raises
+    ------
+    InputError
+        If the exercise moves another joint.
+
     Notes
     -----
     .. math:: h(\theta) = -U \cos\alpha(\theta) - \ell \cos(\alpha(\theta) + \theta)
@@ -71,6 +77,12 @@ def height_path(exercise: str, *, body: Body, elbow_to_grip_m: float) -> HeightP
     name = catalogue.exercise_names.get(normalise_name(exercise), exercise)
     variant = catalogue.variants.get(name)
     model = variant.mechanics if variant is not None else None
+    if model is not None and model.joint.joint != JOINT:
+        raise InputError(
+            f"height_m of {exercise!r} tells no angle of the "
+            f"{model.joint.title.lower()}: only heights of lifts that bend the {JOINT} "
+            "are read as angles"
+        )
     first, last = model.range_deg if model else FREE_RANGE_DEG
     elbow = np.linspace(first, last, round((last - first) / STEP_DEG) + 1)
     arm_deg = model.arm_deg(elbow) if model else np.zeros_like(elbow)
