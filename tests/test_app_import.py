@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
+import openpyxl
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -134,3 +136,61 @@ def test_rejected_rows_are_dismissed_and_do_not_come_back(bring, store, page):
     assert stored.rejected(store).empty
     longer = bad + "2025-01-08,A,hammer curl,18,8,2,\n"
     assert bring(longer, name="longer.csv").rejected == 0
+
+
+def workbook(**sheets: list[list[object]]) -> bytes:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def upload(app: AppTest, *files: tuple[str, bytes]) -> AppTest:
+    kind = "application/octet-stream"
+    app.file_uploader[0].set_value([(name, content, kind) for name, content in files])
+    app.run()
+    assert not app.exception
+    return app
+
+
+def test_several_files_are_mapped_once_a_layout_and_imported_with_one_button(
+    store, page
+):
+    files = [
+        (f"{who}.csv", f"date,exercise,load (kg),reps\n2025-01-06,hammer curl,{kg},8\n"
+         .encode()) for who, kg in (("anna", 14), ("bela", 16))
+    ]  # fmt: skip
+    files.append(("c.csv", log("2025-01-06,C,hammer curl,18,8,2,").encode()))
+    app = upload(page(), *files)
+    headers = [one.value for one in app.header]
+    assert "How 2 files with the same headers are read" in headers
+    assert "How the file is read" in headers
+    for who in ("anna", "bela"):
+        next(
+            box for box in app.text_input if box.label.endswith(f"in {who}.csv")
+        ).input(who)
+    app.run()
+    press(app, "Import 3 sets from 3 files")
+    assert "anna.csv: 1 set added" in app.success[0].value
+    found = stored.sets(store).set_index("lifter")["load_kg"].to_dict()
+    assert found == {"anna": 14, "bela": 16, "C": 18}
+
+
+def test_the_sheets_of_a_workbook_are_chosen_on_the_page(store, page):
+    head = ["Datum", "Wer", "Übung", "kg", "Wdh"]
+    book = workbook(
+        Januar=[head, ["26.01.2025", "A", "Hammercurl", 18, 8]],
+        Plan=[head, ["06.01.2026", "A", "Hammercurl", 30, 8]],
+        Notizen=[["nichts"]],
+    )
+    app = upload(page(), ("winter.xlsx", book))
+    choice = next(box for box in app.multiselect if box.label.startswith("Sheets of"))
+    assert choice.options == ["Januar", "Plan"]
+    choice.unselect("Plan").run()
+    press(app, "Import 1 set")
+    assert stored.sets(store)["load_kg"].tolist() == [18]
