@@ -194,3 +194,28 @@ def test_the_sheets_of_a_workbook_are_chosen_on_the_page(store, page):
     choice.unselect("Plan").run()
     press(app, "Import 1 set")
     assert stored.sets(store)["load_kg"].tolist() == [18]
+
+
+def test_sets_are_typed_in_todays_form_and_undone(bring, store, page):
+    bring(log("2024-01-08,R01,hammer curl,16,8,2,"))
+    app = page("today")
+
+    def box(kind: str, label: str):
+        return next(one for one in getattr(app, kind) if one.label.startswith(label))
+
+    press(app, "Log it")
+    assert "needed" in app.error[0].value
+    box("selectbox", "Exercise").select("hammer_curl")
+    box("number_input", "Load").set_value(18)
+    box("number_input", "Repetitions").set_value(8)
+    box("number_input", "Sets").set_value(2)
+    box("number_input", "Pain").set_value(3)
+    press(app, "Log it")
+    assert not app.error, app.error[0].value
+    assert "2 sets of Hammer curl, 18 kg × 8" in app.success[0].value
+    assert "no load is suggested" in app.success[0].value
+    rows = stored.sets(store).iloc[1:]
+    assert rows["variant"].tolist() == ["hammer_curl"] * 2
+    assert rows["pain"].tolist() == [3, 3]
+    press(app, "Undo")
+    assert stored.sets(store)["load_kg"].tolist() == [16]
