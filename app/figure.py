@@ -281,3 +281,8 @@ def nothing_yet(wanted: str, choice: Choice) -> None:
         label="Import a log",
         icon=":material/arrow_forward:",
     )
+    st.page_link(
+        "views/today/view.py",
+        label="Log today's sets by hand",
+        icon=":material/arrow_forward:",
+    )

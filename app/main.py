@@ -12,6 +12,7 @@ from app import figure, fits, frame, sign_in, state
 PAGES = {
     "home": ("Home", ""),
     "import_logs": ("Import logs", "Log"),
+    "today": ("Today", "Log"),
     "check_sets": ("Check sets", "Log"),
     "strength_over_time": ("Strength over time", "Strength"),
     "compare_exercises": ("Compare exercises", "Ratios"),
@@ -23,7 +24,7 @@ PAGES = {
     "research_tables": ("Research tables", ""),
     "method_and_cautions": ("Method and cautions", ""),
 }
-WITHOUT_LOG = ("import_logs", "method_and_cautions")
+WITHOUT_LOG = ("import_logs", "today", "method_and_cautions")
 # Pages that have something for a role; what is on them is decided in the store.
 NOT_OF = {"lifter": ("clients", "research_tables")}
 ONLY_OF = {

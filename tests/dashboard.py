@@ -18,6 +18,7 @@ CHROMIUM = "/usr/bin/chromium"
 PAGES = {
     "": "Home",
     "import-logs": "Import logs",
+    "today": "Today",
     "check-sets": "Check sets",
     "strength-over-time": "Strength over time",
     "compare-exercises": "Compare exercises",

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
+import openpyxl
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -134,3 +136,86 @@ def test_rejected_rows_are_dismissed_and_do_not_come_back(bring, store, page):
     assert stored.rejected(store).empty
     longer = bad + "2025-01-08,A,hammer curl,18,8,2,\n"
     assert bring(longer, name="longer.csv").rejected == 0
+
+
+def workbook(**sheets: list[list[object]]) -> bytes:
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for name, rows in sheets.items():
+        sheet = book.create_sheet(name)
+        for row in rows:
+            sheet.append(row)
+    content = io.BytesIO()
+    book.save(content)
+    return content.getvalue()
+
+
+def upload(app: AppTest, *files: tuple[str, bytes]) -> AppTest:
+    kind = "application/octet-stream"
+    app.file_uploader[0].set_value([(name, content, kind) for name, content in files])
+    app.run()
+    assert not app.exception
+    return app
+
+
+def test_several_files_are_mapped_once_a_layout_and_imported_with_one_button(
+    store, page
+):
+    files = [
+        (f"{who}.csv", f"date,exercise,load (kg),reps\n2025-01-06,hammer curl,{kg},8\n"
+         .encode()) for who, kg in (("anna", 14), ("bela", 16))
+    ]  # fmt: skip
+    files.append(("c.csv", log("2025-01-06,C,hammer curl,18,8,2,").encode()))
+    app = upload(page(), *files)
+    headers = [one.value for one in app.header]
+    assert "How 2 files with the same headers are read" in headers
+    assert "How the file is read" in headers
+    for who in ("anna", "bela"):
+        next(
+            box for box in app.text_input if box.label.endswith(f"in {who}.csv")
+        ).input(who)
+    app.run()
+    press(app, "Import 3 sets from 3 files")
+    assert "anna.csv: 1 set added" in app.success[0].value
+    found = stored.sets(store).set_index("lifter")["load_kg"].to_dict()
+    assert found == {"anna": 14, "bela": 16, "C": 18}
+
+
+def test_the_sheets_of_a_workbook_are_chosen_on_the_page(store, page):
+    head = ["Datum", "Wer", "Übung", "kg", "Wdh"]
+    book = workbook(
+        Januar=[head, ["26.01.2025", "A", "Hammercurl", 18, 8]],
+        Plan=[head, ["06.01.2026", "A", "Hammercurl", 30, 8]],
+        Notizen=[["nichts"]],
+    )
+    app = upload(page(), ("winter.xlsx", book))
+    choice = next(box for box in app.multiselect if box.label.startswith("Sheets of"))
+    assert choice.options == ["Januar", "Plan"]
+    choice.unselect("Plan").run()
+    press(app, "Import 1 set")
+    assert stored.sets(store)["load_kg"].tolist() == [18]
+
+
+def test_sets_are_typed_in_todays_form_and_undone(bring, store, page):
+    bring(log("2024-01-08,R01,hammer curl,16,8,2,"))
+    app = page("today")
+
+    def box(kind: str, label: str):
+        return next(one for one in getattr(app, kind) if one.label.startswith(label))
+
+    press(app, "Log it")
+    assert "needed" in app.error[0].value
+    box("selectbox", "Exercise").select("hammer_curl")
+    box("number_input", "Load").set_value(18)
+    box("number_input", "Repetitions").set_value(8)
+    box("number_input", "Sets").set_value(2)
+    box("number_input", "Pain").set_value(3)
+    press(app, "Log it")
+    assert not app.error, app.error[0].value
+    assert "2 sets of Hammer curl, 18 kg × 8" in app.success[0].value
+    assert "no load is suggested" in app.success[0].value
+    rows = stored.sets(store).iloc[1:]
+    assert rows["variant"].tolist() == ["hammer_curl"] * 2
+    assert rows["pain"].tolist() == [3, 3]
+    press(app, "Undo")
+    assert stored.sets(store)["load_kg"].tolist() == [16]

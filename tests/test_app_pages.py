@@ -56,7 +56,9 @@ def test_page_on_an_empty_store_says_what_to_do_next(view, visit):
     assert not app.exception
     assert not app.error
     assert len(app.title) == 1
-    if view not in ("import_logs", "method_and_cautions", "through_the_range"):
+    if view not in (
+        *("import_logs", "today", "method_and_cautions", "through_the_range"),
+    ):
         assert "nothing to say" in words(app)
 
 

@@ -1,5 +1,6 @@
 """Reading people's files: columns, rows, names; nothing is guessed silently."""
 
+from analytics.intake.by_hand import take_in_by_hand
 from analytics.intake.column_map import ColumnMap, parse_column_map, read_column_map
 from analytics.intake.correcting import read_correction
 from analytics.intake.rejected import (
@@ -26,4 +27,5 @@ __all__ = [
     "rejected_table",
     "suggest_columns",
     "take_in",
+    "take_in_by_hand",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -35,6 +36,8 @@ class Suggestion:
         What is open, with the evidence in the file.
     sample : tuple of tuple of str
         First rows below the header.
+    sheets : tuple of str
+        Of a workbook those that have a header, chosen or not.
     """
 
     column_map: ColumnMap
@@ -42,9 +45,12 @@ class Suggestion:
     remembered: bool
     questions: tuple[str, ...]
     sample: tuple[tuple[str, ...], ...]
+    sheets: tuple[str, ...] = ()
 
 
-def suggest_columns(store: Store, path: str | Path) -> Suggestion:
+def suggest_columns(
+    store: Store, path: str | Path, *, sheets: Sequence[str] = ()
+) -> Suggestion:
     """How a file could be read, for a person to confirm.
 
     Parameters
@@ -53,6 +59,8 @@ def suggest_columns(store: Store, path: str | Path) -> Suggestion:
         Knows the layouts confirmed before.
     path : str or Path
         File.
+    sheets : sequence of str
+        Only these of a workbook; all without any.
 
     Returns
     -------
@@ -66,14 +74,21 @@ def suggest_columns(store: Store, path: str | Path) -> Suggestion:
     """
     path = Path(path)
     scanned = scan(path)
-    sheets = open_sheets(path, scanned, {})
-    found = [(s, h) for s in sheets if (h := find_header(s, ColumnMap())) is not None]
+    opened = open_sheets(path, scanned, {})
+    every = [(s, h) for s in opened if (h := find_header(s, ColumnMap())) is not None]
+    found = [one for one in every if not sheets or one[0].name in sheets]
     if not found:
-        choose(store, path, sheets, ColumnMap(), [])
+        choose(store, path, opened, ColumnMap(), [])
     sheet, header = found[0]
     before = remembered(store, header.signature())
     columns, doubts = suggest(header)
     column_map = before or ColumnMap(columns=settled(columns, found[0]))
+    read = dict(column_map.read)
+    chosen = read.pop("sheet", []) if not sheets else list(sheets)
+    chosen = [chosen] if isinstance(chosen, str) else chosen
+    if chosen and {*chosen} <= {sheet.name for sheet, _ in every}:
+        read["sheet"] = chosen
+    column_map = replace(column_map, read=read)
     questions = [] if before else list(doubts)
     if not before and not doubts and column_map.columns.keys() & set(BOTH):
         plan = Plan(path=path, scanned=scanned, sheets=(found[0],),
@@ -97,6 +112,7 @@ def suggest_columns(store: Store, path: str | Path) -> Suggestion:
     return Suggestion(
         column_map=column_map, headers=headers, remembered=before is not None,
         questions=tuple(questions), sample=sample,
+        sheets=tuple(s.name for s, _ in every) if header.sheet else (),
     )  # fmt: skip
 
 

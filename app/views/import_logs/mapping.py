@@ -6,8 +6,6 @@ import streamlit as st
 
 from app.views.import_logs import needs
 
-WORD = "effort_word_"
-
 
 def confirm(found: needs.Suggestion) -> needs.ColumnMap:
     """Show the suggested mapping for confirmation and return the answer."""
@@ -31,30 +29,45 @@ def confirm(found: needs.Suggestion) -> needs.ColumnMap:
                 words,
                 list(options),
                 format_func=options.__getitem__,
-                key=f"setting_{name}",
+                key=f"setting_{name}_{hash(found.headers)}",
                 width=200,
             )
             for name, (words, options) in needs.CHOICES.items()
         }
         lifter = st.text_input(
-            "Code of the lifter, if no column says", key="lifter_code", width=280
+            "Code of the lifter, if no column says",
+            key=f"lifter_{hash(found.headers)}",
+            width=280,
         )
-    return needs.mapped(found, columns, answered(), lifter=lifter or None, **settings)
+    return needs.mapped(
+        found, columns, answered(found), lifter=lifter or None, **settings
+    )
 
 
-def answered() -> dict[str, str | float]:
-    """Return what the person said that unknown effort words mean."""
+def with_lifter(column_map: needs.ColumnMap, file: str) -> needs.ColumnMap:
+    """Ask who lifted what one of several files holds."""
+    code = st.text_input(f"Code of the lifter in {file}", key=f"lifter_{file}")
+    return column_map.with_settings(lifter=code or None)
+
+
+def answered(found: needs.Suggestion) -> dict[str, str | float]:
+    """Return what the person said that unknown effort words of a layout mean."""
+    start = _words_of(found)
     said = {
-        key.removeprefix(WORD): value
+        str(key).removeprefix(start): value
         for key, value in st.session_state.items()
-        if str(key).startswith(WORD)
+        if str(key).startswith(start)
     }
     return {word: value for word, value in said.items() if value is not None}
 
 
-def ask_effort(words: Mapping[str, int]) -> None:
-    """Ask once what each effort word of the file means; the sets count either way."""
-    words = {**dict.fromkeys(answered(), 0), **words}
+def _words_of(found: needs.Suggestion) -> str:
+    return f"effort_word_{hash(found.headers)}_"
+
+
+def ask_effort(words: Mapping[str, int], found: needs.Suggestion) -> None:
+    """Ask once what each effort word of a layout means; the sets count either way."""
+    words = {**dict.fromkeys(answered(found), 0), **words}
     if not words:
         return
     st.markdown("Effort that could not be read. The sets count without it:")
@@ -66,7 +79,7 @@ def ask_effort(words: Mapping[str, int]) -> None:
                 index=None,
                 format_func=needs.EFFORTS.__getitem__,
                 placeholder="not known",
-                key=WORD + word,
+                key=_words_of(found) + word,
                 width=200,
             )
 
@@ -81,7 +94,11 @@ def _pick(
             known = found.column_map.columns.get(field, ())
             if len(known) > 1:
                 several = st.multiselect(
-                    words, found.headers, known, key=f"map_{field}", width=300
+                    words,
+                    found.headers,
+                    known,
+                    key=f"several_{field}_{hash(found.headers)}",
+                    width=300,
                 )
                 picked[field] = tuple(several)
                 continue

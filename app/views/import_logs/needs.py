@@ -1,7 +1,9 @@
 """What the page of logs asks of the intake: suggest, try, take in, name, undo."""
 
 import re
+import shutil
 import tempfile
+import weakref
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -75,24 +77,44 @@ def question(told: object) -> str:
     return text
 
 
-def saved(name: str, content: bytes) -> Path:
+class _Uploads:
+    """Folder of one visitor's files, gone with the visit."""
+
+    def __init__(self) -> None:
+        self.folder = Path(tempfile.mkdtemp())
+        weakref.finalize(self, shutil.rmtree, self.folder, ignore_errors=True)
+
+
+def saved(name: str, content: bytes, number: int) -> Path:
     """Put an uploaded file where the intake can read it, under its own name."""
-    folder = st.session_state.setdefault("uploads", tempfile.TemporaryDirectory())
-    path = Path(folder.name) / Path(name).name
-    path.write_bytes(content)
+    if "uploads" not in st.session_state:
+        st.session_state["uploads"] = _Uploads()
+    path = st.session_state["uploads"].folder / str(number) / Path(name).name
+    path.parent.mkdir(exist_ok=True)
+    if not path.exists() or path.read_bytes() != content:
+        path.write_bytes(content)
     return path
 
 
-def suggestion(path: Path) -> Suggestion:
+def suggestion(path: Path, sheets: tuple[str, ...] = ()) -> Suggestion:
     """Return how the file could be read, with what is open."""
-    key = (path.name, path.stat().st_mtime_ns, stamp())
-    return cached("suggestion", key, lambda: intake.suggest_columns(store(), path))
+    key = (str(path), path.stat().st_mtime_ns, sheets, stamp())
+    return cached(
+        "suggestion", key, lambda: intake.suggest_columns(store(), path, sheets=sheets)
+    )
+
+
+def with_sheets(read: Mapping[str, Any], found: Suggestion) -> dict[str, Any]:
+    """Return how a file is read with the sheets that were chosen of it, if not all."""
+    chosen = found.column_map.read.get("sheet")
+    rest = {name: value for name, value in read.items() if name != "sheet"}
+    return rest if chosen is None else {**rest, "sheet": chosen}
 
 
 def sample_table(found: Suggestion) -> pd.DataFrame:
     """Return the first rows of the file under its own headers."""
     rows = [dict(zip(found.headers, row, strict=False)) for row in found.sample]
-    return pd.DataFrame(rows, columns=list(found.headers)).fillna("")
+    return pd.DataFrame(rows, columns=list(found.headers), dtype="str").fillna("")
 
 
 def mapped(
@@ -116,7 +138,7 @@ def mapped(
 
 def tried(path: Path, column_map: ColumnMap) -> IntakeResult:
     """Return what would become of the file, storing nothing."""
-    key = (path.name, path.stat().st_mtime_ns, column_map.digest(), stamp())
+    key = (str(path), path.stat().st_mtime_ns, column_map.digest(), stamp())
     return cached(
         "tried",
         key,
@@ -124,12 +146,17 @@ def tried(path: Path, column_map: ColumnMap) -> IntakeResult:
     )
 
 
-def taken(path: Path, column_map: ColumnMap) -> IntakeResult:
-    """Take the file in, with a bar."""
+def taken(path: Path, column_map: ColumnMap) -> str:
+    """Take the file in, with a bar, and say what came of it."""
     with progress(lines(f"Taking in {path.name}")) as on_progress:
-        return intake.take_in(
+        done = intake.take_in(
             store(), path, column_map=column_map, on_progress=on_progress
         )
+    return (
+        f"{done.file}: {counted(done.sets_added, 'set')} added, "
+        f"{done.already_known:,} known already, "
+        f"{counted(done.rejected, 'row')} rejected."
+    )
 
 
 def issue_table(result: IntakeResult) -> pd.DataFrame:
