@@ -84,7 +84,8 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
     finding, detail, spec = _drawn(draw, mode(), state.unit())
     st.markdown(f"### {lines(finding).removesuffix('.')}")
     # A chart with a width of its own is drawn to scale, the others fill the column.
-    width = "content" if "width" in spec else "stretch"
+    first = spec.get("vconcat", [spec])[0]
+    width = "content" if "width" in first else "stretch"
     st.vega_lite_chart(spec, theme=None, width=width, key=f"figure_{name}")
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(lines(detail), width="stretch")

@@ -1,5 +1,7 @@
 """Every figure, drawn from invented tables."""
 
+from dataclasses import replace
+
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
@@ -7,6 +9,7 @@ from analytics.charts import (
     balance,
     coaching,
     evidence,
+    lift,
     limb,
     muscles,
     ratios,
@@ -17,7 +20,7 @@ from analytics.charts import (
     weighed,
 )
 from analytics.evidence import by_source, gaps
-from analytics.mechanics import lift_balance, limb_points
+from analytics.mechanics import lift_balance, make_body, side_view
 from analytics.strength import latest
 
 ELBOW = load_catalogue().joints["elbow"]
@@ -303,6 +306,9 @@ LEAN = pd.DataFrame(
     }
 )
 
+VIEW = side_view(CURL, body=make_body())
+VIEW = replace(VIEW, muscles=VIEW.muscles.assign(title="biceps", length="too short"))
+
 CHARTS = {
     "shares": lambda: muscles.shares(SHARES, joint=ELBOW, title="Curl"),
     "spans": lambda: muscles.spans(SPANS, joint=ELBOW),
@@ -343,10 +349,12 @@ CHARTS = {
     "hardest": lambda: through_range.hardest(STICKING, joint=ELBOW),
     "setups": lambda: through_range.setups(SETUPS),
     "rep": lambda: through_range.rep(REP, REPS, joint=ELBOW),
-    "limb": lambda: limb.limb(
-        limb_points(CURL, joint_deg=90),
+    "lift": lambda: lift.from_the_side(
+        VIEW,
+        CURVE,
         joint=ELBOW,
         joint_deg=90,
+        range_deg=(0, 140),
         hardest="the load is hardest",
     ),
     "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),

@@ -307,9 +307,27 @@ def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
     return rows, pd.DataFrame(path), mechanics.strong_sentence(rows, joint=joint)
 
 
-def limb(posture: Posture, joint_deg: float) -> pd.DataFrame:
-    """Return where the limb lies at an angle."""
-    return mechanics.limb_points(posture.variant, joint_deg=joint_deg)
+LENGTHS = {
+    "ascending": "too short",
+    "plateau": "near its best",
+    "descending": "too long",
+}
+
+
+def side_view(posture: Posture) -> mechanics.SideView:
+    """Return the drawing of the lift, its muscles by their titles."""
+
+    def make() -> mechanics.SideView:
+        view = mechanics.side_view(posture.variant, body=posture.body)
+        titles = dict(posture.joint.titles)
+        names = view.muscles["muscle"]
+        muscles = view.muscles.assign(
+            title=names.map(lambda name: titles.get(name, name.replace("_", " "))),
+            length=view.muscles["zone"].map(LENGTHS),
+        )
+        return replace(view, muscles=muscles)
+
+    return cached("side_view", posture.unloaded, make)
 
 
 SETTINGS = {
