@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.charts import lift, through_range
 from app import figure
-from app.views.through_the_range import needs
+from app.views.through_the_range import drawing, needs
 
 
 def draw(posture: needs.Posture, title: str) -> None:
@@ -26,10 +26,10 @@ def _figure(posture: needs.Posture, title: str) -> None:
         words = f"{joint.title} angle of the figure [°]"
         asked = {"key": joint.joint, "bind": "query-params", "width": 290}
         angle = st.slider(words, first, last, last - 50, 2, **asked)
-        at, words = needs.at_angle(curve, joint, angle)
+        at, words = drawing.at_angle(curve, joint, angle)
         where = {"joint": joint, "joint_deg": angle}
         asked = {"range_deg": posture.range_deg, "hardest": words, **where}
-        drawn = partial(lift.from_the_side, needs.side_view(posture), curve, **asked)
+        drawn = partial(lift.from_the_side, drawing.side_view(posture), curve, **asked)
         figure.show(drawn, at, name="lift")
     with right:
         use = partial(through_range.utilisation, curve, needs.hardest(posture), **where)
