@@ -250,17 +250,19 @@ def printed(chart: Any, unit: str = "kg") -> dict[str, Any]:
         return dict(_in_unit(in_mode(chart, "light").to_dict(validate=False), unit))
 
 
-def svg(chart: Any, **size: Any) -> str:
+def svg(chart: Any, unit: str = "kg", **size: Any) -> str:
     """Return a picture for a page that says beside it what the chart's title says.
 
     Parameters
     ----------
     chart : altair chart
         Any unconfigured chart.
+    unit : str
+        ``kg`` or ``lb``, of all loads.
     **size
         Width and height, as Vega-Lite takes them.
     """
-    drawn = {**printed(chart), **size}
+    drawn = {**printed(chart, unit), **size}
     del drawn["title"]
     drawn["autosize"] = {"type": "fit-x", "contains": "padding"}
     drawn["config"] |= {"font": PRINT_FONT, "background": "#FFFFFF"}

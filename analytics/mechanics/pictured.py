@@ -12,8 +12,8 @@ from analytics.mechanics.chain.linkage import linkage, tilts_rad
 from analytics.mechanics.joints import find_variant, joint_model
 from analytics.mechanics.predictions import hardest
 from analytics.mechanics.rep import dynamic_rep
-from analytics.scene import SideView
 from analytics.mechanics.through import range_band, through_range
+from analytics.scene import SideView
 
 LOAD_RATIOS = (0.8, 0.95, 1.05)
 MOST_POINTS = 120  # of one repetition: no screen shows more
@@ -238,6 +238,8 @@ def side_view(
     chosen = find_variant(variant)
     joint = chosen.model.joint
     if joint.anatomy is not None:
-        raise InputError(f"no muscle of the {joint.title.lower()} is modelled by itself")
+        raise InputError(
+            f"no muscle of the {joint.title.lower()} is modelled by itself"
+        )
     angle = np.arange(joint.grid_deg[0], joint.grid_deg[1] + step_deg / 2, step_deg)
     return joint_model(joint).side_view(chosen, angle, body=body)
