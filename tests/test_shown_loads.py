@@ -39,7 +39,7 @@ def test_a_table_that_leaves_names_its_pounds_and_keeps_what_people_wrote():
         {
             "load_kg": [45.359237],
             "flags": ["1RM near 20 kg"],
-            "note": ["20 kg felt hard"],
+            "note": ["20 kg felt"],
         }
     )
     away = taken_away(table, "lb")
