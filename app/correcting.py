@@ -53,6 +53,7 @@ def editor(rows: pd.DataFrame, *, key: str, about: pd.DataFrame | None = None) -
     about = pd.DataFrame(index=rows.index) if about is None else about
     table = about.join(rows)
     names = {*read(stored.names)["text"], *variant_titles().values()}
+    times = st.session_state.get("corrections", 0)
     cells = st.data_editor(
         table,
         hide_index=True,
@@ -62,7 +63,7 @@ def editor(rows: pd.DataFrame, *, key: str, about: pd.DataFrame | None = None) -
             "exercise": st.column_config.SelectboxColumn(options=sorted(names)),
             "delete": st.column_config.CheckboxColumn(),
         },
-        key=f"{key}_{unit()}_{hash(tuple(rows.index))}_{st.session_state.get('corrections', 0)}",
+        key="_".join(map(str, (key, unit(), hash(tuple(rows.index)), times))),
         placeholder="–",
         alt="Stored sets, cell by cell, to be corrected",
     )

@@ -20,7 +20,7 @@ from analytics.charts import (
     weighed,
 )
 from analytics.evidence import by_source, gaps
-from analytics.mechanics import lift_balance, make_body, side_view
+from analytics.mechanics import lift_balance, limb_points, make_body, side_view
 from analytics.strength import latest
 
 ELBOW = load_catalogue().joints["elbow"]
@@ -355,6 +355,12 @@ CHARTS = {
         joint=ELBOW,
         joint_deg=90,
         range_deg=(0, 140),
+        hardest="the load is hardest",
+    ),
+    "limb": lambda: limb.limb(
+        limb_points(CURL, joint_deg=90),
+        joint=ELBOW,
+        joint_deg=90,
         hardest="the load is hardest",
     ),
     "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),

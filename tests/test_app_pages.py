@@ -194,12 +194,12 @@ def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_stor
 @pytest.mark.published
 def test_a_load_corrected_in_pounds_is_stored_in_kilograms(small_store, monkeypatch):
     # 1 lb is 0.45359237 kg: International yard and pound agreement, 1959.
-    monkeypatch.setattr(strength_page, "unit", lambda: "lb")
+    monkeypatch.setattr(correcting, "unit", lambda: "lb")
     before = strength_page.stored_sets("A", "hammer_curl")
     assert before["load_kg"].iloc[0] == pytest.approx(18 / 0.45359237)
     after = before.copy()
     after.loc[after.index[0], "load_kg"] = 45.0
-    assert strength_page.corrected(before, after) == "1 set corrected, 0 deleted."
+    assert correcting.corrected(before, after) == "1 set corrected, 0 deleted."
     now = stored.sets(small_store, lifter="A", variant="hammer_curl")
     loads = now.set_index("set_id")["load_kg"]
     assert loads[after.index[0]] == pytest.approx(45 * 0.45359237)

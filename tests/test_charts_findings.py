@@ -30,7 +30,7 @@ from analytics.charts import (
     theme,
 )
 from analytics.evidence import battery_in_words, gaps, nearest_shape
-from analytics.mechanics import make_body, side_view
+from analytics.mechanics import limb_points, make_body, side_view
 from analytics.mechanics.elbow.levers import levers
 from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.strength import beside_sets, latest
@@ -192,6 +192,14 @@ def test_drawing_changes_no_setting_of_the_process():
     theme.printed(CHARTS["residuals"]())
     assert (alt.theme.active, alt.data_transformers.active) == before
     assert before == ("default", "default")
+
+
+@pytest.mark.analytic
+def test_the_limb_alone_has_its_hand_straight_ahead_of_a_square_elbow():
+    # Forearm of 0.27 m level, 0.30 m below the shoulder.
+    still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
+    hand = limb_points(still, joint_deg=90).iloc[-1]
+    assert (hand.x_m, hand.y_m) == pytest.approx((0.27, -0.30))
 
 
 @pytest.mark.analytic

@@ -16,10 +16,10 @@ from analytics.catalogue import Body, Joint, Variant
 from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Single
-from analytics.mechanics.heaviest import moving_limits_kg
 from analytics.mechanics.joints import Drawn, joint_model
 from analytics.mechanics.limits import Range, window_of
 from analytics.mechanics.moving import Lift, run_lift
+from analytics.mechanics.heaviest import moving_limits_kg
 from analytics.mechanics.slowing import slowest_angle_deg, stall_angle_deg
 from analytics.mechanics.start import Start, drawn_start
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
@@ -210,7 +210,9 @@ def thinned(part: NDArray[Any]) -> NDArray[Any]:
     return part[..., low] * (1 - share) + part[..., low + 1] * share
 
 
-def _lift(body: Body, chosen: Variant, span: Range, start: Start, held: _Held) -> Lift:
+def _lift(
+    body: Body, chosen: Variant, span: Range, start: Start, held: _Held
+) -> Lift:
     """Limb of one setup, ready to lift."""
     joint = chosen.model.joint
     window = window_of(joint, span)

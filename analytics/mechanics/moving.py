@@ -309,9 +309,7 @@ def _asked(lift: Lift, load_kg: NDArray[Any]) -> _Asked:
     )
 
 
-def _steps(
-    lift: Lift, asked: _Asked, count: int
-) -> Iterator[tuple[Any, Any, Any, Any]]:
+def _steps(lift: Lift, asked: _Asked, count: int) -> Iterator[tuple[Any, Any, Any, Any]]:
     """Step over the angles: energy, time taken, drive; moment besides energy."""
     strength, demand, mass = lift.capability_nm, asked.demand, asked.mass
     moved, width = lift.moved, lift.width_rad

@@ -238,8 +238,6 @@ def side_view(
     chosen = find_variant(variant)
     joint = chosen.model.joint
     if joint.anatomy is not None:
-        raise InputError(
-            f"no muscle of the {joint.title.lower()} is modelled by itself"
-        )
+        raise InputError(f"no muscle of {joint.joint} is modelled by itself")
     angle = np.arange(joint.grid_deg[0], joint.grid_deg[1] + step_deg / 2, step_deg)
     return joint_model(joint).side_view(chosen, angle, body=body)

@@ -1,11 +1,14 @@
 """What the drawing of the lift takes: its frames, and what is said of one of them."""
 
 from dataclasses import replace
+from functools import partial
+from typing import Any
 
 import pandas as pd
 
 from analytics import mechanics
 from analytics.catalogue import Joint
+from analytics.charts import lift, limb
 from app.state import cached
 from app.views.through_the_range.needs import Posture
 
@@ -43,3 +46,15 @@ def at_angle(
     if use > 1:
         return row, "the load is more than the muscles can give"
     return row, f"the load takes {use:.0%} of what the muscles can give"
+
+
+def drawn(
+    posture: Posture, curve: pd.DataFrame, *, hardest: str, joint: Joint, joint_deg: int
+) -> partial[Any]:
+    """Return the drawing with its muscles, or of the limb alone where none is known."""
+    said = {"joint": joint, "joint_deg": joint_deg, "hardest": hardest}
+    if joint.anatomy is not None:
+        points = mechanics.limb_points(posture.variant, joint_deg=joint_deg)
+        return partial(limb.limb, points, **said)
+    view, span = side_view(posture), posture.range_deg
+    return partial(lift.from_the_side, view, curve, range_deg=span, **said)

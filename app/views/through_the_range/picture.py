@@ -4,7 +4,7 @@ from functools import partial
 
 import streamlit as st
 
-from analytics.charts import lift, through_range
+from analytics.charts import through_range
 from app import figure
 from app.views.through_the_range import drawing, needs
 
@@ -28,8 +28,7 @@ def _figure(posture: needs.Posture, title: str) -> None:
         angle = st.slider(words, first, last, last - 50, 2, **asked)
         at, words = drawing.at_angle(curve, joint, angle)
         where = {"joint": joint, "joint_deg": angle}
-        asked = {"range_deg": posture.range_deg, "hardest": words, **where}
-        drawn = partial(lift.from_the_side, drawing.side_view(posture), curve, **asked)
+        drawn = drawing.drawn(posture, curve, hardest=words, **where)
         figure.show(drawn, at, name="lift")
     with right:
         use = partial(through_range.utilisation, curve, needs.hardest(posture), **where)
