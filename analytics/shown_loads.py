@@ -8,6 +8,7 @@ from analytics.units import KG_PER_UNIT
 
 _NUMBER = r"[-+\N{MINUS SIGN}]?\d[\d,]*(?:\.\d+)?"
 # A number stays as written where it stands in quotes: somebody typed it.
+SENTENCES = ("basis", "caution", "flags", "sentence", "trend")  # columns of ours
 _LOADS = re.compile(rf"(?<![\w'\"`.,-])({_NUMBER}(?: (?:to|and) {_NUMBER})*) kg\b")
 
 
@@ -60,3 +61,26 @@ def loads_in(table: pd.DataFrame, unit: str) -> pd.DataFrame:
     return (
         table.assign(**{n: table[n] / KG_PER_UNIT[unit] for n in kg}) if kg else table
     )
+
+
+def taken_away(table: pd.DataFrame, unit: str) -> pd.DataFrame:
+    """Put a table that leaves as a file in a unit, which its columns then name.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Columns of kilograms end in ``_kg``.
+    unit : str
+        ``kg`` or ``lb``.
+
+    Returns
+    -------
+    table : DataFrame
+        ``load_kg`` as ``load_lb``, and our sentences in the unit too.
+    """
+    if unit == "kg":
+        return table
+    told = [name for name in table if name in SENTENCES]
+    said = {name: table[name].map(lambda x: text_in(str(x), unit)) for name in told}
+    names = {n: f"{n.removesuffix('kg')}{unit}" for n in table if n.endswith("_kg")}
+    return loads_in(table.assign(**said), unit).rename(columns=names)

@@ -7,12 +7,15 @@ import streamlit as st
 
 from analytics import intake
 from analytics import store as stored
+from analytics.shown_loads import loads_in
 from analytics.store.fields import BY_COLUMN, IN_FORM
+from analytics.units import KG_PER_UNIT
 from app import figure
 from app.figure import counted
-from app.state import read, store, variant_titles
+from app.state import read, store, unit, variant_titles
 
 COLUMNS = ["exercise", *IN_FORM]
+SHOWN = 0.05  # half of the last digit of a load
 
 
 def rows_of(sets: pd.DataFrame) -> pd.DataFrame:
@@ -22,12 +25,17 @@ def rows_of(sets: pd.DataFrame) -> pd.DataFrame:
     ----------
     sets : DataFrame
         Of `stored.sets`, or `stored.logged` in kilograms.
+
+    Returns
+    -------
+    rows : DataFrame
+        Loads in the unit shown, as a person corrects them.
     """
     rows = sets.set_index("set_id")
     if "exercise" not in rows:
         names = read(stored.logged).set_index("set_id")["exercise"]
         rows = rows.assign(exercise=rows.index.map(names))
-    return rows[COLUMNS].assign(delete=False)
+    return loads_in(rows[COLUMNS], unit()).assign(delete=False)
 
 
 def editor(rows: pd.DataFrame, *, key: str, about: pd.DataFrame | None = None) -> Any:
@@ -45,16 +53,17 @@ def editor(rows: pd.DataFrame, *, key: str, about: pd.DataFrame | None = None) -
     about = pd.DataFrame(index=rows.index) if about is None else about
     table = about.join(rows)
     names = {*read(stored.names)["text"], *variant_titles().values()}
+    times = st.session_state.get("corrections", 0)
     cells = st.data_editor(
         table,
         hide_index=True,
         disabled=list(about.columns),
-        column_config=figure.column_settings(table)
+        column_config=figure.column_settings(table, unit())
         | {
             "exercise": st.column_config.SelectboxColumn(options=sorted(names)),
             "delete": st.column_config.CheckboxColumn(),
         },
-        key=f"{key}_{hash(tuple(rows.index))}_{st.session_state.get('corrections', 0)}",
+        key="_".join(map(str, (key, unit(), hash(tuple(rows.index)), times))),
         placeholder="–",
         alt="Stored sets, cell by cell, to be corrected",
     )
@@ -88,7 +97,8 @@ def corrected(before: pd.DataFrame, after: pd.DataFrame) -> str:
     edited = edited[edited.any(axis=1)]
     changes = {
         str(set_id): {
-            name: _plain(name, after.at[set_id, name]) for name in cells.index[cells]
+            name: _in_kg(name, _plain(name, after.at[set_id, name]))
+            for name in cells.index[cells]
         }
         for set_id, cells in edited.iterrows()
     }
@@ -113,20 +123,35 @@ def replaced(rows: pd.DataFrame, column: str, where: str, put: str) -> str:
     some = rows
     if where.strip():
         _, now = intake.read_correction(f"{_field(column)}={where}")
-        same = rows[column].map(lambda value: _plain(column, value) == now)
+        same = rows[column].map(lambda value: _same(column, _plain(column, value), now))
         some = rows[same]
     if column == "load_kg" and put.strip().lower().startswith(("x", "×", "*")):
         factor = float(intake.read_correction(f"reps={put.strip()[1:]}")[1] or 0)
-        values = {set_id: kg * factor for set_id, kg in some[column].items()}
+        values = {
+            at: _in_kg(column, load * factor) for at, load in some[column].items()
+        }
     else:
         _, value = intake.read_correction(f"{_field(column)}={put}")
-        values = dict.fromkeys(some.index, value)
+        values = dict.fromkeys(some.index, _in_kg(column, value))
     stored.edit_sets(store(), {set_id: {column: v} for set_id, v in values.items()})
     return f"{counted(len(values), 'set')} corrected: {_field(column)} is now {put}."
 
 
 def _field(column: str) -> str:
     return column if column == "exercise" else BY_COLUMN[column].name
+
+
+def _same(name: str, stands: Any, asked: Any) -> bool:
+    """Tell whether a cell holds what is asked for, a load as it is shown."""
+    if name.endswith("_kg") and None not in (stands, asked):
+        return abs(stands - asked) < SHOWN
+    return bool(stands == asked)
+
+
+def _in_kg(name: str, value: Any) -> Any:
+    """Turn a load in the unit shown into kilograms."""
+    mass = name.endswith("_kg") and value is not None
+    return value * KG_PER_UNIT[unit()] if mass else value
 
 
 def _plain(name: str, value: Any) -> Any:

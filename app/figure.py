@@ -16,9 +16,10 @@ from altair.utils import schemapi
 from analytics.charts import theme
 from analytics.labels import typeset
 from analytics.outgoing import frame_csv
-from analytics.shown_loads import loads_in, text_in
+from analytics.shown_loads import SENTENCES, loads_in, taken_away, text_in
 from analytics.units import SUFFIX_UNIT
 from app import state
+from app.glossary import explained
 from app.state import Choice
 
 # Checking a chart against the schema takes longer than making it: tests do that.
@@ -63,10 +64,14 @@ def lines(text: str | list[str]) -> str:
     The one way such text comes on a page: no picture, link, formula or mark in it.
     """
     joined = text if isinstance(text, str) else " ".join(text)
-    joined = typeset(text_in(joined, state.unit()))
+    return typed(typeset(text_in(joined, state.unit())))
+
+
+def typed(text: str) -> str:
+    """Return what a person typed as Markdown that is but text, its loads as written."""
     for found, put in _LETTERS:
-        joined = re.sub(found, put, joined)
-    return joined
+        text = re.sub(found, put, text)
+    return text
 
 
 def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
@@ -82,9 +87,11 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
         Stem of the files people download, unique on the page.
     """
     finding, detail, spec = _drawn(draw, mode(), state.unit())
-    st.markdown(f"### {lines(finding).removesuffix('.')}")
+    said = lines(finding).removesuffix(".")
+    st.markdown(f"### {said}", help=explained(said))
     # A chart with a width of its own is drawn to scale, the others fill the column.
-    width = "content" if "width" in spec else "stretch"
+    first = spec.get("vconcat", [spec])[0]
+    width = "content" if "width" in first else "stretch"
     st.vega_lite_chart(spec, theme=None, width=width, key=f"figure_{name}")
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
         st.caption(lines(detail), width="stretch")
@@ -112,7 +119,7 @@ def _downloads(draw: partial[Any], table: pd.DataFrame, name: str) -> None:
     for label, kind, mime, make in (
         ("Picture, SVG", "svg", "image/svg+xml", partial(picture_svg, draw, unit)),
         ("Picture, PNG", "png", "image/png", partial(picture_png, draw, unit)),
-        ("Table, CSV", "csv", "text/csv", partial(table_csv, table)),
+        ("Table, CSV", "csv", "text/csv", partial(table_csv, table, unit)),
     ):
         st.download_button(
             label,
@@ -135,9 +142,9 @@ def picture_png(draw: partial[Any], unit: str = "kg") -> bytes:
     return vl_convert.vegalite_to_png(theme.printed(draw(), unit), scale=2)
 
 
-def table_csv(table: pd.DataFrame) -> bytes:
+def table_csv(table: pd.DataFrame, unit: str = "kg") -> bytes:
     """Return the table as CSV whose text no spreadsheet runs as a formula."""
-    return frame_csv(table).encode("utf-8-sig")
+    return frame_csv(taken_away(table, unit)).encode("utf-8-sig")
 
 
 def tabs(key: str, **draws: Callable[[], Any]) -> None:
@@ -162,7 +169,7 @@ def tabs(key: str, **draws: Callable[[], Any]) -> None:
 def bullets(sentences: Iterable[str]) -> None:
     """Write sentences of the library as a list, variants by their titles."""
     texts = [f"- {lines(state.in_words(sentence))}" for sentence in sentences]
-    st.markdown("\n".join(texts))
+    st.markdown("\n".join(texts), help=explained(" ".join(texts)))
 
 
 def words(name: str) -> str:
@@ -210,16 +217,21 @@ def column_settings(rows: pd.DataFrame, mass_unit: str = "kg") -> dict[str, Any]
         sign = "%" if unit == "1" else unit.replace("deg", "°").replace("N m", "N·m")
         sign = mass_unit if unit == "kg" else sign
         label = f"{words} [{sign}]" if unit else words
+        told = explained(label)
         if pd.api.types.is_datetime64_any_dtype(kind):
-            settings[name] = st.column_config.DateColumn(label, format="YYYY-MM-DD")
+            settings[name] = st.column_config.DateColumn(
+                label, format="YYYY-MM-DD", help=told
+            )
         elif pd.api.types.is_float_dtype(kind):
             whole = not unit and (rows[name].dropna() % 1 == 0).all()
             digits = "localized" if whole else _DIGITS.get(unit, "%.3f")
             if unit == "deg" and rows[name].abs().max() < 10:  # a lean of 0.3° is none
                 digits = "%.1f"
-            settings[name] = st.column_config.NumberColumn(label, format=digits)
+            settings[name] = st.column_config.NumberColumn(
+                label, format=digits, help=told
+            )
         else:
-            settings[name] = label
+            settings[name] = st.column_config.Column(label, help=told)
     return settings
 
 
@@ -243,8 +255,11 @@ def plain(rows: pd.DataFrame, *, alt: str, **settings: Any) -> Any:
     """Draw a table, its loads in the unit that is chosen, and give what is selected."""
     unit = state.unit()
     columns = column_settings(rows, unit) | settings.pop("column_config", {})
+    shown = loads_in(rows.replace([float("inf"), float("-inf")], float("nan")), unit)
+    told = [name for name in shown if unit != "kg" and name in SENTENCES]
+    said = {name: shown[name].map(lambda x: text_in(str(x), unit)) for name in told}
     return st.dataframe(
-        loads_in(rows.replace([float("inf"), float("-inf")], float("nan")), unit),
+        shown.assign(**said),
         hide_index=True,
         column_config=columns,
         placeholder="–",
@@ -259,7 +274,7 @@ def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:
         st.caption(note, width="stretch")
         st.download_button(
             "Download, CSV",
-            partial(table_csv, rows),
+            partial(table_csv, rows, state.unit()),
             f"{name}.csv",
             "text/csv",
             key=f"csv_{name}",

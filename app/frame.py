@@ -79,7 +79,7 @@ def choose() -> state.Choice:
             key="unit",
             bind="query-params",
             width=80,
-            help="Of every load on the pages; files to download hold kilograms.",
+            help="Of every load shown or downloaded; the data package holds kilograms.",
         )
     since, until = dates if len(dates) == 2 else (None, None)
     return state.Choice(who.own or lifter, movement, since, until)

@@ -23,6 +23,7 @@ class Words:
     coach: str = ""
     note: str = ""
     since: date | None = None
+    unit: str = "kg"
 
 
 def draw(choice: state.Choice) -> None:
@@ -72,7 +73,7 @@ def _asked(whose: str | None) -> Words:
             key=f"report_since_{whose}",
         )
     note = st.text_area("Note", max_chars=1000, key=f"report_note_{whose}")
-    return Words(coach.strip(), note.strip(), since)
+    return Words(coach.strip(), note.strip(), since, state.unit())
 
 
 def _offer(
@@ -130,6 +131,7 @@ def written(choice: state.Choice, kind: str, words: Words) -> bytes:
                 coach=words.coach,
                 note=words.note,
                 since=words.since,
+                unit=words.unit,
             )
             return path.read_bytes()
 
@@ -152,6 +154,7 @@ def all_written(words: Words) -> bytes:
                 coach=words.coach,
                 note=words.note,
                 since=words.since,
+                unit=words.unit,
                 on_progress=on_progress,
             )
             return path.read_bytes()

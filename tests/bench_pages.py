@@ -53,10 +53,10 @@ VARIANTS = {
 
 PAD = "Supported curl on a 45° pad"
 SELECTIONS = (  # stem: of the codes of lifters, as R0 of R02
-    ("Strength over time", "Variant", PAD),
+    ("Strength over time", "Exercise", PAD),
     ("Next session", "Exercises", PAD),
     ("Next session", "Purpose", "The heaviest load for this lifter"),
-    ("Through the range", "Variant", PAD),
+    ("Through the range", "Exercise", PAD),
     ("Clients", "Compare up to four", "{stem}6"),
     ("Next session", "Who", "{stem}3"),
     ("Strength over time", "Who", "{stem}4"),

@@ -1,5 +1,7 @@
 """Every figure, drawn from invented tables."""
 
+from dataclasses import replace
+
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
@@ -7,6 +9,7 @@ from analytics.charts import (
     balance,
     coaching,
     evidence,
+    lift,
     limb,
     muscles,
     pulls,
@@ -18,7 +21,7 @@ from analytics.charts import (
     weighed,
 )
 from analytics.evidence import by_source, gaps
-from analytics.mechanics import lift_balance, limb_points
+from analytics.mechanics import lift_balance, limb_points, make_body, side_view
 from analytics.mechanics.pulls.length import length_map, length_paths
 from analytics.strength import latest
 
@@ -336,6 +339,9 @@ SHARED = pd.DataFrame(
     }
 )
 
+VIEW = side_view(CURL, body=make_body())
+VIEW = replace(VIEW, muscles=VIEW.muscles.assign(title="biceps", length="too short"))
+
 CHARTS = {
     "pull_shares": lambda: pulls.shares(PULLED, finding="Curls ask more"),
     "pull_moments": lambda: pulls.through(MOMENTS, finding="60 N·m of the flexors"),
@@ -382,6 +388,14 @@ CHARTS = {
     "hardest": lambda: through_range.hardest(STICKING, joint=ELBOW),
     "setups": lambda: through_range.setups(SETUPS),
     "rep": lambda: through_range.rep(REP, REPS, joint=ELBOW),
+    "lift": lambda: lift.from_the_side(
+        VIEW,
+        CURVE,
+        joint=ELBOW,
+        joint_deg=90,
+        range_deg=(0, 140),
+        hardest="the load is hardest",
+    ),
     "limb": lambda: limb.limb(
         limb_points(CURL, joint_deg=90),
         joint=ELBOW,

@@ -193,6 +193,21 @@ def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_stor
     assert "A, Hammer curl: 1RM about" in words(app)
 
 
+@pytest.mark.published
+def test_a_load_corrected_in_pounds_is_stored_in_kilograms(small_store, monkeypatch):
+    # 1 lb is 0.45359237 kg: International yard and pound agreement, 1959.
+    monkeypatch.setattr(correcting, "unit", lambda: "lb")
+    before = strength_page.stored_sets("A", "hammer_curl")
+    assert before["load_kg"].iloc[0] == pytest.approx(18 / 0.45359237)
+    after = before.copy()
+    after.loc[after.index[0], "load_kg"] = 45.0
+    assert correcting.corrected(before, after) == "1 set corrected, 0 deleted."
+    now = stored.sets(small_store, lifter="A", variant="hammer_curl")
+    loads = now.set_index("set_id")["load_kg"]
+    assert loads[after.index[0]] == pytest.approx(45 * 0.45359237)
+    assert loads.drop(after.index[0]).eq(18).all()
+
+
 def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
     damaged = tmp_path / "damaged.duckdb"
     damaged.write_bytes(b"no database " * 2000)
@@ -276,7 +291,7 @@ def test_the_range_page_takes_any_resistance_and_says_what_asks_for_nothing(
 PARTS = {
     "through_the_range": (
         "range_part",
-        ["Muscles", "All variants", "Equipment", "One lift", "Balance", "Sensitivity"],
+        ["Muscles", "All exercises", "Equipment", "One lift", "Balance", "Sensitivity"],
     ),
     "does_the_log_fit": (
         "fit_part",

@@ -4,6 +4,7 @@ import re
 from itertools import pairwise
 
 import altair as alt
+import numpy as np
 import pandas as pd
 import pytest
 import vl_convert
@@ -21,6 +22,7 @@ from charts_drawn import (
     contrast,
 )
 
+from analytics.catalogue import load_catalogue
 from analytics.charts import (
     evidence,
     ratios,
@@ -28,7 +30,9 @@ from analytics.charts import (
     theme,
 )
 from analytics.evidence import battery_in_words, gaps, nearest_shape
-from analytics.mechanics import limb_points
+from analytics.mechanics import limb_points, make_body, side_view
+from analytics.mechanics.elbow.levers import levers
+from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.strength import beside_sets, latest
 
 
@@ -191,13 +195,69 @@ def test_drawing_changes_no_setting_of_the_process():
 
 
 @pytest.mark.analytic
-def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
-    # Trunk upright, shoulder 0, elbow 90: the forearm is level, one forearm (0.27 m)
-    # ahead of an elbow that hangs one upper arm (0.30 m) below the shoulder.
+def test_the_limb_alone_has_its_hand_straight_ahead_of_a_square_elbow():
+    # Forearm of 0.27 m level, 0.30 m below the shoulder.
     still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
     hand = limb_points(still, joint_deg=90).iloc[-1]
-    assert hand.x_m == pytest.approx(0.27)
-    assert hand.y_m == pytest.approx(-0.30)
+    assert (hand.x_m, hand.y_m) == pytest.approx((0.27, -0.30))
+
+
+@pytest.mark.analytic
+def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
+    # Trunk upright, shoulder 0, elbow 90: the forearm is level, one grip's distance
+    # ahead of an elbow that hangs one upper arm below the shoulder.
+    body = make_body()
+    still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
+    moving = side_view(still, body=body).moving
+    arm = moving[moving["elbow_deg"] == 90].set_index(["part", "order"])
+    hand, elbow = arm.loc[("forearm", 1)], arm.loc[("forearm", 0)]
+    shoulder = arm.loc[("upper arm", 0)]
+    assert hand.x_m - elbow.x_m == pytest.approx(body.grip_m)
+    assert hand.y_m == pytest.approx(elbow.y_m)
+    assert shoulder.y_m - elbow.y_m == pytest.approx(body.length_m["upper_arm"])
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("stature_m", [1.4, 1.75, 2.1])
+@pytest.mark.parametrize("variant", ["standing_barbell_curl", "high_cable_curl"])
+def test_drawn_lines_of_pull_pass_the_elbow_at_the_modelled_distance(
+    variant, stature_m
+):
+    # Distance of a line from a point: |d x (p - a)| / |d|. A weight and a cable with
+    # ratio 1 have as lever the distance itself.
+    body, setup = make_body(stature_m=stature_m), load_catalogue().variants[variant]
+    view = side_view(variant, body=body)
+    angle = view.arms["elbow_deg"].to_numpy()
+
+    def points(rows, order):
+        return rows.loc[rows["order"] == order, ["x_m", "y_m"]].to_numpy()
+
+    def passes_at(rows, first, last):
+        start, end = points(rows, first), points(rows, last)
+        way = (end - start) / np.linalg.norm(end - start, axis=1, keepdims=True)
+        off = centre - start
+        return np.abs(way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0])
+
+    parts = dict(list(view.moving.groupby("part")))
+    centre = points(parts["forearm"], 0)
+    lever = np.abs(levers(angle, model=setup.model, body=body)[0])
+    pull = parts["line of pull"]
+    np.testing.assert_allclose(passes_at(pull, 1, 2), lever, atol=1e-9)
+    np.testing.assert_allclose(view.arms["load_arm_m"], lever, atol=1e-9)
+    for muscle in muscle_set("printed"):
+        rows = view.muscles[view.muscles["muscle"] == muscle.name]
+        arm_m = muscle.moment_arm_m(angle, setup.model.rotation_deg)
+        np.testing.assert_allclose(passes_at(rows, 1, 2), arm_m, atol=1e-9)
+
+
+def test_a_lift_is_played_by_events_of_its_frame_and_printed_without():
+    chart = CHARTS["lift"]()
+    played = {
+        param["name"]: param for param in theme.on_screen(chart, "dark")["params"]
+    }
+    assert played["at_deg"]["on"][0]["events"]["type"] == "timer"
+    assert "on" not in played["play"]
+    assert all("on" not in param for param in theme.printed(chart)["params"])
 
 
 def test_left_out_errors_that_agree_are_drawn_beside_each_other():

@@ -24,7 +24,7 @@ from analytics.labels import typeset
 from analytics.reports.client import _file_names
 from analytics.reports.printing import pdf_of
 from analytics.reports.since import lifts_since
-from analytics.store import Store, bodies, sets_and_pains, teach_name
+from analytics.store import Store, bodies, note_on, sets_and_pains, teach_name
 
 
 @pytest.fixture(scope="module")
@@ -115,6 +115,31 @@ def test_coach_and_note_are_printed_as_text(club):
     assert "Coach:" not in reports.report_html(club, "R13")
 
 
+# 1 lb is 0.45359237 kg: International yard and pound agreement, 1959.
+@pytest.mark.published
+def test_a_report_in_pounds_has_no_kilogram_but_those_a_person_typed(club, page):
+    pounds = reports.report_html(club, "R02", unit="lb", note="20 kg felt hard")
+
+    def first(text):
+        row = re.search(r'<td class="number">([\d.]+)</td>', text)
+        return float(row[1])
+
+    assert first(pounds) == pytest.approx(first(page) / 0.45359237, abs=0.2)
+    text = re.sub(r"<style.*?</style>", "", pounds, flags=re.DOTALL)
+    assert "20 kg felt hard" in text
+    assert not re.findall(r"\bkg\b|kilogram", text.replace("20 kg felt hard", ""))
+    loads = pounds.split('<table class="loads">')[1].split("</table>")[0]
+    kept = re.findall(r'<td class="number">([\d.]+)</td>', loads)
+    assert all(float(load) % 5 == 0 for load in kept)  # what pound plates make up
+
+
+def test_the_stored_note_is_printed_beside_that_of_the_report(sample_copy):
+    note_on(sample_copy, "R13", "Thumbs around <the> bar.")
+    page = reports.report_html(sample_copy, "R13", note="See you in May.")
+    assert "Thumbs around &lt;the&gt; bar." in page
+    assert "See you in May." in page
+
+
 def test_changes_are_told_against_the_day_asked_for(club):
     page = reports.report_html(club, "R02", since=date(2025, 12, 24))
     assert "against 2025-12-24" in page
@@ -151,9 +176,9 @@ def test_a_change_since_a_day_carries_the_interval_of_both():
     row = lifts({"2026-03-01": 100.0, "2026-03-15": 105.0})
     assert row["change_kg"] == pytest.approx(5.0)
     assert row["change_low_kg"] == pytest.approx(5 - 8**0.5)
-    assert row["said"] == "stronger: +5.0 kg (+2.2 to +7.8)"
+    assert row["said"] == "stronger: +5.0 kg (+2.2 to +7.8 kg)"
     row = lifts({"2026-03-01": 100.0, "2026-03-15": 102.0})
-    assert row["said"] == "cannot be told yet: +2.0 kg (-0.8 to +4.8)"
+    assert row["said"] == "cannot be told yet: +2.0 kg (-0.8 to +4.8 kg)"
     row = lifts({"2026-03-01": 100.0, "2026-03-15": 95.0})
     assert row["said"].startswith("less: -5.0 kg")
 
@@ -172,7 +197,7 @@ def test_a_lift_without_two_ends_has_no_change():
 def test_over_four_weeks_the_change_is_the_fits_own():
     row = lifts({"2026-03-01": 100.0, "2026-03-30": 101.0})
     assert row["change_kg"] == pytest.approx(101 * (1 - math.exp(-0.02)))
-    assert row["said"] == "stronger: +2.0 kg (+1.0 to +3.0)"
+    assert row["said"] == "stronger: +2.0 kg (+1.0 to +3.0 kg)"
 
 
 def test_the_reports_of_all_come_in_one_zip_each_as_its_reader_may_see_it(tmp_path):

@@ -3,7 +3,7 @@
 import pandas as pd
 import pytest
 
-from analytics.shown_loads import loads_in, text_in
+from analytics.shown_loads import loads_in, taken_away, text_in
 
 
 # 1 lb is 0.45359237 kg: International yard and pound agreement, 1959.
@@ -31,3 +31,20 @@ def test_columns_of_kilograms_are_put_in_pounds_and_no_others():
     table = pd.DataFrame({"load_kg": [0.45359237], "reps": [8], "lever_m": [0.3]})
     assert loads_in(table, "lb").iloc[0].tolist() == [1.0, 8.0, 0.3]
     assert loads_in(table, "kg").equals(table)
+
+
+@pytest.mark.published
+def test_a_table_that_leaves_names_its_pounds_and_keeps_what_people_wrote():
+    table = pd.DataFrame(
+        {
+            "load_kg": [45.359237],
+            "flags": ["1RM near 20 kg"],
+            "note": ["20 kg felt"],
+        }
+    )
+    away = taken_away(table, "lb")
+    assert list(away) == ["load_lb", "flags", "note"]
+    assert away["load_lb"].tolist() == [pytest.approx(100.0)]
+    assert away["flags"].tolist() == ["1RM near 44 lb"]
+    assert away["note"].tolist() == ["20 kg felt"]
+    assert taken_away(table, "kg") is table

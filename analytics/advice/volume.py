@@ -243,7 +243,7 @@ def _mass_words(girth: pd.DataFrame) -> str:
     slope, low, high = (4 * per_week for per_week in trend)
     return (
         f" Body mass meanwhile: {slope:+z.1f} kg in four weeks ({low:+z.1f} to "
-        f"{high:+z.1f})."
+        f"{high:+z.1f} kg)."
     )
 
 

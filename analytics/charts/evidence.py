@@ -35,7 +35,7 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
         x=alt.X("gap_frac:Q"),
         shape=alt.Shape("off:N", title=None, scale=form),
         tooltip=[
-            alt.Tooltip("setup:N", title="Variant"),
+            alt.Tooltip("setup:N", title="Exercise"),
             alt.Tooltip("ratio:Q", title="Log's ratio", format=".2f"),
             alt.Tooltip("predicted:Q", title="Model's ratio", format=".2f"),
             alt.Tooltip("gap_frac:Q", title="Difference", format="+.1%"),
@@ -198,7 +198,7 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
         x=alt.X(f"{joint.column}:Q"),
         shape=alt.Shape("event:N", title=None, scale=form),
         tooltip=[
-            alt.Tooltip("variant:N", title="Variant"),
+            alt.Tooltip("variant:N", title="Exercise"),
             alt.Tooltip("source:N", title="Source"),
             alt.Tooltip("event:N", title="Where it"),
             alt.Tooltip(f"{joint.column}:Q", title="Angle [°]", format=".0f"),

@@ -84,7 +84,7 @@ def spans(spans: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
             "zone:N", scale=alt.Scale(domain=_ZONES, range=list(theme.DASHES[:3]))
         ),
         tooltip=[
-            alt.Tooltip("variant:N", title="Variant"),
+            alt.Tooltip("variant:N", title="Exercise"),
             alt.Tooltip("zone:N", title="Part of the curve"),
             alt.Tooltip("shortest:Q", title="Shortest", format=".2f"),
             alt.Tooltip("longest:Q", title="Longest", format=".2f"),

@@ -53,7 +53,7 @@ def side_by_side(
             "source:N", title=None, scale=alt.Scale(domain=sources, range=list(shapes))
         ),
         tooltip=[
-            alt.Tooltip("setup:N", title="Variant"),
+            alt.Tooltip("setup:N", title="Exercise"),
             alt.Tooltip("source:N", title="Source"),
             alt.Tooltip("ratio:Q", title="Ratio", format=".3f"),
             alt.Tooltip("low:Q", title="90 % from", format=".3f"),
@@ -130,7 +130,7 @@ def personal(rows: pd.DataFrame) -> alt.LayerChart:
                 ),
             ),
             tooltip=[
-                alt.Tooltip("setup:N", title="Variant"),
+                alt.Tooltip("setup:N", title="Exercise"),
                 alt.Tooltip("which:N", title="Ratio of"),
                 alt.Tooltip("value:Q", title="Ratio", format=".3f"),
                 alt.Tooltip("shrinkage:Q", title="Drawn to everyone", format=".0%"),

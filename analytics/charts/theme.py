@@ -31,6 +31,7 @@ DASHES = ([1, 0], [6, 3], [2, 2], [8, 3, 2, 3], [1, 4], [4, 2, 1, 2])
 SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
 
 DAY = "%Y-%m-%d"
+FRAME_MS = 60  # of what is played
 DIGITS = 4  # of a number that a figure carries
 
 PROVENANCE = {
@@ -194,6 +195,34 @@ def _in_unit(drawn: Any, unit: str) -> Any:
     )
 
 
+def played(
+    name: str, ticked: str, *, first: float, last: float, step: float
+) -> dict[str, Any]:
+    """Return what lets a parameter of a figure run on while another is ticked.
+
+    Parameters
+    ----------
+    name, ticked : str
+        Parameter that runs, and the one of a checkbox.
+    first, last, step : float
+        Of its values; after the last the first follows.
+    """
+    update = (
+        f"{ticked} ? ({name} + {step} > {last} ? {first} : {name} + {step}) : {name}"
+    )
+    timer = {"type": "timer", "throttle": FRAME_MS}
+    return {"plays": {"name": name, "on": [{"events": timer, "update": update}]}}
+
+
+def _with_events(drawn: dict[str, Any]) -> dict[str, Any]:
+    """Hand a parameter its events, which Vega-Lite only passes on."""
+    plays = drawn.get("usermeta", {}).get("plays", {})
+    for param in drawn.get("params", ()):
+        if param["name"] == plays.get("name"):
+            param["on"] = plays["on"]
+    return drawn
+
+
 def on_screen(chart: Any, mode: str, unit: str = "kg") -> dict[str, Any]:
     """Return what Vega-Lite draws in one mode: no title, tables left as they are.
 
@@ -212,7 +241,7 @@ def on_screen(chart: Any, mode: str, unit: str = "kg") -> dict[str, Any]:
     with _ALTAIR_LOCK, alt.data_transformers.enable("by_name", frames=frames):
         drawn = screen.to_dict(validate=False)
     tables = {name: _short(loads_in(frames[name], unit)) for name in frames}
-    return {**_in_unit(drawn, unit), "datasets": tables}
+    return {**_in_unit(_with_events(drawn), unit), "datasets": tables}
 
 
 def printed(chart: Any, unit: str = "kg") -> dict[str, Any]:
@@ -221,17 +250,19 @@ def printed(chart: Any, unit: str = "kg") -> dict[str, Any]:
         return dict(_in_unit(in_mode(chart, "light").to_dict(validate=False), unit))
 
 
-def svg(chart: Any, **size: Any) -> str:
+def svg(chart: Any, unit: str = "kg", **size: Any) -> str:
     """Return a picture for a page that says beside it what the chart's title says.
 
     Parameters
     ----------
     chart : altair chart
         Any unconfigured chart.
+    unit : str
+        ``kg`` or ``lb``, of all loads.
     **size
         Width and height, as Vega-Lite takes them.
     """
-    drawn = {**printed(chart), **size}
+    drawn = {**printed(chart, unit), **size}
     del drawn["title"]
     drawn["autosize"] = {"type": "fit-x", "contains": "padding"}
     drawn["config"] |= {"font": PRINT_FONT, "background": "#FFFFFF"}

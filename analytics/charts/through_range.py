@@ -154,12 +154,12 @@ def hardest(rows: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
     bars = base.mark_rule(strokeWidth=5, opacity=0.4, color=theme.MODELLED).encode(
         x=alt.X("low_deg:Q", title=f"{joint.axis} [°]"),
         x2=alt.X2("high_deg:Q"),
-        tooltip=[alt.Tooltip("variant:N", title="Variant"), *_SPAN],
+        tooltip=[alt.Tooltip("variant:N", title="Exercise"), *_SPAN],
     )
     dots = base.mark_point(shape="diamond", color=theme.MODELLED, opacity=1).encode(
         x=alt.X(f"{joint.column}:Q"),
         tooltip=[
-            alt.Tooltip("variant:N", title="Variant"),
+            alt.Tooltip("variant:N", title="Exercise"),
             theme.angle(joint, "Hardest at [°]"),
             alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
             alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),

@@ -29,6 +29,7 @@ from analytics.mechanics.pictured import (
     limb_points,
     pad_starts,
     range_table,
+    side_view,
 )
 from analytics.mechanics.predictions import hardest, log_ratio_draws
 from analytics.mechanics.rep import DynamicRep, dynamic_rep
@@ -36,6 +37,7 @@ from analytics.mechanics.sensitivity import sensitivity, sensitivity_ends
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.shapes import LEVERAGE, MILD, SHAPES
 from analytics.mechanics.through import range_band, through_range
+from analytics.scene import SideView
 
 __all__ = [
     "CURVES",
@@ -46,6 +48,7 @@ __all__ = [
     "SUPPORT_HOLDS",
     "Body",
     "DynamicRep",
+    "SideView",
     "active_force",
     "all_out_reps",
     "angle_column",
@@ -69,6 +72,7 @@ __all__ = [
     "search_setups",
     "sensitivity",
     "sensitivity_ends",
+    "side_view",
     "strength_at_angle",
     "strong_regions",
     "strong_sentence",

@@ -15,6 +15,7 @@ from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Block, Draws, Single
 from analytics.mechanics.moving import Moved
+from analytics.scene import SideView
 
 
 class Drawn(Protocol):
@@ -75,6 +76,11 @@ class JointModel(Protocol):
         rotation_deg: ArrayLike,
     ) -> pd.DataFrame:
         """Which muscle gives how much, and how long its fibres are."""
+
+    def side_view(
+        self, variant: Variant, joint_deg: ArrayLike, *, body: Body
+    ) -> SideView:
+        """Place what is drawn of a lift, at each of several angles."""
 
     def drawn(self, draws: Draws, *, body: Body, shape: str) -> Drawn:
         """Strength and demand under many draws."""

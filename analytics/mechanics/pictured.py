@@ -6,12 +6,14 @@ import numpy as np
 import pandas as pd
 
 from analytics.catalogue import Body, Variant, load_as_logged, make_body
+from analytics.errors import InputError
 from analytics.mechanics.balance import balance
 from analytics.mechanics.chain.linkage import linkage, tilts_rad
-from analytics.mechanics.joints import find_variant
+from analytics.mechanics.joints import find_variant, joint_model
 from analytics.mechanics.predictions import hardest
 from analytics.mechanics.rep import dynamic_rep
 from analytics.mechanics.through import range_band, through_range
+from analytics.scene import SideView
 
 LOAD_RATIOS = (0.8, 0.95, 1.05)
 MOST_POINTS = 120  # of one repetition: no screen shows more
@@ -24,6 +26,7 @@ _LENGTH_M = {
     "shank": 0.42,
     "foot": 0.2,
 }  # drawn, not computed with
+FRAME_DEG = 2.0
 
 
 def range_table(
@@ -206,3 +209,35 @@ def limb_points(variant: str | Variant, *, joint_deg: float) -> pd.DataFrame:
     return pd.DataFrame(np.array(ends), columns=["x_m", "y_m"]).assign(
         part=parts, order=range(len(parts))
     )
+
+
+def side_view(
+    variant: str | Variant, *, body: Body, step_deg: float = FRAME_DEG
+) -> SideView:
+    """Place all that is drawn of a lift from the side, frame by frame.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        One that is modelled.
+    body : Body
+        Whose.
+    step_deg : float
+        From frame to frame of the joint's grid. [deg]
+
+    Returns
+    -------
+    view : SideView
+        Lines in metres of the room, facing right.
+
+    Raises
+    ------
+    InputError
+        If the joint's muscles are measured together, not modelled one by one.
+    """
+    chosen = find_variant(variant)
+    joint = chosen.model.joint
+    if joint.anatomy is not None:
+        raise InputError(f"no muscle of {joint.joint} is modelled by itself")
+    angle = np.arange(joint.grid_deg[0], joint.grid_deg[1] + step_deg / 2, step_deg)
+    return joint_model(joint).side_view(chosen, angle, body=body)

@@ -12,6 +12,7 @@ from typing import Any
 
 import jinja2
 import pandas as pd
+from markupsafe import Markup
 
 from analytics import advice
 from analytics.catalogue import main_movement
@@ -21,14 +22,17 @@ from analytics.reports.movement_part import in_words, movement_part
 from analytics.reports.printing import pdf_of
 from analytics.reports.since import work_since
 from analytics.reports.whole import write_whole
+from analytics.shown_loads import loads_in, text_in
 from analytics.store import (
     Store,
     bodies,
+    coach_note,
     for_reader,
     private_files,
     sets_and_pains,
 )
 from analytics.strength import StrengthFit
+from analytics.units import KG_PER_UNIT
 
 REPS, RIR = advice.REPS, advice.RIR
 WEEKS_BACK = 4  # that changes are told against where no day is given
@@ -47,6 +51,7 @@ def write_report(
     coach: str = "",
     note: str = "",
     since: date | None = None,
+    unit: str = "kg",
 ) -> Path:
     """Write the report of one lifter.
 
@@ -58,7 +63,7 @@ def write_report(
         Code.
     path : Path
         Ends in ``.html`` or ``.pdf``.
-    coach, note, since
+    coach, note, since, unit
         As in :func:`report_html`.
 
     Returns
@@ -76,7 +81,9 @@ def write_report(
     """
     if path.suffix.lower() not in (".html", ".pdf"):
         raise InputError(f"'{path.name}' must end in .html or .pdf")
-    page, others = _composed(store, lifter, coach=coach, note=note, since=since)
+    page, others = _composed(
+        store, lifter, coach=coach, note=note, since=since, unit=unit
+    )
     html = path.suffix.lower() == ".html"
     most_pages = 2 - (-others // OTHERS_ON_A_PAGE)
     _put(path, page.encode() if html else pdf_of(page, most_pages=most_pages))
@@ -91,6 +98,7 @@ def write_reports(
     coach: str = "",
     note: str = "",
     since: date | None = None,
+    unit: str = "kg",
     on_progress: Callable[[int, int], None] | None = None,
 ) -> list[str]:
     """Write the reports of all lifters as HTML into one ZIP.
@@ -101,7 +109,7 @@ def write_reports(
         Where the sets are.
     path : Path
         Ends in ``.zip``.
-    coach, note, since
+    coach, note, since, unit
         As in :func:`report_html`, in every report.
     on_progress : callable, optional
         Called with reports written and how many there are.
@@ -127,7 +135,9 @@ def write_reports(
     content, names = io.BytesIO(), _file_names(codes)
     with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
         for done, (code, name) in enumerate(names.items(), 1):
-            page = report_html(store, code, coach=coach, note=note, since=since)
+            page = report_html(
+                store, code, coach=coach, note=note, since=since, unit=unit
+            )
             archive.writestr(name, page)
             if on_progress is not None:
                 on_progress(done, len(codes))
@@ -160,6 +170,7 @@ def report_html(
     coach: str = "",
     note: str = "",
     since: date | None = None,
+    unit: str = "kg",
 ) -> str:
     """Compose the report of one lifter as one HTML page without outside parts.
 
@@ -170,10 +181,13 @@ def report_html(
     lifter : str
         Code.
     coach, note : str
-        Who hands it over, and what that person adds; printed as text.
+        Who hands it over, and what that person adds to the stored note on the lifter;
+        printed as text.
     since : date, optional
         Day that changes are told against, such as that of the last report; four weeks
         before the last set if not given.
+    unit : str
+        ``kg`` or ``lb``, in which loads are printed.
 
     Returns
     -------
@@ -185,11 +199,17 @@ def report_html(
     InputError
         If the lifter has no sets.
     """
-    return _composed(store, lifter, coach=coach, note=note, since=since)[0]
+    return _composed(store, lifter, coach=coach, note=note, since=since, unit=unit)[0]
 
 
 def _composed(
-    store: Store, lifter: str, *, coach: str, note: str, since: date | None
+    store: Store,
+    lifter: str,
+    *,
+    coach: str,
+    note: str,
+    since: date | None,
+    unit: str,
 ) -> tuple[str, int]:
     """Compose the page; also tell how many movements are on it beside the first."""
     may_see, store = store.asking.may_see, for_reader(store, lifter)
@@ -206,23 +226,32 @@ def _composed(
     first = main_movement(counts)
     body = bodies(store, lifter=lifter)
     found = [
-        movement_part(store, lifter, name, sets=sets, body=body, since=since)
+        movement_part(store, lifter, name, sets=sets, body=body, since=since, unit=unit)
         for name in [first, *(name for name in counts if name != first)]
     ]
     fits, parts = [fit for fit, _ in found], [part for _, part in found]
-    content = _header(own, lifter, since) | {"coach": coach, "note": note}
-    content |= _lifts(parts) | {"main": parts[0], "others": parts[1:]}
-    content |= _loads(fits, lifter, sets)
+    content = _header(own, lifter, since) | {"coach": coach, "unit": unit}
+    notes = (note, coach_note(store, lifter))
+    content["notes"] = [Markup.escape(text) for text in notes if text]
+    content |= _lifts(parts, unit) | {"main": parts[0], "others": parts[1:]}
+    content |= _loads(fits, lifter, sets, unit)
     content |= _work(fits, lifter, sets, body)
     content["work"] = [*content["work"], *parts[0]["technique"]]
     advised = [*content["load_notes"], *content["work"], parts[0]["verdict"]]
     content["long"] = sum(map(len, advised)) > LONG_LETTERS
     template = resources.files("analytics.reports").joinpath("templates", "client.html")
     environment = jinja2.Environment(
-        autoescape=True, undefined=jinja2.StrictUndefined, finalize=typeset
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        finalize=lambda value: typeset(_shown(value, unit)),
     )
     page = environment.from_string(template.read_text("utf-8")).render(content)
     return page, len(parts) - 1
+
+
+def _shown(value: Any, unit: str) -> Any:
+    """Put a sentence of ours in the unit; what a person typed is markup and stays."""
+    return text_in(value, unit) if type(value) is str else value
 
 
 def _header(own: pd.DataFrame, lifter: str, since: date) -> dict[str, Any]:
@@ -241,11 +270,11 @@ def _header(own: pd.DataFrame, lifter: str, since: date) -> dict[str, Any]:
     }
 
 
-def _lifts(parts: list[dict[str, Any]]) -> dict[str, Any]:
+def _lifts(parts: list[dict[str, Any]], unit: str) -> dict[str, Any]:
     """Every lift now and against the day, the most logged first."""
     tables = [part["lifts"] for part in parts if len(part["lifts"])]
     rows = pd.concat(tables) if tables else pd.DataFrame(columns=["sets"])
-    rows = rows.sort_values("sets", ascending=False, kind="stable")
+    rows = loads_in(rows.sort_values("sets", ascending=False, kind="stable"), unit)
     more = len(rows) - MOST_LIFTS
     return {
         "more_lifts": f"The {MOST_LIFTS} most logged of {len(rows)}." * (more > 0),
@@ -261,7 +290,9 @@ def _lifts(parts: list[dict[str, Any]]) -> dict[str, Any]:
     }
 
 
-def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str, Any]:
+def _loads(
+    fits: list[StrengthFit], lifter: str, sets: pd.DataFrame, unit: str
+) -> dict[str, Any]:
     own = sets[sets["lifter"] == lifter]
     rows: list[pd.DataFrame] = []
     unknown: list[str] = []
@@ -269,16 +300,23 @@ def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str
         most = MOST_OTHER_LOADS if rows else MOST_LOADS
         counts = own.loc[own["movement"] == fit.movement, "variant"].value_counts()
         for variant in counts.head(most).index:
+            step_kg = advice.usual_step(fit, variant, unit=unit) * KG_PER_UNIT[unit]
             try:
                 row = advice.next_load(
-                    fit, lifter, variant, sets=sets, reps=REPS, rir=RIR
+                    fit,
+                    lifter,
+                    variant,
+                    sets=sets,
+                    reps=REPS,
+                    rir=RIR,
+                    step_kg=step_kg,
                 )
             except InputError as error:
                 unknown.append(str(error))
             else:
                 rows.append(row)
     table = pd.concat(rows) if rows else pd.DataFrame(columns=["caution", "load_kg"])
-    known = table[table["load_kg"].notna()]
+    known = loads_in(table[table["load_kg"].notna()], unit)
     said = [[part for part in text.split(". ") if part] for text in table["caution"]]
     for variant, parts in zip(table.get("variant", []), said, strict=True):
         if parts[0].startswith("no step"):
@@ -293,7 +331,7 @@ def _loads(fits: list[StrengthFit], lifter: str, sets: pd.DataFrame) -> dict[str
         "loads": [
             {
                 "variant": in_words(r["variant"]),
-                "load": f"{r['load_kg']:g}",
+                "load": f"{r['load_kg']:.4g}",
                 "interval": f"{r['low_kg']:.1f} to {r['high_kg']:.1f}",
                 "basis": ", ".join(
                     [r["basis"].split(";")[0].split(" of ")[0]]

@@ -36,6 +36,7 @@ def movement_part(
     sets: pd.DataFrame,
     body: pd.DataFrame,
     since: date,
+    unit: str,
 ) -> tuple[strength.StrengthFit, dict[str, Any]]:
     """Say and draw what one lifter's log tells of one movement.
 
@@ -53,6 +54,8 @@ def movement_part(
         The lifter's body as measured.
     since : date
         Changes are told against it.
+    unit : str
+        ``kg`` or ``lb``, of the loads of its pictures.
 
     Returns
     -------
@@ -72,7 +75,7 @@ def movement_part(
     if main is not None:
         curve = evidence.curve_test(fit, lifter=lifter)
         part["verdict"] = _verdict(curve, sore=row["pain"] > 0)
-    part |= _pictures(fit, lifter, body, main, curve)
+    part |= _pictures(fit, lifter, body, main, curve, unit)
     seen = advice.technique(
         sets[sets["movement"] == movement], fit.trend, lifter=lifter, bodies=body
     )
@@ -93,7 +96,7 @@ def _facts(fit: strength.StrengthFit, lifter: str, row: pd.Series) -> dict[str, 
         best = advice.known_best(advice.by_repetitions(fit, lifter, row["setup"]))
         now = (
             f"{in_words(row['setup'])}, once: about {row['strength_kg']:.1f} kg "
-            f"({row['low_kg']:.1f} to {row['high_kg']:.1f}), estimated; {best}."
+            f"({row['low_kg']:.1f} to {row['high_kg']:.1f} kg), estimated; {best}."
         )
         headline = [now, row["sentence"]]
     sides = fit.sides[fit.sides["lifter"] == lifter]
@@ -150,13 +153,14 @@ def _pictures(
     body: pd.DataFrame,
     variant: str | None,
     curve: CurveTest | None,
+    unit: str,
 ) -> dict[str, Any]:
     done = _done(fit, lifter)
     compared_at = evidence.compared_at(
         fit.ratios[fit.ratios["setup"].isin(done["setup"])]
     )
     drawn = {
-        "strength": _strength(fit.trend[fit.trend["lifter"] == lifter]),
+        "strength": _strength(fit.trend[fit.trend["lifter"] == lifter], unit),
         "ratios": _ratios(fit, done.head(MOST_RATIOS), curve, compared_at),
         "range": "",
     }
@@ -187,14 +191,14 @@ def _pictures(
     }
 
 
-def _strength(trend: pd.DataFrame) -> str:
+def _strength(trend: pd.DataFrame, unit: str) -> str:
     """Picture of the setups with most sets over time."""
     if trend.empty:
         return ""
     most = trend.groupby("setup")["sets"].sum().nlargest(MOST_LINES).index
     shown = pd.concat([trend[trend["setup"] == setup] for setup in most])
     shown = shown.assign(reps=1, setup=shown["setup"].map(in_words))
-    return svg(charted.compared(shown, by="setup"), width=WIDTH, height=HEIGHT)
+    return svg(charted.compared(shown, by="setup"), unit, width=WIDTH, height=HEIGHT)
 
 
 def _main_variant(fit: strength.StrengthFit, lifter: str) -> str | None:

@@ -78,7 +78,7 @@ def _said(row: pd.Series, day: pd.Timestamp) -> str:
     if pd.isna(row["change_kg"]):
         return "not done in the three weeks before"
     change, low, high = row[CHANGES]
-    told = f"{change:+z.1f} kg ({low:+z.1f} to {high:+z.1f})"
+    told = f"{change:+z.1f} kg ({low:+z.1f} to {high:+z.1f} kg)"
     if low > 0:
         return f"stronger: {told}"
     return f"less: {told}" if high < 0 else f"cannot be told yet: {told}"

@@ -24,6 +24,7 @@ from analytics.store.meanings import (
     unnamed,
 )
 from analytics.store.names import NameMatch, match_names
+from analytics.store.notes import coach_note, coach_notes, note_on
 from analytics.store.pains import Pain, end_pain, ended_pains, pain_in_notes
 from analytics.store.people import (
     add_person,
@@ -68,6 +69,8 @@ __all__ = [
     "backup",
     "bodies",
     "check",
+    "coach_note",
+    "coach_notes",
     "delete_set",
     "doubtful_sets",
     "edit_set",
@@ -90,6 +93,7 @@ __all__ = [
     "movements",
     "names",
     "note",
+    "note_on",
     "pain_in_notes",
     "people",
     "private_files",

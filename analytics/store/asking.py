@@ -117,7 +117,7 @@ _OF_MY_SETS = f"set_key IN (SELECT set_key FROM {{db}}.logged_set WHERE {_MINE})
 _SEEN = {
     **dict.fromkeys(("schema_version", "own_variant"), "true"),
     **dict.fromkeys(("logged_set", "traced_rep", "body"), _MINE),
-    **dict.fromkeys(("pain_over", "withheld"), _MINE),
+    **dict.fromkeys(("pain_over", "coach_note", "withheld"), _MINE),
     **dict.fromkeys(("set_detail", "deleted_set", "set_history"), _OF_MY_SETS),
     **dict.fromkeys(("intake", "rejected_row"), "intake_id IN (FROM asking_intake)"),
     "layout": "starts_with(signature, (SELECT mark FROM asking))",
@@ -133,7 +133,7 @@ _USED = "name_key IN (SELECT name_key FROM {table} WHERE " + _NOT_MINE + ")"
 _KEPT = {
     **dict.fromkeys(("schema_version", "saved_fit"), "false"),
     **dict.fromkeys(("logged_set", "traced_rep", "body"), _NOT_MINE),
-    **dict.fromkeys(("pain_over", "withheld"), _NOT_MINE),
+    **dict.fromkeys(("pain_over", "coach_note", "withheld"), _NOT_MINE),
     **dict.fromkeys(("set_detail", "deleted_set", "set_history"), _OF_OTHERS),
     **dict.fromkeys(("intake", "rejected_row"), "intake_id IN (FROM others_intake)"),
     "layout": "NOT starts_with(signature, (SELECT mark FROM asking))",

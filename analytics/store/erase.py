@@ -176,7 +176,7 @@ def _delete_lifter(
     counts = {
         name: _delete(con, table, of_lifter, who) for name, table in OF_LIFTERS.items()
     }
-    for table in ("pain_over", "withheld", "person_lifter"):
+    for table in ("pain_over", "coach_note", "withheld", "person_lifter"):
         _delete(con, table, of_lifter, who)
     _delete(con, "rejected_row", "rowid IN (SELECT unnest($rows))",
             {"rows": [row[1] for row in waiting]})  # fmt: skip

@@ -11,6 +11,7 @@ from analytics.mechanics.elbow.drawn import DrawnElbow as drawn
 from analytics.mechanics.elbow.levers import able, asked, hand_m, levers
 from analytics.mechanics.elbow.moved import moved
 from analytics.mechanics.elbow.muscles import muscle_set
+from analytics.mechanics.elbow.side_view import side_view
 from analytics.mechanics.elbow.strength_curve import capability, muscle_work, strength
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "moved",
     "muscle_work",
     "parameters_of",
+    "side_view",
     "strength",
 ]
 

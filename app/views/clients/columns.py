@@ -10,6 +10,7 @@ _PICTURES = {
 COLUMNS = {
     "lifter": column.Column("lifter", pinned=True),
     "flags": column.TextColumn("needs attention", width=280),
+    "note": column.TextColumn("coach's note", width=160),
     "gaining": column.NumberColumn("chance of gain", format="percent"),
     "effort_frac": column.NumberColumn("effort noted", format="percent"),
     **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},

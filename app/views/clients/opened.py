@@ -16,7 +16,7 @@ def draw(fit: StrengthFit, names: list[str]) -> None:
     st.header(figure.lines(title))
     setups = fits.setups_of(fit, names[0])
     setup = st.selectbox(
-        "Variant",
+        "Exercise",
         setups,
         format_func=state.in_words,
         key="client_setup",

@@ -4,7 +4,8 @@ from functools import partial
 
 import streamlit as st
 
-from app import attention, figure, fits, report, state
+from app import attention, figure, fits, notes, report, state
+from app.glossary import explained
 from app.views.clients import needs, opened
 from app.views.clients.columns import COLUMNS
 
@@ -19,6 +20,7 @@ def page() -> None:
         needs.exercises(fit),
         format_func=state.in_words,
         key="clients_in",
+        help=explained("1RM"),
         bind="query-params",
         width=320,
     )
@@ -35,6 +37,8 @@ def page() -> None:
         "10 % to both sides; a diamond's interval misses the dashed line of no change."
     )
     shown = state.named(needs.client_pictures(rows, fit.trend))
+    if noted := notes.everyones():
+        shown.insert(2, "note", shown["lifter"].map(noted).fillna(""))
     figure.plain(
         shown,
         row_height=42,

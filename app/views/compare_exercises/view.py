@@ -7,6 +7,7 @@ import streamlit as st
 from analytics.charts import ratios
 from analytics.evidence import by_source, compared_at, overlap_sentence
 from app import figure, fits, state
+from app.glossary import explained
 from app.views.compare_exercises import needs
 
 
@@ -43,7 +44,7 @@ def page() -> None:
         "the spread between lifters is that of the ratio's logarithm. Training "
         "mostly one variant shifts its ratio: strength is specific to what is trained."
     )
-    st.header("Personal ratios")
+    st.header("Personal ratios", help=explained("personal ratios"))
     if choice.lifter is None:
         return st.info("Choose one lifter above to see personal ratios.")
     own = state.named(needs.personal(choice, ratio_table))

@@ -7,6 +7,7 @@ import streamlit as st
 from analytics.charts import evidence
 from analytics.evidence import gaps
 from app import figure, fits, state
+from app.glossary import explained
 from app.views.does_the_log_fit import behind, needs, sticking, trace
 
 
@@ -16,7 +17,7 @@ def page() -> None:
     if test is None:
         return figure.nothing_yet("the curve", choice)
     who = figure.lines(choice.lifter or "all lifters together")
-    st.header(f"Verdict for {who}: {test.verdict}")
+    st.header(f"Verdict for {who}: {test.verdict}", help=explained("verdict, sticking"))
     st.markdown(
         f"Does the strength {figure.BADGE['estimated']} from the log fit the "
         f"length–strength curve {figure.BADGE['modelled']} from anatomy? "

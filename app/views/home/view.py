@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.charts import strength
 from analytics.errors import InputError
-from app import attention, figure, fits, loads, state
+from app import attention, figure, fits, loads, notes, state
 from app.views.home import needs
 
 SEEN = ["setup", "strength_kg", "low_kg", "high_kg", "trend", "course", "last_on"]
@@ -35,6 +35,7 @@ def page() -> None:
     st.markdown(figure.lines(needs.session_sentence(session)))
     if alerts := needs.alerts(choice, found):
         st.warning(figure.lines("Look at: " + "; ".join(alerts)))
+    notes.draw(choice.lifter)
     trend, points = needs.main_series(choice, found, lifts)
     trend = state.named(trend)
     figure.show(partial(strength.over_time, trend, points), trend, name="main_lift")

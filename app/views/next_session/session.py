@@ -6,6 +6,7 @@ import streamlit as st
 
 from analytics.strength import StrengthFit
 from app import figure, loads, state
+from app.glossary import explained
 from app.views.next_session import needs
 
 SHEETS = {"html": "text/html", "pdf": "application/pdf"}
@@ -38,7 +39,8 @@ def draw(
 ) -> None:
     """Draw the loads of the chosen exercises, a sheet to print and the warm-up."""
     rows = needs.session(choice, chosen, reps=reps, rir=rir, steps=steps)
-    st.header(figure.lines(needs.session_sentence(rows)))
+    said = figure.lines(needs.session_sentence(rows))
+    st.header(said, help=explained(said))
     loads.draw(rows)
     st.caption("From and to: 90 % interval of what the log gives; the load is the "
                "step nearest its middle, or its low end where never done.")  # fmt: skip

@@ -7,6 +7,7 @@ import streamlit as st
 from analytics.charts import strength
 from analytics.strength import StrengthFit
 from app import figure, fits, relation, report, state
+from app.glossary import explained
 from app.views.strength_over_time import everyone, needs, sets
 
 
@@ -26,7 +27,7 @@ def page() -> None:
         return figure.nothing_yet("strength over time", choice)
     with st.container(horizontal=True, vertical_alignment="bottom"):
         setup = st.selectbox(
-            "Variant",
+            "Exercise",
             setups,
             format_func=state.in_words,
             key="setup",
@@ -48,7 +49,8 @@ def _one(fit: StrengthFit, lifter: str, setup: str, reps: int) -> None:
     for sentence in fits.doubts(fit, lifter, setup):
         st.warning(figure.lines(sentence))
     for sentence in fits.sentences(fit, lifter, setup):
-        st.markdown(figure.lines(sentence))
+        said = figure.lines(sentence)
+        st.markdown(said, help=explained(said))
     figure.show(
         partial(strength.over_time, trend, points),
         trend,

@@ -269,19 +269,6 @@ def _all_hardest(choice: Choice) -> tuple[str, tuple[str, ...], Callable[[], Any
     return "all_hardest", names, partial(mechanics.hardest, names)
 
 
-def at_angle(
-    curve: pd.DataFrame, joint: Joint, joint_deg: int
-) -> tuple[pd.DataFrame, str]:
-    """Return the row of one angle and what it says in words."""
-    row = curve[curve[joint.column].round() == joint_deg]
-    if row.empty:
-        return row, "the chosen range is left"
-    use = row["utilisation"].iloc[0]
-    if use > 1:
-        return row, "the load is more than the muscles can give"
-    return row, f"the load takes {use:.0%} of what the muscles can give"
-
-
 def muscle_shares(posture: Posture) -> pd.DataFrame:
     """Return each muscle group's share of the moment over the range."""
     return mechanics.family_shares(posture.variant, range_deg=posture.range_deg)
@@ -305,11 +292,6 @@ def strong_regions(posture: Posture) -> tuple[pd.DataFrame, pd.DataFrame, str]:
     angle = np.arange(posture.range_deg[0], posture.range_deg[1] + 1, 5.0)
     path = {joint.column: angle, "shoulder_deg": model.shoulder_deg(angle)}
     return rows, pd.DataFrame(path), mechanics.strong_sentence(rows, joint=joint)
-
-
-def limb(posture: Posture, joint_deg: float) -> pd.DataFrame:
-    """Return where the limb lies at an angle."""
-    return mechanics.limb_points(posture.variant, joint_deg=joint_deg)
 
 
 SETTINGS = {

@@ -9,7 +9,7 @@ def choose(titles: dict[str, str]) -> needs.Posture:
     """Ask for one posture; the address bar keeps the answer."""
     with st.container(horizontal=True, vertical_alignment="bottom"):
         name = st.selectbox(
-            "Variant",
+            "Exercise",
             list(titles),
             format_func=titles.__getitem__,
             key="variant",

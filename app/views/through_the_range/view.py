@@ -28,7 +28,7 @@ def page() -> None:
         "range_part",
         Picture=partial(picture.draw, posture, title),
         Muscles=partial(_muscles, posture, title),
-        All_variants=partial(_variants, posture),
+        All_exercises=partial(_variants, posture),
         Equipment=partial(equipment.settings, posture),
         One_lift=partial(equipment.rep, posture),
         Balance=partial(equipment.balance, posture),

@@ -1,0 +1,30 @@
+"""What a drawing of a lift is made of, for every joint alike."""
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SideView:
+    """A lift seen from the side, facing right, in metres of the room.
+
+    Attributes
+    ----------
+    fixed : DataFrame
+        ``part, order, x_m, y_m``: what does not move, and where the pull is anchored.
+    moving : DataFrame
+        The joint's angle and the same, of bones, cable, load and moment arms.
+    muscles : DataFrame
+        The joint's angle, ``muscle, order, x_m, y_m, active, fibre_length, zone``.
+    arms : DataFrame
+        The joint's angle, ``load_arm_m, muscle_arm_m``, the latter of the main muscle.
+    ring_m : float
+        Radius of what is held.
+    """
+
+    fixed: pd.DataFrame
+    moving: pd.DataFrame
+    muscles: pd.DataFrame
+    arms: pd.DataFrame
+    ring_m: float
