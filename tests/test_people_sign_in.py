@@ -225,7 +225,9 @@ def test_a_lifter_cannot_bring_in_sets_of_another(shared, visitor):
     page.locator("input[type=file]").set_input_files(
         {"name": "log.csv", "mimeType": "text/csv", "buffer": content}
     )
-    page.get_by_text("is not anna@club.test's to see").first.wait_for(timeout=60_000)
+    page.get_by_text(re.compile("CC3.* is not .* to see")).first.wait_for(
+        timeout=60_000
+    )
     settle(page)
     assert page.get_by_role("button", name=re.compile("Import [0-9]")).count() == 0
     assert stored.sets(store).equals(before)
