@@ -23,19 +23,24 @@ PAGES = {
     "clients": ("Clients", ""),
     "research_tables": ("Research tables", ""),
     "method_and_cautions": ("Method and cautions", ""),
+    "people_and_data": ("People and data", ""),
 }
-WITHOUT_LOG = ("import_logs", "today", "method_and_cautions")
+WITHOUT_LOG = ("import_logs", "today", "method_and_cautions", "people_and_data")
 # Pages that have something for a role; what is on them is decided in the store.
-NOT_OF = {"lifter": ("clients", "research_tables")}
+NOT_OF = {
+    "lifter": ("clients", "research_tables"),
+    "coach": ("research_tables", "people_and_data"),
+}
 ONLY_OF = {
     "researcher": ("research_tables", "through_the_range", "method_and_cautions")
 }
 
 
-def pages_of(role: str) -> list[str]:
-    """Return the pages that have something for a role, its first page first."""
-    offered = ONLY_OF.get(role, PAGES)
-    return [name for name in offered if name not in NOT_OF.get(role, ())]
+def pages_of(who: Asking) -> list[str]:
+    """Return the pages that have something for somebody, the first page first."""
+    # On one's own machine there are no people.
+    hidden = NOT_OF.get(who.role, () if who.address else ("people_and_data",))
+    return [name for name in ONLY_OF.get(who.role, PAGES) if name not in hidden]
 
 
 def _who() -> Asking | None:
@@ -58,7 +63,7 @@ def run() -> None:
     who = _who()
     if who is None:
         return
-    names = pages_of(who.role)
+    names = pages_of(who)
     pages = {
         st.Page(
             f"views/{name}/view.py",

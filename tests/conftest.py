@@ -26,6 +26,7 @@ LONG = {
     *("test_intake_hostile", "test_tables_bounds", "test_store_private"),
     *("test_cli_sets", "test_cli_coaching", "test_notebook", "test_evidence_curve"),
     *("test_advice_choice", "test_advice_clients", "test_evidence_pipeline"),
+    *("test_people_commands", "test_people_pages"),
 }
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 @click.group()
 def person() -> None:
-    """Who may sign in on a shared server, and what they may ask for."""
+    """Who may sign in on a shared server; each command takes --store and --as."""
 
 
 @person.command()

@@ -67,6 +67,8 @@ def checked() -> None:
         "sets."
     )
     figure.table(needs.shipped("validation"), name="validation", note=note)
+    note = "On a server for several people, in which signing in is on."
+    figure.table(needs.shipped("roles"), name="roles", note=note)
     st.subheader("What the model gives, and what is published")
     st.markdown(figure.words("model"))
     notes = {
