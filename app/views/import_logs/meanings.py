@@ -1,5 +1,6 @@
 """What the page asks of the store about exercise names."""
 
+import re
 from dataclasses import dataclass
 
 import pandas as pd
@@ -43,7 +44,10 @@ def unnamed() -> pd.DataFrame:
 def labels() -> dict[str, str]:
     """Return every variant by its title and the words a person may look for."""
     return {
-        variant: " · ".join([title, ", ".join(search_words(variant))]).rstrip(" ·")
+        # Lists are searched from left to right: angles also stand behind the words.
+        variant: " · ".join(
+            [title, ", ".join([*search_words(variant), *re.findall(r"\d+", title)])]
+        ).rstrip(" ·")
         for variant, title in variant_titles().items()
     }
 
