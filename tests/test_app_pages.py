@@ -155,7 +155,7 @@ def small_store(tmp_path, monkeypatch) -> Store:
     rows = "\n".join([*curls, *presses])
     log.write_text(f"date,lifter,exercise,load (kg),reps,rir\n{rows}\n")
     take_in(store, log)
-    stored.teach_name(store, "leg press", "leg_press", "knee extension")
+    stored.teach_name(store, "leg press", "own_press", "knee extension")
     monkeypatch.setenv("LACERTUS_STORE", str(store.path))
     return store
 
