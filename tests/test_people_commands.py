@@ -111,8 +111,8 @@ def attempt(path: Path, role: str, command: str, code: str) -> Result:
 
 @pytest.mark.parametrize(
     ("command", "role", "cell"),
-    cells("next", "session", "report", "intake", "trace", "correct", "undo", "forget",
-          "withhold", "name"),
+    cells("next", "session", "report", "share", "intake", "trace", "correct", "undo",
+          "forget", "withhold", "name"),
 )  # fmt: skip
 def test_a_command_about_one_lifter_reaches_those_of_the_table(
     command, role, cell, path, tmp_path

@@ -27,15 +27,15 @@ pytestmark = pytest.mark.browser
 SECRET = "5f2b90e4c1a7d8336e0f9ab2447c15de"
 STRANGERS = ("eve@club.test", "Kim@club.test")  # not in the list; not verified
 SERVE = [sys.executable, "-c", "from analytics.cli.main import main; main()", "serve"]
+_READ = (
+    "Home, Import logs, Today, Check sets, Strength over time, Compare exercises, "
+    "Through the range, Are curls needed?, Does the log fit?, Next session"
+)
 OFFERED = {
-    "lifter": "Home, Import logs, Strength over time, Compare exercises, Through the "
-    "range, Does the log fit?, Next session, Method and cautions, People and data",
-    "coach": "Home, Import logs, Strength over time, Compare exercises, Through the "
-    "range, Does the log fit?, Next session, Clients, Method and cautions",
+    "lifter": f"{_READ}, Method and cautions, People and data",
+    "coach": f"{_READ}, Clients, Method and cautions",
     "researcher": "Research tables, Through the range, Method and cautions",
-    "owner": "Home, Import logs, Strength over time, Compare exercises, Through the "
-    "range, Does the log fit?, Next session, Clients, Research tables, Method and "
-    "cautions, People and data",
+    "owner": f"{_READ}, Clients, Research tables, Method and cautions, People and data",
 }
 SEEN = {
     "lifter": {"AA1"}, "coach": {"AA1", "BB2"}, "researcher": set(),

@@ -144,7 +144,7 @@ _KEPT = {
     ),
     "own_variant": "(SELECT lone FROM asking)",
 }
-_MOVES = {"intake": ("whole",), "rejected_row": ("fixed_by",)}  # and tells nothing
+_MOVES = {"intake": ("whole",)}  # and tells nothing
 _WORDS = {
     "logged_set": "sets of a lifter who is not theirs",
     "body": "measurements of a lifter who is not theirs",
