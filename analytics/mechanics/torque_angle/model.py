@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, NoReturn
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
 from analytics.catalogue import Body, Joint, Mechanics, Variant
+from analytics.errors import InputError
 from analytics.mechanics.curves import CURVES, Floats, zone
 from analytics.mechanics.draws import Draws
 from analytics.mechanics.moving import Moved
@@ -123,6 +124,12 @@ class TorqueAngle:
                 )
             )
         return pd.concat(parts, ignore_index=True)
+
+    def side_view(
+        self, variant: Variant, joint_deg: ArrayLike, *, body: Body
+    ) -> NoReturn:
+        """Refuse: no muscle is modelled by itself."""
+        raise InputError(f"no muscle of {self.joint.joint} is modelled by itself")
 
     def drawn(self, draws: Draws, *, body: Body, shape: str) -> DrawnTorque:
         """Strength and demand under many draws."""
