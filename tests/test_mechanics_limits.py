@@ -134,6 +134,8 @@ def test_a_bent_reference_is_set_against_the_one_in_the_catalogue():
 @pytest.mark.analytic
 def test_the_joint_that_limits_is_used_fully_by_the_load_held():
     for name in MODELLED:
+        if load_catalogue().variants[name].movement != "elbow_flexion":
+            continue  # the printed muscles are the elbow's
         held_kg = through_range(name, load_kg=0)["held_kg"].min()
         curve = through_range(name, load_kg=held_kg)
         assert curve["elbow_deg"].is_monotonic_increasing
