@@ -16,17 +16,19 @@ from analytics.cli import demo
 from analytics.intake import IntakeResult, parse_column_map, take_in
 from analytics.store import Store
 
+HERE = Path(__file__).parent
 LONG = {
-    *("test_offline", "test_store_disk", "test_strength_invariants", "test_app_pages"),
-    *("test_reports_register", "test_reports_client", "test_reports_tables"),
-    *("test_reports_reader", "test_reports_package", "test_commands"),
-    *("test_cli_serving", "test_cli_imports", "test_store_fields", "test_store_safety"),
-    *("test_store_erase", "test_strength_battery", "test_sample_logs"),
-    *("test_intake_accounts", "test_intake_paths", "test_intake_labels"),
-    *("test_intake_hostile", "test_tables_bounds", "test_store_private"),
-    *("test_cli_sets", "test_cli_coaching", "test_notebook", "test_evidence_curve"),
-    *("test_advice_choice", "test_advice_clients", "test_evidence_pipeline"),
-    *("test_people_commands", "test_people_pages"),
+    *("test_offline", "store/test_disk", "strength/test_invariants", "app/test_pages"),
+    *("reports/test_register", "reports/test_client", "reports/test_tables"),
+    *("reports/test_reader", "reports/test_package", "cli/test_commands"),
+    *("cli/test_serving", "cli/test_imports", "store/test_fields", "store/test_safety"),
+    *("store/test_erase", "strength/test_battery", "test_sample_logs"),
+    *("intake/test_accounts", "intake/test_paths", "intake/test_labels"),
+    *("intake/test_hostile", "tables/test_bounds", "store/test_private"),
+    *("cli/test_sets", "cli/test_coaching", "test_notebook", "evidence/test_curve"),
+    *("advice/test_choice", "advice/test_clients", "evidence/test_pipeline"),
+    *("evidence/test_families", "app/test_import", "advice/test_direct"),
+    *("cli/test_people", "app/test_people", "app/test_sign_in"),
 }
 
 
@@ -34,7 +36,7 @@ LONG = {
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark the modules that take four fifths of the time of a run."""
     for item in items:
-        if item.path.stem in LONG:
+        if str(item.path.relative_to(HERE).with_suffix("")) in LONG:
             item.add_marker("long")
 
 

@@ -24,20 +24,20 @@ from cosmic_ray.mutating import mutate_code
 
 ROOT = Path(__file__).parents[2]
 TESTS = {  # by module, its own tests: nothing else may notice
-    "analytics/advice/loads": "advice_rules advice_loads",
-    "analytics/advice/technique": "advice_rules advice_technique",
-    "analytics/advice/attention": "advice_rules advice_clients",
-    "analytics/advice/volume": "advice_rules advice_volume",
-    "analytics/advice/clients": "advice_rules advice_clients",
-    "analytics/evidence/verdict": "evidence_rules",
-    "analytics/evidence/compare": "evidence_rules evidence_comparison",
-    "analytics/evidence/comparison": "evidence_rules evidence_comparison",
-    "analytics/reports/disclosure": "figures_rules reports_disclosure",
-    "analytics/strength/model/outcome": "strength_rules",
-    "analytics/strength/model/contrasts": "strength_rules",
-    "analytics/strength/model/outliers": "strength_rules strength_outliers",
-    "analytics/strength/model/stalls": "strength_rules",
-    "analytics/intake/checks": "intake_rules",
+    "analytics/advice/loads": "advice/test_rules advice/test_loads",
+    "analytics/advice/technique": "advice/test_rules advice/test_technique",
+    "analytics/advice/attention": "advice/test_rules advice/test_clients",
+    "analytics/advice/volume": "advice/test_rules advice/test_volume",
+    "analytics/advice/clients": "advice/test_rules advice/test_clients",
+    "analytics/evidence/verdict": "evidence/test_rules",
+    "analytics/evidence/compare": "evidence/test_rules evidence/test_comparison",
+    "analytics/evidence/comparison": "evidence/test_rules evidence/test_comparison",
+    "analytics/reports/disclosure": "reports/test_rules reports/test_disclosure",
+    "analytics/strength/model/outcome": "strength/test_rules",
+    "analytics/strength/model/contrasts": "strength/test_rules",
+    "analytics/strength/model/outliers": "strength/test_rules strength/test_outliers",
+    "analytics/strength/model/stalls": "strength/test_rules",
+    "analytics/intake/checks": "intake/test_rules",
 }
 ONE_EACH = {  # of the arithmetic operators' eleven replacements, the likely slip
     *("Add_Sub", "Sub_Add", "Mul_Div", "Div_Mul", "Pow_Mul", "Mod_Mul"),
@@ -189,7 +189,7 @@ def main() -> None:
     sys.path.insert(0, str(ROOT))
     for module in asked.modules:
         source = (ROOT / f"{module}.py").read_text()
-        tests = [f"tests/test_{name}.py" for name in TESTS[module].split()]
+        tests = [f"tests/{name}.py" for name in TESTS[module].split()]
         tests = touching(module, tests)
         if not survives(module, source, tests):
             raise SystemExit(f"{module}: its text cannot be replaced")

@@ -18,7 +18,7 @@ from analytics.reports import seen_by
 from analytics.store import Store
 from analytics.strength import StrengthFit
 
-MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
+MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 
 
 def club(others_ratio: float, *, others: int = 1, sets_of_one: int = 1) -> StrengthFit:

@@ -18,7 +18,7 @@ from analytics.strength.core.censored import (
     tilt,
 )
 
-REFERENCE = Path(__file__).parent / "reference"
+REFERENCE = Path(__file__).parents[1] / "reference"
 
 
 def half_normal(y, sd_v, sd_u):

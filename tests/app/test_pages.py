@@ -15,10 +15,10 @@ from app import correcting, figure
 from app.views.import_logs import needs as intake_page
 from app.views.strength_over_time import needs as strength_page
 
-MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
+MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 VIEWS = sorted(
     path.parent.name
-    for path in (Path(__file__).parents[1] / "app" / "views").glob("*/view.py")
+    for path in (Path(__file__).parents[2] / "app" / "views").glob("*/view.py")
     if path.parent.name != "people_and_data"  # only there for people who sign in
 )
 

@@ -12,7 +12,7 @@ from streamlit.testing.v1 import AppTest
 from analytics import store as stored
 from analytics.store import Store
 
-MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
+MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 HEAD = "date,lifter,exercise,load (kg),reps,rir,note\n"
 
 

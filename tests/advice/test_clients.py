@@ -13,7 +13,7 @@ from analytics import advice, strength
 from analytics import store as storage
 from analytics.store import Store
 
-LOGS = Path(__file__).parents[1] / "sample_logs"
+LOGS = Path(__file__).parents[2] / "sample_logs"
 
 
 @pytest.fixture(scope="module")

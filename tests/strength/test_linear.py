@@ -12,7 +12,7 @@ from analytics.strength.core.linear import LinearFit, fit_linear
 from analytics.strength.core.local_level import smooth
 from analytics.strength.core.panel import Panel
 
-REFERENCE = Path(__file__).parent / "reference"
+REFERENCE = Path(__file__).parents[1] / "reference"
 
 
 def read(name: str) -> pd.DataFrame:

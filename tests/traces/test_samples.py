@@ -11,7 +11,7 @@ import pytest
 from analytics.mechanics import make_body
 from analytics.traces import read_trace, rep_details
 
-FOLDER = Path(__file__).parents[1] / "sample_logs" / "traces"
+FOLDER = Path(__file__).parents[2] / "sample_logs" / "traces"
 TRUTH = pd.DataFrame(tomllib.loads((FOLDER / "truth.toml").read_text())["rep"])
 
 

@@ -21,7 +21,7 @@ from analytics.errors import NotAllowedError
 from analytics.store import Store
 from app.views.people_and_data import needs
 
-MAIN = str(Path(__file__).parents[1] / "app" / "main.py")
+MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 ROLES = ("lifter", "coach", "researcher", "owner")
 with files("app").joinpath("data", "roles.csv").open(encoding="utf-8") as _file:
     TABLE = [row for row in csv.DictReader(_file) if row["kind"] == "page"]
