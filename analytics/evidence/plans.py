@@ -78,18 +78,13 @@ def usual_base_deg(variant: str) -> float:
     return plan.base.hold[0] if plan and plan.base.hold else middle
 
 
-def simulated_movements() -> tuple[str, ...]:
-    """Return the movements whose logs are simulated."""
-    return tuple(_table())
-
-
 def simulated_starts(movement: str) -> list[Setup]:
     """Return the later starts of the simulated logs.
 
     Parameters
     ----------
     movement : str
-        One of `simulated_movements`.
+        One with plans.
 
     Returns
     -------

@@ -25,7 +25,6 @@ from analytics.evidence.comparison import (
 from analytics.evidence.plans import (
     HoldPlan,
     hold_plan,
-    simulated_movements,
     simulated_starts,
 )
 from analytics.evidence.predictions import (
@@ -90,6 +89,12 @@ class Design:
         base: list[Setup] = [self.plan.base] if self.plan else []
         held = len(self.every) - len(self.setups)
         return [self.reference] * len(self.setups) + base * held
+
+
+def simulated_movements() -> tuple[str, ...]:
+    """Return the movements of which a truth apart from the model is known."""
+    variants = load_catalogue().variants
+    return tuple(dict.fromkeys(variants[name].movement for name in POSTURE))
 
 
 def designs(movement: str) -> dict[str, Design]:
