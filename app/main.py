@@ -73,7 +73,7 @@ def run() -> None:
         ): name
         for name in names
     }
-    page = st.navigation(list(pages))
+    page = st.navigation(list(pages), expanded=True)
     if sign_in.shared():
         frame.offer_sign_out()
     name = pages[page]

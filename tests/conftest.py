@@ -18,7 +18,12 @@ from analytics.store import Store
 
 HERE = Path(__file__).parent
 LONG = {
-    *("test_offline", "store/test_disk", "strength/test_invariants", "app/test_pages"),
+    *(
+        "test_offline",
+        "store/test_disk",
+        "strength/test_invariants",
+        "pages/test_pages",
+    ),
     *("reports/test_register", "reports/test_client", "reports/test_tables"),
     *("reports/test_reader", "reports/test_package", "cli/test_commands"),
     *("cli/test_serving", "cli/test_imports", "store/test_fields", "store/test_safety"),
@@ -27,8 +32,8 @@ LONG = {
     *("intake/test_hostile", "tables/test_bounds", "store/test_private"),
     *("cli/test_sets", "cli/test_coaching", "test_notebook", "evidence/test_curve"),
     *("advice/test_choice", "advice/test_clients", "evidence/test_pipeline"),
-    *("evidence/test_families", "app/test_import", "advice/test_direct"),
-    *("cli/test_people", "app/test_people", "app/test_sign_in"),
+    *("evidence/test_families", "pages/test_import", "advice/test_direct"),
+    *("cli/test_people", "pages/test_people", "pages/test_sign_in"),
 }
 
 

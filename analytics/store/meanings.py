@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections import Counter
 from collections.abc import Iterable
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -211,6 +214,11 @@ def unnamed(store: Store) -> pd.DataFrame:
 def _nearest(keys: list[str]) -> tuple[list[str], list[float]]:
     known = catalogue_names()
     ideas = [trade_words(name) for name in known]
+    often = Counter(chain.from_iterable(ideas))
+
+    def rarity(idea: str) -> float:  # that it is a hammer curl says more than seated
+        return math.log(len(known) / max(often[idea], 1))
+
     letters = process.cdist(
         [" ".join(words_of(key)) for key in keys],
         [" ".join(words_of(name)) for name in known],
@@ -219,7 +227,10 @@ def _nearest(keys: list[str]) -> tuple[list[str], list[float]]:
     variants, found, likeness = list(known.values()), [], []
     for key, row in zip(keys, letters, strict=True):
         mine = trade_words(key)
-        shared = [len(mine & other) / len(mine | other or {""}) for other in ideas]
+        shared = [
+            sum(map(rarity, mine & other)) / (sum(map(rarity, mine | other)) or 1)
+            for other in ideas
+        ]
         score = (row / 100 + np.array(shared)) / 2 if mine else row / 100
         best = int(score.argmax())
         found.append(variants[best])

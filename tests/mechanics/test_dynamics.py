@@ -14,7 +14,9 @@ VARIANTS = load_catalogue().variants
 BODY = make_body()
 LOAD_KG = 12.0
 
-MODELLED = [v.variant for v in VARIANTS.values() if v.modelled]
+MODELLED = [
+    name for name, v in VARIANTS.items() if v.modelled and v.movement == "elbow_flexion"
+]
 FREE_WEIGHTS = [v for v in MODELLED if VARIANTS[v].model.resistance.kind == "gravity"]
 
 
