@@ -17,7 +17,7 @@ PAGES = {
     "strength_over_time": ("Strength over time", "Strength"),
     "compare_exercises": ("Compare exercises", "Ratios"),
     "through_the_range": ("Through the range", "Model"),
-    "pulls_and_curls": ("Are curls needed?", ""),
+    "are_curls_needed": ("Are curls needed?", ""),
     "does_the_log_fit": ("Does the log fit?", "Verdict"),
     "next_session": ("Next session", ""),
     "clients": ("Clients", ""),

@@ -23,7 +23,7 @@ PAGES = {
     "strength-over-time": "Strength over time",
     "compare-exercises": "Compare exercises",
     "through-the-range": "Through the range",
-    "pulls-and-curls": "Are curls needed?",
+    "are-curls-needed": "Are curls needed?",
     "does-the-log-fit": "Does the log fit?",
     "next-session": "Next session",
     "clients": "Clients",

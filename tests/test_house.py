@@ -73,7 +73,7 @@ OF_THE_ELBOW = (
     "analytics/catalogue/pulls.py",
     "analytics/advice/direct/",
     "analytics/charts/pulls.py",
-    "app/views/pulls_and_curls/",
+    "app/views/are_curls_needed/",
     "analytics/traces/",
     "analytics/cli/bench/other_elbow",
 )

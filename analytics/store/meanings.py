@@ -216,7 +216,7 @@ def _nearest(keys: list[str]) -> tuple[list[str], list[float]]:
     ideas = [trade_words(name) for name in known]
     often = Counter(chain.from_iterable(ideas))
 
-    def rarity(idea: str) -> float:  # that it is a hammer curl says more than seated
+    def rarity(idea: str) -> float:  # a rare idea says more than a common one
         return math.log(len(known) / max(often[idea], 1))
 
     letters = process.cdist(

@@ -348,7 +348,8 @@ def test_the_coachs_words_and_all_reports_are_asked_for_on_the_page(
     next(b for b in app.button if b.label == "Write it as HTML").click().run()
     assert not app.exception
     assert asked == {
-        **{"lifter": "R13", "coach": "Kim Doe", "note": "Grip first", "since": None}
+        **{"lifter": "R13", "coach": "Kim Doe", "note": "Grip first"},
+        **{"since": None, "unit": "kg"},
     }
     app = page("clients")
     assert not app.exception

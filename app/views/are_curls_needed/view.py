@@ -7,7 +7,7 @@ import streamlit as st
 from analytics.advice.rules import cautions
 from analytics.charts import pulls
 from app import figure, state
-from app.views.pulls_and_curls import model, needs
+from app.views.are_curls_needed import model, needs
 
 
 def page() -> None:

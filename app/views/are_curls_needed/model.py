@@ -6,7 +6,7 @@ import streamlit as st
 
 from analytics.charts import pulls
 from app import figure, state
-from app.views.pulls_and_curls import needs
+from app.views.are_curls_needed import needs
 
 
 def through(choice: state.Choice, variant: str) -> None:
