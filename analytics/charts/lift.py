@@ -168,7 +168,9 @@ def _line(
     if joint is not None:
         chosen = chosen.transform_filter(_now(joint))
     style = {**_LINE, "color": theme.MEASURED, "strokeWidth": width, **mark}
-    return chosen.mark_line(**style).encode(order=alt.Order("order:Q"), **place)
+    return chosen.mark_line(aria=False, **style).encode(
+        order=alt.Order("order:Q"), **place
+    )
 
 
 def _dots(
@@ -180,7 +182,8 @@ def _dots(
 ) -> alt.Chart:
     """Return circles of a radius, or other signs of that size."""
     style = {**_DOT, "size": 3.14 * radius_px**2, **mark}
-    return alt.Chart(rows[rows["part"] == part]).mark_point(**style).encode(**place)
+    chosen = alt.Chart(rows[rows["part"] == part])
+    return chosen.mark_point(aria=False, **style).encode(**place)
 
 
 def _flesh(
