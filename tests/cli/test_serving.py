@@ -15,7 +15,12 @@ from pathlib import Path
 import psutil
 import pytest
 
-COMMAND = [sys.executable, "-c", "from analytics.cli.main import main; main()", "serve"]
+# Jobs of a script's background are born deaf to interrupts; a terminal's are not.
+RUN = (
+    "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+    "from analytics.cli.main import main; main()"
+)
+COMMAND = [sys.executable, "-c", RUN, "serve"]
 
 
 def free_port() -> int:
