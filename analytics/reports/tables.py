@@ -309,9 +309,8 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     logged.loc[logged["status"] == SUPPRESSED, numbers[:3]] = np.nan
     model = pd.DataFrame(columns=columns) if modelled is None else modelled
     own = angle_column(load_catalogue().variants[v] for v in model.get("variant", ()))
-    model = model.rename(columns={"variant": "setup", own: hardest}).assign(
-        source="modelled", status=PUBLISHED
-    )
+    model = model.rename(columns={"variant": "setup", own: hardest})
+    model = model.assign(source="modelled", status=PUBLISHED)
     table = pd.concat([part.reindex(columns=columns) for part in (model, logged)])
     for column in numbers:
         digits = 0 if column.endswith("_deg") else RATIO_DIGITS
