@@ -71,20 +71,15 @@ def through(table: pd.DataFrame, *, finding: str) -> alt.LayerChart:
     base = alt.Chart(table).encode(
         x=alt.X("progress:Q", title="Progress of the pull [%]", axis=_PERCENT)
     )
-    colour = alt.Color(
-        "joint:N",
-        title=None,
-        scale=alt.Scale(domain=names, range=[theme.ESTIMATED, theme.MODELLED]),
-        legend=None,
-    )
+    told = theme.by_line("joint", names, [theme.ESTIMATED, theme.MODELLED])
     band = base.mark_area(opacity=0.2).encode(
         y=alt.Y("moment_low_nm:Q", title="Moment of one arm [N·m]"),
         y2=alt.Y2("moment_high_nm:Q"),
-        color=colour,
+        color=told["color"],
     )
     line = base.mark_line().encode(
         y=alt.Y("moment_nm:Q"),
-        **theme.by_line("joint", names, [theme.ESTIMATED, theme.MODELLED]),
+        **told,
         tooltip=[
             alt.Tooltip("joint:N", title="Muscles"),
             alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
