@@ -199,7 +199,7 @@ REGIONS = pd.DataFrame(
 )
 MOVED = pd.DataFrame(
     {
-        "parameter": ["lever", "posture_deg"],
+        "parameter": ["grip_distance", "posture_deg"],
         "structure": False,
         "limit_load_ratio_low": [0.97, 0.9],
         "limit_load_ratio_high": [1.03, 1.1],

@@ -101,12 +101,12 @@ def limit_load(variant, range_deg, shape, width=0.45):
     first, last = range_deg or (first, last)
     elbow = np.arange(first, last + 1.0)
     shoulder = np.interp(elbow, [60, 140], [low, high])
-    lever = np.sin(np.radians(shoulder - trunk + elbow))
+    load_arm = np.sin(np.radians(shoulder - trunk + elbow))
     # forearm 0.351 m, forearm and hand 1.65 kg at 0.174 m (Winter, 75 kg, 1.75 m)
     holds = (
-        moment(elbow, shoulder, shape, width) / 9.81 - 1.65 * 0.174 * lever
+        moment(elbow, shoulder, shape, width) / 9.81 - 1.65 * 0.174 * load_arm
     ) / 0.351
-    return np.min(holds[lever > 0.05] / lever[lever > 0.05], initial=np.inf)
+    return np.min(holds[load_arm > 0.05] / load_arm[load_arm > 0.05], initial=np.inf)
 
 
 def sticking_deg(variant, range_deg, shape, width=0.45):

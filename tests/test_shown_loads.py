@@ -28,7 +28,7 @@ def test_a_sentence_is_put_in_pounds_and_stays_as_it_is_in_kilograms(typed, show
 
 @pytest.mark.published
 def test_columns_of_kilograms_are_put_in_pounds_and_no_others():
-    table = pd.DataFrame({"load_kg": [0.45359237], "reps": [8], "lever_m": [0.3]})
+    table = pd.DataFrame({"load_kg": [0.45359237], "reps": [8], "load_arm_m": [0.3]})
     assert loads_in(table, "lb").iloc[0].tolist() == [1.0, 8.0, 0.3]
     assert loads_in(table, "kg").equals(table)
 

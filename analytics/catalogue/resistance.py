@@ -54,12 +54,12 @@ class Constant:
     """A machine whose moment does not change."""
 
     kind: Literal["constant"] = "constant"
-    lever_m: Length
+    load_arm_m: Length
 
 
 @entry
 class Cam:
-    """A machine whose table gives the lever in m by joint angle in degrees."""
+    """A machine whose table gives the load_arm in m by joint angle in degrees."""
 
     kind: Literal["cam"] = "cam"
     table: Path
@@ -89,8 +89,8 @@ def moving_mass_kg(resistance: Resistance, load_kg: float) -> float:
     -------
     mass_kg : float
         All of a weight; of a stack the pulley's ratio squared, since it rises that
-        much slower and pulls by that much less; a machine's at its lever; none of a
-        band. [kg]
+        much slower and pulls by that much less; a machine's at its moment arm; none of
+        a band. [kg]
     """
     if isinstance(resistance, Band):
         return 0.0

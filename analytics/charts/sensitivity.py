@@ -16,7 +16,7 @@ PREDICTIONS = {  # words, axis, digits, suffix of the columns
 _KINDS = {
     "profile_tilt": "moment arms along the range",
     "profile_straight": "moment arms near straight",
-    "lever": "joint to grip",
+    "grip_distance": "joint to grip",
     "grip": "palm-down factor",
     "neutral_grip": "palm-sideways factor",
     "optimal_angle": "angle of optimal length",

@@ -59,7 +59,7 @@ def demand(
     winter_2009; de_leva_1996; drillis_contini_1966.
     """
     load, model = checked_load(load_kg), find_variant(variant).model
-    lever, own = joint_model(model.joint).asked(
+    load_arm, own = joint_model(model.joint).asked(
         joint_deg, model=model, body=body or make_body()
     )
-    return np.asarray(load * STANDARD_GRAVITY_M_PER_S2 * lever[0] + own[0])
+    return np.asarray(load * STANDARD_GRAVITY_M_PER_S2 * load_arm[0] + own[0])

@@ -34,7 +34,7 @@ PERSONAL = (
     "optimal_fibre",
     "tendon_slack",
     "forearm_and_hand",
-    "lever",
+    "grip_distance",
     "posture_deg",
     "arm_deg",
     "shoulder_deg",

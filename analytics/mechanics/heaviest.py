@@ -134,7 +134,7 @@ def _side_by_side(parts: Sequence[Lift]) -> Lift:
         angle_rad=joined(part.angle_rad[:, None] for part in parts),
         capability_nm=joined(part.capability_nm for part in parts),
         # Beyond its own angles a lift is asked for nothing: none of them is hard.
-        lever_m=joined((part.lever_m for part in parts), "constant"),
+        load_arm_m=joined((part.load_arm_m for part in parts), "constant"),
         own_nm=joined((part.own_nm for part in parts), "constant"),
         moved=Moved(**{f.name: moved(f.name) for f in fields(Moved)}),
         start=Start(**{f.name: start(f.name) for f in fields(Start)}),

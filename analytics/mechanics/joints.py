@@ -43,7 +43,7 @@ class JointModel(Protocol):
     def asked(
         self, joint_deg: ArrayLike, *, model: Mechanics, body: Body
     ) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
-        """Lever of the load and moment of the limb by free joint, lead first."""
+        """Moment arm of the load and moment of the limb by free joint, lead first."""
 
     def able(
         self, joint_deg: ArrayLike, *, model: Mechanics, muscles: str, curve: str
@@ -130,10 +130,10 @@ def posture_rows(
         The lead first.
     """
     joint = joint_model(model.joint)
-    lever, own = joint.asked(joint_deg, model=model, body=body)
+    load_arm, own = joint.asked(joint_deg, model=model, body=body)
     least, most = joint.able(joint_deg, model=model, muscles=muscles, curve=curve)
     return Rows(
-        joints=model.free, lever_m=lever, own_nm=own, least_nm=least, most_nm=most
+        joints=model.free, load_arm_m=load_arm, own_nm=own, least_nm=least, most_nm=most
     )
 
 

@@ -25,8 +25,8 @@ from analytics.mechanics.start import Start, drawn_start
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 LEAST_SPAN_DEG = 10.0  # a shorter range is a hold, and has no way to gain speed
-# A lever shorter than this says nothing of what the muscles can give. [m]
-_SHORT_LEVER_M = 0.01
+# A moment arm shorter than this says nothing of what the muscles can give. [m]
+_SHORT_ARM_M = 0.01
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -174,18 +174,18 @@ class _Held:
         self.load_kg[mine], self.where[mine], self.joint[mine] = load, where, joint
         if details:
             self.evenness[mine] = rows.utilisation(load[:, None]).mean(-1)
-        lever, own, most = (
+        load_arm, own, most = (
             np.ascontiguousarray(thinned(part).T)
-            for part in (rows.lever_m[0], rows.own_nm[0], rows.most_nm[0])
+            for part in (rows.load_arm_m[0], rows.own_nm[0], rows.most_nm[0])
         )
         if len(rows.joints) > 1:  # what the lead may give before another joint fails
             able = np.where(np.isfinite(found.load), found.load, np.nan)
             possible = np.ascontiguousarray(thinned(able).T)
-            told = np.isfinite(possible) & (lever > _SHORT_LEVER_M)
+            told = np.isfinite(possible) & (load_arm > _SHORT_ARM_M)
             gravity = np.float32(STANDARD_GRAVITY_M_PER_S2)
-            allowed = own + gravity * lever * np.where(told, possible, 0)
+            allowed = own + gravity * load_arm * np.where(told, possible, 0)
             most = np.where(told, np.minimum(allowed, most), most)
-        self.parts.append((lever, own, most))
+        self.parts.append((load_arm, own, most))
 
 
 def thinned(part: NDArray[Any]) -> NDArray[Any]:
@@ -214,14 +214,14 @@ def _lift(body: Body, chosen: Variant, span: Range, start: Start, held: _Held) -
     """Limb of one setup, ready to lift."""
     joint = chosen.model.joint
     window = window_of(joint, span)
-    lever, own, most = (
+    load_arm, own, most = (
         np.concatenate(part, axis=1) for part in zip(*held.parts, strict=True)
     )
     moved = joint_model(joint).moved(chosen, body=body)
     return Lift(
         angle_rad=thinned(np.deg2rad(joint.grid()[window])),
         capability_nm=most,
-        lever_m=lever,
+        load_arm_m=load_arm,
         own_nm=own,
         moved=moved.each(lambda part: thinned(part[window])[:, None]),
         start=start,
@@ -263,9 +263,9 @@ def _limit(
 
 def _start_kg(lift: Lift, held: _Held) -> Any:
     """Load held at the first angle where it resists."""
-    weight = STANDARD_GRAVITY_M_PER_S2 * lift.lever_m
+    weight = STANDARD_GRAVITY_M_PER_S2 * lift.load_arm_m
     resists = held.load_kg * weight + lift.own_nm >= 0
     first = np.argmax(resists, axis=0), np.arange(held.load_kg.size)
     spare = lift.capability_nm[first] - lift.own_nm[first]
-    levered = weight[first] > STANDARD_GRAVITY_M_PER_S2 * _SHORT_LEVER_M
-    return np.where(levered, spare / np.where(levered, weight[first], 1), np.inf)
+    reached = weight[first] > STANDARD_GRAVITY_M_PER_S2 * _SHORT_ARM_M
+    return np.where(reached, spare / np.where(reached, weight[first], 1), np.inf)

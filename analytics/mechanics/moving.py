@@ -60,7 +60,7 @@ class Lift:
         Of the lead joint, even and rising. [rad]
     capability_nm : ndarray, shape (n_angles, n)
         Moment at rest, fully active. [N m]
-    lever_m, own_nm : ndarray, shape (n_angles, n or 1)
+    load_arm_m, own_nm : ndarray, shape (n_angles, n or 1)
         Moment of the load over its weight; moment of the limb. [m], [N m]
     moved : Moved
         At these angles.
@@ -70,7 +70,7 @@ class Lift:
 
     angle_rad: NDArray[Any]
     capability_nm: NDArray[Any]
-    lever_m: NDArray[Any]
+    load_arm_m: NDArray[Any]
     own_nm: NDArray[Any]
     moved: Moved
     start: Start
@@ -109,7 +109,7 @@ class Lift:
         return Lift(
             angle_rad=angle if angle.ndim == 1 else column(angle),
             capability_nm=column(self.capability_nm),
-            lever_m=column(self.lever_m),
+            load_arm_m=column(self.load_arm_m),
             own_nm=column(self.own_nm),
             moved=Moved(**parts(self.moved)),
             start=Start(**parts(self.start)),
@@ -148,7 +148,7 @@ class Lift:
         return Lift(
             angle_rad=angle,
             capability_nm=column(self.capability_nm),
-            lever_m=column(self.lever_m),
+            load_arm_m=column(self.load_arm_m),
             own_nm=column(self.own_nm),
             moved=Moved(**moved),
             start=Start(**start),
@@ -288,7 +288,7 @@ def _last(rows: NDArray[np.bool_]) -> Any:
 
 def _demand(lift: Lift, load: NDArray[Any]) -> tuple[Any, Any]:
     """Moment asked, and whether the load has begun to resist."""
-    demand = load * STANDARD_GRAVITY_M_PER_S2 * lift.lever_m + lift.own_nm
+    demand = load * STANDARD_GRAVITY_M_PER_S2 * lift.load_arm_m + lift.own_nm
     return demand, np.maximum.accumulate(demand >= 0, axis=0)
 
 

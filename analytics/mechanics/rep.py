@@ -145,7 +145,7 @@ def _described(
     done = stalled < 0
     begun = max(int(np.argmax(run.time_s[:, 0] > 0)) - 1, 0)
     shown = slice(begun, None if done else stalled + 1)
-    demand = load_kg * STANDARD_GRAVITY_M_PER_S2 * lift.lever_m + lift.own_nm
+    demand = load_kg * STANDARD_GRAVITY_M_PER_S2 * lift.load_arm_m + lift.own_nm
     motion = pd.DataFrame(
         {
             "time_s": run.time_s[shown, 0],

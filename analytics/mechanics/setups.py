@@ -288,13 +288,13 @@ def _match(variant: Variant, span: Range, body: Body) -> _Match:
     grid = model.joint.grid()
     window = (grid >= round(span[0])) & (grid <= round(span[1]))
     angle = grid[window]
-    lever, own = joint_model(model.joint).asked(angle, model=model, body=body)
+    load_arm, own = joint_model(model.joint).asked(angle, model=model, body=body)
     # What pulls changes no strength, so settings of a pulley share it.
     least, most = _strengths(replace(model, resistance=Gravity()))
-    kept = range(len(lever))
+    kept = range(len(load_arm))
     rows = Rows(
         joints=model.free,
-        lever_m=lever,
+        load_arm_m=load_arm,
         own_nm=own,
         least_nm=tuple(
             least[j][..., window] if least[j].ndim > 1 else -np.inf for j in kept

@@ -127,7 +127,7 @@ def through_range(
     return pd.DataFrame(
         {
             angle_column([chosen]): angle,
-            "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * rows.lever_m[0]
+            "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * rows.load_arm_m[0]
             + rows.own_nm[0],
             "capability_nm": rows.most_nm[0],
             "utilisation": rows.utilisation(load),

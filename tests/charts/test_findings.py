@@ -31,7 +31,7 @@ from analytics.charts import (
 )
 from analytics.evidence import battery_in_words, gaps, nearest_shape
 from analytics.mechanics import limb_points, make_body, side_view
-from analytics.mechanics.elbow.levers import levers
+from analytics.mechanics.elbow.load_arms import load_arms
 from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.strength import beside_sets, latest
 
@@ -224,7 +224,7 @@ def test_drawn_lines_of_pull_pass_the_elbow_at_the_modelled_distance(
     variant, stature_m
 ):
     # Distance of a line from a point: |d x (p - a)| / |d|. A weight and a cable with
-    # ratio 1 have as lever the distance itself.
+    # ratio 1 have as moment arm the distance itself.
     body, setup = make_body(stature_m=stature_m), load_catalogue().variants[variant]
     view = side_view(variant, body=body)
     angle = view.arms["elbow_deg"].to_numpy()
@@ -240,10 +240,10 @@ def test_drawn_lines_of_pull_pass_the_elbow_at_the_modelled_distance(
 
     parts = dict(list(view.moving.groupby("part")))
     centre = points(parts["forearm"], 0)
-    lever = np.abs(levers(angle, model=setup.model, body=body)[0])
+    load_arm = np.abs(load_arms(angle, model=setup.model, body=body)[0])
     pull = parts["line of pull"]
-    np.testing.assert_allclose(passes_at(pull, 1, 2), lever, atol=1e-9)
-    np.testing.assert_allclose(view.arms["load_arm_m"], lever, atol=1e-9)
+    np.testing.assert_allclose(passes_at(pull, 1, 2), load_arm, atol=1e-9)
+    np.testing.assert_allclose(view.arms["load_arm_m"], load_arm, atol=1e-9)
     for muscle in muscle_set("printed"):
         rows = view.muscles[view.muscles["muscle"] == muscle.name]
         arm_m = muscle.moment_arm_m(angle, setup.model.rotation_deg)

@@ -135,7 +135,7 @@ def test_geometry_alone_carries_no_information_about_length():
     told = test.residuals.set_index("setup")["information"]
     # Same posture and range as the reference: nothing but another implement.
     assert told["standing_dumbbell_curl"] < 0.2
-    # Same lever, biceps at another length.
+    # Same load_arm, biceps at another length.
     assert told["prone_incline_curl"] > told["standing_dumbbell_curl"]
 
 

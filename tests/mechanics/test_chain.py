@@ -18,7 +18,7 @@ from analytics.mechanics.chain.rows import Rows, limit_load
 from analytics.mechanics.chain.torques import log_torque, torque_level
 from analytics.mechanics.draws import make_draws, spread
 from analytics.mechanics.elbow import asked, capability, drawn
-from analytics.mechanics.elbow.levers import grip_force_n
+from analytics.mechanics.elbow.load_arms import grip_force_n
 from analytics.mechanics.elbow.muscles import JOINT
 from analytics.mechanics.joints import posture_rows
 from analytics.mechanics.limits import resolve
@@ -43,11 +43,11 @@ def held(variant):
 
 @pytest.mark.analytic
 @pytest.mark.parametrize("variant", MODELLED, ids=lambda v: v.variant)
-def test_with_the_shoulder_held_the_limit_is_strength_less_own_weight_over_lever(
+def test_with_the_shoulder_held_the_limit_is_strength_less_own_weight_over_load_arm(
     variant,
 ):
     # The one-joint closed form: r sin of the forearm's angle for a weight; the pulley's
-    # or anchor's lever by the cosine rule, each independent of the chain's code.
+    # or anchor's moment arm by the cosine rule, each independent of the chain's code.
     model = held(variant).model
     elbow = np.arange(model.range_from_deg, model.range_to_deg + 1)
     arm = np.deg2rad(model.arm_deg(elbow))
@@ -57,7 +57,7 @@ def test_with_the_shoulder_held_the_limit_is_strength_less_own_weight_over_lever
         model.resistance.kind,
     )
     upper, grip = BODY.length_m["upper_arm"], BODY.grip_m
-    lever = grip * np.sin(forearm)
+    load_arm = grip * np.sin(forearm)
     if kind != "gravity":
         shoulder = BODY.length_m["hip_height"] + BODY.length_m["trunk"]
         x = pull.anchor_forward_m - upper * np.sin(arm)
@@ -65,7 +65,7 @@ def test_with_the_shoulder_held_the_limit_is_strength_less_own_weight_over_lever
         hand_x, hand_y = grip * np.sin(forearm), -grip * np.cos(forearm)
         length = np.hypot(x - hand_x, y - hand_y)
         tension = 1 if kind == "cable" else np.maximum(length / pull.slack_m - 1, 0)
-        lever = (hand_y * x - hand_x * y) / length * tension
+        load_arm = (hand_y * x - hand_x * y) / length * tension
     own = GRAVITY * BODY.forearm_and_hand_kg_m * np.sin(forearm)
     for muscles in JOINT.muscle_sets:
         strength = capability(
@@ -75,7 +75,9 @@ def test_with_the_shoulder_held_the_limit_is_strength_less_own_weight_over_lever
             muscles=muscles,
         )
         possible = np.full_like(elbow, np.inf)
-        np.divide(strength - own, GRAVITY * lever, out=possible, where=lever > 1e-3)
+        np.divide(
+            strength - own, GRAVITY * load_arm, out=possible, where=load_arm > 1e-3
+        )
         rows = posture_rows(
             elbow, model=model, body=BODY, muscles=muscles, curve="thelen"
         )
@@ -85,7 +87,7 @@ def test_with_the_shoulder_held_the_limit_is_strength_less_own_weight_over_lever
         assert joint == 0
         np.testing.assert_allclose(
             rows.utilisation(load),
-            np.maximum(load * GRAVITY * lever + own, 0) / strength,
+            np.maximum(load * GRAVITY * load_arm + own, 0) / strength,
             rtol=1e-9,
             atol=1e-12,
         )
@@ -121,11 +123,11 @@ def test_geometry_and_limits_of_every_variant_are_those_of_before():
     for name, (load_kg, angle_deg, evenness) in FROZEN.items():
         model = held(VARIANTS[name]).model
         elbow = np.arange(model.range_from_deg, model.range_to_deg + 1)
-        lever, own = asked(elbow, model=model, body=BODY)
+        load_arm, own = asked(elbow, model=model, body=BODY)
         strength = (40 + 30 * np.sin(np.deg2rad(elbow)),)
         rows = Rows(
             joints=model.free,
-            lever_m=lever[:1],
+            load_arm_m=load_arm[:1],
             own_nm=own[:1],
             least_nm=(-np.inf,),
             most_nm=strength,
@@ -172,9 +174,9 @@ def test_the_arm_holds_the_hand_forces_that_women_were_measured_to_push_up():
         arm = np.arctan2(ahead, -above) - inner
         able = 47.5 * torque_level("shoulder", "elbow")
         able *= np.exp(log_torque("shoulder", np.rad2deg(arm))[0])
-        lever = np.array([ahead - upper * np.sin(arm), ahead])
+        load_arm = np.array([ahead - upper * np.sin(arm), ahead])
         found = largest_load(
-            [0.0, 0.0], lever, least_nm=[-np.inf, -np.inf], most_nm=[47.5, able]
+            [0.0, 0.0], load_arm, least_nm=[-np.inf, -np.inf], most_nm=[47.5, able]
         )
         assert found.load / force > 0.66
 
@@ -384,7 +386,7 @@ def test_a_load_that_hangs_from_the_fingers_is_limited_by_grip():
     loads = [
         Rows(
             joints=rows.joints,
-            lever_m=rows.lever_m,
+            load_arm_m=rows.load_arm_m,
             own_nm=rows.own_nm,
             least_nm=rows.least_nm,
             most_nm=(

@@ -59,11 +59,11 @@ def test_textbook_forearm_with_a_book_needs_470_newtons_of_biceps():
 @pytest.mark.published
 def test_textbook_lowered_forearm_leaves_a_vertical_muscle_force_unchanged():
     # The same source's 120 degree problem; with muscle and weights vertical all
-    # levers shrink alike, so the force stays 470 N.
+    # moment arms shrink alike, so the force stays 470 N.
     body = bare_body(grip_m=0.380, forearm_kg=2.50, com_m=0.160)
     moment = demand(60, variant=fixed_arm(0, GRAVITY_PULL), load_kg=4.00, body=body)
-    vertical_lever_m = 0.0400 * np.sin(np.deg2rad(60))
-    assert round(float(moment * (9.80 / GRAVITY) / vertical_lever_m), -1) == 470
+    vertical_arm_m = 0.0400 * np.sin(np.deg2rad(60))
+    assert round(float(moment * (9.80 / GRAVITY) / vertical_arm_m), -1) == 470
 
 
 @pytest.mark.published
@@ -176,8 +176,8 @@ def moments(model, data, *, arm_deg, elbow_deg, load_kg, pulley=None, pull_n=0.0
 
 def our_moments(elbow_deg, *, variant, load_kg, body):
     """The same of the chain, elbow and shoulder."""
-    lever_m, own_nm = asked(elbow_deg, model=variant.model, body=body)
-    ours = load_kg * GRAVITY * np.array(lever_m) + np.array(own_nm)
+    load_arm_m, own_nm = asked(elbow_deg, model=variant.model, body=body)
+    ours = load_kg * GRAVITY * np.array(load_arm_m) + np.array(own_nm)
     np.testing.assert_allclose(
         demand(elbow_deg, variant=variant, load_kg=load_kg, body=body), ours[0]
     )
@@ -251,9 +251,9 @@ def test_cable_and_band_moments_match_a_physics_engine_on_random_postures(kind):
 
 
 @pytest.mark.analytic
-def test_constant_and_cam_machines_ask_for_their_tabled_lever():
+def test_constant_and_cam_machines_ask_for_their_tabled_load_arms():
     body = bare_body(grip_m=0.35)
-    constant = fixed_arm(30, make_resistance(kind="constant", lever_m=0.25))
+    constant = fixed_arm(30, make_resistance(kind="constant", load_arm_m=0.25))
     np.testing.assert_allclose(
         demand([10, 70, 130], variant=constant, load_kg=10, body=body),
         10 * GRAVITY * 0.25,
@@ -269,7 +269,7 @@ def test_constant_and_cam_machines_ask_for_their_tabled_lever():
 
 @pytest.mark.analytic
 def test_a_band_follows_its_table_where_one_is_given():
-    # Arm hanging, elbow 90, anchor straight below the grip: lever is grip length
+    # Arm hanging, elbow 90, anchor straight below the grip: moment arm is grip length
     # times tension. Shoulder 1.4 m, elbow 1.1 m, anchor at 0.5 m: length 0.6 m,
     # elongation 1.0 of a slack length of 0.3 m; the table says 0.8 of rated there.
     body = bare_body(grip_m=0.35)
@@ -324,7 +324,7 @@ def test_bad_sizes_loads_and_variants_are_refused_with_what_exists():
             {"kind": "cable", "anchor_forward_m": 0.5, "anchor_height_m": -1.0},
             "`anchor_height_m` = -1.0: expected a number from 0",
         ),
-        ({"kind": "constant", "lever_m": -0.3}, "= -0.3: expected a number from 0"),
+        ({"kind": "constant", "load_arm_m": -0.3}, "= -0.3: expected a number from 0"),
         ({"kind": "cam", "table": ((90.0, 0.2), (30.0, 0.3))}, "rising first numbers"),
     ],
 )

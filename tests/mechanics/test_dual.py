@@ -69,7 +69,7 @@ def test_prices_name_the_joint_and_the_muscles_at_their_limit():
 
 
 @pytest.mark.analytic
-def test_one_joint_is_strength_less_own_weight_over_the_lever():
+def test_one_joint_is_strength_less_own_weight_over_the_load_arms():
     found = largest_load([4.0], [2.0], least_nm=[-10.0], most_nm=[30.0])
     assert found.load == 13
     pushed = largest_load([4.0], [-2.0], least_nm=[-10.0], most_nm=[30.0])

@@ -117,7 +117,7 @@ def test_a_stack_on_two_strands_pulls_half_and_holds_half_the_inertia():
 @pytest.mark.analytic
 def test_on_a_fixed_upper_arm_the_load_gains_the_height_it_was_raised():
     # m g h of load and forearm, plus what moves at the end, to the steps of the table;
-    # forearm and lever of that person within three spreads of 10 and 3 %.
+    # forearm and moment arm of that person within three spreads of 10 and 3 %.
     rep = dynamic_rep("preacher_curl_45", load_ratio=0.8)
     motion, angle = rep.motion, np.deg2rad(rep.motion["elbow_deg"])
     work = float((motion["moment_nm"].iloc[1:] * np.diff(angle)).sum())

@@ -198,7 +198,7 @@ def test_the_bar_stays_over_the_middle_of_the_foot(variant):
     stood = stand(tabled.form, tabled.first, tabled.second, body)
     np.testing.assert_allclose(stood.bar[0], mid_foot_m(body), atol=1e-6)
     rows = lift_demand(variant, 100)
-    # What a load over mid-foot asks of three joints in line: lever times weight.
+    # What a load over mid-foot asks of three joints in line: moment arm times weight.
     hip, knee, ankle = (
         rows[rows["joint"] == j]["per_kg_nm"].to_numpy()
         for j in ("hip", "knee", "ankle")

@@ -22,7 +22,7 @@ from analytics.mechanics import (
     through_range,
 )
 from analytics.mechanics.draws import make_draws
-from analytics.mechanics.elbow import capability, drawn, levers
+from analytics.mechanics.elbow import capability, drawn, load_arms
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT
 from analytics.mechanics.heaviest import LARGEST_GAIN
 from analytics.mechanics.joints import posture_rows
@@ -173,7 +173,7 @@ def test_the_joint_that_limits_is_used_fully_by_the_load_held():
 
 @pytest.mark.analytic
 def test_unmoved_draws_are_the_published_model():
-    # No departure: the fast path must give `capability` and `levers` themselves.
+    # No departure: the fast path must give `capability` and `load_arms` themselves.
     body = make_body()
     arm = drawn(make_draws(len(STRUCTURES), joint=JOINT, seed=None), body=body)
     for name in ("standing_barbell_curl", "reverse_curl", "behind_cable_curl"):
@@ -184,7 +184,7 @@ def test_unmoved_draws_are_the_published_model():
             )
             fast = arm.rows(variant, piece)
             assert fast.joints == exact.joints
-            for part in ("lever_m", "own_nm", "least_nm", "most_nm"):
+            for part in ("load_arm_m", "own_nm", "least_nm", "most_nm"):
                 for ours, theirs in zip(
                     getattr(fast, part), getattr(exact, part), strict=True
                 ):
@@ -255,12 +255,12 @@ def test_every_table_gives_one_limit_load_and_one_hardest_angle():
     name, weight = "preacher_curl_45", 9.80665
     row = hardest([name]).iloc[0]
     curve = through_range(name)
-    lever, own = levers(
+    load_arm, own = load_arms(
         curve["elbow_deg"],
         model=load_catalogue().variants[name].model,
         body=make_body(),
     )
-    load = (curve["demand_nm"] - own) / (weight * lever)
+    load = (curve["demand_nm"] - own) / (weight * load_arm)
     np.testing.assert_allclose(load, row["limit_load_kg"], rtol=1e-6)
     found = search_setups(name).iloc[0]
     assert found["limit_load_ratio"] == pytest.approx(row["limit_load_ratio"])
@@ -296,11 +296,11 @@ def test_a_hold_is_a_range_of_one_angle():
     )
     body = make_body()
     variant = load_catalogue().variants["standing_barbell_curl"]
-    lever, own = levers([60, 90], model=variant.model, body=body)
+    load_arm, own = load_arms([60, 90], model=variant.model, body=body)
     moment = capability(
         [60, 90], shoulder_deg=variant.model.shoulder_deg([60, 90]), rotation_deg=90
     )
-    load = (moment - own) / lever
+    load = (moment - own) / load_arm
     np.testing.assert_allclose(np.exp(logs[0, 0]), load[0] / load[1], rtol=1e-3)
 
 
@@ -334,7 +334,7 @@ def test_sensitivity_moves_each_parameter_and_each_structure():
     up = moved[moved["change"] == 1].set_index("parameter")["limit_load_ratio"]
     assert up["peak_force.brachialis"] > 1
     assert up["moment_arm.biceps"] > 1
-    assert up["lever"] < 1
+    assert up["grip_distance"] < 1
     structures = moved[moved["change"].isna()]
     assert len(structures) == len(STRUCTURES) - 1
 

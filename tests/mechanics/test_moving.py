@@ -51,7 +51,7 @@ def lift(capability, *, first=20.0, last=120.0, step=0.1, tilt=45.0, **parts) ->
     return Lift(
         angle_rad=angle,
         capability_nm=nothing + capability(column),
-        lever_m=GRIP_M * sine,
+        load_arm_m=GRIP_M * sine,
         own_nm=GRAVITY * LIMB_KG_M * sine,
         moved=moved,
         start=start(**parts),
@@ -66,7 +66,7 @@ def peaked(angle_rad):
 def test_an_even_moment_without_gravity_gives_the_square_root_of_the_way():
     # q'^2 = 2 tau q / I: no load's weight, drive at once, no loss to speed.
     free = lift(lambda q: 30.0, rise=1e-4, greatest_velocity=1e9)
-    free = replace(free, lever_m=0 * free.lever_m, own_nm=0 * free.own_nm)
+    free = replace(free, load_arm_m=0 * free.load_arm_m, own_nm=0 * free.own_nm)
     run = run_lift(free, np.array([10.0]))
     way = free.angle_rad - free.angle_rad[0]
     inertia = LIMB_KG_M2 + 10 * GRIP_M**2
@@ -169,7 +169,7 @@ def test_the_moving_limit_is_the_load_between_lifts_that_pass_and_lifts_that_sta
         return 75 - 30 * np.exp(-(((np.rad2deg(q) - 60) / 12) ** 2))
 
     free = lift(dented, tilt=10.0, step=0.5, top_speed=0.6)
-    held = (free.capability_nm - free.own_nm) / (GRAVITY * free.lever_m)
+    held = (free.capability_nm - free.own_nm) / (GRAVITY * free.load_arm_m)
     least = held.min(axis=0)
     (limit,) = moving_limits_kg([free], [least], start_kg=[held[0]])
     assert least[0] * 1.005 < limit[0] < least[0] * 1.4
@@ -186,7 +186,7 @@ def test_speed_never_costs_load_and_a_hard_start_gives_nothing():
     # As a lift slows to rest force-velocity gives its isometric force back: a load
     # held at every angle is completed, however slow the fibres.
     slow = lift(peaked, step=0.5, greatest_velocity=4.0, top_speed=0.5)
-    held = (slow.capability_nm - slow.own_nm) / (GRAVITY * slow.lever_m)
+    held = (slow.capability_nm - slow.own_nm) / (GRAVITY * slow.load_arm_m)
     least = held.min(axis=0)
     assert run_lift(slow, least * 0.999).stalled[0] == -1
     start_kg = held[0]
@@ -203,7 +203,7 @@ def test_a_top_speed_is_kept_and_a_faster_start_lifts_more():
     limits = []
     for speed in (0.2, 0.5, 0.8):
         free = lift(dented, tilt=10.0, step=0.5, top_speed=speed)
-        held = (free.capability_nm - free.own_nm) / (GRAVITY * free.lever_m)
+        held = (free.capability_nm - free.own_nm) / (GRAVITY * free.load_arm_m)
         run = run_lift(free, held.min(axis=0))
         assert run.rate_rad_per_s.max() * GRIP_M <= speed * (1 + 1e-9)
         least = held.min(axis=0)

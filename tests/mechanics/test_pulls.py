@@ -161,7 +161,7 @@ def test_moments_of_rows_and_pulldowns_are_those_of_a_physics_engine(name):
 def test_straight_arms_of_a_deadlift_ask_next_to_nothing_of_the_shoulder():
     shoulder, elbow = asked(PULLS["deadlift"], body=BODY).moment_nm(100.0)
     assert np.abs(shoulder).max() < 1
-    # 3 degrees of bend: load times forearm times half of it as a lever
+    # 3 degrees of bend: load times forearm times half of it as a moment arm
     assert elbow.max() == pytest.approx(
         100 * STANDARD_GRAVITY_M_PER_S2 * BODY.grip_m * np.sin(np.deg2rad(1.5)),
         rel=0.05,
@@ -269,7 +269,8 @@ def test_the_limit_uses_one_joint_fully_and_no_joint_more(arms):
         load, joint = drawn.limit_kg(1.3)
         both = np.stack([u.max(axis=-1) for u in drawn.used(load[:, None], 1.3)])
         held = np.take_along_axis(both, joint[None], 0)[0]
-        open_ended = load > 500  # a lever of a millimetre then counts, and is ignored
+        # A moment arm of a millimetre then counts, and is ignored.
+        open_ended = load > 500
         np.testing.assert_allclose(held[~open_ended], 1.0, atol=0.02)
         assert (both[:, ~open_ended] <= 1.02).all()
 

@@ -22,7 +22,7 @@ _TABLE: dict[str, Any] = tomllib.loads(
 POSTURE: dict[str, dict[str, Any]] = _TABLE["posture"]
 TRUTHS: tuple[str, ...] = tuple(_TABLE["truth"])
 GRAVITY_M_PER_S2 = 9.81
-NO_LEVER_M = 0.02
+NO_ARM_M = 0.02
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -142,10 +142,10 @@ def log_limit(elbows: Elbows, variant: str, span: Range) -> Array:
     body = _TABLE["body"]
     moment = elbows.drawn["peak_nm"] * np.exp(log_strength(elbows, elbow, shoulder))
     own = body["forearm_kg"] * body["forearm_centre_m"] * across
-    lever = body["grip_m"] * across
+    load_arm = body["grip_m"] * across
     held = np.where(
-        lever > NO_LEVER_M,
-        (moment / GRAVITY_M_PER_S2 - own) / np.maximum(lever, NO_LEVER_M),
+        load_arm > NO_ARM_M,
+        (moment / GRAVITY_M_PER_S2 - own) / np.maximum(load_arm, NO_ARM_M),
         np.inf,
     )
     logs = np.log(np.maximum(held.min(axis=1), 0.1))

@@ -227,7 +227,7 @@ def _signed(links: Linkage, moments: Sequence[Any]) -> tuple[Any, ...]:
     return tuple(moment if sign == 1 else -moment for sign, moment in pairs)
 
 
-def pull_levers(
+def pull_arms(
     placed: Placed,
     resistance: Any,
     *,
@@ -250,7 +250,7 @@ def pull_levers(
 
     Returns
     -------
-    lever_m : tuple of ndarray, one a joint
+    load_arm_m : tuple of ndarray, one a joint
         Positive where muscles have to raise the joint's angle. [m]
 
     Notes
@@ -264,11 +264,11 @@ def pull_levers(
     pull_x, pull_y = pull(
         placed, resistance, forward_m=forward_m, up_m=up_m, slack=slack
     )
-    levers = [
+    load_arms = [
         above * pull_x - ahead * pull_y
         for ahead, above in zip(placed.ahead_m, placed.above_m(), strict=True)
     ]
-    return _signed(placed.links, levers)
+    return _signed(placed.links, load_arms)
 
 
 def pull(

@@ -13,7 +13,7 @@ from analytics.mechanics.chain.linkage import (
     own_moments,
     place,
     pull,
-    pull_levers,
+    pull_arms,
     root_m,
     tilts_rad,
 )
@@ -68,8 +68,8 @@ def root_reaction(
     placed = _placed(joint_deg, variant, body)
     pulled = _pull_n(placed, variant, load_kg)
     weight = sum(placed.links.mass_kg) * STANDARD_GRAVITY_M_PER_S2
-    lever = pull_levers(placed, variant.model.resistance)[0]
-    load_nm = np.asarray(load_kg) * STANDARD_GRAVITY_M_PER_S2 * lever
+    load_arm = pull_arms(placed, variant.model.resistance)[0]
+    load_nm = np.asarray(load_kg) * STANDARD_GRAVITY_M_PER_S2 * load_arm
     return -pulled[0], weight - pulled[1], own_moments(placed)[0] + load_nm
 
 

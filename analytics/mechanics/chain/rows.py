@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from analytics.mechanics.chain.dual import Largest, largest_load
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-# Levers shorter than this ask for nothing worth a limit. [m]
-NO_LEVER_M = 1e-3
+# Moment arms shorter than this ask for nothing worth a limit. [m]
+NO_ARM_M = 1e-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -23,14 +23,14 @@ class Rows:
     ----------
     joints : tuple of str
         Names.
-    lever_m, own_nm : tuple of ndarray, shape (..., n_angles)
+    load_arm_m, own_nm : tuple of ndarray, shape (..., n_angles)
         Moment of the load over its weight, and of the limb.
     least_nm, most_nm : tuple of ndarray or float, shape (..., n_angles)
         What its muscles can give, the other way negative.
     """
 
     joints: tuple[str, ...]
-    lever_m: tuple[Any, ...]
+    load_arm_m: tuple[Any, ...]
     own_nm: tuple[Any, ...]
     least_nm: tuple[Any, ...]
     most_nm: tuple[Any, ...]
@@ -46,7 +46,7 @@ class Rows:
 
         return Rows(
             joints=self.joints,
-            lever_m=cut(self.lever_m),
+            load_arm_m=cut(self.load_arm_m),
             own_nm=cut(self.own_nm),
             least_nm=cut(self.least_nm),
             most_nm=cut(self.most_nm),
@@ -56,8 +56,10 @@ class Rows:
     def per_kg_nm(self) -> tuple[Any, ...]:
         """Moment that a kilogram asks."""
         return tuple(
-            np.where(np.abs(lever) > NO_LEVER_M, lever * STANDARD_GRAVITY_M_PER_S2, 0)
-            for lever in self.lever_m
+            np.where(
+                np.abs(load_arm) > NO_ARM_M, load_arm * STANDARD_GRAVITY_M_PER_S2, 0
+            )
+            for load_arm in self.load_arm_m
         )
 
     def largest(self) -> Largest:
@@ -73,7 +75,9 @@ class Rows:
 
     def utilisation(self, load_kg: Any) -> Any:
         """Moment asked of the lead joint over what it can give, 0 where helped."""
-        asked = load_kg * STANDARD_GRAVITY_M_PER_S2 * self.lever_m[0] + self.own_nm[0]
+        asked = (
+            load_kg * STANDARD_GRAVITY_M_PER_S2 * self.load_arm_m[0] + self.own_nm[0]
+        )
         return np.maximum(asked, 0.0) / self.most_nm[0]
 
 
@@ -103,6 +107,6 @@ def limit_load(rows: Rows, found: Largest) -> tuple[Any, NDArray[np.intp], Any]:
     at = where[..., None]
     load = np.take_along_axis(found.load, at, -1)[..., 0]
     # Joint torques alone: a vertex is the one joint that limits.
-    asked = np.any(rows.lever_m[0] > NO_LEVER_M, axis=-1)
+    asked = np.any(rows.load_arm_m[0] > NO_ARM_M, axis=-1)
     vertex = np.take_along_axis(found.vertex, at, -1)[..., 0]
     return np.where(asked, load, np.inf), where, vertex

@@ -1,4 +1,4 @@
-"""The elbow: its flexors, the forearm as a lever and as a moving limb.
+"""The elbow: its flexors, the forearm at rest and as a moving limb.
 
 What the rest of the mechanics asks of a joint (`analytics.mechanics.joints`) is here
 under the names it asks for.
@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from analytics.catalogue import Mechanics
 from analytics.mechanics.elbow.drawn import DrawnElbow as drawn
-from analytics.mechanics.elbow.levers import able, asked, hand_m, levers
+from analytics.mechanics.elbow.load_arms import able, asked, hand_m, load_arms
 from analytics.mechanics.elbow.moved import moved
 from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.mechanics.elbow.side_view import side_view
@@ -20,7 +20,7 @@ __all__ = [
     "capability",
     "drawn",
     "hand_m",
-    "levers",
+    "load_arms",
     "moved",
     "muscle_work",
     "parameters_of",
@@ -37,7 +37,7 @@ def parameters_of(model: Mechanics) -> Sequence[str]:
     for kind in ("peak_force", "optimal_fibre", "tendon_slack", "own_angle"):
         names += [f"{kind}.{muscle.name}" for muscle in muscles]
     names += ["optimal_angle", "personal_angle", "shoulder_arm"]
-    names += ["profile_tilt", "profile_straight", "lever", "forearm_and_hand"]
+    names += ["profile_tilt", "profile_straight", "grip_distance", "forearm_and_hand"]
     for joint in model.free[1:]:
         kinds = ("torque_level", "torque_slope", "torque_reverse")
         own = [f"{kind}.{joint}" for kind in kinds]

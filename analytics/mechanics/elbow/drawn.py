@@ -14,20 +14,20 @@ from analytics.mechanics.chain.linkage import (
     linkage,
     own_moments,
     place,
-    pull_levers,
+    pull_arms,
     root_m,
 )
 from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.chain.torques import torque_level, torques
 from analytics.mechanics.curves import STRETCH
 from analytics.mechanics.draws import PIECE, Block, Draws, Single
-from analytics.mechanics.elbow.levers import (
+from analytics.mechanics.elbow.load_arms import (
     REFERENCE_ELBOW_DEG,
     REFERENCE_ROTATION_DEG,
     REFERENCE_SHOULDER_DEG,
     grip_force_n,
     grip_pull,
-    machine_lever,
+    machine_arm,
 )
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT, Muscle, muscle_set
 from analytics.mechanics.elbow.strength_curve import (
@@ -205,9 +205,9 @@ class DrawnElbow:
         """Free joints for one piece of the draws, each part (m, n_grid)."""
         model, mine = variant.model, piece[1]
         drift, lean = self._off_path(variant, mine, posture_deg)
-        placed, lever, own = self._levers(variant, mine, drift, lean)
+        placed, load_arm, own = self._load_arms(variant, mine, drift, lean)
         most = self.piece_nm(variant, piece, posture_deg=posture_deg)
-        parts = [(lever[-1], own[-1], -np.inf, most)]
+        parts = [(load_arm[-1], own[-1], -np.inf, most)]
         for joint in model.free[1:]:
             if joint == "grip":
                 force = self.draws.factor("grip_force")[mine] * grip_force_n()
@@ -223,9 +223,9 @@ class DrawnElbow:
                 slope=self.draws.departure(f"torque_slope.{joint}")[mine],
                 reverse=self.draws.factor(f"torque_reverse.{joint}")[mine],
             )
-            parts.append((lever[0], own[0], *able))
+            parts.append((load_arm[0], own[0], *able))
         columns = [tuple(column) for column in zip(*parts, strict=True)]
-        names = ("lever_m", "own_nm", "least_nm", "most_nm")
+        names = ("load_arm_m", "own_nm", "least_nm", "most_nm")
         return Rows(joints=model.free, **dict(zip(names, columns, strict=True)))
 
     def _off_path(
@@ -262,10 +262,10 @@ class DrawnElbow:
         factor = self.draws.factor(f"torque_level.{joint}")[piece[1]]
         return self._level * factor * np.float32(torque_level(joint, JOINT.joint))
 
-    def _levers(
+    def _load_arms(
         self, variant: Variant, mine: slice, drift: Single, lean: Single
     ) -> tuple[Placed, tuple[Single, ...], tuple[Single, ...]]:
-        """Posture, lever of the load and own weight moment about both joints."""
+        """Posture, moment arm of the load and own weight moment about both joints."""
         draws, name, model = self.draws, variant.variant, variant.model
         elbow = np.deg2rad(GRID_DEG).astype(np.float32)
         path = np.deg2rad(model.arm_deg(GRID_DEG)).astype(np.float32)
@@ -275,7 +275,7 @@ class DrawnElbow:
             signs=links.signs,
             length_m=(
                 np.float32(links.length_m[0]),
-                np.float32(links.length_m[1]) * draws.factor("lever")[mine],
+                np.float32(links.length_m[1]) * draws.factor("grip_distance")[mine],
             ),
             mass_kg=tuple(np.float32(kg) for kg in links.mass_kg),
             first_kg_m=(
@@ -289,8 +289,8 @@ class DrawnElbow:
         placed = place((arm, arm + elbow), drawn, root=root)
         own, pull = own_moments(placed), model.resistance
         if isinstance(pull, Constant | Cam):
-            lever = machine_lever(GRID_DEG, pull).astype(np.float32)
-            return placed, (np.broadcast_to(lever, own[-1].shape),), own
+            load_arm = machine_arm(GRID_DEG, pull).astype(np.float32)
+            return placed, (np.broadcast_to(load_arm, own[-1].shape),), own
         shifts = {}
         if isinstance(pull, Anchored):
             shifts = {
@@ -298,7 +298,7 @@ class DrawnElbow:
                 "up_m": draws.departure(f"anchor_up@{name}")[mine],
                 "slack": draws.factor(f"slack@{name}")[mine],
             }
-        return placed, pull_levers(placed, pull, **shifts), own
+        return placed, pull_arms(placed, pull, **shifts), own
 
 
 @cache

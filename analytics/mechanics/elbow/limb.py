@@ -22,7 +22,7 @@ from analytics.catalogue import (
     load_catalogue,
 )
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.elbow.levers import hand_m, levers
+from analytics.mechanics.elbow.load_arms import hand_m, load_arms
 from analytics.mechanics.elbow.muscles import JOINT
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
@@ -59,7 +59,7 @@ class Limb:
 
     A load in the hand adds to I and S. A cable's stack of plates rises by the cable
     drawn out, and its inertia adds :math:`m \ell \ddot s`; a machine's likewise through
-    its lever; a band has none. A cable is taken to stay taut.
+    its moment arm; a band has none. A cable is taken to stay taut.
     """
 
     def __init__(self, variant: Variant, load_kg: float, body: Body) -> None:
@@ -83,9 +83,9 @@ class Limb:
     def _tabulate(self, variant: Variant, pull: Resistance, body: Body) -> CubicSpline:
         """Spline of all that depends on the angle.
 
-        Columns: upper arm, its first and second derivative by the elbow; lever of what
-        does not move with the hand, times its load; first and second derivative of the
-        cable drawn out.
+        Columns: upper arm, its first and second derivative by the elbow; moment arm of
+        what does not move with the hand, times its load; first and second derivative of
+        the cable drawn out.
         """
         grid = np.deg2rad(PATH_DEG)
         blur = rep_parameter("path_blur") / (PATH_DEG[1] - PATH_DEG[0])
@@ -96,12 +96,12 @@ class Limb:
         path = CubicSpline(grid, np.deg2rad(shoulder_deg - variant.model.trunk_deg))
         arm = path(grid)
 
-        def lever_of(resistance: Resistance) -> Floats:
+        def arm_of(resistance: Resistance) -> Floats:
             smooth = replace(variant.model, path=knots, resistance=resistance)
-            return levers(PATH_DEG, model=smooth, body=body)[0]
+            return load_arms(PATH_DEG, model=smooth, body=body)[0]
 
-        lever = lever_of(pull)
-        drawn = CubicSpline(grid, lever).antiderivative()
+        load_arm = arm_of(pull)
+        drawn = CubicSpline(grid, load_arm).antiderivative()
         if isinstance(pull, Cable):  # the stack rises by the pulley's share of it
             smooth = replace(variant.model, path=knots)
             ahead, above = hand_m(PATH_DEG, model=smooth, body=body)
@@ -110,7 +110,7 @@ class Limb:
             )
             drawn = CubicSpline(grid, pull.pulley_ratio * distance)
         columns = [arm, path(grid, 1), path(grid, 2)]
-        columns += [self.pull_kg * lever, drawn(grid, 1), drawn(grid, 2)]
+        columns += [self.pull_kg * load_arm, drawn(grid, 1), drawn(grid, 2)]
         return CubicSpline(grid, np.column_stack(columns))
 
     def demand_nm(self, elbow_rad: Any) -> Any:
@@ -121,15 +121,15 @@ class Limb:
 
     def inertia_kg_m2(self, elbow_rad: Floats) -> Floats:
         """Elbow moment per elbow acceleration, on the path."""
-        _, a1, _, lever_kg_m, s1, _ = self.row(elbow_rad).T
+        _, a1, _, arm_kg_m, s1, _ = self.row(elbow_rad).T
         moved = self.stack_kg > 0
         along = self.first * self.upper_m * a1 * np.cos(elbow_rad)
-        return np.asarray(self.inertia * (1 + a1) + along + moved * lever_kg_m * s1)
+        return np.asarray(self.inertia * (1 + a1) + along + moved * arm_kg_m * s1)
 
     def bias_kg_m2(self, elbow_rad: Floats) -> Floats:
         """Elbow moment per squared elbow rate, on the path."""
-        _, a1, a2, lever_kg_m, _, s2 = self.row(elbow_rad).T
+        _, a1, a2, arm_kg_m, _, s2 = self.row(elbow_rad).T
         turned = a2 * np.cos(elbow_rad) + a1**2 * np.sin(elbow_rad)
         along = self.first * self.upper_m * turned
         moved = self.stack_kg > 0
-        return np.asarray(self.inertia * a2 + along + moved * lever_kg_m * s2)
+        return np.asarray(self.inertia * a2 + along + moved * arm_kg_m * s2)

@@ -21,7 +21,7 @@ from analytics.mechanics.chain.linkage import (
     tilts_rad,
 )
 from analytics.mechanics.curves import Floats
-from analytics.mechanics.elbow.levers import machine_lever
+from analytics.mechanics.elbow.load_arms import machine_arm
 from analytics.mechanics.elbow.muscles import Muscle, muscle_set
 from analytics.mechanics.elbow.strength_curve import muscle_work
 from analytics.scene import SideView
@@ -114,9 +114,9 @@ def _line_of_pull(
 ) -> tuple[Floats, Floats]:
     """Foot of the load's moment arm on the line of pull, and where the line ends."""
     pull = model.resistance
-    if isinstance(pull, Constant | Cam):  # its lever is tabled: square to the forearm
+    if isinstance(pull, Constant | Cam):  # moment arm tabled: square to the forearm
         along = (hand - elbow) / np.linalg.norm(hand - elbow, axis=-1, keepdims=True)
-        foot = elbow + machine_lever(angle, pull)[:, None] * along
+        foot = elbow + machine_arm(angle, pull)[:, None] * along
         square = np.stack([along[:, 1], -along[:, 0]], axis=-1)
         return foot, foot + _PULL_M * square
     if not isinstance(pull, Anchored):

@@ -15,12 +15,12 @@ from scipy.special import ndtr, ndtri
 
 from analytics.catalogue import Body, Variant, load_catalogue, make_body
 from analytics.catalogue.pulls import Pull
-from analytics.mechanics.chain.rows import NO_LEVER_M
+from analytics.mechanics.chain.rows import NO_ARM_M
 from analytics.mechanics.chain.torques import log_torque, torque_level
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import N_DRAWS, SEED, Draws, spread
 from analytics.mechanics.elbow.drawn import DrawnElbow
-from analytics.mechanics.elbow.levers import REFERENCE_ELBOW_DEG
+from analytics.mechanics.elbow.load_arms import REFERENCE_ELBOW_DEG
 from analytics.mechanics.limits import Range, resolve, window_of
 from analytics.mechanics.maximum import drawn_limits
 from analytics.mechanics.pulls.path import Asked, asked
@@ -40,7 +40,7 @@ class DrawnPull:
     Attributes
     ----------
     asked : Asked
-        Posture and levers, shape (n_draws, STEPS).
+        Posture and load_arms, shape (n_draws, STEPS).
     flexors_nm, extensors_nm : ndarray, shape (n_draws, STEPS)
         Largest moment of elbow flexors and shoulder extensors, before the lifter's
         scale. [N m]
@@ -95,17 +95,17 @@ class DrawnPull:
         """Largest load per hand held all along, and the joint that limits it."""
         scale = np.asarray(scale, dtype=float).reshape(-1, 1)
         loads = []
-        for sign, lever, own, able in zip(
+        for sign, load_arm, own, able in zip(
             (-1.0, 1.0),
-            self.asked.lever_m,
+            self.asked.load_arm_m,
             self.asked.own_nm,
             (self.extensors_nm, self.flexors_nm),
             strict=True,
         ):
-            weight = sign * lever * STANDARD_GRAVITY_M_PER_S2
+            weight = sign * load_arm * STANDARD_GRAVITY_M_PER_S2
             spare = scale * able - sign * own
             load = np.full(np.broadcast_shapes(spare.shape, weight.shape), np.inf)
-            needed = np.broadcast_to(sign * lever > NO_LEVER_M, load.shape)
+            needed = np.broadcast_to(sign * load_arm > NO_ARM_M, load.shape)
             np.divide(spare, weight, out=load, where=needed)
             loads.append(load.min(axis=-1))
         both = np.stack(loads)
@@ -208,7 +208,7 @@ class Arms:
             window, parts = window_of(self.joint, range_deg), []
             for piece in self.draws.pieces():
                 rows = self.limb.rows(variant, piece).within(window)
-                per_kg = STANDARD_GRAVITY_M_PER_S2 * rows.lever_m[0]
+                per_kg = STANDARD_GRAVITY_M_PER_S2 * rows.load_arm_m[0]
                 parts.append(np.stack([per_kg, rows.own_nm[0]]) / rows.most_nm[0])
             self._curls[key] = np.concatenate(parts, axis=1)
         per_kg, own = self._curls[key]

@@ -18,7 +18,7 @@ from analytics.mechanics.chain.linkage import (
     linkage,
     own_moments,
     place,
-    pull_levers,
+    pull_arms,
     tilts_rad,
 )
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
@@ -31,13 +31,13 @@ PROGRESS = np.linspace(0, 1, STEPS)
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Asked:
-    """Posture and levers through a pull.
+    """Posture and moment arms of the load through a pull.
 
     Attributes
     ----------
     elbow_deg, shoulder_deg, trunk_deg : ndarray, shape (..., STEPS)
         Posture; the trunk of a hanging body as it settles. [deg]
-    lever_m : tuple of two ndarray, shape (..., STEPS)
+    load_arm_m : tuple of two ndarray, shape (..., STEPS)
         Shoulder then elbow: moment of the load over its weight, positive where the
         angle has to be raised against it. [m]
     own_nm : tuple of two ndarray, shape (..., STEPS)
@@ -47,15 +47,15 @@ class Asked:
     elbow_deg: Any
     shoulder_deg: Any
     trunk_deg: Any
-    lever_m: tuple[Any, Any]
+    load_arm_m: tuple[Any, Any]
     own_nm: tuple[Any, Any]
 
     def moment_nm(self, load_kg: Any) -> tuple[Any, Any]:
         """Moments of shoulder and elbow at a load per working arm."""
         weight = load_kg * STANDARD_GRAVITY_M_PER_S2
         shoulder, elbow = (
-            weight * lever + own
-            for lever, own in zip(self.lever_m, self.own_nm, strict=True)
+            weight * load_arm + own
+            for load_arm, own in zip(self.load_arm_m, self.own_nm, strict=True)
         )
         return shoulder, elbow
 
@@ -72,7 +72,7 @@ def asked(
     shoulder_off_deg: Any = 0.0,
     forearm_off_deg: Any = 0.0,
 ) -> Asked:
-    """Posture and levers through a pull.
+    """Posture and moment arms of the load through a pull.
 
     Parameters
     ----------
@@ -107,18 +107,18 @@ def asked(
         root=(length * np.sin(lean), hip_m + length * np.cos(lean)),
     )
     if isinstance(pull.resistance, Hanging):
-        first, second = pull_levers(placed, Gravity())
-        levers = (-first, -second)  # the bar pulls up what a weight pulls down
+        first, second = pull_arms(placed, Gravity())
+        load_arms = (-first, -second)  # the bar pulls up what a weight pulls down
     else:
-        first, second = pull_levers(placed, pull.resistance)
-        levers = (first, second)
+        first, second = pull_arms(placed, pull.resistance)
+        load_arms = (first, second)
     own = own_moments(placed)
     elbow, shoulder, trunk = np.broadcast_arrays(elbow, shoulder, trunk)
     return Asked(
         elbow_deg=elbow,
         shoulder_deg=shoulder,
         trunk_deg=trunk,
-        lever_m=levers,
+        load_arm_m=load_arms,
         own_nm=(own[0], own[1]),
     )
 

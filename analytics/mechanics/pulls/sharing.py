@@ -14,7 +14,7 @@ from analytics.catalogue import load_catalogue, make_body
 from analytics.catalogue.pulls import load_pulls
 from analytics.errors import InputError
 from analytics.mechanics.curves import CURVES, Floats
-from analytics.mechanics.elbow.levers import levers
+from analytics.mechanics.elbow.load_arms import load_arms
 from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.mechanics.joints import find_variant
 from analytics.mechanics.pulls.path import PROGRESS, asked
@@ -205,12 +205,12 @@ def _hardest(variant: str, muscles: str) -> tuple[float, float, float]:
         pull = pulls[variant]
         posture = asked(pull, body=body)
         elbow, shoulder = posture.elbow_deg, posture.shoulder_deg
-        lever, rotation = posture.lever_m[1], pull.rotation_deg
+        load_arm, rotation = posture.load_arm_m[1], pull.rotation_deg
     else:
         model = find_variant(variant).model
         elbow = model.range_deg[0] + PROGRESS * np.ptp(model.range_deg)
         shoulder, rotation = model.shoulder_deg(elbow), model.rotation_deg
-        lever, _ = levers(elbow, model=model, body=body)
+        load_arm, _ = load_arms(elbow, model=model, body=body)
     able: NDArray[np.float64] = np.array(
         [
             muscles_at(e, shoulder_deg=s, rotation_deg=rotation, muscles=muscles)[
@@ -219,7 +219,7 @@ def _hardest(variant: str, muscles: str) -> tuple[float, float, float]:
             for e, s in zip(elbow, shoulder, strict=True)
         ]
     )
-    at = int(np.argmax(STANDARD_GRAVITY_M_PER_S2 * lever / able))
+    at = int(np.argmax(STANDARD_GRAVITY_M_PER_S2 * load_arm / able))
     return float(elbow[at]), float(shoulder[at]), rotation
 
 

@@ -12,7 +12,7 @@ from analytics.mechanics.chain.linkage import linkage
 from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.draws import Block, Draws, Single
 from analytics.mechanics.shapes import LEVERAGE, reshaped
-from analytics.mechanics.torque_angle.limb import levers, placed
+from analytics.mechanics.torque_angle.limb import load_arms, placed
 from analytics.mechanics.torque_angle.strength import (
     leverage_nm,
     neighbour_log,
@@ -94,7 +94,7 @@ class DrawnTorque:
         else:
             off = np.full((mine.stop - mine.start, 1), sum(posture_deg), np.float32)
         links = linkage(model.chain, self.body)
-        reach = links.length_m[-1] * draws.factor("lever")[mine]
+        reach = links.length_m[-1] * draws.factor("grip_distance")[mine]
         first = links.first_kg_m[-1] * draws.factor("forearm_and_hand")[mine]
         links = replace(
             links,
@@ -111,10 +111,10 @@ class DrawnTorque:
         where = placed(
             self._grid, model=model, body=self.body, links=links, off_deg=off
         )
-        lever, own = levers(self._grid, where, model, **shifts)
+        load_arm, own = load_arms(self._grid, where, model, **shifts)
         return Rows(
             joints=model.free,
-            lever_m=(np.asarray(lever, dtype=np.float32),),
+            load_arm_m=(np.asarray(load_arm, dtype=np.float32),),
             own_nm=(np.asarray(own, dtype=np.float32),),
             least_nm=(-np.inf,),
             most_nm=(self._piece_nm(variant, piece),),

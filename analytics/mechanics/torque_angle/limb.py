@@ -1,4 +1,4 @@
-"""Levers and inertia of a limb whose lead joint alone is balanced."""
+"""Moment arms and inertia of a limb whose lead joint alone is balanced."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from analytics.mechanics.chain.linkage import (
     linkage,
     own_moments,
     place,
-    pull_levers,
+    pull_arms,
     root_m,
     tilts_rad,
 )
@@ -62,10 +62,10 @@ def placed(
     return place(tilts, links, root=root_m(model, body))
 
 
-def levers(
+def load_arms(
     joint_deg: ArrayLike, where: Placed, model: Mechanics, **pulled: Any
 ) -> tuple[Any, Any]:
-    """Lever of the load about the lead joint, and the limb's own moment.
+    """Moment arm of the load about the lead joint, and the limb's own moment.
 
     Parameters
     ----------
@@ -76,24 +76,24 @@ def levers(
     model : Mechanics
         Resistance.
     **pulled
-        Shifts of a pulley or band, as in `pull_levers`.
+        Shifts of a pulley or band, as in `pull_arms`.
 
     Returns
     -------
-    lever_m, own_nm : ndarray, shape (...)
+    load_arm_m, own_nm : ndarray, shape (...)
         The limb weighs nothing where the ground pushes.
     """
     own, pull = own_moments(where)[-1], model.resistance
     if model.chain.pushes:
         own = 0.0 * own
     if isinstance(pull, Constant):
-        return pull.lever_m + 0.0 * own, own
+        return pull.load_arm_m + 0.0 * own, own
     if isinstance(pull, Cam):
         return np.interp(
             np.asarray(joint_deg), *np.array(pull.table).T
         ) + 0.0 * own, own
-    lever = pull_levers(where, pull, **pulled)[-1]
-    return -lever if model.chain.pushes else lever, own
+    load_arm = pull_arms(where, pull, **pulled)[-1]
+    return -load_arm if model.chain.pushes else load_arm, own
 
 
 def inertia(
@@ -119,12 +119,12 @@ def inertia(
     links, reach = where.links, where.links.length_m[-1]
     mass, first = links.mass_kg[-1], links.first_kg_m[-1]
     own = first**2 / mass + mass * (GYRATION * reach) ** 2
-    lever, _ = levers(joint_deg, where, model)
+    load_arm, _ = load_arms(joint_deg, where, model)
     if isinstance(model.resistance, Band):
-        per_kg = np.zeros_like(lever)
+        per_kg = np.zeros_like(load_arm)
     elif isinstance(model.resistance, Gravity) and not model.chain.pushes:
-        per_kg = np.full_like(lever, reach**2)
-    else:  # what hangs or is pushed rises by its lever
-        per_kg = np.maximum(lever**2, LEAST_INERTIA_FRAC * reach**2)
+        per_kg = np.full_like(load_arm, reach**2)
+    else:  # what hangs or is pushed rises by its moment arm
+        per_kg = np.maximum(load_arm**2, LEAST_INERTIA_FRAC * reach**2)
     slope = np.gradient(per_kg, np.deg2rad(joint_deg)) / 2
-    return np.full_like(lever, own), per_kg, slope
+    return np.full_like(load_arm, own), per_kg, slope

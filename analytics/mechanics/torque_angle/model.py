@@ -17,7 +17,7 @@ from analytics.mechanics.curves import CURVES, Floats, zone
 from analytics.mechanics.draws import Draws
 from analytics.mechanics.moving import Moved
 from analytics.mechanics.torque_angle.drawn import DrawnTorque
-from analytics.mechanics.torque_angle.limb import inertia, levers, placed
+from analytics.mechanics.torque_angle.limb import inertia, load_arms, placed
 from analytics.mechanics.torque_angle.muscles import muscles_of
 from analytics.mechanics.torque_angle.strength import on_path, within_grid
 
@@ -37,10 +37,10 @@ class TorqueAngle:
     def asked(
         self, joint_deg: ArrayLike, *, model: Mechanics, body: Body
     ) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
-        """Lever of the load and moment of the limb about the lead joint."""
+        """Moment arm of the load and moment of the limb about the lead joint."""
         where = placed(joint_deg, model=model, body=body)
-        lever, own = levers(joint_deg, where, model)
-        return (lever,), (own,)
+        load_arm, own = load_arms(joint_deg, where, model)
+        return (load_arm,), (own,)
 
     def able(
         self, joint_deg: ArrayLike, *, model: Mechanics, muscles: str, curve: str
@@ -67,14 +67,14 @@ class TorqueAngle:
         model, grid = variant.model, self.joint.grid()
         own, per_kg, bias = inertia(grid, model=model, body=body)
         where = placed(grid, model=model, body=body)
-        lever, _ = levers(grid, where, model)
+        load_arm, _ = load_arms(grid, where, model)
         return Moved(
             inertia=own,
             inertia_per_kg=per_kg,
             bias=np.zeros_like(own),
             bias_per_kg=bias,
             shortening=self._shortening(model),
-            hand_m=np.maximum(np.abs(lever), 0.1 * where.links.length_m[-1]),
+            hand_m=np.maximum(np.abs(load_arm), 0.1 * where.links.length_m[-1]),
         )
 
     def _shortening(self, model: Mechanics) -> Floats:
@@ -139,7 +139,7 @@ class TorqueAngle:
         """Name the parameters of strength and limb that are drawn."""
         kinds = ("torque_peak", "torque_width", "torque_tilt", "torque_neighbour")
         own = [f"{kind}.{model.joint.joint}" for kind in kinds]
-        return [*own, "lever", "forearm_and_hand"]
+        return [*own, "grip_distance", "forearm_and_hand"]
 
 
 @cache

@@ -27,19 +27,19 @@ PULLS = {
     "gravity": "free weight",
     "cable": "cable from a pulley",
     "band": "elastic band",
-    "constant": "machine, one lever throughout",
-    "cam": "machine, lever by table",
+    "constant": "machine, one moment arm throughout",
+    "cam": "machine, moment arm by table",
 }
 # What the widgets offer before anything is chosen; invented, for no real machine.
 _START = {
     "anchor_forward_m": 0.5,
     "anchor_height_m": 0.1,
     "slack_m": 0.6,
-    "lever_m": 0.3,
+    "load_arm_m": 0.3,
 }
 _TABLES = {
     "band": {"stretch_frac": [0.0, 1.0, 2.0], "pull_frac": [0.0, 1.0, 2.0]},
-    "cam": {"joint_deg": [0.0, 70.0, 140.0], "lever_m": [0.2, 0.3, 0.2]},
+    "cam": {"joint_deg": [0.0, 70.0, 140.0], "load_arm_m": [0.2, 0.3, 0.2]},
 }
 
 

@@ -39,8 +39,8 @@ def choose(variant: Variant) -> Variant:
         if st.checkbox("Band by table", key=f"by_table_{name}", bind="query-params"):
             table = _table(variant, kind)
     if kind == "constant":
-        numbers["lever_m"] = _length(
-            variant, "lever_m", "Lever of the load [m]", 0.05, 0.8
+        numbers["load_arm_m"] = _length(
+            variant, "load_arm_m", "Moment arm of the load [m]", 0.05, 0.8
         )
     if kind == "cam":
         table = _table(variant, kind)
@@ -74,7 +74,7 @@ def _table(variant: Variant, kind: str) -> pd.DataFrame:
             "stretch_frac": "Stretch ÷ slack length",
             "pull_frac": "Pull ÷ pull at twice the slack length",
             "joint_deg": f"{variant.model.joint.title} [°]",
-            "lever_m": "Lever of the load [m]",
+            "load_arm_m": "Moment arm of the load [m]",
         },
         width=420,
     )

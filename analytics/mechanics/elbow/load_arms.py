@@ -1,4 +1,4 @@
-"""Levers of load and limb about shoulder and elbow, and what both can give.
+"""Moment arms of load and limb about shoulder and elbow, and what both can give.
 
 Quasi-static and in the sagittal plane. The shoulder has a row wherever nothing holds
 it. Its strength is one measured torque, which the biceps is part of: no published
@@ -29,7 +29,7 @@ from analytics.mechanics.chain.linkage import (
     own_moments,
     place,
     pull,
-    pull_levers,
+    pull_arms,
     root_m,
     tilts_rad,
 )
@@ -74,10 +74,10 @@ def hand_m(
     return _placed(elbow_deg, model, body).grip_m()
 
 
-def levers(
+def load_arms(
     elbow_deg: ArrayLike, *, model: Mechanics, body: Body
 ) -> tuple[Floats, Floats]:
-    """Lever of the load about the elbow, and weight moment of forearm and hand.
+    """Moment arm of the load about the elbow, and weight moment of forearm and hand.
 
     Parameters
     ----------
@@ -90,19 +90,19 @@ def levers(
 
     Returns
     -------
-    lever_m : ndarray, shape (...)
+    load_arm_m : ndarray, shape (...)
         Moment of the load over its weight. [m]
     own_nm : ndarray, shape (...)
         Moment of forearm and hand. [N m]
     """
-    lever, own = asked(elbow_deg, model=model, body=body)
-    return lever[0], own[0]
+    load_arm, own = asked(elbow_deg, model=model, body=body)
+    return load_arm[0], own[0]
 
 
 def asked(
     elbow_deg: ArrayLike, *, model: Mechanics, body: Body
 ) -> tuple[tuple[Floats, ...], tuple[Floats, ...]]:
-    """Lever of the load and weight moment of the limb about every free joint.
+    """Moment arm of the load and weight moment of the limb about every free joint.
 
     Parameters
     ----------
@@ -115,19 +115,19 @@ def asked(
 
     Returns
     -------
-    lever_m, own_nm : tuple of ndarray, one a free joint
-        Elbow first; a machine's lever as tabled.
+    load_arm_m, own_nm : tuple of ndarray, one a free joint
+        Elbow first; a machine's moment arm as tabled.
     """
     placed, resistance = _placed(elbow_deg, model, body), model.resistance
     own = own_moments(placed)[::-1]
     if isinstance(resistance, Constant | Cam):
-        return (machine_lever(elbow_deg, resistance) + 0.0 * own[0],), own[:1]
-    lever = pull_levers(placed, resistance)[::-1]
+        return (machine_arm(elbow_deg, resistance) + 0.0 * own[0],), own[:1]
+    load_arm = pull_arms(placed, resistance)[::-1]
     if model.holds:
-        lever, own = lever[:1], own[:1]
+        load_arm, own = load_arm[:1], own[:1]
     if model.hangs_on_grip:  # a row in newtons: what the fingers hold of the load
-        lever, own = (*lever, grip_pull(placed, resistance)), (*own, 0.0 * own[0])
-    return lever, own
+        load_arm, own = (*load_arm, grip_pull(placed, resistance)), (*own, 0.0 * own[0])
+    return load_arm, own
 
 
 def grip_pull(placed: Placed, resistance: Resistance) -> Any:
@@ -144,11 +144,11 @@ def grip_force_n() -> float:
     return float(table.numbers("force")[table.columns["sex"].index("male")])
 
 
-def machine_lever(elbow_deg: ArrayLike, pull: Constant | Cam) -> Floats:
-    """Lever that a machine gives its load about the elbow."""
+def machine_arm(elbow_deg: ArrayLike, pull: Constant | Cam) -> Floats:
+    """Moment arm that a machine gives its load about the elbow."""
     elbow = np.asarray(elbow_deg, dtype=float)
     if isinstance(pull, Constant):
-        return np.full_like(elbow, pull.lever_m)
+        return np.full_like(elbow, pull.load_arm_m)
     return np.interp(elbow, *np.array(pull.table).T)
 
 
