@@ -28,7 +28,7 @@ _UNIT_WORDS = {
 _UNIT_OF = {word: unit for unit, words in _UNIT_WORDS.items() for word in words}
 _BODY = (
     r"(?:b\.?w\.?|body\s?-?(?:weight|mass)|k(?:ö|oe)rpergewicht|eigengewicht|kgw"
-    r"|poids (?:du|de) corps|pdc|peso corporal)"
+    r"|poids (?:du|de) corps|pdc|peso corporal|kg(?=\s*[+-]))"
 )
 _PER_HAND = (
     r"(?:/|per|each|je|pro|a)?\s*(?:hand|side|arm|dumbbell|db|each|ea\.?|seite|kh)"

@@ -73,6 +73,7 @@ def test_only_a_mark_before_three_digits_leaves_the_decimal_sign_open():
         ("12 stone", 12, "stone", False, ""),
         ("BW", 0, "", True, ""),
         ("BW+10", 10, "", True, ""),
+        ("KG+5", 5, "", True, ""),  # Körpergewicht; common practice, no source
         ("bodyweight - 20 kg", -20, "kg", True, ""),
         ("assisted 20", -20, "", True, ""),
         ("2x20", 20, "", False, "per_hand"),
