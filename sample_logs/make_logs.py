@@ -16,6 +16,7 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+import sundays
 import winter_block as truth
 from openpyxl import Workbook
 from winter_block import (
@@ -299,6 +300,7 @@ def truth_text() -> str:
             f'"{setup}" = {{ {", ".join(f"{a} = {r}" for a, r in table.items())} }}'
             for setup, table in truth.HOLD.items()
         ),
+        *sundays.truth_lines(),
     ]
     for lifter in LIFTERS:
         by_week = [round(true_kg(lifter, SB, week), 2) for week in range(WEEKS)]
@@ -329,6 +331,7 @@ def contents() -> dict[str, bytes]:
         "own_shorthand.csv": csv_text(
             ["When", "What", "Sets", "Left in the tank"], own_table(rows["R14"]), ","
         ).encode(),
+        "club_sundays.csv": csv_text(sundays.HEAD, sundays.table(), ";").encode(),
         "bodies.csv": csv_text(BODY_HEAD, body_table(rng), ",").encode(),
         "truth.toml": truth_text().encode(),
     }

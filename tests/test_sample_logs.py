@@ -9,6 +9,7 @@ import openpyxl
 import pandas as pd
 import pytest
 
+from analytics import store as storage
 from analytics.store import Store
 from analytics.strength import fitted
 
@@ -37,14 +38,16 @@ def cells(content: bytes) -> list[tuple]:
 
 
 def test_the_generator_shares_no_code_with_the_library():
-    for name in ("make_logs.py", "winter_block.py"):
+    for name in ("make_logs.py", "winter_block.py", "sundays.py"):
         assert "analytics" not in (FOLDER / name).read_text("utf-8")
 
 
 def test_the_block_has_fourteen_lifters_and_stays_small(made):
     north = pd.read_excel(FOLDER / "coach_north.xlsx", skiprows=2)
     south = pd.read_csv(FOLDER / "coach_south.csv", sep=";", encoding="cp1252")
+    sundays = pd.read_csv(FOLDER / "club_sundays.csv", sep=";")
     lifters = {*north["Athlete"], *south["Name"], "R14"}
+    assert set(sundays["Qui"]) <= lifters
     assert lifters == {f"R{n:02d}" for n in range(1, 15)}
     assert sum(len(content) for content in made.values()) < 1_500_000
 
@@ -72,6 +75,7 @@ def test_the_column_maps_name_only_headers_that_exist():
         "coach_south": set(
             pd.read_csv(FOLDER / "coach_south.csv", sep=";", encoding="cp1252").columns
         ),
+        "club_sundays": set(pd.read_csv(FOLDER / "club_sundays.csv", sep=";").columns),
         "own_shorthand": set(pd.read_csv(FOLDER / "own_shorthand.csv").columns),
         "bodies": set(pd.read_csv(FOLDER / "bodies.csv").columns),
     }
@@ -100,3 +104,32 @@ def test_intervals_of_the_sample_logs_hold_their_truth(sample_store):
     ]
     held = (trend["low_kg"] <= true) & (trend["high_kg"] >= true)
     assert held.mean() > 0.8
+
+
+# truth.toml beside the logs: loads liftable once by body mass, per hand with one
+# dumbbell, so that their quotients are true ratios
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("movement", "setup", "reference"),
+    [
+        ("knee_flexion", "seated_leg_curl", "lying_leg_curl"),
+        ("ankle_plantar_flexion", "seated_calf_raise", "standing_calf_raise"),
+    ],
+)
+def test_ratios_of_leg_curls_and_calf_raises_hold_their_truth(
+    movement, setup, reference, sample_store
+):
+    once = tomllib.loads((FOLDER / "truth.toml").read_text("utf-8"))["sundays"]
+    fit = fitted(Store(sample_store), movement)
+    assert fit.reference == reference
+    found = fit.ratios.set_index("setup").loc[setup]
+    assert found["low"] < once[setup] / once[reference] < found["high"]
+    assert found["lifters"] == 6
+
+
+def test_sundays_need_no_name_to_be_given(sample_store):
+    sets = storage.sets(Store(sample_store))
+    assert {
+        *("dumbbell_row", "seated_cable_row", "pull_up", "lying_leg_curl"),
+        *("seated_leg_curl", "standing_calf_raise", "seated_calf_raise"),
+    } <= set(sets["variant"])
