@@ -33,10 +33,12 @@ def checks(rows: pd.DataFrame) -> alt.LayerChart:
     people = base.mark_point(
         color=theme.MEASURED, shape="diamond", filled=True, size=110, opacity=1
     ).encode(x="measured:Q")
-    failed = rows.loc[rows["verdict"] == "fails", "label"]
+    said = rows["verdict"].value_counts()
+    failed, wide = said.get("fails", 0), said.get("too wide to fail", 0)
     return theme.titled(
         alt.layer(span, middle, people).properties(height=alt.Step(28)),
-        f"{len(failed)} of {len(rows)} predictions fail measured people",
+        f"{failed} of {len(rows)} predictions fail measured people, {wide} are too wide "
+        "to",
         "Dots modelled, with 90 % intervals where parameters are uncertain; diamonds "
         "measured.",
         description="Predicted and measured ratios: " + ", ".join(rows["label"]) + ".",

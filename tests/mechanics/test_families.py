@@ -15,6 +15,7 @@ from analytics.mechanics.lifts import (
     most_asked,
     predicted_squat_kg,
     published_ratio,
+    squat_table,
 )
 from analytics.mechanics.lifts.posture import knots, mid_foot_m, stand
 from analytics.mechanics.torque_angle.muscles import muscles_of, total_nm
@@ -178,6 +179,36 @@ def test_the_table_of_families_keeps_its_failures():
     assert over["measured"] == 0.635 < over["predicted"]
     assert table.loc["half over deep", "verdict"] == "fails"
     assert set(table["source"]) <= set(CATALOGUE.sources)
+
+
+def test_an_interval_too_wide_to_fail_is_not_called_a_fit():
+    table = family_table().set_index("comparison")
+    for row in table.query("verdict == 'fits'").itertuples():
+        assert row.high < 1.6 * row.low
+    over = table.loc["cable, overhead over at the side"]
+    assert over["high"] > 1.6 * over["low"]
+    assert over["verdict"] == "too wide to fail"
+    # Guex et al. 2012: hip 90 strongest, hip 0 weakest; no numbers in the abstract.
+    curl = table.loc["hip 90° over 0°, knee 45°"]
+    assert np.isnan(curl["measured"])
+    assert curl["verdict"] == "only a direction measured"
+    assert curl["predicted"] > 1
+
+
+def test_the_squat_fails_by_what_is_beyond_the_tested_angles():
+    table = squat_table().set_index(["beyond_tested", "deepest_knee_deg"])
+    # Others found 2.7 for depth and front above back: their depth was not stated.
+    shallow, parallel = table.loc[("run on", 100.0)], table.loc[("run on", 110.0)]
+    assert shallow["half_over_deep"] < 2.7 < table.loc[("run on", 120.0)].iloc[0]
+    assert parallel["half_over_deep"] > 1.31 * 1.5
+    assert parallel["front_over_back"] > 1
+    full = table.loc[("held", 150.0)]
+    half, deep = (predicted_squat_kg(v)[0] for v in ("half_squat", "deep_squat"))
+    assert full["half_over_deep"] == half / deep
+    # Run on, the knee of men ends at 64.9 + 90 / 1.258 = 136 degrees, before the deep
+    # squat does; no body rises on less than nothing.
+    assert np.isnan(table.loc[("run on", 150.0)]).all()
+    assert predicted_squat_kg("deep_squat", run_on=True)[0] < 0
 
 
 def test_while_the_planar_squat_fails_no_lift_of_many_joints_has_a_limit():

@@ -3,7 +3,11 @@
 Why none: `analytics.mechanics.lifts.checks`.
 """
 
-from analytics.mechanics.lifts.checks import family_table, predicted_squat_kg
+from analytics.mechanics.lifts.checks import (
+    family_table,
+    predicted_squat_kg,
+    squat_table,
+)
 from analytics.mechanics.lifts.demand import (
     asked_table,
     lift_demand,
@@ -21,4 +25,5 @@ __all__ = [
     "most_asked",
     "predicted_squat_kg",
     "published_ratio",
+    "squat_table",
 ]

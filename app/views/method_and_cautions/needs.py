@@ -6,6 +6,7 @@ import pandas as pd
 
 from analytics import evidence
 from analytics.mechanics import lifts, measured
+from analytics.mechanics.pulls.checks import pull_checks, why_no_limits
 from app.state import cached
 
 DESIGNS = ("variants", "with holds")
@@ -45,12 +46,22 @@ def weighed(joint: str) -> tuple[pd.DataFrame, ...]:
     return cached("weighed", joint, make)
 
 
-def families() -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """Return checks of every family, measured ratios, and where lifts ask most."""
+def families() -> tuple[pd.DataFrame, ...]:
+    """Return checks of families, the squat, measured ratios, and demand of lifts."""
 
-    def make() -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+    def make() -> tuple[pd.DataFrame, ...]:
         checks = lifts.family_table()
         label = checks["family"] + ", " + checks["comparison"]
-        return checks.assign(label=label), lifts.measured_ratios(), lifts.asked_table()
+        return (
+            checks.assign(label=label),
+            lifts.squat_table(),
+            lifts.measured_ratios(),
+            lifts.asked_table(),
+        )
 
     return cached("families", "", make)
+
+
+def pulls() -> tuple[pd.DataFrame, str]:
+    """Return measured beside predicted strength in pulls, and why no limit is shown."""
+    return cached("pull_checks", "", lambda: (pull_checks(), why_no_limits()))
