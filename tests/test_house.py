@@ -79,7 +79,7 @@ OF_THE_ELBOW = (
 )
 ONE_WORD = {
     "app/main.py": 2,
-    "analytics/cli/bench/power.py": 9,
+    "analytics/cli/bench/power.py": 6,
     "analytics/cli/mechanics.py": 1,
     "analytics/cli/options.py": 2,
     "analytics/store/names.py": 2,

@@ -37,7 +37,7 @@ def checks(rows: pd.DataFrame) -> alt.LayerChart:
     failed, wide = said.get("fails", 0), said.get("too wide to fail", 0)
     return theme.titled(
         alt.layer(span, middle, people).properties(height=alt.Step(28)),
-        f"Of {len(rows)} predictions {failed} fail measured people, {wide} are too wide",
+        f"{failed} of {len(rows)} predictions fail measured people, {wide} are open",
         "Dots modelled, with 90 % intervals where parameters are uncertain; diamonds "
         "measured.",
         description="Predicted and measured ratios: " + ", ".join(rows["label"]) + ".",

@@ -7,6 +7,8 @@ from analytics.evidence.say import left_out_sentence, p_in_words
 from analytics.evidence.shipped import (
     battery_in_words,
     battery_table,
+    family_power_in_words,
+    family_power_table,
     information_table,
     pipeline_table,
     power_in_words,
@@ -22,6 +24,8 @@ __all__ = [
     "by_source",
     "compared_at",
     "curve_test",
+    "family_power_in_words",
+    "family_power_table",
     "gaps",
     "held_loads",
     "information_table",

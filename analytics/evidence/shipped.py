@@ -37,6 +37,49 @@ def power_table(*, design: str = "with holds", curve: str = "all") -> pd.DataFra
     return table[chosen].reset_index(drop=True)
 
 
+def family_power_table() -> pd.DataFrame:
+    """Read the simulation of the joints whose strength was measured by angle.
+
+    Returns
+    -------
+    table : DataFrame
+        ``movement, design, truth, sets, logs, agrees, disagrees, length, leverage``,
+        as in `power_table`. [1]
+    """
+    return _shipped("family_power.csv")
+
+
+def family_power_in_words(table: pd.DataFrame) -> tuple[str, ...]:
+    """Say of each joint how often a verdict is right in the largest logs.
+
+    Parameters
+    ----------
+    table : DataFrame
+        Of :func:`family_power_table`.
+
+    Returns
+    -------
+    sentences : tuple of str
+        One a movement.
+    """
+    said = []
+    for movement, rows in table.groupby("movement", sort=False):
+        told = []
+        for design, mine in rows.groupby("design", sort=False):
+            largest = mine[mine["sets"] == mine["sets"].max()].set_index("truth")
+            others = largest.drop(index="peaked")
+            told.append(
+                f"{design}, {largest['sets'].iloc[0]} sets: a peaked truth is found in "
+                f"{largest.loc['peaked', 'agrees']:.0%} of logs, another is told in "
+                f"{others['disagrees'].min():.0%} to {others['disagrees'].max():.0%} "
+                f"and said to agree in at most {others['agrees'].max():.0%}"
+            )
+        said.append(
+            f"{str(movement).replace('_', ' ').capitalize()}: {'; '.join(told)}."
+        )
+    return tuple(said)
+
+
 def information_table() -> pd.DataFrame:
     """Read which variants, range starts and holds inform about muscle length.
 

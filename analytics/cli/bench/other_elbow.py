@@ -47,13 +47,15 @@ class Elbows:
     swing: Array
 
 
-def draw_elbows(truth: str, n_logs: int, rng: np.random.Generator) -> Elbows:
+def draw(truth: str, movement: str, n_logs: int, rng: np.random.Generator) -> Elbows:
     """Draw elbows of one truth.
 
     Parameters
     ----------
     truth : str
         One of ``TRUTHS``.
+    movement : str
+        The only one there is.
     n_logs : int
         How many.
     rng : Generator
@@ -64,6 +66,7 @@ def draw_elbows(truth: str, n_logs: int, rng: np.random.Generator) -> Elbows:
     elbows : Elbows
         Uniform between the ends of the table.
     """
+    del movement  # as every module of truths is asked
     ends: dict[str, Any] = dict(_TABLE["truth"][truth])
     low, high = ends.pop("swing", (0.0, 0.0))
     ends.pop("form")

@@ -24,6 +24,12 @@ def power(design: str) -> tuple[pd.DataFrame, str]:
     return rows, evidence.power_in_words(rows)
 
 
+def family_power() -> tuple[pd.DataFrame, tuple[str, ...]]:
+    """Return the same for joints with a measured strength, and in words."""
+    rows = evidence.family_power_table()
+    return rows, evidence.family_power_in_words(rows)
+
+
 def shipped(name: str) -> pd.DataFrame:
     """Return one table of ``data/``: what was checked, and what came out."""
     with files("app").joinpath("data", f"{name}.csv").open(encoding="utf-8") as file:

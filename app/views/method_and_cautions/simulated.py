@@ -37,6 +37,14 @@ def verdicts() -> None:
         "often agree with the published curve too, and the reasons then say that "
         "length cannot be told from leverage; holds and later starts part the two."
     )
+    st.markdown("The same of joints whose strength was measured by angle:")
+    rows, words = needs.family_power()
+    figure.bullets(words)
+    note = (
+        "Share of simulated logs with each verdict and cause. Truths: closed forms "
+        "between published curves of other people, invented postures."
+    )
+    figure.table(rows, name="family_power", note=note)
     st.markdown(
         "The same question put to whole logs, through intake, strength fit and "
         "verdict: 8 to 14 invented lifters over 12 to 24 weeks, half of the sets with "
