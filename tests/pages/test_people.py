@@ -7,7 +7,6 @@ import io
 import shutil
 import zipfile
 from collections.abc import Callable
-from contextlib import nullcontext
 from importlib.resources import files
 from pathlib import Path
 
@@ -96,7 +95,6 @@ def test_a_lifter_sees_of_the_cohort_what_a_report_shows(
     stored.add_person(store, "anna@club.test", "lifter", ["R02"])
     monkeypatch.setenv("LACERTUS_STORE", str(store.path))
     choice = state.Choice("R02", "elbow_flexion", None, None)
-    monkeypatch.setattr(fits, "progress", nullcontext)
     whole = fits.fit(choice)
     monkeypatch.setenv("LACERTUS_PERSON", "anna@club.test")
     seen, expected = fits.fit(choice), reports.seen_by(whole, "R02")
