@@ -3,15 +3,15 @@
 from collections.abc import Hashable
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 import pandas as pd
 
 from analytics import advice, evidence, reports
 from analytics import store as stored
-from analytics.catalogue import load_catalogue
 from analytics.evidence import CurveTest
 from analytics.store import Store
-from analytics.strength import StrengthFit, fit_strength, fitted
+from analytics.strength import StrengthFit, fit_strength, fitted, saved_fit
 from app.figure import counted
 from app.state import (
     Choice,
@@ -19,7 +19,7 @@ from app.state import (
     cached,
     is_cached,
     lifters,
-    progress,
+    made_beside,
     read,
     sets,
     store,
@@ -41,17 +41,13 @@ def fit(choice: Choice) -> StrengthFit | None:
 
 def _uncut(choice: Choice) -> StrengthFit:
     """Return the fit of all sets it is made from, more than a lifter may see."""
-
-    def make() -> StrengthFit:
-        with progress("Estimating strength from the log") as on_progress:
-            if choice.since is None:
-                of = _source(choice)
-                return fitted(of, choice.movement, on_progress=on_progress)
-            return fit_strength(
-                sets(choice), reference=_reference(choice), on_progress=on_progress
-            )
-
-    return cached(*_key(choice, None), make)
+    key, doing = _key(choice, None), "Estimating strength from the log"
+    if choice.since is not None:
+        return made_beside(*key, partial(fit_strength, sets(choice)), doing=doing)
+    make, known = (
+        partial(how, _source(choice), choice.movement) for how in (fitted, saved_fit)
+    )
+    return made_beside(*key, make, doing=doing, known=known)
 
 
 def _cut_to(choice: Choice) -> str | None:
@@ -112,11 +108,6 @@ def _key(choice: Choice, cut_to: str | None) -> tuple[str, Hashable]:
     return "fit", (cut_to, str(store_path()), movement, fingerprint, *dates)
 
 
-def _reference(choice: Choice) -> str | None:
-    known = load_catalogue().movements.get(choice.movement)
-    return known.reference if known else None
-
-
 def of(frame: pd.DataFrame, lifter: str, setup: str | None = None) -> pd.DataFrame:
     """Return the rows of one lifter, and of one setup where one is given."""
     rows = frame[frame["lifter"] == lifter]
@@ -164,11 +155,9 @@ def curve_test(choice: Choice) -> CurveTest | None:
     if found is None:
         return None
 
-    def make() -> CurveTest:
-        with progress("Testing the log against the curve"):
-            return evidence.curve_test(found, lifter=choice.lifter)
-
-    return cached("curve_test", (*fit_key(choice), choice.lifter), make)
+    make = partial(evidence.curve_test, found, lifter=choice.lifter)
+    key, doing = (*fit_key(choice), choice.lifter), "Testing the log against the curve"
+    return made_beside("curve_test", key, make, doing=doing)
 
 
 def line_facts(choice: Choice) -> dict[str, str]:

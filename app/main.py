@@ -89,6 +89,9 @@ def run() -> None:
         frame.draw_line(line, fits.line_facts(choice), here=here)
     except AnalyticsError as error:
         st.error(figure.lines(str(error)))
+    finally:
+        st.session_state["progress"].empty()
 
 
-run()
+if __name__ == "__main__":  # which it is not in the process beside
+    run()

@@ -18,6 +18,8 @@ def draw(lifter: str) -> None:
     note = everyones().get(lifter, "")
     if note:
         st.markdown(f"Coach's note: {figure.typed(note)}")
+    if state.asking().own:
+        return
     with st.expander("Change the coach's note" if note else "Note on the lifter"):
         text = st.text_area(
             "Coach's note, also printed in the report",

@@ -11,6 +11,7 @@ import streamlit as st
 
 from analytics import reports
 from analytics.errors import AnalyticsError
+from analytics.store import Store
 from app import figure, fits, state
 
 KINDS = {"html": "text/html", "pdf": "application/pdf", "zip": "application/zip"}
@@ -116,47 +117,25 @@ def _fit_all() -> None:
 def written(choice: state.Choice, kind: str, words: Words) -> bytes:
     """Return the report of the chosen lifter, its bytes as HTML or PDF."""
     _fit_all()
-    about = (choice.lifter, words)
-
-    def make() -> bytes:
-        with (
-            state.progress("Writing the report"),
-            tempfile.TemporaryDirectory() as folder,
-        ):
-            path = Path(folder) / f"report.{kind}"
-            reports.write_report(
-                state.store(),
-                choice.lifter,
-                path,
-                coach=words.coach,
-                note=words.note,
-                since=words.since,
-                unit=words.unit,
-            )
-            return path.read_bytes()
-
-    return state.cached(*_key(kind, about), make)
+    make = partial(_write, state.store(), choice.lifter, kind, words)
+    key, doing = _key(kind, (choice.lifter, words)), "Writing the report"
+    return state.made_beside(*key, make, doing=doing)
 
 
 def all_written(words: Words) -> bytes:
     """Return the reports of everybody, a ZIP."""
     _fit_all()
+    make = partial(_write, state.store(), None, "zip", words)
+    key, doing = _key("zip", (None, words)), "Writing the reports"
+    return state.made_beside(*key, make, doing=doing)
 
-    def make() -> bytes:
-        with (
-            state.progress("Writing the reports") as on_progress,
-            tempfile.TemporaryDirectory() as folder,
-        ):
-            path = Path(folder) / "reports.zip"
-            reports.write_reports(
-                state.store(),
-                path,
-                coach=words.coach,
-                note=words.note,
-                since=words.since,
-                unit=words.unit,
-                on_progress=on_progress,
-            )
-            return path.read_bytes()
 
-    return state.cached(*_key("zip", (None, words)), make)
+def _write(store: Store, lifter: str | None, kind: str, words: Words) -> bytes:
+    said = {"coach": words.coach, "note": words.note, "since": words.since}
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / f"reports.{kind}"
+        if lifter is None:
+            reports.write_reports(store, path, **said, unit=words.unit)
+        else:
+            reports.write_report(store, lifter, path, **said, unit=words.unit)
+        return path.read_bytes()

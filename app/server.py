@@ -9,6 +9,8 @@ import sys
 from streamlit import config, net_util
 from streamlit.web import cli
 
+from app import worker
+
 WILDCARDS = ("0.0.0.0", "::")
 
 
@@ -23,7 +25,10 @@ def run() -> None:
     net_util.get_internal_ip = listened_at
     net_util.get_external_ip = lambda: None
     sys.argv = ["streamlit", "run", *sys.argv[1:]]
-    cli.main()
+    try:
+        cli.main()
+    finally:
+        worker.stop()
 
 
 if __name__ == "__main__":

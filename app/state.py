@@ -5,8 +5,11 @@ a page is never slower than it must be and never shows a number of an older stor
 """
 
 import os
+import time
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator
+from concurrent.futures import Future, wait
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
@@ -19,10 +22,12 @@ import streamlit as st
 
 from analytics import store as stored
 from analytics.catalogue import Joint, load_catalogue, say_setups
+from analytics.errors import AnalyticsError
 from analytics.store import HOLDER, Asking, Store
-from app import sign_in
+from app import sign_in, worker
 
 MOST_CACHED = 500
+LOOK_S = 0.5  # how often a page that waits can be left
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +64,56 @@ def cached(task: str, key: Hashable, make: Callable[[], Any]) -> Any:
         return result.value
 
 
+def made_beside(
+    task: str,
+    key: Hashable,
+    make: Callable[[], Any],
+    *,
+    doing: str,
+    known: Callable[[], Any] = lambda: None,
+) -> Any:
+    """Return what `make` gives as `cached` does, made in the process beside.
+
+    What is `known` already needs no work. Whoever waits can leave the page at any
+    time, and the work goes on.
+    """
+
+    def begin() -> Any:
+        found = known()
+        return worker.submit(make) if found is None else found
+
+    work = cached(task, key, begin)
+    if not isinstance(work, Future):
+        return work
+    _show_until_done(work, doing)
+    if work.exception() is None:
+        return work.result()
+    with _CACHE_LOCK:
+        _CACHE.pop((task, key), None)  # the next who asks may have more luck
+    try:
+        return work.result()
+    except BrokenProcessPool as error:
+        raise AnalyticsError(
+            "the process that works beside the pages was ended; open the page again"
+        ) from error
+
+
+def _show_until_done(work: Future[Any], doing: str) -> None:
+    began = time.monotonic()
+    if wait([work], LOOK_S).done:
+        return
+    place = st.session_state["progress"]
+    try:
+        while not wait([work], LOOK_S).done:
+            place.info(
+                f"{doing}, {time.monotonic() - began:.0f} s. Other pages can be opened "
+                "meanwhile.",
+                icon=":material/hourglass_top:",
+            )
+    finally:
+        place.empty()
+
+
 def clear_cache() -> None:
     """Drop every result, since what one was made from has been erased."""
     with _CACHE_LOCK:
@@ -68,7 +123,9 @@ def clear_cache() -> None:
 def is_cached(task: str, key: Hashable) -> bool:
     """Tell whether a result is there without making it."""
     result = _CACHE.get((task, key))
-    return result is not None and result.made
+    if result is None or not isinstance(result.value, Future):
+        return result is not None and result.made
+    return result.value.done() and result.value.exception() is None
 
 
 @contextmanager
@@ -129,7 +186,13 @@ def chosen() -> Choice:
 
 def store() -> Store:
     """Return the store for who asks; nothing stays open between reads."""
-    return Store(store_path(), asking=asking())
+    return Store(store_path(), asking=asking(), on_wait=_say_waiting)
+
+
+def _say_waiting() -> None:
+    """Say in the place of progress, which the page empties at its end."""
+    if (place := st.session_state.get("progress")) is not None:
+        place.info("Somebody is bringing in a log or changing one; waiting for it.")
 
 
 def read(

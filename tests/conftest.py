@@ -34,6 +34,7 @@ LONG = {
     *("advice/test_choice", "advice/test_clients", "evidence/test_pipeline"),
     *("evidence/test_families", "pages/test_import", "advice/test_direct"),
     *("cli/test_people", "pages/test_people", "pages/test_sign_in"),
+    "pages/test_worker",
 }
 
 

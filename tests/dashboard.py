@@ -32,7 +32,7 @@ PAGES = {
 }
 
 
-def _free_port() -> int:
+def free_port() -> int:
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         return listener.getsockname()[1]
@@ -41,7 +41,7 @@ def _free_port() -> int:
 @contextmanager
 def served(store: Path, *, log: Path) -> Iterator[str]:
     """Serve one store and give the address; ended by its own process id."""
-    port = _free_port()
+    port = free_port()
     command = [sys.executable, "-m", "app.server", str(ROOT / "app" / "main.py")]
     with log.open("wb") as out:
         server = subprocess.Popen(

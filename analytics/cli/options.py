@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -45,7 +46,10 @@ class OneLineErrors(click.Group):
 def _store(_ctx: click.Context, _param: click.Parameter, path: Path) -> Store:
     from analytics.store import Store, asking_of
 
-    store, address = Store(path), os.environ.get("LACERTUS_PERSON")
+    store = Store(
+        path, on_wait=partial(say, "the store is being written to; waiting", err=True)
+    )
+    address = os.environ.get("LACERTUS_PERSON")
     return store.asked_by(asking_of(store, address)) if address is not None else store
 
 

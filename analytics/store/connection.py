@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 
 import duckdb
@@ -39,6 +39,8 @@ class Store:
         How long to wait for other processes before giving up. [s]
     asking : Asking
         Who asks; without, whoever holds the file, who may everything.
+    on_wait : callable, optional
+        Called when somebody else writes for so long that it should be said.
 
     Raises
     ------
@@ -47,11 +49,20 @@ class Store:
     """
 
     def __init__(
-        self, path: str | Path, *, wait_s: float = WAIT_S, asking: Asking = HOLDER
+        self,
+        path: str | Path,
+        *,
+        wait_s: float = WAIT_S,
+        asking: Asking = HOLDER,
+        on_wait: Callable[[], None] | None = None,
     ) -> None:
         self.path = _resolved(path)
         self.wait_s = wait_s
         self.asking = asking
+        self.on_wait = on_wait
+
+    def __getstate__(self) -> dict[str, object]:
+        return {**self.__dict__, "on_wait": None}  # another process says it to nobody
 
     def __repr__(self) -> str:
         return f"Store({str(self.path)!r})"
@@ -69,7 +80,7 @@ class Store:
         store : Store
             Of the same file.
         """
-        return Store(self.path, wait_s=self.wait_s, asking=asking)
+        return Store(self.path, wait_s=self.wait_s, asking=asking, on_wait=self.on_wait)
 
     @property
     def exists(self) -> bool:
@@ -160,7 +171,7 @@ class Store:
         """
         with private_files():
             self.path.parent.mkdir(parents=True, exist_ok=True)
-            with store_lock(self.path, deadline, writing=True):
+            with self._locked(deadline, writing=True):
                 if not self.exists:
                     _make(self.path)
                 with suppress(OSError):  # another owner's, who then decides
@@ -204,7 +215,7 @@ class Store:
         """Attach the file as ``store`` with the newest schema, and write nothing."""
         at = 0
         if self.exists:
-            with store_lock(self.path, deadline, writing=False):
+            with self._locked(deadline, writing=False):
                 self.attach(con, deadline, read_only=True)
             con.execute("USE store")
             at = schema_version(con)
@@ -216,6 +227,11 @@ class Store:
             migrate(con)
         show_theirs(con, self.asking)
         confine(con)
+
+    def _locked(
+        self, deadline: float, *, writing: bool
+    ) -> AbstractContextManager[None]:
+        return store_lock(self.path, deadline, writing=writing, on_wait=self.on_wait)
 
     def _who(self, message: str) -> str:
         holder = re.search(r"held in (\S+) \(PID (\d+)\)", message)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import errno
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -18,10 +18,17 @@ from filelock import FileLock, Timeout
 from analytics.errors import StoreError
 
 PAUSE_S = 0.01
+SILENT_S = 0.7  # most waits are over before anybody could read why
 
 
 @contextmanager
-def store_lock(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
+def store_lock(
+    path: Path,
+    deadline: float,
+    *,
+    writing: bool,
+    on_wait: Callable[[], None] | None = None,
+) -> Iterator[None]:
     """Hold the lock of a store file.
 
     Parameters
@@ -33,6 +40,8 @@ def store_lock(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
     writing : bool
         Without it, a lock that cannot be taken is passed over: where nobody can write
         there are no writers to wait for.
+    on_wait : callable, optional
+        Called once where it takes long.
 
     Raises
     ------
@@ -46,8 +55,17 @@ def store_lock(path: Path, deadline: float, *, writing: bool) -> Iterator[None]:
         path.with_name(path.name + ".lock"), mode=0o600, poll_interval=PAUSE_S,
         thread_local=False, fallback_to_soft=False,
     )  # fmt: skip
+
+    def left_s() -> float:
+        return max(deadline - time.monotonic(), 0)
+
     try:
-        lock.acquire(timeout=max(deadline - time.monotonic(), 0))
+        try:
+            lock.acquire(timeout=min(SILENT_S, left_s()))
+        except Timeout:
+            if on_wait is not None:
+                on_wait()
+            lock.acquire(timeout=left_s())
     except Timeout as error:
         raise StoreError(
             f"store `{path}` is being written to; wait until that is done and try again"

@@ -1,6 +1,6 @@
 """What the log says: strength over time and ratios between variants."""
 
-from analytics.strength.model.cache import fitted
+from analytics.strength.model.cache import fitted, saved_fit
 from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
@@ -33,6 +33,7 @@ __all__ = [
     "one_series",
     "over_time",
     "predict",
+    "saved_fit",
     "spread",
     "trend_for",
 ]

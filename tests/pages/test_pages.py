@@ -1,6 +1,7 @@
 """Every page on an empty store and on the sample store: no exception, right words."""
 
 from collections.abc import Callable
+from concurrent.futures import Future
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from analytics import store as stored
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
 from analytics.store import Store
-from app import correcting, figure
+from app import correcting, figure, worker
 from app.views.import_logs import needs as intake_page
 from app.views.strength_over_time import needs as strength_page
 
@@ -339,7 +340,13 @@ def test_the_coachs_words_and_all_reports_are_asked_for_on_the_page(
         asked.update(words, lifter=lifter)
         path.write_bytes(b"<p>")
 
+    def at_once(work: Callable[[], bytes]) -> Future:
+        future = Future()
+        future.set_result(work())
+        return future
+
     monkeypatch.setattr(reports, "write_report", record)
+    monkeypatch.setattr(worker, "submit", at_once)  # another process records nothing
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
     app = page("next_session", who="R13", session_part="Report")
     assert not app.exception

@@ -7,7 +7,6 @@ import io
 import shutil
 import zipfile
 from collections.abc import Callable
-from contextlib import nullcontext
 from importlib.resources import files
 from pathlib import Path
 
@@ -79,6 +78,31 @@ def test_a_page_shows_the_lifters_of_the_table(row, role, visit):
     assert REACH[row[role]] <= codes(app) <= REACH[MOST[role]]
 
 
+@pytest.mark.parametrize(
+    ("view", "label", "offered"),
+    [
+        ("research_tables", "Also if a former release", {"owner"}),
+        ("research_tables", "Make the package with personal", {"owner"}),
+        ("import_logs", "Give these meanings", {"coach", "owner"}),
+        ("import_logs", "Undo import", {"lifter", "coach", "owner"}),
+        ("home", "Keep the note", {"coach", "owner"}),
+        ("people_and_data", "Remove all my data", {"lifter"}),
+    ],
+)
+def test_nobody_is_offered_what_the_command_would_refuse(view, label, offered, visit):
+    row = next(row for row in TABLE if row["what"] == view)
+    for role in (role for role in ROLES if row[role] != "not offered"):
+        app = visit(view, role, "AA1" if view == "home" else "")
+        labels = [part.label for part in (*app.button, *app.checkbox)]
+        assert any(one.startswith(label) for one in labels) == (role in offered), role
+
+
+def test_a_lifter_is_told_who_names_what_waits(visit):
+    said = "\n".join(part.value for part in visit("import_logs", "lifter").info)
+    assert "has yet to say" in said
+    assert "wobble of AA1" in said
+
+
 @pytest.mark.parametrize("view", ["home", "strength_over_time", "next_session"])
 @pytest.mark.parametrize(("role", "who"), [("lifter", "CC3"), ("coach", "CC3")])
 def test_a_lifter_forged_into_the_address_bar_is_not_shown(role, who, view, visit):
@@ -96,7 +120,6 @@ def test_a_lifter_sees_of_the_cohort_what_a_report_shows(
     stored.add_person(store, "anna@club.test", "lifter", ["R02"])
     monkeypatch.setenv("LACERTUS_STORE", str(store.path))
     choice = state.Choice("R02", "elbow_flexion", None, None)
-    monkeypatch.setattr(fits, "progress", nullcontext)
     whole = fits.fit(choice)
     monkeypatch.setenv("LACERTUS_PERSON", "anna@club.test")
     seen, expected = fits.fit(choice), reports.seen_by(whole, "R02")

@@ -69,11 +69,10 @@ def fitted(
     fit : StrengthFit
         Of exactly the sets now stored; what was fitted before does not matter.
     """
-    key = f"strength {movement} {reference or ''}".strip()
-    seen = {"code": code_hash(), "content_hash": stored.sets_hash(store, movement)}
-    blob = stored.load_fit(store, key, **seen)
-    if blob is not None:
-        return unpack(blob)
+    name, seen = _name(movement, reference), _seen(store, movement)
+    known = saved_fit(store, movement, reference=reference)
+    if known is not None:
+        return known
     fit = fit_strength(
         stored.sets(store, movement=movement),
         reference=reference,
@@ -83,8 +82,40 @@ def fitted(
         with suppress(StoreError):  # a store that cannot be written can still be read
             # One of other sets than the stored is not saved, whoever asked for it.
             brief = Store(store.path, wait_s=min(store.wait_s, WAIT_S))
-            stored.save_fit(brief, key, movement, pack(fit), **seen)
+            stored.save_fit(brief, name, movement, pack(fit), **seen)
     return fit
+
+
+def saved_fit(
+    store: Store, movement: str, *, reference: str | None = None
+) -> StrengthFit | None:
+    """Fit of a movement's stored sets where `fitted` has saved it.
+
+    Parameters
+    ----------
+    store : Store
+        Where the sets are.
+    movement : str
+        Movement id.
+    reference : str, optional
+        Variant or setup the ratios refer to; default that of the movement.
+
+    Returns
+    -------
+    fit : StrengthFit or None
+        None where there is none of exactly the sets now stored.
+    """
+    name, seen = _name(movement, reference), _seen(store, movement)
+    blob = stored.load_fit(store, name, **seen)
+    return None if blob is None else unpack(blob)
+
+
+def _name(movement: str, reference: str | None) -> str:
+    return f"strength {movement} {reference or ''}".strip()
+
+
+def _seen(store: Store, movement: str) -> dict[str, str]:
+    return {"code": code_hash(), "content_hash": stored.sets_hash(store, movement)}
 
 
 def pack(fit: StrengthFit) -> bytes:

@@ -1,6 +1,7 @@
 """Shares of one lifter, and what the model says of pulls whoever lifts."""
 
 from dataclasses import replace
+from functools import partial
 
 import pandas as pd
 
@@ -12,7 +13,7 @@ from analytics.catalogue.pulls import load_pulls
 from analytics.mechanics.pulls import checks, length, path, sharing, through
 from analytics.mechanics.pulls.drawn import Arms
 from app.fits import fit_key, seen
-from app.state import Choice, cached, named, read, stamp
+from app.state import Choice, cached, made_beside, named, read, stamp
 
 CURL = length.CURL
 MUSCLES = load_catalogue().joints["elbow"]
@@ -28,24 +29,23 @@ def shares(
     choice: Choice, given: dict[str, float]
 ) -> tuple[direct.Shares, direct.Answer]:
     """Return what the chosen lifter's sets asked of the flexors, and the answer."""
-
-    def make() -> direct.Shares:
-        variants = load_catalogue().variants
-        wanted = {
-            advice.direct_movement(),
-            *(variants[x].movement for x in load_pulls()),
-        }
-        fits = [seen(replace(choice, movement=name)) for name in sorted(wanted)]
-        return direct.weekly_shares(
-            [fit for fit in fits if fit is not None],
-            _sets(choice),
-            read(stored.bodies, lifter=choice.lifter),
-            lifter=choice.lifter,
-            given=given,
-        )
-
+    variants = load_catalogue().variants
+    wanted = {
+        advice.direct_movement(),
+        *(variants[x].movement for x in load_pulls()),
+    }
+    fits = [seen(replace(choice, movement=name)) for name in sorted(wanted)]
+    make = partial(
+        direct.weekly_shares,
+        [fit for fit in fits if fit is not None],
+        _sets(choice),
+        read(stored.bodies, lifter=choice.lifter),
+        lifter=choice.lifter,
+        given=given,
+    )
     key = (stamp(), *fit_key(choice), choice.lifter, *sorted(given.items()))
-    found = cached("shares", key, make)
+    doing = "Working out what each set asked of the flexors"
+    found = made_beside("shares", key, make, doing=doing)
     return found, direct.direct_answer(found)
 
 

@@ -17,6 +17,8 @@ MEANS = {"text": "name in the log", "decided_by": "recognised"}
 def draw() -> None:
     """Ask what waiting names mean, and list what the others mean."""
     names = meanings.unnamed()
+    if state.asking().own:
+        return _told(names)
     if len(names):
         _waiting(names)
     known = meanings.all_names()
@@ -25,6 +27,13 @@ def draw() -> None:
         title = f"All {figure.counted(len(known), 'exercise name')}: {own} said by you"
         with st.expander(title):
             _known(known)
+
+
+def _told(names: pd.DataFrame) -> None:
+    """Tell a lifter what waits for the word of who names exercises for everybody."""
+    if len(names):
+        waiting = figure.lines(", ".join(names["text"]))
+        st.info(f"A coach or an owner has yet to say what these mean: {waiting}.")
 
 
 def _waiting(names: pd.DataFrame) -> None:

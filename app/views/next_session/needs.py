@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 import pandas as pd
 
@@ -15,6 +16,7 @@ from app.state import (
     Choice,
     cached,
     in_words,
+    made_beside,
     read,
     sets,
     stamp,
@@ -113,13 +115,16 @@ def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
     body, _ = body_of(choice)
     reference = advice.modelled_reference(fit)
 
-    def facts() -> pd.DataFrame:
-        names = list(load_catalogue().modelled_in(fit.movement))
-        return advice.variant_facts(names, body=body, reference=reference)
+    names = list(load_catalogue().modelled_in(fit.movement))
+    facts = made_beside(
+        "variant_facts",
+        (repr(body), reference, *names),
+        partial(advice.variant_facts, names, body=body, reference=reference),
+        doing="Working out what each exercise asks",
+    )
 
     def make() -> pd.DataFrame:
-        known = cached("variant_facts", (repr(body), reference), facts)
-        return advice.rank_variants(goal, fit=fit, lifter=choice.lifter, facts=known)
+        return advice.rank_variants(goal, fit=fit, lifter=choice.lifter, facts=facts)
 
     return cached("ranking", (*fit_key(choice), choice.lifter, goal, stamp()), make)
 

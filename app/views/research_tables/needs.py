@@ -5,6 +5,7 @@ import json
 import tempfile
 import zipfile
 from collections.abc import Hashable
+from functools import partial
 from pathlib import Path
 
 import pandas as pd
@@ -12,7 +13,7 @@ import pandas as pd
 from analytics import reports
 from analytics import store as stored
 from analytics.store import Store
-from app.state import asking, cached, is_cached, progress, read, store, store_path
+from app.state import asking, is_cached, made_beside, read, store, store_path
 
 Package = tuple[bytes, dict[str, pd.DataFrame], str]
 
@@ -43,24 +44,24 @@ def is_made(smallest_cell: int) -> bool:
 def package(smallest_cell: int, *, again: bool = False) -> Package:
     """Return the data package as a ZIP, its tables, and how to cite it."""
     key = package_key(smallest_cell)
-    return cached("research", key, lambda: _made(smallest_cell, again=again))
+    make = partial(_made, store(), smallest_cell, again=again)
+    return made_beside("research", key, make, doing="Making the data package")
 
 
 def personal_package(smallest_cell: int, secret: str, *, again: bool = False) -> bytes:
     """Return the package with personal tables; neither it nor the secret is kept."""
     key = secret.strip("\r\n").encode()
-    return _made(smallest_cell, key=key, again=again)[0]
+    return _made(store(), smallest_cell, key=key, again=again)[0]
 
 
-def _made(smallest_cell: int, *, again: bool, key: bytes | None = None) -> Package:
+def _made(
+    of: Store, smallest_cell: int, *, again: bool, key: bytes | None = None
+) -> Package:
     content = io.BytesIO()
-    with (
-        progress("Making the data package"),
-        tempfile.TemporaryDirectory() as folder,
-    ):
+    with tempfile.TemporaryDirectory() as folder:
         place = Path(folder) / "tables"
         reports.write_tables(
-            store(), place, smallest_cell=smallest_cell, key=key, again=again
+            of, place, smallest_cell=smallest_cell, key=key, again=again
         )
         written = sorted(place.iterdir())
         with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:

@@ -21,10 +21,12 @@ def page() -> None:
         return figure.nothing_yet("the cohort", state.chosen())
     words = "Fewest lifters a cell may stand for"
     smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
-    again = st.checkbox("Also if a former release could be subtracted from it")
+    releases = state.asking().everything  # what may tell of single lifters
+    words = "Also if a former release could be subtracted from it"
+    again = releases and st.checkbox(words)
     made = needs.is_made(smallest)
     if not made and not st.button("Make the data package", type="primary"):
-        return personal.draw(smallest, again)
+        return personal.draw(smallest, again) if releases else None
     content, tables, cited = needs.package(smallest, again=again)
     if not made:
         st.rerun()  # the button that made it is of no more use
@@ -44,7 +46,8 @@ def page() -> None:
         note="A cell is a row of a table. Modelled columns have nobody in them and are "
         "never withheld. Where every cell of a line would be, it is not listed.",
     )
-    personal.draw(smallest, again)
+    if releases:
+        personal.draw(smallest, again)
     draws = {name: partial(_table, name, rows) for name, rows in tables.items()}
     figure.tabs("table", **draws)
 

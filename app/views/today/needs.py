@@ -8,12 +8,12 @@ import pandas as pd
 from analytics import intake
 from analytics import store as stored
 from app.figure import counted
-from app.state import clear_cache, lifters, read, store, variant_titles
+from app.state import asking, clear_cache, lifters, read, store, variant_titles
 
 
 def codes(first: str | None) -> list[str]:
     """Return known lifters, the chosen one first."""
-    known = list(lifters()["lifter"])
+    known = [own] if (own := asking().own) else list(lifters()["lifter"])
     return sorted(known, key=lambda code: code != first)
 
 

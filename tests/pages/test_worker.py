@@ -1,0 +1,144 @@
+"""Long work beside the pages: made once, left and found again, ended with them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from functools import partial
+from pathlib import Path
+
+import psutil
+import pytest
+import streamlit as st
+
+from analytics.errors import AnalyticsError, InputError, StoreError
+from analytics.store import Store, teach_name
+from app import state, worker
+
+ROOT = Path(__file__).parents[2]
+SERVER = """
+import os, sys, time
+from functools import partial
+from app import worker
+
+if __name__ == "__main__":
+    print(worker.submit(os.getpid).result(), flush=True)
+    worker.submit(partial(time.sleep, 120))
+    sys.stdin.readline()
+    worker.stop()
+"""
+
+
+class Left(BaseException):
+    """What ends the run of a page that is left."""
+
+
+class Place:
+    """Stands for the place above the page; is left after so many words."""
+
+    def __init__(self, words: float = float("inf")) -> None:
+        self.left, self.said = words, []
+
+    def info(self, text: str, **_: object) -> None:
+        self.said.append(text)
+        if len(self.said) > self.left:
+            raise Left
+
+    def empty(self) -> None:
+        self.said.append("")
+
+
+def slowly(note: Path, seconds: float) -> str:
+    with note.open("a", encoding="utf-8") as out:
+        out.write(f"{os.getpid()}\n")
+    time.sleep(seconds)
+    return "done"
+
+
+def refuse(note: Path) -> None:
+    slowly(note, 0)
+    raise InputError("`x` is no load")
+
+
+@pytest.fixture
+def place(monkeypatch):
+    def put(words: float = float("inf")) -> Place:
+        monkeypatch.setattr(st, "session_state", {"progress": Place(words)})
+        return st.session_state["progress"]
+
+    return put
+
+
+def test_work_goes_on_when_the_page_is_left_and_is_made_once(tmp_path, place):
+    note = tmp_path / "note"
+    make = partial(slowly, note, 2.5)
+    left = place(words=1)
+    with pytest.raises(Left):
+        state.made_beside("slow", str(note), make, doing="Working")
+    assert left.said[-1] == ""  # nothing is left standing
+    assert not state.is_cached("slow", str(note))
+    stayed = place()
+    assert state.made_beside("slow", str(note), make, doing="Working") == "done"
+    assert all(text.startswith("Working, ") for text in stayed.said[:-1])
+    assert state.is_cached("slow", str(note))
+    (made_in,) = note.read_text().split()
+    assert int(made_in) != os.getpid()
+
+
+def test_what_is_known_already_needs_no_work(tmp_path, place):
+    place()
+    make = partial(slowly, tmp_path / "note", 0)
+    known = state.made_beside("k", str(tmp_path), make, doing="", known=lambda: 7)
+    assert known == 7
+    assert not (tmp_path / "note").exists()
+
+
+def test_a_refusal_is_told_and_asked_for_anew(tmp_path, place):
+    place()
+    note = tmp_path / "note"
+    for _ in range(2):
+        with pytest.raises(InputError, match="`x` is no load"):
+            state.made_beside("no", str(note), partial(refuse, note), doing="")
+    assert len(note.read_text().split()) == 2
+
+
+def test_a_process_that_was_killed_is_said_and_replaced(tmp_path, place):
+    place()
+    die = partial(os.kill, worker.submit(os.getpid).result(60), signal.SIGKILL)
+    with pytest.raises(AnalyticsError, match="was ended; open the page again"):
+        state.made_beside("die", str(tmp_path), die, doing="")
+    make = partial(slowly, tmp_path / "note", 0)
+    assert state.made_beside("after", str(tmp_path), make, doing="") == "done"
+
+
+@pytest.mark.parametrize("how", ["killed", "stopped"])
+def test_the_process_ends_with_its_server(how, tmp_path):
+    path = tmp_path / "serving.py"
+    path.write_text(SERVER, encoding="utf-8")
+    server = subprocess.Popen(
+        [sys.executable, str(path)], stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        text=True, env={**os.environ, "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    beside = psutil.Process(int(server.stdout.readline()))
+    if how == "killed":
+        server.kill()
+    server.communicate("\n" if how == "stopped" else None, timeout=30)
+    assert not psutil.wait_procs([beside], timeout=10)[1]
+
+
+def test_who_waits_for_one_who_writes_is_told_once(tmp_path):
+    told: list[float] = []
+    path = tmp_path / "store.duckdb"
+    store = Store(path, wait_s=2, on_wait=lambda: told.append(time.monotonic()))
+    teach_name(store, "curl", "hammer_curl")
+    assert not told
+    began = time.monotonic()
+    with Store(path).write(), pytest.raises(StoreError, match="being written to"), (
+        store.read()
+    ):  # fmt: skip
+        pass
+    assert len(told) == 1
+    assert told[0] - began < 1.5
