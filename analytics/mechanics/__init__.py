@@ -36,6 +36,7 @@ from analytics.mechanics.rep import DynamicRep, dynamic_rep
 from analytics.mechanics.sensitivity import sensitivity, sensitivity_ends
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.shapes import LEVERAGE, MILD, SHAPES
+from analytics.mechanics.speed import speed_sentence
 from analytics.mechanics.through import range_band, through_range
 from analytics.scene import SideView
 
@@ -73,6 +74,7 @@ __all__ = [
     "sensitivity",
     "sensitivity_ends",
     "side_view",
+    "speed_sentence",
     "strength_at_angle",
     "strong_regions",
     "strong_sentence",

@@ -14,7 +14,7 @@ from analytics.mechanics.measured import (
     torque_angle_bands,
     weighed_numbers,
 )
-from analytics.mechanics.speed import speed_factor
+from analytics.mechanics.speed import speed_factor, speed_sentence
 from analytics.mechanics.weighing import (
     POOL,
     effective_draws,
@@ -178,15 +178,20 @@ def test_the_method_page_has_its_numbers():
 def test_lengthening_is_strongest_and_shortening_weakest():
     # Curl study, abstract: 0.548 standing and 0.468 on a pad at 150 deg/s, 0.472 and
     # 0.399 at 240. Nuzzo et al. 2023: eccentric 1.42 times concentric, upper body.
-    fast, faster = speed_factor([150, 240])[1]
+    fast, faster = speed_factor([150, 240], joint=JOINT)[1]
     assert fast == pytest.approx(np.sqrt(0.548 * 0.468))
     assert faster == pytest.approx(np.sqrt(0.472 * 0.399))
-    low, middle, high = speed_factor([-60.0, 0.0, 60.0])
+    low, middle, high = speed_factor([-60.0, 0.0, 60.0], joint=JOINT)
     assert middle[0] > middle[1] == 1 > middle[2]
     assert middle[0] / middle[2] == pytest.approx(1.42)
     assert (low <= middle).all()
     assert (middle <= high).all()
     assert low[0] >= 1
-    assert np.isnan(speed_factor([-300, 300, np.nan])).all()
+    assert np.isnan(speed_factor([-300, 300, np.nan], joint=JOINT)).all()
+    said = speed_sentence(JOINT)
+    assert f"{middle[0]:.2f} times ({low[0]:.2f} to {high[0]:.2f})" in said
+    assert f"at 150° a second they give {fast:.2f} times" in said
     # Eccentric strength of the elbow did not change over 30 to 210 deg/s, 20 people.
-    np.testing.assert_array_equal(speed_factor(-30.0), speed_factor(-210.0))
+    np.testing.assert_array_equal(
+        speed_factor(-30.0, joint=JOINT), speed_factor(-210.0, joint=JOINT)
+    )

@@ -406,8 +406,8 @@ def test_a_learned_relation_ends_where_people_and_equations_do(told, kept):
 @pytest.mark.analytic
 def test_spreads_of_the_relation_are_those_of_people_and_cohorts():
     found = published(1, 0.33).levels
-    person = [0.20, 0.05, 1.0, 1.2, 0.10, 0.25 / 3]
-    cohort = [0.33, 0.30, 0.9, 1.0, 0.10, 0.25]
+    person = [0.20, 0.05, 1.0, 1.2, 0.10, 0.25 / 3, 0.10]
+    cohort = [0.33, 0.30, 0.9, 1.0, 0.10, 0.25, 0.25]
     assert np.sqrt(np.diag(found.own_cov[0])) == pytest.approx(person)
     assert np.sqrt(np.diag(found.common_cov)) == pytest.approx(cohort)
     assert len(PARAMETERS) == len(person)

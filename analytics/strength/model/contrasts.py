@@ -181,6 +181,7 @@ def _near_failure(
     near = (called | failed) & (expected <= LONGEST_SET)
     usual = pd.Series(implied).where(near).groupby(window).transform("median")
     near &= (np.abs(implied - usual) <= OUTLIER).to_numpy()
+    near &= (sets["slowness"] == 0).to_numpy()  # what a tempo costs is hardly known
     for reps in (expected, sets["reps"].to_numpy(float)):
         of_window = pd.Series(reps).where(near).groupby(window)
         spread = of_window.transform("max") - of_window.transform("min")
@@ -225,16 +226,16 @@ def _who(lifter: Ints, group: Ints) -> Ints:
 
 def _prior_covariances(ln_k_sd: float) -> tuple[Floats, Floats]:
     """Between people and between cohorts, of ``relation.PARAMETERS``."""
-    relation, reserve, reps = (
-        priors(k) for k in ("relation", "reserve", "repetitions")
+    relation, reserve, reps, tempo = (
+        priors(k) for k in ("relation", "reserve", "repetitions", "tempo")
     )
     counted = reps["counted_sd"]
     person = [relation["ln_k_person"], relation["shape_person"]]
     person += [reserve["bias_person_sd"], reserve["unmarked_person_sd"]]
-    person += [reps["tired_person_sd"], counted / 3]
+    person += [reps["tired_person_sd"], counted / 3, tempo["exponent_person_sd"]]
     common = [ln_k_sd, relation["shape_common"]]
     common += [reserve["bias_common_sd"], reserve["unmarked_common_sd"]]
-    common += [reps["tired_common_sd"], counted]
+    common += [reps["tired_common_sd"], counted, tempo["exponent_common_sd"]]
     return np.diag(np.square(person)), np.diag(np.square(common))
 
 

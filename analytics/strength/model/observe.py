@@ -12,6 +12,7 @@ import pandas as pd
 from analytics.catalogue import Setup, load_as_logged, load_catalogue, load_per_arm
 from analytics.errors import InputError
 from analytics.strength.model.relation import log_gain, priors
+from analytics.strength.model.tempo import at_usual_tempo, slowness
 from analytics.table_schema import column_names, defaults
 
 TYPICAL_K = 30.0  # only to rank sets of one day; any K ranks nearly the same
@@ -25,7 +26,8 @@ class Observations:
     ----------
     sets : DataFrame
         One row per usable set, with ``setup``, ``log_load`` (body share included),
-        ``kind`` (``failure, below, rir, far, unreported, outdone``).
+        ``slowness`` of the logged tempo, ``kind`` (``failure, below, rir, far,
+        unreported, outdone``).
     lifters : tuple of str
     setups : DataFrame
         One row per setup.
@@ -64,7 +66,7 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
         If a needed column is missing, or a cell cannot be read.
     """
     out = _with_defaults(sets)
-    for name in ("lifter", "variant", "equipment", "side", "flag", "movement"):
+    for name in ("lifter", "variant", "equipment", "side", "flag", "movement", "tempo"):
         out[name] = out[name].fillna("").astype("str")
     out["failed"] = out["failed"].fillna(False).astype(bool)
     for name, value in defaults("sets").items():
@@ -202,6 +204,7 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
     usable = usable.assign(
         kind=_kind(usable),
         log_load=np.log(usable["effective_kg"]),
+        slowness=slowness(usable["tempo"]),
         log_order=np.arange(len(usable)),
     )
     usable = usable.sort_values([*order, "log_order"], ignore_index=True)
@@ -236,7 +239,8 @@ def _outdone(sets: pd.DataFrame, cell: list[str]) -> pd.Series:
     """
     unreported = sets["kind"] == "unreported"
     reps = sets["reps"] + sets["rir"].where(sets["kind"].isin(["rir", "far"]), 0.0)
-    shown = sets["log_load"] + log_gain(reps, np.log(TYPICAL_K))
+    usual = at_usual_tempo(reps, priors("tempo")["exponent_mean"] * sets["slowness"])
+    shown = sets["log_load"] + log_gain(usual, np.log(TYPICAL_K))
     number = sets.groupby(cell, sort=False).ngroup()
     best = shown.where(unreported).groupby(number).transform("max")
     told = shown.where(~unreported).groupby(number).transform("max")

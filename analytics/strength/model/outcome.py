@@ -16,6 +16,7 @@ from analytics.strength.model.relation import (
     log_gain,
     priors,
 )
+from analytics.strength.model.tempo import at_usual_tempo
 
 Floats = NDArray[np.float64]
 
@@ -38,7 +39,7 @@ class Outcomes:
     slopes : ndarray, shape (n_sets, n_parameters)
         Change of ``implied`` with each of ``relation.PARAMETERS``.
     repetitions : ndarray, shape (n_sets,)
-        That could have been done by the lifter when fresh.
+        That could have been done by the lifter when fresh, at the usual tempo.
     """
 
     implied: Floats
@@ -60,6 +61,7 @@ def prior_mean(ln_k: Floats) -> Floats:
     """Return published means of the parameters of each set, shape (n_sets, n)."""
     reserve, reps = priors("reserve"), priors("repetitions")
     rest = [0.0, reserve["bias_mean"], 0.0, reps["tired_mean"], reps["counted_mean"]]
+    rest.append(priors("tempo")["exponent_mean"])
     return np.column_stack([ln_k, np.tile(rest, (len(ln_k), 1))])
 
 
@@ -134,12 +136,14 @@ def outcomes(
 
     Notes
     -----
-    .. math:: y = \log w + g(R), \qquad R = (r + reserve) e^{\varphi n}
+    .. math:: y = \log w + g(R), \qquad
+        R = 1 + ((r + reserve) e^{\varphi n} - 1) e^{\gamma x}
 
-    with r the repetitions done and n the tiredness. What an unmarked set leaves, and
-    what one called far from failure leaves unsaid, is a normal truncated at 0.
+    with r the repetitions done, n the tiredness and x the slowness of a logged tempo,
+    0 without one. What an unmarked set leaves, and what one called far from failure
+    leaves unsaid, is a normal truncated at 0.
     """
-    ln_k, shape, bias, unmarked, phi, counted = parameters.T
+    ln_k, shape, bias, unmarked, phi, counted, tempo = parameters.T
     reserve, reps = priors("reserve"), priors("repetitions")
     kind = sets["kind"].to_numpy(str)
     failed = np.isin(kind, ["failure", "below"])
@@ -153,12 +157,16 @@ def outcomes(
     left, left_sd = at_least_none(*unsaid(kind, told, usual + unmarked))
     now = done + told + np.where(failed, counted, 0.0)
     now += np.where(called, bias + long, 0.0) + np.where(far | silent, left, 0.0)
-    fresh = np.maximum(now, 1.0) * np.exp(phi * tired)
-    by_reps, by_ln_k, by_shape = gain_slopes(fresh, ln_k, shape)
-    by_now = by_reps * np.exp(phi * tired)
+    rested = np.maximum(now, 1.0) * np.exp(phi * tired)
+    slowness = sets["slowness"].to_numpy(float)
+    fresh = at_usual_tempo(rested, tempo * slowness)
+    by_fresh, by_ln_k, by_shape = gain_slopes(fresh, ln_k, shape)
+    by_rested = by_fresh * np.exp(tempo * slowness)
+    by_now = by_rested * np.exp(phi * tired)
     own_sd = np.select([silent, called], [left_sd, reserve["within_sd"]], 0.0)
     slopes = [by_ln_k, by_shape, by_now * called, by_now * silent]
-    slopes += [by_reps * fresh * tired, by_now * failed]
+    slopes += [by_rested * rested * tired, by_now * failed]
+    slopes.append(by_fresh * (fresh - 1) * slowness)
     return Outcomes(
         implied=sets["log_load"].to_numpy(float) + log_gain(fresh, ln_k, shape),
         variance=reps["luck_log_sd"] ** 2 + (rep * own_sd) ** 2,

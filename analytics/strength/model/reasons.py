@@ -1,10 +1,13 @@
 """Plain words on why an estimate is weak."""
 
+import numpy as np
 import pandas as pd
 
 from analytics.intervals import Z90
 from analytics.strength.model.observe import Observations
+from analytics.strength.model.relation import priors
 from analytics.strength.model.results import StrengthFit
+from analytics.strength.model.tempo import at_usual_tempo, moving_s
 
 FEW_SETS = 6
 WIDE_FRAC = 0.10  # half-width of the interval that makes an estimate weak
@@ -52,10 +55,34 @@ def reason_table(seen: Observations, fit: StrengthFit) -> pd.DataFrame:
                     f"yet, about {more} more would help.",
                 )
             )
-    rows += _wide(fit.trend) + _no_overlap(seen, fit.personal)
+    rows += _tempos(seen.sets) + _wide(fit.trend) + _no_overlap(seen, fit.personal)
     columns = ["lifter", "setup", "sentence"]
     out = pd.DataFrame(rows, columns=columns)
     return pd.concat([out, fit.outliers[columns], seen.unusable], ignore_index=True)
+
+
+def _tempos(sets: pd.DataFrame) -> list[tuple[str, str, str]]:
+    """Say what logged tempos did, and which could not be read."""
+    unread = (sets["tempo"] != "") & np.isnan(moving_s(sets["tempo"]))
+    told = sets.assign(slow=sets["slowness"] > 0, unread=unread)
+    rows = []
+    for (lifter, setup), mine in told.groupby(["lifter", "setup"], sort=True):
+        slow, words = mine[mine["slow"]], mine.loc[mine["unread"], "tempo"]
+        if len(slow):
+            cost = priors("tempo")["exponent_mean"] * slow["slowness"].median()
+            text = (
+                f"{len(slow)} at a slow tempo: 8 repetitions count as about "
+                f"{at_usual_tempo(8, cost):.0f} at the usual one. One study of nine "
+                "people says so, and the interval carries that."
+            )
+            rows.append((lifter, setup, text))
+        if len(words):
+            text = (
+                f"{len(words)} with a tempo that tells no seconds (`{words.iloc[0]}`) "
+                "count as done at the usual one; write 3-1-1-0."
+            )
+            rows.append((lifter, setup, text))
+    return rows
 
 
 def _wide(trend: pd.DataFrame) -> list[tuple[str, str, str]]:

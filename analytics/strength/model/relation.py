@@ -17,7 +17,7 @@ Floats = NDArray[np.float64]
 
 LARGEST_REPS = 30  # done and in reserve together; beyond, no published relation
 SHAPE_AT = 8.0  # repetitions at which the shape leaves K as it is
-PARAMETERS = ("ln_k", "shape", "bias", "unmarked", "tired", "counted")
+PARAMETERS = ("ln_k", "shape", "bias", "unmarked", "tired", "counted", "tempo")
 
 
 @cache

@@ -229,7 +229,8 @@ def limits(posture: Posture) -> list[str]:
         f"Evenness {row['evenness']:.2f} ({row['evenness_low']:.2f} to "
         f"{row['evenness_high']:.2f}); 1 would be as hard at every angle.",
     ]
-    return sentences + _starts(posture)
+    lowered = mechanics.speed_sentence(posture.joint)
+    return sentences + _starts(posture) + [lowered] * bool(lowered)
 
 
 def _starts(posture: Posture) -> list[str]:
