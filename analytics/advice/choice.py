@@ -5,7 +5,7 @@ Ranks by what mechanics says of each variant, beside the lifter's own ratios.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import lru_cache
 
 import numpy as np
 import pandas as pd
@@ -122,8 +122,9 @@ GOALS = {
         reason=lambda row: (
             f"where the load asks, the {row['muscles']} are on average at "
             f"{row['fibre_length_where_asked']:.2f} of their optimal fibre length, "
-            f"{row['descending_frac']:.0%} of the work beyond the plateau. Whether "
-            "training at length builds more muscle is contested"
+            f"{row['descending_frac']:.0%} of the work beyond the plateau, by one "
+            "published muscle set. Whether training at length builds more muscle is "
+            "contested"
         ),
     ),
     "spare_shoulder": Goal(
@@ -177,51 +178,38 @@ def variant_facts(
     hard = mechanics.hardest(
         list(variants), range_deg=range_deg, body=body, reference=reference
     )
+    angle = mechanics.angle_column(catalogue[v] for v in variants)
+    hard = hard.rename(columns={angle: "hardest_deg"}).set_index("variant")
     rows = [
         {"variant": v}
-        | _along_range(catalogue[v], range_deg, body)
+        | _along_range(catalogue[v], range_deg, body, hard.loc[v, "limit_load_kg"])
         | _shoulder(catalogue[v])
         for v in variants
     ]
-    angle = mechanics.angle_column(catalogue[v] for v in variants)
-    hard = hard.rename(columns={angle: "hardest_deg"}).set_index("variant")
     return pd.DataFrame(rows).join(hard, on="variant")
 
 
 def _along_range(
-    variant: Variant, range_deg: tuple[float, float] | None, body: Body
+    variant: Variant,
+    range_deg: tuple[float, float] | None,
+    body: Body,
+    limit_load_kg: float,
 ) -> dict[str, float]:
     """Weigh strength and fibre length by the moment the load asks for."""
-    through = partial(
-        mechanics.through_range,
-        variant.variant,
-        range_deg=range_deg,
-        body_mass_kg=body.mass_kg,
-        stature_m=body.stature_m,
-        sex=body.sex,
-        forearm_m=body.length_m["forearm"],
+    used = mechanics.used_fully_once(
+        variant, range_deg=range_deg, body=body, beyond_deg=rule("beyond_hardest_deg")
     )
-    # The load these muscles hold at every angle, so that they are used fully once.
-    held_kg = through(load_kg=0.0)["held_kg"].min()
-    curve = through(load_kg=held_kg if np.isfinite(held_kg) else None)
     joint = variant.model.joint
-    angle = curve[joint.column].to_numpy(float)
-    give = curve["capability_nm"].to_numpy(float)
-    asked = curve["demand_nm"].to_numpy(float).clip(min=0)
+    first, last = range_deg or variant.model.range_deg
+    angle = np.arange(first, last + 1)
+    asked = mechanics.demand(angle, variant=variant, load_kg=limit_load_kg, body=body)
     work = _muscle_work(variant, tuple(angle))
     share = work["share_frac"] * work[joint.column].map(
-        dict(zip(angle, asked, strict=True))
+        dict(zip(angle, asked.clip(min=0), strict=True))
     )
     known = work["fibre_length"].notna()
     beyond = work.loc[known, "zone"] == "descending"
-    used = curve["utilisation"].to_numpy(float)
-    beyond_part = np.abs(angle - angle[np.argmax(used)]) >= rule("beyond_hardest_deg")
-    return {
-        "near_limit_frac": float((used >= 0.9).mean()),
-        "sticking_margin_frac": float(1 - used[beyond_part].max(initial=0)),
-        "strength_where_asked_frac": float(
-            np.average(give, weights=asked) / give.max()
-        ),
+    return used | {
         "fibre_length_where_asked": float(
             np.average(work.loc[known, "fibre_length"], weights=share[known])
         ),

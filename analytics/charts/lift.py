@@ -70,8 +70,8 @@ def from_the_side(
         f"At {joint.flexed(joint_deg)} {hardest}",
         "Modelled and to scale, below it the joint from near. Dashed: the load's line "
         f"of pull. Dotted: the moment arms of load and {joint.main_title}, square to "
-        "their lines of pull. Muscles run from origin to insertion; the brighter and "
-        "thicker, the nearer their best length.",
+        "their lines of pull. Muscles, one set as published, run from origin to "
+        "insertion; the brighter and thicker, the nearer their best length.",
         description=f"Lift from the side at {joint_deg:.0f}°: body, equipment, muscles "
         "and moment arms.",
     )

@@ -47,7 +47,7 @@ def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
         chart,
         f"{title}: {top['family']} can give most, {top['mean_frac']:.0%} on average",
         f"Modelled share of the largest moment the {joint.muscles} can give, all "
-        "working fully.",
+        "working fully: one muscle set as published, not weighed by measured people.",
         description=f"Shares of {len(families)} muscle groups over the range.",
     )
 
@@ -102,7 +102,8 @@ def spans(spans: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
         alt.layer(bars, optimal).properties(height=alt.Step(30)),
         f"{longest['variant']} works the {joint.main_title} longest, up to "
         f"{longest['longest']:.2f} of its optimal length",
-        "Modelled, each variant over its own range. Plateau: at least 95 % of the "
+        "Modelled by one muscle set as published, each variant over its own range. "
+        "Plateau: at least 95 % of the "
         "greatest active force; left of it the ascending, right of it the descending "
         "part. Dashed: optimal length.",
         description=f"Span of {joint.main_title} fibre length in "
@@ -178,9 +179,9 @@ def regions(
     return theme.titled(
         alt.layer(cells, way).properties(height=300),
         finding,
-        f"Modelled from tendon excursion, {dict(joint.titles)[joint.main_muscle]}. "
-        "Two strong regions: along the bright band one joint stretches the muscle "
-        "while the other shortens it; on any level line, the other joint fixed, it is "
-        "mid-range. Dots: this posture.",
+        f"Modelled from tendon excursion, {dict(joint.titles)[joint.main_muscle]}, "
+        "one muscle set as published. Two strong regions: along the bright band one "
+        "joint stretches the muscle while the other shortens it; on a level line, the "
+        "other joint fixed, it is mid-range. Dots: this posture.",
         description=finding,
     )

@@ -81,9 +81,10 @@ def tornado(
         f"{title}: of single parameters, {first['parameter']} moves the {words} most, "
         f"from {first['low']:{digits}} to {first['high']:{digits}}",
         f"Modelled: the {len(single)} parameters that move it most, each one standard "
-        "deviation down and up from the published values of one muscle set and curve; "
-        "below them other sets and curves as printed. Spreads are published or, where "
-        "marked so in the data, assumed.",
+        "deviation down and up from the published values of one muscle set and curve, "
+        "not weighed by measured people, so that its middle is not the limit load told "
+        "elsewhere; below them other sets and curves as printed. Spreads are published "
+        "or, where marked so in the data, assumed.",
         description=f"Effect of {len(drawn)} parameters on the {words}.",
     )
 

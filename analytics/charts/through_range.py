@@ -67,8 +67,8 @@ def moments(curve: pd.DataFrame, *, joint: Joint, finding: str) -> alt.LayerChar
         alt.layer(*layers).properties(height=300),
         finding,
         "Modelled. Demand: moment of load and forearm. Capability: the most the "
-        f"{joint.muscles} of an average adult can give, with the 90 % interval of "
-        "published parameters where drawn.",
+        f"{joint.muscles} of an average adult can give, the median of draws weighed by "
+        "measured people, with their 90 % interval where drawn.",
         description=f"Moments from {curve[joint.column].min():.0f}° to "
         f"{joint.flexed(curve[joint.column].max())}.",
     )
@@ -208,7 +208,9 @@ def setups(found: pd.DataFrame, *, best: int = 5) -> alt.LayerChart:
         alt.layer(base.mark_line(opacity=0.5), dots).properties(height=280),
         f"The most even setting found is {top['setting']} at {top['value']:g}: "
         f"evenness {top['evenness']:.2f}",
-        "Modelled. Each mark is one setting tried, the others as the variant has them.",
+        "Modelled. Each mark is one setting tried, the others as the variant has them. "
+        "Evenness: the mean over published muscle sets and curves, not weighed by "
+        "measured people; limit loads are.",
         description=f"Evenness of {len(found)} settings.",
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -66,16 +66,23 @@ def curve(
     variant = variant_of(store, variant)
     known = load_catalogue().variants.get(variant)
     share = known.arms_share if known else 1.0
+    size: dict[str, Any] = {
+        "body_mass_kg": body_mass_kg,
+        "stature_m": stature_m,
+        "sex": sex,
+        "forearm_m": forearm_m,
+    }
     table = mechanics.through_range(
         variant,
         load_kg=None if load_kg is None else load_per_arm(load_kg, share),
         range_deg=range_deg,
-        body_mass_kg=body_mass_kg,
-        stature_m=stature_m,
-        sex=sex,
-        forearm_m=forearm_m,
+        **size,
     )
     print_table(table.loc[:, :"utilisation"], form)
+    if load_kg is None:
+        body = mechanics.make_body(**size)
+        row = mechanics.hardest([variant], range_deg=range_deg, body=body).iloc[0]
+        remark(mechanics.limit_sentences(row, share)[0], form)
     _ask_start([variant], range_deg, form)
 
 

@@ -28,16 +28,15 @@ from analytics.mechanics.pictured import (
     leans,
     limb_points,
     pad_starts,
-    range_table,
     side_view,
 )
-from analytics.mechanics.predictions import hardest, log_ratio_draws
+from analytics.mechanics.predictions import hardest, limit_sentences, log_ratio_draws
 from analytics.mechanics.rep import DynamicRep, dynamic_rep
 from analytics.mechanics.sensitivity import sensitivity, sensitivity_ends
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.shapes import LEVERAGE, MILD, SHAPES
 from analytics.mechanics.speed import speed_sentence
-from analytics.mechanics.through import range_band, through_range
+from analytics.mechanics.through import through_range, used_fully_once
 from analytics.scene import SideView
 
 __all__ = [
@@ -63,13 +62,12 @@ __all__ = [
     "leans",
     "lift_balance",
     "limb_points",
+    "limit_sentences",
     "log_ratio_draws",
     "make_body",
     "muscle_work",
     "pad_starts",
     "passive_force",
-    "range_band",
-    "range_table",
     "search_setups",
     "sensitivity",
     "sensitivity_ends",
@@ -81,4 +79,5 @@ __all__ = [
     "structures",
     "sweep_setups",
     "through_range",
+    "used_fully_once",
 ]

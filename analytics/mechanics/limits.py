@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from analytics.catalogue import (
     Body,
     Joint,
@@ -65,11 +63,6 @@ def checked_range(variant: Variant, range_deg: Range | None) -> Range:
             f"smaller angle ({joint.axis})"
         )
     return first, last
-
-
-def _check_load(load_kg: float | None) -> None:
-    if load_kg is not None and not (np.isfinite(load_kg) and load_kg >= 0):
-        raise InputError(f"load_kg must be 0 or more, got {load_kg:g}")
 
 
 def asks_nothing(variant: Variant, range_deg: Range) -> InputError:

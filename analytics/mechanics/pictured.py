@@ -1,4 +1,4 @@
-"""Tables that figures draw: the range with its band, repetitions, lean, the limb."""
+"""Tables that figures draw: starts on a pad, repetitions, lean, the limb."""
 
 from typing import Any
 
@@ -12,7 +12,6 @@ from analytics.mechanics.chain.linkage import linkage, tilts_rad
 from analytics.mechanics.joints import find_variant, joint_model
 from analytics.mechanics.predictions import hardest
 from analytics.mechanics.rep import dynamic_rep
-from analytics.mechanics.through import range_band, through_range
 from analytics.scene import SideView
 
 LOAD_RATIOS = (0.8, 0.95, 1.05)
@@ -27,44 +26,6 @@ _LENGTH_M = {
     "foot": 0.2,
 }  # drawn, not computed with
 FRAME_DEG = 2.0
-
-
-def range_table(
-    variant: str | Variant,
-    *,
-    load_kg: float,
-    range_deg: tuple[float, float],
-    size: dict[str, Any],
-) -> pd.DataFrame:
-    """Demand, capability and utilisation by angle with their 90 % intervals.
-
-    Parameters
-    ----------
-    variant : str or Variant
-        One that is modelled.
-    load_kg : float
-        Load per working arm. [kg]
-    range_deg : tuple of float
-        First and last joint angle. [deg]
-    size : dict
-        Arguments of :func:`make_body`.
-
-    Returns
-    -------
-    table : DataFrame
-        That of :func:`through_range` with ``capability_low_nm, capability_high_nm,
-        utilisation_low, utilisation_high``.
-    """
-    curve = through_range(variant, load_kg=load_kg, range_deg=range_deg, **size)
-    band = range_band(
-        variant, load_kg=load_kg, range_deg=range_deg, body=make_body(**size)
-    )
-    names = {
-        f"{name}_{end}{unit}": band[f"{name}{unit}_{end}"].to_numpy()
-        for name, unit in (("capability", "_nm"), ("utilisation", ""))
-        for end in ("low", "high")
-    }
-    return curve.assign(**names)
 
 
 def pad_starts(

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.catalogue import Body, Variant, load_catalogue, main_movement
+from analytics.catalogue import (
+    Body,
+    Variant,
+    load_as_logged,
+    load_catalogue,
+    main_movement,
+)
 from analytics.errors import InputError
 from analytics.intervals import low_middle_high
 from analytics.mechanics.curves import Floats
@@ -240,6 +247,42 @@ def _row(
         + (_who_gives_way(variant, limits) if len(limits) > 1 else "")
         + _contradicted(variant, span),
     }
+
+
+def limit_sentences(row: Mapping[str, Any], arms_share: float) -> list[str]:
+    """Say the limit load on the catalogue's path and on the best one.
+
+    Parameters
+    ----------
+    row : mapping
+        Of `hardest`, with a limit.
+    arms_share : float
+        Working arms that share the logged load. [1]
+
+    Returns
+    -------
+    sentences : list of str
+        Loads as logged with 90 % intervals; one sentence where no posture is free.
+    """
+
+    def told(name: str) -> str:
+        ends = [row[f"{name}{end}_kg"] for end in ("_low", "", "_high")]
+        low, middle, high = load_as_logged(np.array(ends, dtype=float), arms_share)
+        return f"{middle:.0f} kg as logged (90 % interval {low:.0f} to {high:.0f} kg)"
+
+    sentences = [
+        f"Limit load from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°: "
+        f"{told('limit_load')} for an average adult; per working arm "
+        f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
+        f"{row['ratio_high']:.2f}) of the reference variant's."
+    ]
+    gain = row["best_posture_limit_load_kg"] / row["limit_load_kg"] - 1
+    if gain > 0:
+        sentences.append(
+            "With upper arm and trunk where they help most within what the exercise "
+            f"leaves free: {told('best_posture_limit_load')}, {gain:.0%} more."
+        )
+    return sentences
 
 
 def _best_posture(kg: Floats, few_kg: Floats, gain: Floats) -> dict[str, float]:

@@ -16,12 +16,12 @@ from analytics.mechanics.moving import (
     Lift,
     run_lift,
 )
-from analytics.mechanics.predictions import LEAST_LOAD_KG
 from analytics.mechanics.slowing import peaks_deg, slowest_angle_deg, stall_angle_deg
 from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
 LEAST_REP_DEG = 20.0
 STEP_DEG = 0.25
+NEAREST = 15  # draws
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -115,7 +115,7 @@ def dynamic_rep(
 
 
 def middle_draw(limit: DrawnLimit) -> int:
-    """Find the draw nearest the median limit load and the median stall angle.
+    """Find the draw of the median stall angle among those of the median limit load.
 
     Parameters
     ----------
@@ -125,16 +125,13 @@ def middle_draw(limit: DrawnLimit) -> int:
     Returns
     -------
     draw : int
-        Distances count in spreads of each.
+        Of `NEAREST` draws whose limit load is nearest the one told everywhere, within
+        some tenths of a per cent, the one nearest the median stall angle.
     """
-    away = np.zeros(limit.load_kg.size)
-    for values, weight in (
-        (np.log(np.maximum(limit.load_kg, LEAST_LOAD_KG)), 4.0),
-        (limit.stall_deg, 1.0),
-    ):
-        spread = max(float(np.nanstd(values)), 1e-9)
-        away += weight * ((values - np.nanmedian(values)) / spread) ** 2
-    return int(np.nanargmin(away))
+    away = np.abs(limit.load_kg - np.nanmedian(limit.load_kg))
+    near = np.argsort(np.where(np.isnan(away), np.inf, away))[:NEAREST]
+    stall = np.abs(limit.stall_deg[near] - np.nanmedian(limit.stall_deg))
+    return int(near[np.argmin(stall)])
 
 
 def _described(

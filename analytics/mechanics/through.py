@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from analytics.catalogue import (
     BODY_MASS_KG,
@@ -19,13 +20,9 @@ from analytics.errors import InputError
 from analytics.intervals import low_middle_high
 from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.curves import Floats
+from analytics.mechanics.demand import demand
 from analytics.mechanics.draws import N_DRAWS, SEED
-from analytics.mechanics.joints import (
-    Drawn,
-    angle_column,
-    find_variant,
-    posture_rows,
-)
+from analytics.mechanics.joints import Drawn, find_variant
 from analytics.mechanics.limits import (
     Range,
     asks_nothing,
@@ -34,16 +31,12 @@ from analytics.mechanics.limits import (
     window_of,
 )
 from analytics.mechanics.maximum import drawn_limits
-from analytics.units import STANDARD_GRAVITY_M_PER_S2
 
-# Places of the upper arm tried in what a lifter may choose, for a curve and for many
-# draws; 3 of the trunk. With 3 the limit is up to 3 % below that of 21, mostly 0.
-POSTURES, FEW_POSTURES = 9, 3
-
-
-def _check_load(load_kg: float | None) -> None:
-    if load_kg is not None and not (np.isfinite(load_kg) and load_kg >= 0):
-        raise InputError(f"load_kg must be 0 or more, got {load_kg:g}")
+# Places of the upper arm tried in what a lifter may choose; 3 of the trunk. The limit
+# is up to 3 % below that of 21, mostly 0.
+POSTURES = 3
+NEAR_LIMIT = 0.9  # of utilisation
+NO_LIMIT_KG = 1e6  # stands for no limit among draws, and is told as none
 
 
 def through_range(
@@ -55,8 +48,6 @@ def through_range(
     stature_m: float = STATURE_M,
     sex: str | None = None,
     forearm_m: float | None = None,
-    muscles: str | None = None,
-    curve: str = "thelen",
 ) -> pd.DataFrame:
     """Demand, capability and utilisation at every degree of a range.
 
@@ -74,15 +65,13 @@ def through_range(
         ``female``, ``male`` or None for the pooled segment table.
     forearm_m : float or None
         Measured forearm; from stature when None. [m]
-    muscles, curve : str
-        Published muscle set, the joint's first when None, and curve.
 
     Returns
     -------
     curve : DataFrame
         The joint's angle by `angle_column`, then ``demand_nm, capability_nm`` of that
-        joint, ``utilisation, held_kg, limited_by, best_posture_held_kg``, one arm,
-        about one row per degree.
+        joint, ``utilisation``, the last two with ``_low`` and ``_high`` (90 %), and
+        ``held_kg, held_low_kg, held_high_kg, limited_by``, one arm, one row per degree.
 
     Raises
     ------
@@ -92,143 +81,148 @@ def through_range(
 
     Notes
     -----
-    Utilisation is demand over capability; where the resistance helps, it is 0, and it
-    stays below 1 at the limit load where another joint, named by ``limited_by``, gives
-    way first. Held is the load that
-    each angle can hold still: on the catalogue's path, and with upper arm and trunk
-    where they help most within the variant's ranges. The limit load is the median of
-    all muscle sets, curves and draws, and of a lift: the muscles named here hold it or
-    do not, and speed may carry it past an angle that cannot.
+    Medians and intervals are those of the draws behind every limit load, which
+    measured people weigh. Demand is that of the catalogue's path. Utilisation is demand
+    over capability; where the resistance helps, it is 0, and it stays below 1 at the
+    limit load where another joint gives way first. Held is the load that each angle can
+    hold still, infinite where nothing is asked, and ``limited_by`` the joint that
+    limits it most often. The limit load is that of a lift: speed may carry it past an
+    angle that cannot hold it.
     """
     chosen = find_variant(variant)
-    first, last = checked_range(chosen, range_deg)
-    _check_load(load_kg)
+    span = checked_range(chosen, range_deg)
+    if load_kg is not None and not (np.isfinite(load_kg) and load_kg >= 0):
+        raise InputError(f"load_kg must be 0 or more, got {load_kg:g}")
     body = make_body(
         body_mass_kg=body_mass_kg, stature_m=stature_m, sex=sex, forearm_m=forearm_m
     )
-    angle, model = np.linspace(first, last, round(last - first) + 1), chosen.model
-    muscles = muscles or model.joint.muscle_sets[0]
+    joint = chosen.model.joint
+    drawn = drawn_limb(joint, n_draws=N_DRAWS, seed=SEED, body=body)
+    load = _limit_load(drawn, chosen, span) if load_kg is None else load_kg
+    window = window_of(joint, span)
+    angle = joint.grid()[window]
+    asked = demand(angle, variant=chosen, load_kg=load, body=body)
+    columns = {joint.column: angle, "demand_nm": asked}
+    values = _by_draw(drawn, chosen, window, load)
+    can, used, held = (low_middle_high(each) for each in values[:3])
+    columns |= {"capability_nm": can[1], "utilisation": asked.clip(min=0) / can[1]}
+    columns |= {"capability_low_nm": can[0], "capability_high_nm": can[2]}
+    columns |= {"utilisation_low": used[0], "utilisation_high": used[2]}
+    held[held >= NO_LIMIT_KG / 2] = np.inf
+    columns |= {"held_kg": held[1], "held_low_kg": held[0], "held_high_kg": held[2]}
+    names = np.array(chosen.model.free)
+    often = np.stack([(values[3] == name).sum(axis=0) for name in names])
+    columns["limited_by"] = np.where(np.isfinite(held[1]), names[often.argmax(0)], "")
+    return pd.DataFrame(columns)
 
-    def rows_of(variant: Variant) -> Rows:
-        return posture_rows(
-            angle, model=variant.model, body=body, muscles=muscles, curve=curve
-        )
 
-    rows = rows_of(chosen)
-    possible = rows.largest()
-    load = load_kg
-    if load is None:
-        arm = drawn_limb(model.joint, n_draws=N_DRAWS, seed=SEED, body=body)
-        loads = _loads(arm, chosen, (first, last))
-        if np.isnan(loads).mean() > 0.5:
-            raise asks_nothing(chosen, (first, last))
-        load = float(np.nanmedian(loads))
-    best = [rows_of(_placed(chosen, *way)).largest().load for way in postures(model)]
-    return pd.DataFrame(
-        {
-            angle_column([chosen]): angle,
-            "demand_nm": load * STANDARD_GRAVITY_M_PER_S2 * rows.load_arm_m[0]
-            + rows.own_nm[0],
-            "capability_nm": rows.most_nm[0],
-            "utilisation": rows.utilisation(load),
-            "held_kg": possible.load,
-            "limited_by": rows.limiting(possible),
-            "best_posture_held_kg": np.max(best, axis=0),
-        }
+def _limit_load(drawn: Drawn, chosen: Variant, span: Range) -> float:
+    """Limit load as everywhere, or refuse a range in which nothing is asked."""
+    limits = drawn_limits(drawn, [(chosen, span)], details=False)
+    loads = limits[chosen.variant, span].load_kg
+    if np.isnan(loads).mean() > 0.5:
+        raise asks_nothing(chosen, span)
+    return float(np.nanmedian(loads))
+
+
+def _by_draw(
+    drawn: Drawn, chosen: Variant, window: slice, load_kg: float
+) -> tuple[NDArray[Any], ...]:
+    """Capability, utilisation, load held and joint that limits, by draw and angle."""
+    parts = []
+    for piece in drawn.draws.pieces():
+        rows = drawn.rows(chosen, piece).within(window)
+        largest = rows.largest()
+        held = np.minimum(largest.load, NO_LIMIT_KG)
+        who = rows.limiting(largest)
+        parts.append((rows.most_nm[0], rows.utilisation(load_kg), held, who))
+    return tuple(np.concatenate(column) for column in zip(*parts, strict=True))
+
+
+def used_fully_once(
+    variant: str | Variant,
+    *,
+    range_deg: Range | None = None,
+    body: Body | None = None,
+    beyond_deg: float,
+) -> dict[str, float]:
+    """How strength is used under the load that the lead joint holds at every angle.
+
+    Parameters
+    ----------
+    variant : str or Variant
+        Posture path and resistance.
+    range_deg : tuple of float or None
+        First and last joint angle; the variant's own when None. [deg]
+    body : Body or None
+        The default body when None.
+    beyond_deg : float
+        How far from the hardest angle strength is in hand. [deg]
+
+    Returns
+    -------
+    used : dict of str to float
+        ``near_limit_frac`` of the range where 90 % or more is used,
+        ``sticking_margin_frac`` in hand beyond the hardest part,
+        ``strength_where_asked_frac``, mean strength over the greatest, weighed by what
+        is asked; medians of the draws. [1]
+
+    Raises
+    ------
+    InputError
+        If the variant or range cannot be used, or asks for nothing.
+    """
+    chosen = find_variant(variant)
+    span = checked_range(chosen, range_deg)
+    joint = chosen.model.joint
+    window = window_of(joint, span)
+    angle = joint.grid()[window]
+    drawn = drawn_limb(joint, n_draws=N_DRAWS, seed=SEED, body=body)
+    parts = [
+        _used(drawn.rows(chosen, piece).within(window), angle, beyond_deg)
+        for piece in drawn.draws.pieces()
+    ]
+    names = ("near_limit_frac", "sticking_margin_frac", "strength_where_asked_frac")
+    values = [np.concatenate(column) for column in zip(*parts, strict=True)]
+    if np.isnan(values[2]).mean() > 0.5:
+        raise asks_nothing(chosen, span)
+    return {k: float(np.nanmedian(x)) for k, x in zip(names, values, strict=True)}
+
+
+def _used(rows: Rows, angle_deg: Floats, beyond_deg: float) -> tuple[Any, ...]:
+    """Values of `used_fully_once` by draw; NaN where nothing is asked."""
+    per_kg, own, most = rows.per_kg_nm[0], rows.own_nm[0], rows.most_nm[0]
+    asks = per_kg > 0
+    held = np.where(asks, (most - own) / np.where(asks, per_kg, 1), np.inf)
+    load = held.min(axis=-1, keepdims=True)
+    used = rows.utilisation(np.where(np.isinf(load), np.nan, load))
+    hardest_deg = angle_deg[np.argmax(used, axis=-1)]
+    away = np.abs(angle_deg - hardest_deg[:, None]) >= beyond_deg
+    asked = used * most
+    return (
+        (used >= NEAR_LIMIT).mean(axis=-1),
+        1 - np.where(away, used, 0).max(axis=-1),
+        (most * asked).sum(axis=-1) / asked.sum(axis=-1) / most.max(axis=-1),
     )
 
 
-def postures(model: Mechanics, n_arm: int = POSTURES) -> list[tuple[float, float]]:
+def postures(model: Mechanics) -> list[tuple[float, float]]:
     """Drift of the upper arm and lean of the trunk that a lifter may choose from.
 
     Parameters
     ----------
     model : Mechanics
         What it leaves free.
-    n_arm : int
-        Places of the upper arm.
 
     Returns
     -------
     postures : list of (float, float)
         A grid of both ranges; the catalogue's own posture first. [deg]
     """
-    drifts = np.unique([0.0, *np.linspace(*model.drift_deg, n_arm)])
+    drifts = np.unique([0.0, *np.linspace(*model.drift_deg, POSTURES)])
     leans = np.unique([0.0, *model.lean_deg])
     every = [(float(drift), float(lean)) for drift in drifts for lean in leans]
     return sorted(every, key=lambda way: way != (0.0, 0.0))
-
-
-def _placed(variant: Variant, drift_deg: float, lean_deg: float) -> Variant:
-    """Return the variant with upper arm and trunk moved off the catalogue's path."""
-    model, turned = variant.model, drift_deg + lean_deg
-    path = tuple((angle, shoulder + turned) for angle, shoulder in model.path)
-    return variant.bent(path=path, trunk_deg=model.trunk_deg + lean_deg)
-
-
-def range_band(
-    variant: str | Variant,
-    *,
-    load_kg: float | None = None,
-    range_deg: Range | None = None,
-    n_draws: int = N_DRAWS,
-    seed: int = SEED,
-    body: Body | None = None,
-) -> pd.DataFrame:
-    """90 % bands of capability and utilisation through a range.
-
-    Parameters
-    ----------
-    variant : str or Variant
-        Posture path and resistance.
-    load_kg : float or None
-        Load per working arm; each draw's own limit load when None. [kg]
-    range_deg : tuple of float or None
-        First and last joint angle; the variant's own when None. [deg]
-    n_draws, seed : int
-        Parameter draws over all muscle sets and curves.
-    body : Body or None
-        The default body when None.
-
-    Returns
-    -------
-    band : DataFrame
-        The joint's angle by `angle_column`, and ``_low, _mid, _high`` of
-        ``capability_nm`` and ``utilisation``, one arm, one row per degree.
-
-    Raises
-    ------
-    InputError
-        If the variant, range or load cannot be used.
-    """
-    chosen = find_variant(variant)
-    _check_load(load_kg)
-    joint = chosen.model.joint
-    span = checked_range(chosen, range_deg)
-    window = window_of(joint, span)
-    drawn = drawn_limb(joint, n_draws=n_draws, seed=seed, body=body)
-    loads = np.full(drawn.draws.n, load_kg, dtype=float)
-    if load_kg is None:
-        loads = _loads(drawn, chosen, span)
-    strength, used = [], []
-    for piece in drawn.draws.pieces():
-        rows = drawn.rows(chosen, piece).within(window)
-        strength.append(rows.most_nm[0])
-        used.append(rows.utilisation(loads[piece[1], None]))
-    columns: dict[str, Any] = {joint.column: joint.grid()[window]}
-    for name, values in (("capability_nm", strength), ("utilisation", used)):
-        for end, row in zip(
-            ("low", "mid", "high"), low_middle_high(np.concatenate(values)), strict=True
-        ):
-            columns[f"{name}_{end}"] = row
-    return pd.DataFrame(columns)
-
-
-def _loads(arm: Drawn, chosen: Variant, span: Range) -> Floats:
-    """Limit load by draw."""
-    return drawn_limits(arm, [(chosen, span)], details=False)[
-        chosen.variant, span
-    ].load_kg
 
 
 def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> Floats:
@@ -253,7 +247,7 @@ def posture_gain(arm: Drawn, chosen: Variant, span: Range) -> Floats:
     At every angle upper arm and trunk are where they help that draw most, which one
     path can follow, since the best place moves gradually with the angle.
     """
-    ways, gains = postures(chosen.model, FEW_POSTURES), []
+    ways, gains = postures(chosen.model), []
     if len(ways) == 1:
         return np.ones(arm.draws.n)
     window = window_of(chosen.model.joint, span)

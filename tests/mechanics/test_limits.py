@@ -11,23 +11,25 @@ from analytics.errors import InputError
 from analytics.mechanics import (
     LEVERAGE,
     SHAPES,
+    demand,
+    dynamic_rep,
     hardest,
     log_ratio_draws,
     make_body,
-    range_band,
     search_setups,
     sensitivity,
     strength_at_angle,
     structures,
     through_range,
 )
-from analytics.mechanics.draws import make_draws
+from analytics.mechanics.draws import N_DRAWS, SEED, make_draws
 from analytics.mechanics.elbow import capability, drawn, load_arms
 from analytics.mechanics.elbow.muscles import GRID_DEG, JOINT
 from analytics.mechanics.heaviest import LARGEST_GAIN
 from analytics.mechanics.joints import posture_rows
 from analytics.mechanics.limits import resolve
 from analytics.mechanics.maximum import drawn_limits
+from analytics.mechanics.weighing import weighed_draws
 
 STRUCTURES = structures(JOINT)
 MODELLED = [v.variant for v in load_catalogue().variants.values() if v.modelled]
@@ -136,28 +138,27 @@ def test_the_joint_that_limits_is_used_fully_by_the_load_held():
     for name in MODELLED:
         if load_catalogue().variants[name].movement != "elbow_flexion":
             continue  # the printed muscles are the elbow's
-        held_kg = through_range(name, load_kg=0)["held_kg"].min()
-        curve = through_range(name, load_kg=held_kg)
-        assert curve["elbow_deg"].is_monotonic_increasing
-        at = curve["held_kg"].argmin()
         variant = load_catalogue().variants[name]
+        elbow = np.arange(variant.model.range_from_deg, variant.model.range_to_deg + 1)
         rows = posture_rows(
-            curve["elbow_deg"].to_numpy(),
+            elbow,
             model=variant.model,
             body=make_body(),
             muscles="printed",
             curve="thelen",
         )
+        held = rows.largest()
+        at = held.load.argmin()
         used = [
             max(asked / most, asked / least)
             for asked, least, most in zip(
                 *(
-                    np.broadcast_to(part, (len(rows.joints), len(curve)))[:, at]
+                    np.broadcast_to(part, (len(rows.joints), elbow.size))[:, at]
                     for part in (
-                        curve["held_kg"].min() * np.array(rows.per_kg_nm)
+                        held.load.min() * np.array(rows.per_kg_nm)
                         + np.array(rows.own_nm),
                         np.array(
-                            [np.broadcast_to(x, len(curve)) for x in rows.least_nm]
+                            [np.broadcast_to(x, elbow.size) for x in rows.least_nm]
                         ),
                         np.array(rows.most_nm),
                     )
@@ -166,9 +167,10 @@ def test_the_joint_that_limits_is_used_fully_by_the_load_held():
             )
         ]
         np.testing.assert_allclose(max(used), 1, rtol=1e-9)
-        assert rows.joints[int(np.argmax(used))] == curve["limited_by"].iloc[at]
+        assert rows.joints[int(np.argmax(used))] == rows.limiting(held)[at]
         if variant.model.holds:
-            np.testing.assert_allclose(curve["utilisation"].max(), 1, rtol=1e-9)
+            used = rows.utilisation(held.load.min())
+            np.testing.assert_allclose(used.max(), 1, rtol=1e-9)
 
 
 @pytest.mark.analytic
@@ -262,6 +264,11 @@ def test_every_table_gives_one_limit_load_and_one_hardest_angle():
     )
     load = (curve["demand_nm"] - own) / (weight * load_arm)
     np.testing.assert_allclose(load, row["limit_load_kg"], rtol=1e-6)
+    rep = dynamic_rep(name, load_ratio=1)
+    assert rep.load_kg == pytest.approx(row["limit_load_kg"], rel=0.003)
+    # Of as many draws, cohort or not, the middle is nearly the same.
+    logs = log_ratio_draws([name], reference="standing_barbell_curl")
+    assert np.exp(np.median(logs)) == pytest.approx(row["limit_load_ratio"], rel=0.02)
     found = search_setups(name).iloc[0]
     assert found["limit_load_ratio"] == pytest.approx(row["limit_load_ratio"])
     assert found["sticking_deg"] == row["elbow_deg"]
@@ -317,15 +324,31 @@ def test_strength_at_angle_is_relative_to_its_own_peak():
     assert inverted[:, 1].mean() < relative[:, 2].mean()
 
 
-def test_band_holds_the_published_model():
-    band = range_band("standing_barbell_curl", n_draws=600)
-    exact = through_range("standing_barbell_curl")
-    assert len(band) == len(exact)
-    within = (exact["capability_nm"] >= band["capability_nm_low"]) & (
-        exact["capability_nm"] <= band["capability_nm_high"]
+@pytest.mark.analytic
+def test_a_curve_is_the_median_of_the_weighed_draws():
+    # By hand: quantiles of the draws behind every limit load, degree by degree.
+    name = "high_cable_curl"
+    curve = through_range(name, load_kg=9)
+    low, middle, high = (
+        curve[column]
+        for column in ("capability_low_nm", "capability_nm", "capability_high_nm")
     )
-    assert within.mean() > 0.9
-    assert (band["utilisation_low"] <= band["utilisation_high"]).all()
+    variant = load_catalogue().variants[name]
+    draws = weighed_draws(N_DRAWS, joint=JOINT, seed=SEED)
+    nm = drawn(draws, body=make_body()).capability_nm(variant)
+    window = np.isin(GRID_DEG, curve["elbow_deg"])
+    for column, q in ((low, 0.05), (middle, 0.5), (high, 0.95)):
+        np.testing.assert_allclose(column, np.quantile(nm, q, axis=0)[window], 1e-5)
+    asked = demand(curve["elbow_deg"], variant=name, load_kg=9)
+    np.testing.assert_allclose(curve["utilisation"], asked.clip(min=0) / middle)
+    assert (curve["utilisation_low"] <= curve["utilisation"]).all()
+    assert (curve["utilisation"] <= curve["utilisation_high"]).all()
+    # Half of all draws hold at least the median load at their own hardest angle, so
+    # the least of the medians is no lower.
+    held = drawn_limits(drawn(draws, body=make_body()), [resolve(name)], details=False)[
+        name, variant.model.range_deg
+    ]
+    assert np.median(held.held_kg) <= curve["held_kg"].min() * (1 + 1e-9)
 
 
 def test_sensitivity_moves_each_parameter_and_each_structure():
@@ -353,7 +376,7 @@ def test_reversed_outside_and_negative_input_is_refused_in_one_line():
         (lambda: through_range("hammer_curl", range_deg=(120, 30)), "reversed"),
         (lambda: through_range("hammer_curl", range_deg=(0, 170)), "within 0 to 140"),
         (lambda: through_range("hammer_curl", load_kg=-1), "0 or more, got -1"),
-        (lambda: range_band("hammer_curl", load_kg=-2), "0 or more, got -2"),
+        (lambda: through_range("hammer_curl", load_kg=np.inf), "0 or more, got inf"),
         (lambda: through_range("curl"), "there are: standing_barbell_curl"),
         (lambda: hardest([]), "no variant given"),
         (lambda: hardest(n_draws=3), "6 or more"),

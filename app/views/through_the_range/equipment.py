@@ -22,7 +22,8 @@ def settings(posture: needs.Posture) -> None:
             found,
             name="settings_search",
             note="Modelled: from as catalogued to the most even match found, one "
-            "setting more in each row, within assumed equipment limits.",
+            "setting more in each row, within assumed equipment limits. Evenness: the "
+            "mean over muscle sets and curves as published; limit loads are weighed.",
         )
 
 

@@ -14,7 +14,6 @@ from analytics.catalogue import (
     Body,
     Joint,
     Variant,
-    load_as_logged,
     load_catalogue,
     load_per_arm,
     make_body,
@@ -179,11 +178,11 @@ def variant(name: str) -> Variant:
 def range_curve(posture: Posture) -> pd.DataFrame:
     """Return demand, capability and utilisation with their 90 % intervals."""
     make = partial(
-        mechanics.range_table,
+        mechanics.through_range,
         posture.variant,
         load_kg=posture.arm_load_kg,
         range_deg=posture.range_deg,
-        size=posture.size,
+        **posture.size,
     )
     return cached("range_curve", posture, make)
 
@@ -217,14 +216,8 @@ def refusal(posture: Posture) -> str:
 def limits(posture: Posture) -> list[str]:
     """Say limit load, hardest angle and evenness, each with its 90 % interval."""
     row = hardest(posture).iloc[0]
-    names = ["limit_load_low_kg", "limit_load_kg", "limit_load_high_kg"]
-    low, middle, high = load_as_logged(row[names], posture.variant.arms_share)
     sentences = [
-        f"Limit load from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°: "
-        f"{middle:.0f} kg as logged (90 % interval {low:.0f} to "
-        f"{high:.0f} kg) for an average adult; per working arm "
-        f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
-        f"{row['ratio_high']:.2f}) of the reference variant's.",
+        *mechanics.limit_sentences(row, posture.variant.arms_share),
         str(row["sentence"]),
         f"Evenness {row['evenness']:.2f} ({row['evenness_low']:.2f} to "
         f"{row['evenness_high']:.2f}); 1 would be as hard at every angle.",
