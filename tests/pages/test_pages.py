@@ -5,10 +5,12 @@ from concurrent.futures import Future
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
 
-from analytics import reports
+from analytics import mechanics, reports
 from analytics import store as stored
+from analytics.cli.main import main
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
 from analytics.store import Store
@@ -258,6 +260,22 @@ def test_markup_in_a_log_is_shown_as_written(tmp_path, monkeypatch):
         app = page(view, who="<b>*X*</b>")
         assert not app.exception
         assert "<b>" not in words(app).replace("\\<b\\>", "")
+
+
+def test_a_limit_load_is_one_number_on_page_command_and_table(tmp_path, monkeypatch):
+    store, name = str(tmp_path / "none.duckdb"), "standing_barbell_curl"
+    monkeypatch.setenv("LACERTUS_STORE", store)
+    row = mechanics.hardest([name]).iloc[0]
+    told, best = mechanics.limit_sentences(row, 2)  # a bar weighs on both arms
+    ends = (f"limit_load{end}_kg" for end in ("", "_low", "_high"))
+    middle, low, high = (f"{2 * row[end]:.0f}" for end in ends)
+    assert f"{middle} kg as logged (90 % interval {low} to {high} kg)" in told
+    shown = words(page("through_the_range")).replace("\N{NO-BREAK SPACE}", " ")
+    assert told in shown
+    assert best.rpartition(",")[0] in shown
+    assert "lowered at 30 to 210° a second the elbow flexors resist" in shown
+    done = CliRunner().invoke(main, ["curve", name, "--store", store])
+    assert told in done.stderr
 
 
 @pytest.mark.slow
