@@ -358,7 +358,7 @@ def _work(
             done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
             said, cannot_say = [*done.can_say], done.cannot_say
     shares = direct.weekly_shares(fits, sets, body, lifter=lifter)
-    if shares.pull_sets or shares.curl_sets:
+    if shares.rows["share"].notna().any():
         answer = direct.direct_answer(shares)
         growth, *_ = answer.reasons
         said += [answer.sentence, growth]
