@@ -15,6 +15,7 @@ import pandas as pd
 from markupsafe import Markup
 
 from analytics import advice
+from analytics.advice import direct
 from analytics.catalogue import main_movement
 from analytics.errors import FileRefusedError, InputError
 from analytics.labels import typeset
@@ -356,6 +357,11 @@ def _work(
         if fit.movement == advice.direct_movement():
             done = advice.direct_work(sets, body, fit.slopes, lifter=lifter)
             said, cannot_say = [*done.can_say], done.cannot_say
+    shares = direct.weekly_shares(fits, sets, body, lifter=lifter)
+    if shares.rows["share"].notna().any():
+        answer = direct.direct_answer(shares)
+        growth, *_ = answer.reasons
+        said += [answer.sentence, growth]
     sore = sets[(sets["lifter"] == lifter) & (sets["pain"] > 0)]
     if len(sore):
         days = sore["performed_on"].nunique()

@@ -17,6 +17,7 @@ from markupsafe import escape
 from pypdf import PdfReader
 
 from analytics import advice, intake, reports, strength
+from analytics.advice.direct.answer import FORMS
 from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, InputError
 from analytics.evidence import curve_test
@@ -424,3 +425,15 @@ def test_notes_and_stations_cannot_inject_markup(club, tmp_path):
     other = Store(tmp_path / "other.duckdb")
     intake.take_in(other, log, unit="kg", dates="iso")
     assert "<script>" not in reports.report_html(other, "R50")
+
+
+def test_the_report_answers_whether_curls_are_needed(page, sample_copy):
+    said = [form for form in FORMS.values() if form in page]
+    assert len(said) == 1
+    assert "Published growth of the elbow flexors" in page
+    log = sample_copy.path.with_name("legs.csv")
+    rows = [f"L1,2026-03-{day:02d},Leg extension,40,8,2\n" for day in range(1, 9)]
+    log.write_text("lifter,date,exercise,load_kg,reps,rir\n" + "".join(rows))
+    intake.take_in(sample_copy, log)
+    legs = reports.report_html(sample_copy, "L1")
+    assert not [form for form in FORMS.values() if form in legs]
