@@ -61,7 +61,7 @@ WANTED = (
 SECONDS = 120
 WHOLE = "who_could_swing"  # a whole curve test, most of the time of its file
 QUICK = [
-    *("-q", "-p", "no:cacheprovider", "--tb=no", "-m", "not slow"),
+    *("-q", "-p", "no:cacheprovider", "--tb=no", "-m", "not (slow or long)"),
     *("-k", f"not {WHOLE}", "-W", "ignore::pytest.PytestAssertRewriteWarning"),
 ]
 
@@ -159,6 +159,8 @@ def touching(module: str, tests: list[str]) -> list[str]:
     with redirect_stdout(StringIO()) as said:
         if pytest.main([*QUICK, *tests], plugins=[watch]) != 0:
             raise SystemExit(f"{module}: its tests fail as it is\n{said.getvalue()}")
+    if not watch.tests:
+        raise SystemExit(f"{module}: no test of {', '.join(tests)} reaches it")
     return watch.tests
 
 
