@@ -79,11 +79,12 @@ def silent_spans(source: str) -> Iterator[tuple[tuple[int, int], tuple[int, int]
     before arguments that go by name.
     """
     for node in ast.walk(ast.parse(source)):
-        if isinstance(node, ast.arguments) and node.kwonlyargs:
-            before = [*node.posonlyargs, *node.args, *node.defaults]
+        if isinstance(node, ast.FunctionDef) and node.args.kwonlyargs:
+            before = [*node.args.posonlyargs, *node.args.args, *node.args.defaults]
             ends = [(it.end_lineno, it.end_col_offset) for it in before]
-            star = node.kwonlyargs[0]
-            yield max(ends, default=(1, 0)), (star.lineno, star.col_offset)
+            named = node.args.kwonlyargs[0]
+            start = max(ends, default=(node.lineno, node.col_offset))
+            yield start, (named.lineno, named.col_offset)
         parts: list[ast.AST | None] = [
             getattr(node, "annotation", None),
             getattr(node, "returns", None),
