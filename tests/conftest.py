@@ -31,7 +31,7 @@ LONG = {
     *("intake/test_accounts", "intake/test_paths", "intake/test_labels"),
     *("intake/test_hostile", "tables/test_bounds", "store/test_private"),
     *("cli/test_sets", "cli/test_coaching", "test_notebook", "evidence/test_curve"),
-    *("advice/test_choice", "advice/test_clients", "evidence/test_pipeline"),
+    *("advice/test_choice", "advice/test_club", "evidence/test_pipeline"),
     *("evidence/test_families", "pages/test_import", "advice/test_direct"),
     *("cli/test_people", "pages/test_people", "pages/test_sign_in"),
     "pages/test_worker",

@@ -72,7 +72,7 @@ def clients(
     for column in ("spark", "ratios", "outliers"):
         table[column] = table[column].map(lambda x: x if isinstance(x, list) else [])
     for column in ("setup", "basis", "sentence"):
-        table[column] = table[column].fillna("")
+        table[column] = table[column].astype(object).fillna("")
     return table.reset_index()
 
 

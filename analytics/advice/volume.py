@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
-from scipy import stats
 
+from analytics.advice.lean import least_squares
 from analytics.advice.rules import direct_movement, indirect_movement, rule
 from analytics.catalogue import load_catalogue
 from analytics.errors import InputError
-from analytics.intervals import LEVEL, QUANTILES, week_of
+from analytics.intervals import LEVEL, week_of
 from analytics.strength.model.relation import priors
 
 
@@ -68,9 +68,9 @@ def line_trend(day: np.ndarray, value: np.ndarray) -> tuple[float, float, float]
     """
     if len(day) < 3 or np.ptp(day) == 0:
         return np.nan, np.nan, np.nan
-    line = stats.linregress(day / 7, value)
-    half = stats.t.ppf(QUANTILES[2], len(day) - 2) * line.stderr
-    return float(line.slope), float(line.slope - half), float(line.slope + half)
+    design = np.column_stack([np.ones(len(day)), np.asarray(day) / 7])
+    (_, slope), (_, half) = least_squares(design, np.asarray(value, dtype=float))
+    return float(slope), float(slope - half), float(slope + half)
 
 
 def hard_sets(sets: pd.DataFrame) -> tuple[pd.Series, pd.Series]:

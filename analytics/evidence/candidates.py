@@ -11,21 +11,11 @@ from analytics.evidence.plans import hold_plan
 from analytics.evidence.predictions import structures_of, told_of
 from analytics.evidence.say import plan_sentence
 from analytics.evidence.verdict import CAUSES, open_question
+from analytics.table_schema import column_names
 
 LATER_STARTS_DEG = (25.0, 50.0)  # added to a variant's own first angle
 LEAST_RANGE_DEG = 40.0
 PLAN_DRAWS = 500
-COLUMNS = [
-    "variant",
-    "range_from_deg",
-    "range_to_deg",
-    "step",
-    "sets",
-    "expected_log_ratio",
-    "chance",
-    "enough",
-    "sentence",
-]
 
 
 def _possible(movement: str) -> list[Setup]:
@@ -74,7 +64,7 @@ def plan_next(
     reference = seen.reference
     lead, rivals = open_question(log_evidence)
     if reference is None or not seen.n_ratios or not rivals:
-        return pd.DataFrame(columns=COLUMNS)
+        return pd.DataFrame(columns=column_names("more_data"))
     logged = list(seen.setups[: seen.n_ratios])
     moving = [s for s in _possible(seen.movement) if s != reference]
     planned = hold_plan(seen.movement)
@@ -128,4 +118,4 @@ def plan_next(
         plan_sentence(row, setup, about_length=about_length)
         for (_, row), setup in zip(plan.iterrows(), picked, strict=True)
     ]
-    return plan[COLUMNS]
+    return plan[column_names("more_data")]

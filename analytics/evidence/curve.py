@@ -9,7 +9,7 @@ import pandas as pd
 from threadpoolctl import threadpool_limits
 
 from analytics.catalogue import Setup
-from analytics.evidence.candidates import COLUMNS, plan_next
+from analytics.evidence.candidates import plan_next
 from analytics.evidence.compare import compare
 from analytics.evidence.comparison import Comparison
 from analytics.evidence.direct import direct_points
@@ -26,6 +26,7 @@ from analytics.evidence.verdict import (
 )
 from analytics.strength import StrengthFit
 from analytics.summary import Summary
+from analytics.table_schema import column_names
 
 DEFAULT_DRAWS = 2000
 DEFAULT_SEED = 20250106
@@ -210,7 +211,7 @@ def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:
     cause = cause_of(found.log_evidence, verdict)
     plan = pd.DataFrame()
     if comparison is not None:
-        plan = pd.DataFrame(columns=COLUMNS)
+        plan = pd.DataFrame(columns=column_names("more_data"))
         if verdict != DISAGREES:
             plan = plan_next(found.log_evidence, seen, comparison, seed=seed)
     return CurveTest(

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from analytics.evidence.measured import LEAST_ANGLES, LEAST_POINTS, fit_strength_curve
 from analytics.evidence.say import FEATURES, feature_sentence, lacking_sentence
 from analytics.intervals import QUANTILES
+from analytics.table_schema import column_names
 
 Array = NDArray[np.float64]
 
@@ -17,7 +18,6 @@ STEP_DEG = 10.0
 DIP_FRAC = 0.02  # shallower valleys count as none
 SURE = 0.9
 AGAIN = math.sqrt(2.0)  # as many points again, where no root law tells
-COLUMNS = ["quantity", "unit", "value", "low", "high", "n", "sentence"]
 UNITS = dict.fromkeys(FEATURES, "1") | {"peak_deg": "deg", "plateau_deg": "deg"}
 
 
@@ -113,7 +113,7 @@ def unanswered(points: int, more: int) -> pd.DataFrame:
         }
         for name in FEATURES
     ]
-    return pd.DataFrame(rows, columns=COLUMNS)
+    return pd.DataFrame(rows, columns=column_names("direct"))
 
 
 def curve_features(
@@ -167,7 +167,7 @@ def curve_features(
                 "sentence": said[0].upper() + said[1:],
             }
         )
-    return pd.DataFrame(rows, columns=COLUMNS)
+    return pd.DataFrame(rows, columns=column_names("direct"))
 
 
 def _interval(values: Array) -> tuple[float, float, float]:

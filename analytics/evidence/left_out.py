@@ -7,6 +7,7 @@ from scipy import linalg, special, stats
 
 from analytics.evidence.comparison import Comparison, smoothed
 from analytics.intervals import Z90
+from analytics.table_schema import column_names
 
 PREDICTORS = ("model", "same_load", "cohort_mean")
 LEAST_SD = 0.02  # no lifter's ratio is known, or shared, better than 2 %
@@ -113,7 +114,7 @@ def left_out(
     position = {label: j for j, label in enumerate(comparison.labels)}
     rows = own[own["setup"].isin(position) & own["own_ratio"].notna()].copy()
     if rows.empty:
-        return pd.DataFrame(columns=_columns())
+        return pd.DataFrame(columns=column_names("left_out"))
     rows["logged"] = np.log(rows["own_ratio"])
     width = np.log(rows["own_high"]) - np.log(rows["own_low"])
     rows["own_var"] = (width / (2 * Z90)).clip(lower=LEAST_SD) ** 2
@@ -133,11 +134,6 @@ def left_out(
             rows["logged"], rows[name], np.sqrt(rows[f"{name}_var"])
         )
     return _summarise(rows)
-
-
-def _columns() -> list[str]:
-    scores = [f"{kind}_{name}" for kind in ("error", "score") for name in PREDICTORS]
-    return ["setup", "lifters", "logged_ratio", "predicted_ratio", *scores, "best"]
 
 
 def _spread_around_one(observed: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -164,7 +160,7 @@ def _mean_of_others(
 
 def _summarise(rows: pd.DataFrame) -> pd.DataFrame:
     if rows.empty:
-        return pd.DataFrame(columns=_columns())
+        return pd.DataFrame(columns=column_names("left_out"))
     numbers = [f"{kind}_{name}" for kind in ("error", "score") for name in PREDICTORS]
     everything = rows.assign(setup="all")
     table = (
@@ -181,4 +177,4 @@ def _summarise(rows: pd.DataFrame) -> pd.DataFrame:
     table.loc[table["setup"] == "all", ["logged_ratio", "predicted_ratio"]] = np.nan
     scores = table[[f"score_{name}" for name in PREDICTORS]].fillna(-np.inf)
     table["best"] = [PREDICTORS[i] for i in scores.to_numpy().argmax(axis=1)]
-    return table[_columns()]
+    return table[column_names("left_out")]

@@ -17,25 +17,13 @@ from analytics.intervals import QUANTILES
 from analytics.mechanics import LEVERAGE, strength_at_angle
 from analytics.mechanics.limits import drawn_limb, resolve
 from analytics.mechanics.maximum import drawn_limits
+from analytics.table_schema import column_names
 
 Array = NDArray[np.float64]
 
 PUBLISHED = 1.0  # length sensitivity of the published curve; 0 is leverage alone
 SENSITIVITY_GRID = np.linspace(-1.0, 3.0, 41)
 MOVED_FRAC = 0.9  # posterior over prior spread below which the log has spoken
-COLUMNS = [
-    "quantity",
-    "unit",
-    "prior",
-    "prior_low",
-    "prior_high",
-    "value",
-    "low",
-    "high",
-    "sd_ratio",
-    "moved",
-    "sentence",
-]
 
 
 def personal_curve(
@@ -107,7 +95,9 @@ def personal_curve(
         ),
         ("scale", "1", prior_scale, even, np.exp(log_scale), weights),
     ]
-    return pd.DataFrame([_row(*part) for part in parts], columns=COLUMNS)
+    return pd.DataFrame(
+        [_row(*part) for part in parts], columns=column_names("personal_curve")
+    )
 
 
 def _sensitivity(comparison: Comparison) -> tuple[Array, Array]:

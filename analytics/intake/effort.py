@@ -106,11 +106,7 @@ def efforts_not_read(
             statement("effort_issues"), {"most": most}
         ).fetchall()
     )  # fmt: skip
-    words = con.execute(
-        "SELECT text, count(*) AS sets FROM effort_unread GROUP BY text "
-        "ORDER BY sets DESC, text"
-    ).fetchall()
-    return issues, dict(words)
+    return issues, dict(con.execute(statement("effort_words")).fetchall())
 
 
 def effort_note(issues: tuple[RowIssue, ...], words: Mapping[str, int]) -> str:

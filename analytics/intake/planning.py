@@ -19,6 +19,7 @@ from analytics.intake.headers import (
 )
 from analytics.intake.numerals import read_number
 from analytics.intake.plan import Plan
+from analytics.intake.steps import statement
 from analytics.store import Store
 from analytics.store.engine import first_row
 from analytics.tables import LEAD, Sheet, open_sheets, scan
@@ -50,7 +51,7 @@ def remembered(store: Store, signature: str) -> ColumnMap | None:
     with store.read() as con:
         found = first_row(
             con,
-            "SELECT column_map FROM layout WHERE signature = $signature",
+            statement("known_layout"),
             {"signature": store.asking.mark + signature},
         )
     return parse_column_map(found[0]) if found else None

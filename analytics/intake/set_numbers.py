@@ -116,8 +116,5 @@ def _seen(rows: Rows, field: str) -> tuple[str, str]:
 
 
 def _not_counting(rows: Rows) -> str:
-    row, value = first_row(
-        rows.con,
-        "SELECT min(row_no), arg_min(value, row_no) FROM counted WHERE value > 1",
-    ) or (0, 0)
+    row, value = first_row(rows.con, statement("not_counting")) or (0, 0)
     return f" says {value:g} in row {row % SHEET_STEP} and does not count on"

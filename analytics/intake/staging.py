@@ -19,7 +19,7 @@ from analytics.intake.fields import BODY_FIELDS, SET_FIELDS, unsided
 from analytics.intake.filling import fill_down
 from analytics.intake.headers import SHEET_AT, Header, positions
 from analytics.intake.plan import SHEET_STEP, Plan, slots
-from analytics.intake.steps import Rows
+from analytics.intake.steps import Rows, statement
 from analytics.store.engine import first_row
 from analytics.store.private import scratch_folder
 from analytics.tables import EMPTY, Row
@@ -54,7 +54,7 @@ def stage(con: duckdb.DuckDBPyConnection, plan: Plan) -> Rows:
     rows : Rows
         Relations ``sheet``, ``cell_row`` and ``entry``.
     """
-    con.execute("CREATE TEMP TABLE sheet (sheet_no INTEGER, name TEXT)")
+    con.execute(statement("sheet"))
     con.executemany(
         "INSERT INTO sheet VALUES (?, ?)",
         [(number, sheet.name) for number, (sheet, _) in enumerate(plan.sheets)],
@@ -132,7 +132,7 @@ def _stage_plain(con: duckdb.DuckDBPyConnection, plan: Plan) -> bool:
         for field in _KEPT
         for name in plan.column_map.columns.get(field, ())
     )
-    rows = first_row(con, "SELECT count(*), count(c0) FROM plain_row") or (0, 0)
+    rows = first_row(con, statement("read_rows")) or (0, 0)
     odd = f"{padded or 'false'} OR {bare if rows[1] < rows[0] else 'false'}"
     if rows[0] != plan.scanned.lines + 1 - header.row or first_row(
         con, f"SELECT 1 FROM plain_row WHERE {odd} LIMIT 1"

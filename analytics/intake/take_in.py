@@ -168,8 +168,7 @@ def _stored(
 
 
 def _lifters(con: duckdb.DuckDBPyConnection) -> list[tuple[str]]:
-    query = "SELECT DISTINCT lifter FROM numbered ORDER BY lifter"
-    return con.execute(query).fetchall()
+    return con.execute(statement("lifters")).fetchall()
 
 
 def _warnings(plan: Plan, counts: Mapping[str, int]) -> list[str]:
@@ -234,8 +233,7 @@ def _read_otherwise(store: Store, plan: Plan) -> str:
     with store.read() as con:
         found = first_row(
             con,
-            "SELECT min(intake_id) FROM intake WHERE whole AND file_hash = $file "
-            "AND reading_hash <> $reading",
+            statement("read_otherwise"),
             {"file": plan.scanned.file_hash, "reading": plan.column_map.digest()},
         )
     if not found or found[0] is None:

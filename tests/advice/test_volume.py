@@ -138,6 +138,80 @@ def test_the_words_never_claim_a_cause():
     assert len(work.cannot_say) == 3
 
 
+def one_curl():
+    return sets_of(
+        [{"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1}]
+    )
+
+
+# Lines through three points on one straight line: the slope, without an error.
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("girths", "said"),
+    [
+        ((0.34, 0.341, 0.342), "Arm girth grew: +1.0 mm in four weeks (+1.0 to +1.0), "
+         "3 measurements."),
+        ((0.34, 0.339, 0.338), "Arm girth shrank: -1.0 mm in four weeks (-1.0 to -1.0)"
+         ", 3 measurements."),
+        ((0.34, 0.34, 0.34), "Arm girth did not clearly change: 0.0 mm in four weeks "
+         "(0.0 to 0.0), 3 measurements."),
+        ((0.34, 0.341), "Arm girth: not enough data yet (2 measurements), about 1 more "
+         "on other days."),
+        ((), "Arm girth: not enough data yet (0 measurements), about 3 more on other "
+         "days."),
+    ],
+    ids=["grew", "shrank", "same", "two", "none"],
+)  # fmt: skip
+def test_girth_is_told_by_where_its_interval_lies(girths, said):
+    work = direct_work(one_curl(), bodies_of(*girths), SLOPES, lifter="R01")
+    assert work.can_say[1].replace("+0.0", "0.0").startswith(said)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("masses", "said"),
+    [
+        ([80.0, 81.0, 82.0], "Body mass meanwhile: +1.0 kg in four weeks (+1.0 to +1.0 "
+         "kg)."),
+        ([80.0, 79.5, 79.0], "Body mass meanwhile: -0.5 kg in four weeks (-0.5 to -0.5 "
+         "kg)."),
+        ([80.0, np.nan, 82.0], ""),
+    ],
+    ids=["heavier", "lighter", "two weighings"],
+)  # fmt: skip
+def test_body_mass_stands_beside_girth_from_three_weighings_on(masses, said):
+    bodies = bodies_of(0.34, 0.341, 0.342).assign(body_mass_kg=masses)
+    work = direct_work(one_curl(), bodies, SLOPES, lifter="R01")
+    assert work.can_say[1].partition("measurements.")[2].strip() == said
+
+
+def test_strength_is_told_in_per_cent_and_only_where_there_is_a_trend():
+    work = direct_work(one_curl(), bodies_of(), SLOPES, lifter="R01")
+    assert (
+        "standing_barbell_curl, rose: +0.40 % a week (+0.10 to +0.70)"
+        in (work.can_say[2])
+    )
+    work = direct_work(one_curl(), bodies_of(), SLOPES.iloc[:0], lifter="R01")
+    assert work.can_say[2].endswith("strength: not enough data yet for a trend.")
+
+
+def test_sets_without_effort_are_told_apart_in_the_weekly_mean():
+    rows = [
+        {"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": 1},
+        {"performed_on": "2025-10-06", "movement": "elbow_flexion", "rir": np.nan},
+        {"performed_on": "2025-10-13", "movement": "pull", "rir": 1},
+    ]
+    work = direct_work(sets_of(rows), bodies_of(), SLOPES, lifter="R01")
+    assert work.can_say[0] == (
+        "Over 2 weeks: 0.5 hard direct and 0.5 hard indirect sets a week; 0.5 sets a "
+        "week have no effort written down and are not counted."
+    )
+    work = direct_work(one_curl(), bodies_of(), SLOPES, lifter="R01")
+    assert work.can_say[0] == (
+        "Over 1 weeks: 1.0 hard direct and 0.0 hard indirect sets a week."
+    )
+
+
 def test_an_unknown_lifter_is_named_in_the_error():
     sets = sets_of([{"performed_on": "2025-10-06", "movement": "pull", "rir": 1}])
     with pytest.raises(InputError, match="R99"):

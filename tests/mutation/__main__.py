@@ -23,22 +23,16 @@ from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.mutating import mutate_code
 
 ROOT = Path(__file__).parents[2]
-TESTS = {  # by module, its own tests: nothing else may notice
-    "analytics/advice/loads": "advice/test_rules advice/test_loads",
-    "analytics/advice/technique": "advice/test_rules advice/test_technique",
-    "analytics/advice/attention": "advice/test_rules advice/test_clients",
-    "analytics/advice/volume": "advice/test_rules advice/test_volume",
-    "analytics/advice/clients": "advice/test_rules advice/test_clients",
-    "analytics/evidence/verdict": "evidence/test_rules",
-    "analytics/evidence/compare": "evidence/test_rules evidence/test_comparison",
-    "analytics/evidence/comparison": "evidence/test_rules evidence/test_comparison",
-    "analytics/reports/disclosure": "reports/test_rules reports/test_disclosure",
-    "analytics/strength/model/outcome": "strength/test_rules",
-    "analytics/strength/model/contrasts": "strength/test_rules",
-    "analytics/strength/model/outliers": "strength/test_rules strength/test_outliers",
-    "analytics/strength/model/stalls": "strength/test_rules",
-    "analytics/intake/checks": "intake/test_rules",
-}
+# Their tests are those of their name and the table of rules of their stage: nothing
+# else may notice.
+MODULES = (
+    *("advice/loads", "advice/technique", "advice/attention", "advice/volume"),
+    *("advice/clients", "evidence/verdict", "evidence/compare"),
+    *("evidence/comparison", "reports/disclosure", "strength/model/outcome"),
+    *("strength/model/contrasts", "strength/model/outliers", "strength/model/stalls"),
+    "intake/checks",
+)
+ALSO = {"evidence/compare": ["tests/evidence/test_comparison.py"]}
 ONE_EACH = {  # of the arithmetic operators' eleven replacements, the likely slip
     *("Add_Sub", "Sub_Add", "Mul_Div", "Div_Mul", "Pow_Mul", "Mod_Mul"),
     *("FloorDiv_Div", "BitAnd_BitOr", "BitOr_BitAnd"),
@@ -61,17 +55,36 @@ WANTED = (
 SECONDS = 120
 WHOLE = "who_could_swing"  # a whole curve test, most of the time of its file
 QUICK = [
-    *("-q", "-p", "no:cacheprovider", "--tb=no", "-m", "not slow"),
+    *("-q", "-p", "no:cacheprovider", "--tb=no", "-m", "not (slow or long)"),
     *("-k", f"not {WHOLE}", "-W", "ignore::pytest.PytestAssertRewriteWarning"),
 ]
+
+
+def source_of(module: str) -> Path:
+    """Where a module is written down."""
+    return ROOT / "analytics" / f"{module}.py"
+
+
+def tests_of(module: str) -> list[str]:
+    """Files of the tests that may notice an error in a module."""
+    stage, *_, name = module.split("/")
+    own = (f"tests/{stage}/test_{part}.py" for part in ("rules", name))
+    return [path for path in own if (ROOT / path).exists()] + ALSO.get(module, [])
 
 
 def silent_spans(source: str) -> Iterator[tuple[tuple[int, int], tuple[int, int]]]:
     """Where a change cannot matter or only changes words.
 
-    Annotations, decorators, sentences, and the guard ``strict`` of ``zip``.
+    Annotations, decorators, sentences, the guard ``strict`` of ``zip``, and the star
+    before arguments that go by name.
     """
     for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.FunctionDef) and node.args.kwonlyargs:
+            before = [*node.args.posonlyargs, *node.args.args, *node.args.defaults]
+            ends = [(it.end_lineno, it.end_col_offset) for it in before]
+            named = node.args.kwonlyargs[0]
+            start = max(ends, default=(node.lineno, node.col_offset))
+            yield start, (named.lineno, named.col_offset)
         parts: list[ast.AST | None] = [
             getattr(node, "annotation", None),
             getattr(node, "returns", None),
@@ -155,10 +168,12 @@ class Touched:
 
 def touching(module: str, tests: list[str]) -> list[str]:
     """Import all, once, and give the tests that run a module; they must pass."""
-    watch = Touched(str(ROOT / f"{module}.py"))
+    watch = Touched(str(source_of(module)))
     with redirect_stdout(StringIO()) as said:
         if pytest.main([*QUICK, *tests], plugins=[watch]) != 0:
             raise SystemExit(f"{module}: its tests fail as it is\n{said.getvalue()}")
+    if not watch.tests:
+        raise SystemExit(f"{module}: no test of {', '.join(tests)} reaches it")
     return watch.tests
 
 
@@ -173,7 +188,7 @@ def survives(module: str, text: str, tests: list[str]) -> bool:
     os.dup2(nowhere, 2)
     failed = True  # as is a text that cannot run
     try:
-        swap(sys.modules[module.replace("/", ".")], text)
+        swap(sys.modules[f"analytics.{module.replace('/', '.')}"], text)
         failed = pytest.main([*QUICK, "-x", *tests]) != 0
     finally:
         os._exit(int(failed))
@@ -182,15 +197,14 @@ def survives(module: str, text: str, tests: list[str]) -> bool:
 def main() -> None:
     """Print shares noticed, and the mutants that lived."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("modules", nargs="*", default=list(TESTS))
+    parser.add_argument("modules", nargs="*", default=MODULES)
     parser.add_argument("--sample", type=int, default=40)
     asked = parser.parse_args()
     os.chdir(ROOT)
     sys.path.insert(0, str(ROOT))
     for module in asked.modules:
-        source = (ROOT / f"{module}.py").read_text()
-        tests = [f"tests/{name}.py" for name in TESTS[module].split()]
-        tests = touching(module, tests)
+        source = source_of(module).read_text()
+        tests = touching(module, tests_of(module))
         if not survives(module, source, tests):
             raise SystemExit(f"{module}: its text cannot be replaced")
         every = list(mutants(source))

@@ -12,6 +12,8 @@ from research_club import KEY
 from analytics.errors import InputError
 from analytics.reports.disclosure import (
     LEAST_BITS,
+    SMALLEST_CELL,
+    check_key,
     check_smallest_cell,
     may_show,
     pseudonyms,
@@ -31,6 +33,7 @@ def test_a_cell_size_below_five_is_refused():
         with pytest.raises(InputError, match="5 or more"):
             check_smallest_cell(wrong)
     check_smallest_cell(5)
+    assert SMALLEST_CELL == 10  # assumed: twice the least
 
 
 # Rule of the trade: CMS cell size suppression policy (read as text, 2024): no cell
@@ -208,6 +211,18 @@ def test_random_keys_of_128_bits_and_more_are_accepted(made):
     rng = np.random.default_rng(8)
     refused = [key for _ in range(2000) if random_bits(key := made(rng)) < LEAST_BITS]
     assert refused == []  # expected: one in 20,000
+
+
+@pytest.mark.parametrize(("bits", "accepted"), [(127.9, False), (128.0, True)])
+def test_a_key_of_sixteen_bytes_needs_128_bits(bits, accepted, monkeypatch):
+    monkeypatch.setattr("analytics.reports.disclosure.random_bits", lambda _: bits)
+    if accepted:
+        check_key(b"x" * 16)
+    else:
+        with pytest.raises(InputError, match="needs 128"):
+            check_key(b"x" * 16)
+    with pytest.raises(InputError, match="must be 16 bytes or more, got 15"):
+        check_key(b"x" * 15)
 
 
 def test_shorter_random_keys_are_refused_with_what_they_hold():

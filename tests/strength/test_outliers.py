@@ -1,12 +1,15 @@
 """Logs as people really keep them: a wide answer or a sentence, never a crash."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
-from strength_logs import log, together
+from strength_logs import START, log, together
 
 from analytics.catalogue import say_setups
 from analytics.strength import fit_strength
 from analytics.strength.model.changes import gain_changes
+from analytics.strength.model.outliers import _steps
 
 
 def changed(column, value, at=5):
@@ -69,6 +72,8 @@ def test_a_slip_of_the_pen_is_named_and_moves_a_lone_lifter_little(factor, said)
     assert abs(fit.trend.strength_kg.iloc[-1] / usual - 1) < 0.03
     assert fit.outliers["set_id"].tolist() == ["A5"]
     assert said in fit.outliers["sentence"].iloc[0]
+    times = f"{factor:.1f} times" if factor > 1 else f"1/{1 / factor:.1f} of"
+    assert f"is {times} what the sets around it say" in fit.outliers["sentence"].iloc[0]
     assert fit.outliers["sentence"].iloc[0] in set(fit.reasons["sentence"])
 
 
@@ -86,6 +91,51 @@ def test_another_machine_that_nobody_named_is_found_by_its_step():
     gaining = 20.0 * 1.004 ** (days / 7) * chance
     steady = fit_strength(log(days, load=gaining, rir=2.0))
     assert steady.outliers.empty
+
+
+def steps(level, *, variance=0.001, walk_scale=1.0, gap_days=3):
+    """Sessions, counted from 0, at which a series of levels is said to step."""
+    n = len(level)
+    table = log(np.arange(n) * gap_days).rename(
+        columns={"performed_on": "date", "variant": "setup"}
+    )
+    rows = SimpleNamespace(table=table.assign(kind="reported"))
+    levels = SimpleNamespace(
+        site_mean=level, site_variance=np.full(n, variance), walk_scale=walk_scale
+    )
+    found = _steps(rows, levels)
+    return ((found["date"] - START).dt.days // gap_days).tolist(), found["sentence"]
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("walk_scale", [0.5, 2.0])
+@pytest.mark.parametrize(("sds", "found"), [(3.99, []), (4.01, [10]), (-4.01, [10])])
+def test_a_step_is_more_than_four_of_its_spreads(sds, found, walk_scale):
+    # two means of three sessions each, and a week of walk of 0.019 times its scale
+    spread = np.sqrt(2 * 0.001 / 3 + (walk_scale * 0.019) ** 2)
+    at, said = steps(np.repeat([0, sds * spread], 10), walk_scale=walk_scale)
+    assert at == found
+    if found:
+        words = "higher" if sds > 0 else "lower"
+        size = 100 * abs(np.expm1(sds * spread))
+        assert f"strength is {size:.0f} % {words} than" in said.iloc[0]
+
+
+@pytest.mark.parametrize(
+    ("second", "found"),
+    [(20, [10, 20]), (15, [10, 15]), (13, [13]), (11, [11])],
+)
+def test_of_steps_within_three_sessions_the_larger_is_told(second, found):
+    level = np.zeros(30)
+    level[10:] += 0.5
+    level[second:] += 1.0
+    assert steps(level)[0] == found
+
+
+def test_one_session_makes_no_step():
+    level = np.zeros(20)
+    level[10] = 1.0  # form, not another machine
+    assert steps(level)[0] == []
 
 
 def test_rows_from_a_day_on_in_the_other_unit_are_named_as_such():

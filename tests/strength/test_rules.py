@@ -28,6 +28,7 @@ from analytics.strength.model.outcome import (
 from analytics.strength.model.relation import (
     PARAMETERS,
     exercise_class,
+    gain_slopes,
     log_gain,
     priors,
     repetitions_at,
@@ -189,6 +190,49 @@ def test_earlier_sets_tire_less_and_less_and_never_more_than_two(sets, failed, c
     assert cost < 2
 
 
+def test_a_load_that_did_not_move_tires_and_shows_nothing_of_being_tired():
+    # the second of three did not move: one before the third, and the mean of two
+    seen = observe(log([0] * 3, failed=True, reps=[8.0, 0.0, 8.0])).sets
+    assert tiredness(seen) == pytest.approx(np.full(3, np.mean([0, 2 / 3])))
+
+
+# Small steps of each parameter, for sets of every kind.
+@pytest.mark.analytic
+@pytest.mark.parametrize("parameter", range(len(PARAMETERS)))
+def test_slopes_are_the_change_with_each_parameter(parameter):
+    seen = observe(
+        log(
+            range(5),
+            reps=[8.0, 8.0, 8.0, 12.0, 0.0],
+            rir=[2.0, np.nan, 6.0, np.nan, np.nan],
+            failed=[False, False, False, True, True],
+        )
+    ).sets
+
+    def at(step):
+        parameters = prior_mean(np.full(len(seen), LN_K))
+        parameters[:, parameter] += step
+        n = np.full(len(seen), 0.7)
+        return outcomes(seen, parameters, tired=n, usual=np.full(len(seen), 2.0))
+
+    steps = (at(1e-4).implied - at(-1e-4).implied) / 2e-4
+    found = at(0.0).slopes[:, parameter]
+    # a load not lifted is at its floor of one repetition; what an unmarked set leaves
+    # is taken to move with its mean, truncated or not
+    kept = seen["reps"] >= 1
+    if PARAMETERS[parameter] == "unmarked":
+        kept &= seen["kind"] != "unreported"
+    assert found[kept] == pytest.approx(steps[kept], rel=1e-4, abs=1e-9)
+
+
+def test_what_unmarked_sets_leave_beyond_the_usual_is_added_to_it():
+    seen = observe(log([0])).sets
+    parameters = prior_mean(np.array([LN_K]))
+    parameters[:, PARAMETERS.index("unmarked")] = 1.0
+    now = outcomes(seen, parameters, tired=np.zeros(1), usual=np.full(1, 2.0))
+    assert now.implied == pytest.approx(measured(seen, usual=3.0).implied)
+
+
 def test_tiredness_of_one_set_before_costs_the_published_share():
     # 0.36 x 2/3 of log repetitions (Ratamess 2010, 2012)
     fresh, tired = (
@@ -343,6 +387,76 @@ def learned(sets):
         np.full(len(seen), LN_K),
     )
     return found.mean[0]
+
+
+def posterior_of_contrasts(seen, now, *, common):
+    """Mean and covariance of ln K, shape and bias by one dense regression.
+
+    A level and a trend of each window, a form of each day twice the usual one, noise
+    alike within a window; people about their cohort, the cohort about the published.
+    """
+    lifters = seen["lifter"].factorize()[0]
+    window = (seen["date"] - pd.Timestamp("2025-01-16")).dt.days // 28
+    window = seen.assign(window=window).groupby(["lifter", "window"]).ngroup()
+    day, group = seen.assign(w=window).groupby(["w", "date"]).ngroup(), window.values
+    level = [
+        np.average(now.implied[group == g], weights=1 / now.variance[group == g])
+        for g in group
+    ]
+    expected = repetitions_at(level - seen["log_load"].to_numpy(), LN_K)
+    slopes = gain_slopes(expected, LN_K)
+    called = (seen["kind"] == "rir").astype(float)
+    called = called.groupby(lifters).transform("mean").to_numpy()
+    week = seen["date"].to_numpy("datetime64[D]").astype(float) / 7
+    of_window = np.eye(group.max() + 1)[group]
+    week -= [week[group == g].mean() for g in group]
+    noise = np.diag([now.variance[group == g].mean() for g in group])
+    noise += (2 * KNOWN["day_sd"]) ** 2 * np.equal.outer(day.values, day.values)
+    own = np.eye(lifters.max() + 1)[lifters]
+    told = -np.column_stack([slopes[1], slopes[2], slopes[0] * called])
+    design = np.hstack(
+        [of_window, of_window * week[:, None]]
+        + [own[:, [i]] * told for i in range(own.shape[1])]
+    )
+    relation, reserve = priors("relation"), RESERVE
+    person = [relation["ln_k_person"], relation["shape_person"]]
+    person = np.diag(np.square([*person, reserve["bias_person_sd"]]))
+    cohort = [0.33, relation["shape_common"], reserve["bias_common_sd"]]
+    cohort = np.diag(np.square(cohort)) * common
+    n = own.shape[1]
+    prior = np.kron(np.eye(n), person) + np.kron(np.ones((n, n)), cohort)
+    skip, precision = 2 * of_window.shape[1], design.T @ np.linalg.solve(noise, design)
+    precision[skip // 2 : skip, skip // 2 : skip] += np.eye(skip // 2) / 0.02**2
+    precision[skip:, skip:] += np.linalg.inv(prior)
+    cov = np.linalg.inv(precision)
+    mean = cov @ design.T @ np.linalg.solve(noise, now.implied)
+    return mean[skip:].reshape(n, 3), cov[skip:, skip:]
+
+
+@pytest.mark.analytic
+def test_contrasts_teach_what_one_regression_of_all_of_them_would():
+    parts = [
+        contrast(k=29.0).assign(lifter="A"),
+        contrast(k=27.0, light=10.0).assign(lifter="A"),
+        contrast(rir=2.0, light=9.0, k=31.0).assign(lifter="B"),
+    ]
+    parts[1]["performed_on"] += pd.Timedelta(days=28)
+    parts[1].loc[3:, "performed_on"] -= pd.Timedelta(days=3)  # both on one day
+    sets = together(*parts).assign(set_id=lambda x: x.index.astype(str))
+    sets["performed_on"] += pd.Timestamp("2025-01-16") - START
+    seen = observe(sets).sets
+    now = measured(seen)
+    lifter = seen["lifter"].factorize()[0]
+    found = learn_relation(
+        published(2, 0.33), seen, now, lifter, np.full(len(seen), LN_K)
+    )
+    mean, _ = posterior_of_contrasts(seen, now, common=1)
+    assert found.mean[:, :2] == pytest.approx(mean[:, :2], rel=1e-5)
+    assert np.abs(mean[:, 0]).min() > 0.01
+    _, alone = posterior_of_contrasts(seen, now, common=0)
+    for i in (0, 1):
+        own = alone[3 * i : 3 * i + 2, 3 * i : 3 * i + 2]
+        assert found.levels.own_cov[i][:2, :2] == pytest.approx(own, rel=1e-5)
 
 
 @pytest.mark.parametrize(

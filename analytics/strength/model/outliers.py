@@ -12,8 +12,7 @@ Floats = NDArray[np.float64]
 NEIGHBOURS = 15  # sets around each whose median it is held against
 FEWEST = 5  # of them
 LB_PER_KG = 2.2046226
-STEP = 0.12  # of log strength from three sessions to the next three
-STEP_SDS = 4.0
+STEP_SDS = 4.0  # from three sessions to the next three
 SESSIONS, WITHIN_DAYS = 3, 21
 
 
@@ -39,7 +38,7 @@ def implausible(sets: pd.DataFrame, implied: Floats) -> Floats:
     )
     off = frame["y"] - around.median().to_numpy()
     most = np.log(priors("strength")["implausible_factor"])
-    off = off.where(off.abs() > most, 0.0).fillna(0.0)
+    off = off.where(off.abs() > most, 0.0)
     return off.sort_index().to_numpy(float)
 
 
@@ -104,7 +103,7 @@ def _steps(rows: Rows, levels: Levels) -> pd.DataFrame:
     size = (after - before).fillna(0.0)
     walk_sd = priors("strength")["walk_sd"]
     spread = np.sqrt(2 * table["v"] / SESSIONS + (levels.walk_scale * walk_sd) ** 2)
-    found = (size.abs() > STEP) & (size.abs() > STEP_SDS * spread)
+    found = size.abs() > STEP_SDS * spread
     around = size.abs().groupby(pair, sort=False)
     largest = around.rolling(2 * SESSIONS + 1, center=True, min_periods=1).max()
     found &= size.abs().to_numpy() >= largest.to_numpy()

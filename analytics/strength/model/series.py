@@ -43,7 +43,7 @@ class Rows:
     Attributes
     ----------
     table : DataFrame
-        ``lifter, setup, date, kind`` in order; ``kind`` is ``told`` or one of
+        ``lifter, setup, date, kind`` in order; ``kind`` is ``reported`` or one of
         ``CENSORED``.
     implied, variance : ndarray, shape (n_rows,)
     slopes : ndarray, shape (n_rows, n_parameters)

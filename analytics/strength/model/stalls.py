@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from analytics.intervals import Z90
 from analytics.strength.model.changes import (
@@ -191,7 +192,7 @@ def _sessions_needed(
     """Weekly sessions until a slope of the present size could be told from 0."""
     by_sessions = slope_sd_by_sessions(hyper)
     smallest = priors("strength")["smallest_gain"]
-    target = np.maximum(np.abs(mean), smallest) / 1.2815515655446004
+    target = np.maximum(np.abs(mean), smallest) / ndtri(SURE)
     falling = by_sessions[::-1]
     now = LONGEST_WEEKS - np.searchsorted(falling, sd, side="right")
     then = LONGEST_WEEKS - np.searchsorted(falling, target, side="right")
