@@ -75,7 +75,7 @@ class Shared:
 
 def tell(
     sets: pd.DataFrame, *, usual_arms: Mapping[str, float]
-) -> tuple[pd.DataFrame, tuple[Floats, Floats]] | None:
+) -> tuple[pd.DataFrame, tuple[Floats, Floats], tuple[str, ...]] | None:
     """Tell what some lifters add to :class:`Shared`: their setups and contrasts.
 
     Parameters
@@ -87,14 +87,15 @@ def tell(
 
     Returns
     -------
-    told : (DataFrame, tuple of ndarray) or None
-        ``setups`` and ``relation``; None if no set can be used.
+    told : (DataFrame, tuple of ndarray, tuple of str) or None
+        ``setups``, ``relation`` and who has sets that can be used; None if nobody.
     """
     with threadpool_limits(1):
         seen = observe(sets, usual_arms=usual_arms)
         if seen is None:
             return None
-        return seen.setups, relation_sums(*_unlearned(seen).told)
+        told = relation_sums(*_unlearned(seen).told)
+        return seen.setups, told, seen.lifters
 
 
 def spread(sets: pd.DataFrame, shared: Shared) -> Shared:
