@@ -15,7 +15,7 @@ from analytics.cohort import run_cohort
 from analytics.cohort.run import PATIENT
 
 # Of two exercises, with holds, failure angles, a body mass and a name that waits.
-EXTRA = """lifter,date,exercise,load_kg,reps,rir,hold_s,angle,failed_at,body_mass_kg
+EXTRA = """lifter,date,lift,load_kg,reps,rir,hold_s,angle,failed_at_deg,body_mass_kg
 L000001,2024-01-04,standing barbell curl,20,,0,5,60,,80
 L000001,2024-01-04,standing barbell curl,22,,0,5,90,,80
 L000002,2024-01-04,preacher curl 45,18,6,0,,,40,
