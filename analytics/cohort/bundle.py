@@ -36,7 +36,7 @@ class Bundle:
             for name in sorted(self.tables):
                 content = self.tables[name].to_parquet(index=False)
                 archive.writestr(zipfile.ZipInfo(name), content)
-            text = json.dumps(self.plain, sort_keys=True, default=_listed)
+            text = json.dumps(self.plain, default=_listed)
             archive.writestr(zipfile.ZipInfo("plain.json"), text)
         return out.getvalue()
 

@@ -1,51 +1,31 @@
 """The cohort as tasks on Dask: read, gather, tell, spread, weigh, fit, join."""
 
-import importlib.metadata
 import io
 import json
 import os
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
-from functools import cache
+from collections.abc import Callable, Sequence
 from hashlib import sha256
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-import dask
 import pandas as pd
-from distributed import Client, LocalCluster, as_completed
+from distributed import Client, as_completed
 
 from analytics.cohort import fits, read
 from analytics.cohort.bundle import Bundle
+from analytics.cohort.engine import check_workers, client_of, versions
 from analytics.cohort.place import Place, digest, sources_of
 from analytics.cohort.whole import META, WHOLE, Cohort, joined, modelled_of, tested
 from analytics.errors import InputError
 from analytics.strength.model.sample import SEED
 
 PART_BYTES = 4 << 20  # of logs for each part of the lifters: some 100,000 sets
-LIBRARIES = ("duckdb", "numpy", "pandas", "pyarrow", "scipy")
 WORK = "work/"
 ACCOUNT = ["file", "rows", "taken", "known", "unnamed", "rejected", "reason"]
 REFUSED = "file refused"
 STEPS = ("files", "read", "gather", "tell", "spread", "weigh", "fit", "join")
-# A worker may be killed, by the system or by hand, more often than Dask puts up with.
-PATIENT = {"distributed.scheduler.allowed-failures": 20}
 
 Report = Callable[[str, int, int], None]
-
-
-@cache
-def versions() -> dict[str, str]:
-    """Name the program, its data and the libraries that compute."""
-    told = sha256()
-    root = Path(str(files("analytics")))
-    for path in sorted(root.rglob("*")):
-        if path.suffix in (".py", ".sql", ".toml", ".csv"):
-            told.update(path.relative_to(root).as_posix().encode())
-            told.update(path.read_bytes())
-    known = {name: importlib.metadata.version(name) for name in LIBRARIES}
-    return {"code": told.hexdigest()[:16]} | known
 
 
 def run_cohort(
@@ -92,7 +72,7 @@ def run_cohort(
         If another run writes to the folder.
     """
     place, found = Place(out), sources_of(list(sources))
-    with place.held(), _client(scheduler, workers) as client:
+    with place.held(), client_of(scheduler, workers) as client:
         graph = _Graph(client, place, on_progress or (lambda *_: None))
         prints = graph.plain("files", read.fingerprint, found)
         size = sum(max(n, 0) for n, _ in prints)
@@ -106,7 +86,7 @@ def run_cohort(
         }  # fmt: skip
         if _begun(place, meta):
             return pd.read_csv(io.BytesIO(place.read("accounts.csv")))
-        _check_workers(client)
+        check_workers(client)
         return _steps(graph, found, prints, meta, column_map)
 
 
@@ -117,6 +97,31 @@ def _steps(
     meta: dict[str, Any],
     column_map: str,
 ) -> pd.DataFrame:
+    gathered, accounts = _gathered(graph, found, prints, meta, column_map)
+    sets = [name for _, name in gathered]
+    told = [graph.bundle(name) for name, _ in gathered]
+    shared = _shared(graph, sets, [part.tables["statistics"] for part in told])
+    name = graph.kept("shared", shared)
+    fitted = graph.made(
+        "fit", fits.fit_part, [(s, name) for s in sets],
+        ("fits/part{}.zip", "counted/part{}.zip"),
+    )  # fmt: skip
+    graph.report("join", 0, 1)
+    meta = meta | {"sample": shared.plain["sample"]}
+    _join(graph, meta, [name for _, name in fitted], accounts)
+    graph.report("join", 1, 1)
+    _clear(graph.place, {*sets, *(name for pair in fitted for name in pair)})
+    return accounts
+
+
+def _gathered(
+    graph: "_Graph",
+    found: list[str],
+    prints: list[tuple[int, str]],
+    meta: dict[str, Any],
+    column_map: str,
+) -> tuple[list[tuple[str, ...]], pd.DataFrame]:
+    """Read the files and put the sets of each part of the lifters together."""
     place, parts = graph.place, int(meta["parameters"]["parts"])
     good = [s for s, (n, _) in zip(found, prints, strict=True) if n >= 0]
     reads = dict(
@@ -134,9 +139,12 @@ def _steps(
         ("work/told{}.zip", "sets/part{}.parquet"),
     )  # fmt: skip
     told = [graph.bundle(name) for name, _ in gathered]
-    accounts = _accounts(graph, found, prints, reads, told)
-    sets = [name for _, name in gathered]
-    arms = fits.usual_arms([part.tables["statistics"] for part in told])
+    return gathered, _accounts(graph, found, prints, reads, told)
+
+
+def _shared(graph: "_Graph", sets: list[str], statistics: list[pd.DataFrame]) -> Bundle:
+    """Find out what all lifters share."""
+    arms = fits.usual_arms(statistics)
     telling = graph.made(
         "tell", fits.tell_part, [(name, arms) for name in sets], ("work/tell{}.zip",)
     )
@@ -153,18 +161,7 @@ def _steps(
     weighing = graph.made(
         "weigh", fits.weigh_part, [(s, name) for s in sets], ("work/weigh{}.zip",)
     )
-    shared = fits.with_sums(shared, [graph.bundle(name) for (name,) in weighing])
-    name = graph.kept("shared", shared)
-    fitted = graph.made(
-        "fit", fits.fit_part, [(s, name) for s in sets],
-        ("fits/part{}.zip", "counted/part{}.zip"),
-    )  # fmt: skip
-    graph.report("join", 0, 1)
-    meta = meta | {"sample": shared.plain["sample"]}
-    _join(graph, meta, [name for _, name in fitted], accounts)
-    graph.report("join", 1, 1)
-    _clear(place, {*sets, *(name for pair in fitted for name in pair)})
-    return accounts
+    return fits.with_sums(shared, [graph.bundle(name) for (name,) in weighing])
 
 
 def _join(
@@ -348,39 +345,3 @@ def _make(
     made = task(*([place] if with_place else []), *args)
     for name, content in reversed(list(zip(names, made, strict=True))):
         place.write(name, content)
-
-
-def _check_workers(client: Client) -> None:
-    """Refuse workers that would compute otherwise than this machine."""
-    for address, theirs in client.run(versions).items():
-        if theirs != versions():
-            other = sorted(k for k in theirs if theirs[k] != versions().get(k))
-            raise InputError(
-                f"worker {address} has another version of {', '.join(other)}; install "
-                "the same on every machine"
-            )
-
-
-@contextmanager
-def _client(scheduler: str | None, workers: int | None) -> Iterator[Client]:
-    with dask.config.set(PATIENT):
-        if scheduler:
-            try:
-                with Client(scheduler, timeout=10, set_as_default=False) as client:
-                    yield client
-            except OSError as error:
-                raise InputError(
-                    f"no Dask scheduler answers at {scheduler}: {error}"
-                ) from error
-            return
-        with (
-            LocalCluster(
-                n_workers=workers or os.cpu_count(),
-                threads_per_worker=1,
-                dashboard_address=None,
-                host="127.0.0.1",
-                silence_logs="ERROR",
-            ) as cluster,
-            Client(cluster, set_as_default=False) as client,
-        ):
-            yield client

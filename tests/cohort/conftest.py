@@ -12,7 +12,7 @@ from moto.server import ThreadedMotoServer
 
 from analytics.cli.bench.cohort import write_logs
 from analytics.cohort import run_cohort
-from analytics.cohort.run import PATIENT
+from analytics.cohort.engine import PATIENT
 
 # Of two exercises, with holds, failure angles, a body mass and a name that waits.
 EXTRA = """lifter,date,lift,load_kg,reps,rir,hold_s,angle,failed_at_deg,body_mass_kg
