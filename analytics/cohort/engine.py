@@ -78,8 +78,9 @@ def client_of(scheduler: str | None, workers: int | None) -> Iterator[Client]:
             LocalCluster(
                 n_workers=workers or os.cpu_count(),
                 threads_per_worker=1,
-                dashboard_address=None,
+                dashboard_address="127.0.0.1:0",
                 host="127.0.0.1",
+                security=True,  # keys of this run alone: others are on this machine too
                 silence_logs="ERROR",
             ) as cluster,
             Client(cluster, set_as_default=False) as client,

@@ -53,7 +53,7 @@ def scheduler(bucket):
         LocalCluster(
             n_workers=2,
             threads_per_worker=1,
-            dashboard_address=None,
+            dashboard_address="127.0.0.1:0",
             host="127.0.0.1",
             silence_logs="CRITICAL",
         ) as cluster,

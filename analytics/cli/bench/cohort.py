@@ -21,20 +21,14 @@ import pandas as pd
 import psutil
 
 from analytics import intake, reports
+from analytics.catalogue import load_catalogue, main_movement
 from analytics.cohort import run_cohort
 from analytics.outgoing import frame_csv
 from analytics.store import Store
 
 SEED = 20261127
 SETS_EACH = 500  # of a lifter
-EFFECTS = {
-    "standing_barbell_curl": 0.0,
-    "preacher_curl_45": -0.3,
-    "hammer_curl": 0.02,
-    "incline_curl_45": -0.05,
-    "low_cable_curl": -0.15,
-    "concentration_curl": -0.2,
-}
+EFFECTS = (0.0, -0.3, 0.02, -0.05, -0.15, -0.2)  # log ratios of as many variants
 
 
 def write_logs(
@@ -58,8 +52,8 @@ def write_logs(
     paths : list of Path
     """
     rng = np.random.default_rng(SEED)
-    names = np.array(list(EFFECTS))
-    effects = np.array(list(EFFECTS.values()))
+    known = load_catalogue().modelled_in(main_movement({}))
+    names = np.array(known[: len(EFFECTS)])
     each = -(-lifters // files)
     paths = []
     for number in range(files):
@@ -69,7 +63,7 @@ def write_logs(
         day = np.tile(np.arange(sets_each) // 6 * 3, len(mine))
         done = rng.integers(0, len(names), n)
         own = rng.normal(3.5, 0.25, len(mine))
-        offset = rng.normal(effects, 0.06, (len(mine), len(names)))
+        offset = rng.normal(EFFECTS, 0.06, (len(mine), len(names)))
         reps, rir = rng.integers(3, 13, n), rng.integers(0, 4, n)
         level = own[at] + offset[at, done] + 0.0004 * day + rng.normal(0, 0.03, n)
         load = np.exp(level) / (1 + (reps + rir - 1) / 30)
