@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from analytics.cli.options import with_store
+from analytics.cli.options import cohort_stage, with_store
 from analytics.cli.printing import print_table, say
-from analytics.errors import FileRefusedError, InputError
+from analytics.errors import FileRefusedError
 
 if TYPE_CHECKING:
     from analytics.store import Store
@@ -41,24 +41,19 @@ def cohort(
     form: str,
 ) -> None:
     """Fit the logs SOURCE of a whole cohort, on all cores or a Dask cluster."""
-    try:
-        from analytics.cohort import REFUSED, run_cohort
-    except ImportError as error:
-        raise InputError(
-            f"{error.name} is missing; first: pip install 'lacertus[cohort]'"
-        ) from error
     from analytics.intake import read_column_map
 
     column_map = read_column_map(map_path).to_toml() if map_path else ""
-    accounts = run_cohort(
+    stage = cohort_stage()
+    accounts = stage.run_cohort(
         sources,
         out,
         scheduler=scheduler,
         column_map=column_map,
-        on_progress=_progress(),
+        on_progress=_progress(stage.STEPS),
     )
     print_table(accounts, form)
-    refused = accounts["reason"].fillna("").str.startswith(REFUSED).sum()
+    refused = accounts["reason"].fillna("").str.startswith(stage.REFUSED).sum()
     if refused:
         raise FileRefusedError(
             f"{refused} of {len(accounts)} files could not be read and are not in the "
@@ -66,10 +61,8 @@ def cohort(
         )
 
 
-def _progress() -> Callable[[str, int, int], None]:
+def _progress(steps: Sequence[str]) -> Callable[[str, int, int], None]:
     """Say how far the run is: a bar for who watches, lines for a log."""
-    from analytics.cohort import STEPS
-
     began: dict[str, float] = {}
     watched = sys.stderr.isatty()
 
@@ -77,7 +70,7 @@ def _progress() -> Callable[[str, int, int], None]:
         now = time.monotonic()
         passed = now - began.setdefault(step, now)
         left = f", about {passed / done * (total - done):.0f} s left" if done else ""
-        text = f"{STEPS.index(step) + 1}/{len(STEPS)} {step} {done}/{total}{left}"
+        text = f"{steps.index(step) + 1}/{len(steps)} {step} {done}/{total}{left}"
         if watched:
             bar = "#" * (BAR * done // max(total, 1))
             click.echo(f"\r[{bar:<{BAR}}] {text:<40}", err=True, nl=done >= total)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.asked import code_of
-from analytics.cli.options import day_option, with_store
+from analytics.cli.options import cohort_stage, day_option, with_store
 from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
@@ -50,9 +50,7 @@ def tables(
     if cohort is not None:
         if key_file is not None:
             raise click.UsageError("a cohort has no personal tables; leave --key-file")
-        from analytics.cohort import open_cohort
-
-        of = open_cohort(cohort)
+        of = cohort_stage().open_cohort(cohort)
         written = of.write_tables(directory, smallest_cell=smallest_cell)
     else:
         key = reports.read_key(key_file, exported=directory) if key_file else None
@@ -146,9 +144,7 @@ def serve(
     if cohort is not None:
         if shared is not None:
             raise click.UsageError("give --cohort or --shared, not both")
-        from analytics.cohort import open_cohort
-
-        open_cohort(cohort)  # refused here rather than on the page
+        cohort_stage().open_cohort(cohort)  # refused here rather than on the page
         nowhere = Path(os.devnull) / "none.duckdb"
         return run_dashboard(nowhere, port=port, address=address, cohort=cohort)
     sign_in = read_shared(shared) if shared else None

@@ -7,6 +7,7 @@ import pytest
 from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
 
+from analytics.cli import cohort
 from analytics.cli.main import main
 
 pytestmark = pytest.mark.long
@@ -39,7 +40,7 @@ def test_a_map_is_used_and_a_poisoned_file_ends_with_code_3(scheduler, tmp_path)
     assert bad["taken"] == 0
     assert bad["reason"].startswith("file refused: ")
     said = done.stderr.splitlines()
-    assert said[0] == "1/8 files 1/2, about 0 s left" or said[0].startswith("1/8 files")
+    assert said[0] == "1/8 files 0/2"
     assert any(line.startswith("8/8 join 1/1") for line in said)
     assert "1 of 2 files could not be read" in said[-1]
     assert not any("\r" in line for line in said)  # nobody watches: plain lines
@@ -83,3 +84,17 @@ def test_the_dashboard_shows_research_first_and_nothing_to_change(done, monkeypa
     assert [button.label for button in app.button] == []
     app.switch_page("views/method_and_cautions/view.py").run()
     assert not app.exception
+
+
+def test_who_watches_sees_how_far_which_step_and_how_long_still(monkeypatch, capsys):
+    seconds = iter([0.0, 10.0, 30.0])
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    monkeypatch.setattr(cohort.time, "monotonic", lambda: next(seconds))
+    show = cohort._progress(["read", "fit"])
+    for done in range(3):
+        show("fit", done, 2)
+    shown = capsys.readouterr().err.split("\r")
+    assert shown[1].startswith("[" + " " * 30 + "] 2/2 fit 0/2")
+    assert shown[2].startswith("[" + "#" * 15 + " " * 15 + "] 2/2 fit 1/2, about 10 s")
+    assert shown[3].startswith("[" + "#" * 30 + "] 2/2 fit 2/2")
+    assert shown[3].endswith("\n")

@@ -32,15 +32,16 @@ def _process():
     return {"id": os.getpid()}
 
 
-def killed_at(scheduler, tasks):
-    """A progress that kills a worker after so many tasks."""
+def killed_at(scheduler, tasks, killed):
+    """A progress that kills a worker after so many tasks, and keeps its number."""
     done = 0
 
     def report(step, of_step, total):
         nonlocal done
         done += 1
         if done == tasks:
-            psutil.Process(workers(scheduler)[0]).send_signal(signal.SIGKILL)
+            killed.append(workers(scheduler)[0])
+            psutil.Process(killed[0]).send_signal(signal.SIGKILL)
 
     return report
 
@@ -50,11 +51,13 @@ def killed_at(scheduler, tasks):
 )
 def test_a_killed_worker_changes_no_byte(seed, done, logs, scheduler, tmp_path):
     at = random.Random(seed).randint(4, 24)
-    again = tmp_path / "out"
+    again, killed = tmp_path / "out", []
     run_cohort(
         logs, str(again), scheduler=scheduler, parts=3,
-        on_progress=killed_at(scheduler, at),
+        on_progress=killed_at(scheduler, at, killed),
     )  # fmt: skip
+    assert killed
+    assert killed[0] not in workers(scheduler)
     assert content(again) == content(done.out)
 
 

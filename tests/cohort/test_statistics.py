@@ -65,7 +65,9 @@ def test_spark_gives_the_same_statistics(sets, tmp_path):
     assert list(told) == list(ours)
     for name in ours:
         one, other = (
-            pd.to_datetime(t[name]).dt.date if name.endswith("_on") else t[name]
+            pd.to_datetime(t[name]).dt.date
+            if name.endswith("_on")
+            else t[name].astype(ours[name].dtype)
             for t in (told, ours)
         )
         pd.testing.assert_series_equal(one, other, check_dtype=False, rtol=1e-12)
