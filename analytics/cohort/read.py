@@ -26,8 +26,8 @@ from analytics.store import Store
 from analytics.store.engine import in_memory
 
 SQL = files("analytics.cohort") / "sql"
-SMALL = ("exercise_name", "own_variant", "body")  # tables that come whole
-KEYS = {"body": "body_key"}
+# Tables that come whole, and the key of each.
+SMALL = {"exercise_name": "name_key", "own_variant": "variant", "body": "body_key"}
 
 
 def statement(name: str) -> str:
@@ -132,8 +132,8 @@ def _account(reason: str, result: IntakeResult | None = None) -> dict[str, objec
 
 
 def _small(con: duckdb.DuckDBPyConnection, name: str) -> pd.DataFrame:
-    key = KEYS.get(name)
-    cast = f" REPLACE (CAST({key} AS TEXT) AS {key})" if key else ""
+    key = SMALL[name]
+    cast = f" REPLACE (CAST({key} AS TEXT) AS {key})"
     return con.sql(f"SELECT *{cast} FROM {name} ORDER BY ALL").df()
 
 
@@ -153,8 +153,37 @@ def _grouped(rows: pa.Table, parts: int) -> bytes:
     return out.getvalue()
 
 
+def smalls(accounts: Sequence[Bundle]) -> Bundle:
+    """Put together what comes whole: names, variants of one's own, bodies.
+
+    Parameters
+    ----------
+    accounts : sequence of Bundle
+        From :func:`read_file`, of every file in order.
+
+    Returns
+    -------
+    small : Bundle
+        Each thing where it was met first.
+    """
+    found: dict[str, list[pd.DataFrame]] = {name: [] for name in SMALL}
+    for number, account in enumerate(accounts, start=1):
+        for name in SMALL:
+            table = account.tables.get(name, pd.DataFrame())
+            if len(table):
+                own = {"intake_id": number} if name == "body" else {}
+                found[name].append(table.assign(**own))
+    return Bundle(
+        tables={
+            name: pd.concat(of, ignore_index=True).drop_duplicates(SMALL[name])
+            for name, of in found.items()
+            if of
+        }
+    )
+
+
 def gather(
-    place: Place, reads: Sequence[tuple[str, str]], part: int, parts: int
+    place: Place, rows: Sequence[str], small: str, part: int, parts: int
 ) -> tuple[bytes, bytes]:
     """Put the sets of one part of the lifters together, as a store does.
 
@@ -162,8 +191,10 @@ def gather(
     ----------
     place : Place
         Where the files' rows are.
-    reads : sequence of (str, str)
-        Names of account and rows of each file, in order; rows empty if refused.
+    rows : sequence of str
+        Name of the rows of each file, in order; empty if it was refused.
+    small : str
+        Name of what comes whole, from :func:`smalls`.
     part, parts : int
         Which part, of how many. [1]
 
@@ -174,11 +205,12 @@ def gather(
     sets : bytes
         Sets as Parquet, as from the store.
     """
-    rows, small = _read_part(place, reads, part)
+    mine = _read_part(place, rows, part)
+    whole = Bundle.of(place.read(small)).tables
     with tempfile.TemporaryDirectory() as folder:
         store = Store(Path(folder) / "one part.duckdb")
         with store.write() as con:
-            taken = _fill(con, rows, small, part, parts)
+            taken = _fill(con, mine, whole, part, parts)
         sets = stored.sets(store)
     with in_memory() as con:
         con.register("sets", sets)
@@ -187,25 +219,17 @@ def gather(
     return told.packed(), sets.to_parquet(index=False, compression="zstd")
 
 
-def _read_part(
-    place: Place, reads: Sequence[tuple[str, str]], part: int
-) -> tuple[pa.Table | None, dict[str, pd.DataFrame]]:
-    tables, small = [], {name: [pd.DataFrame()] for name in SMALL}
-    for number, (account, rows) in enumerate(reads, start=1):
-        if not rows:
+def _read_part(place: Place, rows: Sequence[str], part: int) -> pa.Table | None:
+    tables = []
+    for number, name in enumerate(rows, start=1):
+        if not name:
             continue
-        with place.fs.open(place.path(rows), "rb") as file:
+        with place.fs.open(place.path(name), "rb") as file:
             found = pq.read_table(file, filters=[("part", "=", part)])
-        found = found.drop_columns("part")
         intake_id = pa.array(np.full(len(found), number, dtype=np.int32))
-        tables.append(found.append_column("intake_id", intake_id))
-        whole = Bundle.of(place.read(account)).tables
-        for name in SMALL:
-            own = {"intake_id": number} if name == "body" else {}
-            if len(whole[name]):
-                small[name].append(whole[name].assign(**own))
-    together = pa.concat_tables(tables) if tables else None
-    return together, {name: pd.concat(of) for name, of in small.items()}
+        found = found.drop_columns("part").append_column("intake_id", intake_id)
+        tables.append(found)
+    return pa.concat_tables(tables) if tables else None
 
 
 def _fill(
@@ -215,19 +239,17 @@ def _fill(
     part: int,
     parts: int,
 ) -> pd.DataFrame:
-    """Insert what files hold, each thing where it was met first; count their sets."""
-    for name, key in (("exercise_name", "name_key"), ("own_variant", "variant")):
-        table = small[name]
-        if len(table):
-            con.register("given", table.drop_duplicates(key))
-            con.execute(f"INSERT INTO {name} BY NAME SELECT * FROM given")
-    body = small["body"]
-    if len(body):
-        mine = body["lifter"].map(lambda code: part_of(code, parts)) == part
-        con.register("given", body[mine].drop_duplicates("body_key"))
+    """Insert what files hold, each set where it was met first; count their sets."""
+    for name, table in small.items():
+        if name == "body":
+            mine = table["lifter"].map(lambda code: part_of(code, parts)) == part
+            table = table[mine]
+        con.register("given", table)
+        key = SMALL[name]
+        kind = "UHUGEINT" if name == "body" else "TEXT"
         con.execute(
-            "INSERT INTO body BY NAME SELECT * REPLACE "
-            "(CAST(body_key AS UHUGEINT) AS body_key) FROM given"
+            f"INSERT INTO {name} BY NAME SELECT * REPLACE "
+            f"(CAST({key} AS {kind}) AS {key}) FROM given"
         )
     if rows is None:
         return pd.DataFrame({"intake_id": [0], "sets": [0], "unnamed": [0]}).head(0)

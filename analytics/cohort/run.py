@@ -132,14 +132,18 @@ def _gathered(
             with_place=False,
         ), strict=True)
     )  # fmt: skip
-    rows = [(account, _if_any(place, rows)) for account, rows in reads.values()]
-    every = range(parts)
+    rows = [_if_any(place, name) for _, name in reads.values()]
+    accounts = [graph.bundle(name) for name, _ in reads.values()]
+    small = graph.kept("small", read.smalls(accounts))
     gathered = graph.made(
-        "gather", read.gather, [(rows, part, parts) for part in every],
+        "gather", read.gather, [(rows, small, part, parts) for part in range(parts)],
         ("work/told{}.zip", "sets/part{}.parquet"),
     )  # fmt: skip
     told = [graph.bundle(name) for name, _ in gathered]
-    return gathered, _accounts(graph, found, prints, reads, told)
+    counted = _accounts(
+        graph, found, prints, told, dict(zip(good, accounts, strict=True)), rows
+    )
+    return gathered, counted
 
 
 def _shared(graph: "_Graph", sets: list[str], statistics: list[pd.DataFrame]) -> Bundle:
@@ -206,27 +210,31 @@ def _accounts(
     graph: "_Graph",
     found: list[str],
     prints: list[tuple[int, str]],
-    reads: dict[str, tuple[str, ...]],
     told: list[Bundle],
+    accounts: dict[str, Bundle],
+    row_files: list[str],
 ) -> pd.DataFrame:
     """Say what became of each file."""
     taken = pd.concat([part.tables["taken"] for part in told])
     taken = taken.groupby("intake_id")[["sets", "unnamed"]].sum()
+    files = dict(zip(accounts, row_files, strict=True))
+    numbers = {source: number for number, source in enumerate(accounts, start=1)}
     rows: list[dict[str, Any]] = []
-    rejected, number = [], 0
-    for source, (size, told_of) in zip(found, prints, strict=True):
+    rejected = []
+    for source, (size, why) in zip(found, prints, strict=True):
         if size < 0:
-            rows.append({"file": source, "reason": f"{REFUSED}: {told_of}"})
+            rows.append({"file": source, "reason": f"{REFUSED}: {why}"})
             continue
-        number += 1
-        account = graph.bundle(reads[source][0])
-        own: dict[str, Any] = account.plain
+        own: dict[str, Any] = dict(accounts[source].plain)
+        if not files[source]:
+            rows.append(
+                {**own, "file": source, "reason": f"{REFUSED}: {own['reason']}"}
+            )
+            continue
+        number = numbers[source]
         sets, unnamed = taken.loc[number] if number in taken.index else (0, 0)
-        if not own["rows"] and own["reason"]:
-            own["reason"] = f"{REFUSED}: {own['reason']}"
-        else:
-            rejected.append(account.tables["rejected"].assign(file=source))
-            own["known"] += _n_rows(graph.place, reads[source][1]) - int(sets)
+        rejected.append(accounts[source].tables["rejected"].assign(file=source))
+        own["known"] += _n_rows(graph.place, files[source]) - int(sets)
         rows.append(
             {"file": source, "taken": int(sets), "unnamed": int(unnamed), **own}
         )

@@ -138,11 +138,18 @@ def test_poisoned_files_end_in_the_accounts(logs, scheduler, tmp_path):
     (folder / "columns.csv").write_text("colour,taste\nred,sweet\n")
     (folder / "empty.csv").write_text("")
     (folder / "cut.xlsx").write_bytes(b"PK\x03\x04" + bytes(200))
+    (folder / "rows.csv").write_text("lifter,date,lift,load_kg,reps\nA,soon,curl,1,1\n")
+    (folder / "bodies.csv").write_text(
+        "lifter,date,body_mass_kg\nL000001,2024-01-02,80\n"
+    )
     missing = str(tmp_path / "missing.csv")
     out = tmp_path / "out"
     told = run_cohort([str(folder), missing], str(out), scheduler=scheduler, parts=2)
     by_name = told.set_index(told["file"].map(lambda p: Path(p).name))
-    bad = by_name.drop(index="a.csv")
+    assert by_name.loc["rows.csv", ["rows", "taken", "rejected"]].tolist() == [1, 0, 1]
+    assert "soon" in by_name.loc["rows.csv", "reason"]
+    assert by_name.loc["bodies.csv", "reason"] == ""
+    bad = by_name.drop(index=["a.csv", "rows.csv", "bodies.csv"])
     assert len(bad) == 5
     assert bad["reason"].str.startswith(REFUSED).all()
     assert (bad["reason"].str.len() > len(REFUSED) + 10).all()
