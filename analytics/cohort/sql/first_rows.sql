@@ -3,6 +3,7 @@
 -- returns: the columns of rows, set_key as UHUGEINT
 -- params:  none; relation rows
 CREATE TEMP TABLE first_row AS
-SELECT * REPLACE (CAST(set_key AS UHUGEINT) AS set_key)
+SELECT CAST(key_high AS UHUGEINT) * 18446744073709551616 + key_low AS set_key,
+    * EXCLUDE (key_high, key_low)
 FROM rows
-QUALIFY row_number() OVER (PARTITION BY set_key ORDER BY intake_id) = 1
+QUALIFY row_number() OVER (PARTITION BY key_high, key_low ORDER BY intake_id) = 1
