@@ -1,5 +1,6 @@
 """The dashboard's entry: page config, pages in the order of the work, the line."""
 
+import os
 from functools import partial
 
 import streamlit as st
@@ -60,6 +61,10 @@ def _who() -> Asking | None:
 def run() -> None:
     """Choose, show the page, then fill the line above it as more is known."""
     st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
+    if os.environ.get("LACERTUS_COHORT"):
+        from app import cohort  # its libraries are an extra
+
+        return cohort.run()
     who = _who()
     if who is None:
         return

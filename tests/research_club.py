@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 from hand_made_fit import ONE_RM_KG, made_fit, made_sets
 
+from analytics.reports.counting import count_sets
 from analytics.reports.tables import aggregate_tables
 from analytics.strength import StrengthFit
 
@@ -105,7 +106,10 @@ def build(
     fits = fitted(sets)
     enough = {movement: fit for movement, fit in fits.items() if fit.n_lifters >= k}
     found = aggregate_tables(
-        dict(list(sets.groupby("movement"))),
+        {
+            name: count_sets(enough.get(name), of)
+            for name, of in sets.groupby("movement")
+        },
         enough,
         {CURLS: curve()} if CURLS in enough else {},
         {CURLS: MODELLED} if CURLS in enough else {},

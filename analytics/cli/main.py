@@ -6,6 +6,7 @@ import click
 
 from analytics.cli import (
     coaching,
+    cohort,
     findings,
     logs,
     mechanics,
@@ -23,6 +24,6 @@ def main() -> None:
     os.umask(0o077)  # what commands write is about people: for its owner alone
 
 
-for topic in (logs, own_sets, findings, coaching, mechanics, outputs, people):
+for topic in (logs, own_sets, findings, coaching, mechanics, outputs, people, cohort):
     for command in topic.COMMANDS:
         main.add_command(command)

@@ -7,12 +7,13 @@ from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from functools import partial
 from pathlib import Path
+from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from analytics.cli.printing import say
-from analytics.errors import AnalyticsError
+from analytics.errors import AnalyticsError, InputError
 from analytics.units import KG_PER_UNIT
 
 if TYPE_CHECKING:
@@ -51,6 +52,17 @@ def _store(_ctx: click.Context, _param: click.Parameter, path: Path) -> Store:
     )
     address = os.environ.get("LACERTUS_PERSON")
     return store.asked_by(asking_of(store, address)) if address is not None else store
+
+
+def cohort_stage() -> ModuleType:
+    """Give the stage of cohorts, whose libraries are an extra."""
+    try:
+        from analytics import cohort
+    except ImportError as error:
+        raise InputError(
+            f"{error.name} is missing; first: pip install 'lacertus[cohort]'"
+        ) from error
+    return cohort
 
 
 def with_store(command: Command) -> Command:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.asked import code_of
-from analytics.cli.options import day_option, with_store
+from analytics.cli.options import cohort_stage, day_option, with_store
 from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
@@ -32,22 +33,30 @@ HERE = "127.0.0.1"
     is_flag=True,
     help="Also if a former release can be subtracted.",
 )
+@click.option("--cohort", metavar="DIR", help="Of a result folder, not the store.")
 @with_store
 def tables(
     directory: Path,
     smallest_cell: int,
     key_file: Path | None,
     again: bool,
+    cohort: str | None,
     store: Store,
     form: str,
 ) -> None:
     """Write aggregate research tables as a data package into DIR."""
     from analytics import reports
 
-    key = reports.read_key(key_file, exported=directory) if key_file else None
-    written = reports.write_tables(
-        store, directory, smallest_cell=smallest_cell, key=key, again=again
-    )
+    if cohort is not None:
+        if key_file is not None:
+            raise click.UsageError("a cohort has no personal tables; leave --key-file")
+        of = cohort_stage().open_cohort(cohort)
+        written = of.write_tables(directory, smallest_cell=smallest_cell)
+    else:
+        key = reports.read_key(key_file, exported=directory) if key_file else None
+        written = reports.write_tables(
+            store, directory, smallest_cell=smallest_cell, key=key, again=again
+        )
     print_table(written, form)
     say(reports.DIFFERENCING, err=True)
 
@@ -116,14 +125,28 @@ def report(
     metavar="CONFIG.toml",
     help="For several people: with sign-in, as the guide for servers says.",
 )
+@click.option(
+    "--cohort", metavar="DIR", help="A result folder to read, instead of the store."
+)
 @with_store
 def serve(
-    port: int, address: str, shared: Path | None, store: Store, form: str
+    port: int,
+    address: str,
+    shared: Path | None,
+    cohort: str | None,
+    store: Store,
+    form: str,
 ) -> None:
     """Serve the dashboard, on this machine or to people who sign in."""
     from analytics.cli.serving import run_dashboard
     from analytics.cli.shared import read_shared
 
+    if cohort is not None:
+        if shared is not None:
+            raise click.UsageError("give --cohort or --shared, not both")
+        cohort_stage().open_cohort(cohort)  # refused here rather than on the page
+        nowhere = Path(os.devnull) / "none.duckdb"
+        return run_dashboard(nowhere, port=port, address=address, cohort=cohort)
     sign_in = read_shared(shared) if shared else None
     run_dashboard(store.path, port=port, address=address, shared=sign_in)
 

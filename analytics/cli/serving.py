@@ -20,7 +20,12 @@ PATIENCE_S = 10.0  # for open pages to be told
 
 
 def run_dashboard(
-    store: Path, *, port: int, address: str, shared: Shared | None = None
+    store: Path,
+    *,
+    port: int,
+    address: str,
+    shared: Shared | None = None,
+    cohort: str | None = None,
 ) -> None:
     """Serve the dashboard until it is stopped.
 
@@ -34,6 +39,8 @@ def run_dashboard(
         IP address to listen at; no environment and no file changes it.
     shared : Shared, optional
         How people sign in; without, nobody has to.
+    cohort : str, optional
+        A cohort's result folder that is shown instead.
 
     Raises
     ------
@@ -54,6 +61,9 @@ def run_dashboard(
     options = {"server.address": address, "server.port": str(port)}
     variables = {**os.environ, "LACERTUS_STORE": str(store)}
     variables.pop(HOURS, None)
+    variables.pop("LACERTUS_COHORT", None)
+    if cohort is not None:
+        variables["LACERTUS_COHORT"] = cohort
     if shared is not None:
         options |= shared.options
         variables |= {HOURS: str(shared.session_hours)}

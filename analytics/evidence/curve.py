@@ -168,6 +168,7 @@ def curve_test(
     fit: StrengthFit,
     *,
     lifter: str | None = None,
+    sets: pd.Series | None = None,
     n_draws: int = DEFAULT_DRAWS,
     seed: int = DEFAULT_SEED,
 ) -> CurveTest:
@@ -179,6 +180,8 @@ def curve_test(
         Strength of one movement.
     lifter : str or None
         Test one lifter's personal ratios instead of the cohort's.
+    sets : Series of int, optional
+        Usable sets by setup, where the fit does not list every set.
     n_draws, seed : int
         Parameter draws behind the predictions.
 
@@ -193,7 +196,8 @@ def curve_test(
     covariances of log and model.
     """
     with threadpool_limits(1):  # matrices are small: threads would wait for each other
-        return _tested(observe(fit, lifter=lifter), n_draws=n_draws, seed=seed)
+        seen = observe(fit, lifter=lifter, sets=sets)
+        return _tested(seen, n_draws=n_draws, seed=seed)
 
 
 def _tested(seen: Observed, *, n_draws: int, seed: int) -> CurveTest:

@@ -123,7 +123,9 @@ class Observed:
         )
 
 
-def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
+def observe(
+    fit: StrengthFit, *, lifter: str | None = None, sets: pd.Series | None = None
+) -> Observed:
     """Line up what a log shows of setups that have mechanics.
 
     Parameters
@@ -132,6 +134,8 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
         Of one movement.
     lifter : str or None
         One lifter's personal ratios instead of the cohort's.
+    sets : Series of int, optional
+        Usable sets by setup, where the fit does not list every set.
 
     Returns
     -------
@@ -143,7 +147,8 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
     modelled = [setup for setup, row in table.iterrows() if _has_mechanics(row)]
     reference = _reference(fit.reference, table, modelled)
     ratios = _ratios(fit, lifter)
-    rows, share, sets = _rows(fit, lifter, modelled, reference, ratios)
+    counts = _counts(fit, lifter) if sets is None else sets
+    rows, share, n_sets = _rows(fit, counts, modelled, reference, ratios)
     setups = [Setup.of(row).plain for _, row in rows.iterrows()]
     base = None if reference is None else Setup.of(table.loc[reference]).plain
     usual_kg = _typical_kg(fit, table, reference, lifter)
@@ -179,7 +184,7 @@ def observe(fit: StrengthFit, *, lifter: str | None = None) -> Observed:
         share=share.to_dict(),
         reference_share=0.0 if reference is None else float(share[reference]),
         left_aside=tuple(s for s in table.index if s not in modelled),
-        sets=sets + (held.holds if held else 0),
+        sets=n_sets + (held.holds if held else 0),
         holds=holds,
         failures=failures,
         personal=fit.personal,
@@ -217,18 +222,22 @@ def _ratios(fit: StrengthFit, lifter: str | None) -> LogRatios:
     )
 
 
+def _counts(fit: StrengthFit, lifter: str | None) -> pd.Series:
+    points = fit.set_points
+    if lifter is not None:
+        points = points[points["lifter"] == lifter]
+    return points["setup"].value_counts()
+
+
 def _rows(
     fit: StrengthFit,
-    lifter: str | None,
+    counts: pd.Series,
     modelled: list[str],
     reference: str | None,
     ratios: LogRatios,
 ) -> tuple[pd.DataFrame, pd.Series, int]:
     """One row per setup that can be compared; shares of all sets; their number."""
-    points = fit.set_points
-    if lifter is not None:
-        points = points[points["lifter"] == lifter]
-    counts = points.loc[points["setup"].isin(modelled), "setup"].value_counts()
+    counts = counts[counts.index.isin(modelled)]
     share = (counts / max(counts.sum(), 1)).reindex(modelled, fill_value=0.0)
     usable = np.isfinite(ratios.mean) & np.isfinite(np.diag(ratios.cov))
     names = [

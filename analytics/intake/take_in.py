@@ -102,7 +102,6 @@ def take_in(
     if before is not None:
         return before
     with in_memory() as con, _in_time(con):
-        con.execute("SET enable_progress_bar = false")  # it would go to stdout
         con.execute("SET memory_limit = $most", {"most": bounds.MEMORY})
         con.execute("SET max_temp_directory_size = $most", {"most": bounds.SPILL})
         report(1, STEPS)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
@@ -28,6 +29,117 @@ LIFTED = (
 QUALITY_COLUMNS = ["movement", "setup", "kind", "lifters", "sets", "status"]
 
 
+CELLS = ["lifter", "setup", "week", "kind"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Counted:
+    """What tables of one movement are made of; that of several lifters adds up.
+
+    Attributes
+    ----------
+    everyone : DataFrame
+        ``lifter, sets``: all stored sets.
+    cells : DataFrame
+        ``lifter, setup, week, kind, sets``: those the fit has.
+    changes : DataFrame
+        ``setup, week, lifters, change``: sum over lifters of their mean log strength
+        of the week less that of their whole log.
+    levels : DataFrame
+        ``setup, lifters, level``: sum of the means of their whole logs.
+    angles : DataFrame
+        ``setup, lifters, angle, square``: sums of each lifter's mean failure angle and
+        of its square.
+    """
+
+    everyone: pd.DataFrame
+    cells: pd.DataFrame
+    changes: pd.DataFrame
+    levels: pd.DataFrame
+    angles: pd.DataFrame
+
+    @property
+    def lifters(self) -> Counter[str]:
+        """How many sets of the fit each lifter did."""
+        return by_lifter(self.cells)
+
+
+def count_sets(fit: StrengthFit | None, sets: pd.DataFrame) -> Counted:
+    """Count what some lifters add to the tables of one movement.
+
+    Parameters
+    ----------
+    fit : StrengthFit or None
+        Of these lifters; None where nothing but their sets is to be counted.
+    sets : DataFrame
+        Their stored sets of the movement.
+
+    Returns
+    -------
+    counted : Counted
+    """
+    everyone = sets.groupby("lifter").size().rename("sets").reset_index()
+    none = pd.DataFrame(columns=[*CELLS, "failed_at_deg", "sets"])
+    known = none if fit is None else counted_sets(fit, sets)
+    trend = pd.DataFrame(columns=["lifter", "setup", "date", "strength_kg"])
+    changes, levels = _changes(trend if fit is None else fit.trend)
+    own = ["setup", "lifter"]
+    angle = known[known["kind"] == ANGLE_KIND].groupby(own)["failed_at_deg"].mean()
+    angle = angle.astype(float).reset_index(name="angle")
+    return Counted(
+        everyone=everyone,
+        cells=known.groupby(CELLS).size().rename("sets").reset_index(),
+        changes=changes,
+        levels=levels,
+        angles=angle.assign(lifters=1, square=angle["angle"] ** 2)
+        .groupby("setup", as_index=False)[["lifters", "angle", "square"]]
+        .sum(),
+    )
+
+
+def _changes(trend: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
+    level = np.log(trend["strength_kg"].astype(float))
+    own = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
+    trend = trend.assign(
+        week=week_of(pd.to_datetime(trend["date"])), change=level - own, level=own
+    )
+    weekly = trend.groupby(["setup", "week", "lifter"])["change"].mean()
+    whole = trend.groupby(["setup", "lifter"])["level"].first()
+    return (
+        weekly.groupby(["setup", "week"]).agg(["size", "sum"]).reset_index()
+        .set_axis(["setup", "week", "lifters", "change"], axis=1),
+        whole.groupby("setup").agg(["size", "sum"]).reset_index()
+        .set_axis(["setup", "lifters", "level"], axis=1),
+    )  # fmt: skip
+
+
+def together(parts: Sequence[Counted]) -> Counted:
+    """Add up what was counted of groups of lifters that have none in common.
+
+    Parameters
+    ----------
+    parts : sequence of Counted
+        One or more, always in the same order for the same sums to the last digit.
+
+    Returns
+    -------
+    counted : Counted
+    """
+
+    def added(name: str, keys: list[str]) -> pd.DataFrame:
+        tables = [getattr(part, name) for part in parts]
+        filled = [table for table in tables if len(table)] or tables[:1]
+        return pd.concat(filled).groupby(keys, as_index=False).sum()
+
+    return Counted(
+        everyone=added("everyone", ["lifter"]),
+        cells=added("cells", CELLS),
+        changes=added("changes", ["setup", "week"]),
+        levels=added("levels", ["setup"]),
+        angles=added("angles", ["setup"]),
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Panel:
     """The counted sets, and which setups may be shown.
@@ -36,8 +148,8 @@ class Panel:
     ----------
     movement : str
         Which movement.
-    sets : DataFrame
-        Of every set of the movement, from :func:`counted_sets`.
+    counted : Counted
+        Of every set of the movement.
     shown : tuple of str
         Setups that are published.
     labels : dict of str to str
@@ -48,7 +160,7 @@ class Panel:
     """
 
     movement: str
-    sets: pd.DataFrame
+    counted: Counted
     shown: tuple[str, ...]
     labels: dict[str, str]
     smallest_cell: int
@@ -97,15 +209,15 @@ def digests(sets: pd.DataFrame) -> pd.Series:
     return pd.util.hash_pandas_object(sets[lifted], index=False)
 
 
-def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> Panel:
-    """Sort the sets into setups, weeks and kinds and choose what is shown.
+def count_panel(fit: StrengthFit, counted: Counted, *, smallest_cell: int) -> Panel:
+    """Choose which setups are shown.
 
     Parameters
     ----------
     fit : StrengthFit
         Of one movement.
-    sets : DataFrame
-        Stored sets of the same movement.
+    counted : Counted
+        The same movement's sets.
     smallest_cell : int
         Lifters a published cell must hold at least, 5 or more.
 
@@ -114,8 +226,7 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     panel : Panel
         What all count tables are made of.
     """
-    panel = counted_sets(fit, sets)
-    done = _line(panel, "setup")
+    done = _line(counted.cells, "setup")
     withheld = suppressed_cells(done, smallest_cell=smallest_cell)
     variant = fit.setups.set_index("setup")["variant"]
     shown = tuple(s for s in fit.setups["setup"] if s in done and s not in withheld)
@@ -123,16 +234,31 @@ def count_panel(fit: StrengthFit, sets: pd.DataFrame, *, smallest_cell: int) -> 
     names = _numbered([_in_catalogue(str(variant[s])) for s in hidden], taken=shown)
     return Panel(
         movement=fit.movement,
-        sets=panel,
+        counted=counted,
         shown=shown,
         labels={s: s for s in shown} | dict(zip(hidden, names, strict=True)),
         smallest_cell=smallest_cell,
     )
 
 
-def _line(panel: pd.DataFrame, column: str) -> dict[Any, list[str]]:
-    """Who did each set of each cell of a line."""
-    return {cell: list(group["lifter"]) for cell, group in panel.groupby(column)}
+def _line(cells: pd.DataFrame, column: str) -> dict[Any, Counter[str]]:
+    """How many sets of each cell of a line each lifter did."""
+    return {cell: by_lifter(group) for cell, group in cells.groupby(column)}
+
+
+def by_lifter(rows: pd.DataFrame) -> Counter[str]:
+    """Count sets by lifter.
+
+    Parameters
+    ----------
+    rows : DataFrame
+        ``lifter, sets``.
+
+    Returns
+    -------
+    sets : Counter
+    """
+    return Counter(rows.groupby("lifter")["sets"].sum().to_dict())
 
 
 def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.DataFrame:
@@ -152,8 +278,8 @@ def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.Dat
     line : DataFrame
         ``column, lifters, sets, status``; no rows if every cell is withheld.
     """
-    sets = panel.sets if setup is None else panel.sets[panel.sets["setup"] == setup]
-    line = _line(sets, column)
+    cells = panel.counted.cells
+    line = _line(cells if setup is None else cells[cells["setup"] == setup], column)
     withheld = suppressed_cells(line, smallest_cell=panel.smallest_cell)
     rows = [
         {column: cell, "lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
@@ -166,32 +292,32 @@ def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.Dat
     return table.astype({"lifters": "Int64", "sets": "Int64"})
 
 
-def linked_sets(sets: pd.DataFrame, reference: str) -> dict[str, list[str]]:
-    """Who did each set of a setup, of those who did the reference too.
+def linked_sets(cells: pd.DataFrame, reference: str) -> dict[str, Counter[str]]:
+    """Count the sets of a setup by those who did the reference too.
 
     Parameters
     ----------
-    sets : DataFrame
-        ``lifter, setup`` of every set.
+    cells : DataFrame
+        ``lifter, setup, sets``.
     reference : str
         The setup ratios refer to.
 
     Returns
     -------
-    linked : dict of str to list of str
-        Lifters by setup, one for each set: only they tell its ratio.
+    linked : dict of str to Counter
+        Sets by lifter, by setup: only they tell its ratio.
     """
-    there = sets.loc[sets["setup"] == reference, "lifter"]
-    return _line(sets[sets["lifter"].isin(there)], "setup")
+    there = cells.loc[cells["setup"] == reference, "lifter"]
+    return _line(cells[cells["lifter"].isin(there)], "setup")
 
 
-def published(codes: Sequence[str], smallest_cell: int) -> dict[str, object]:
+def published(codes: Counter[str], smallest_cell: int) -> dict[str, object]:
     """Return lifters, sets and status of a cell that may be shown.
 
     Parameters
     ----------
-    codes : sequence of str
-        Who did each set.
+    codes : Counter
+        How many sets each lifter did.
     smallest_cell : int
         Lifters a published cell holds at least.
 
@@ -202,7 +328,7 @@ def published(codes: Sequence[str], smallest_cell: int) -> dict[str, object]:
     """
     lifters, sets = (
         rounded_count(count, smallest_cell=smallest_cell)
-        for count in (len(set(codes)), len(codes))
+        for count in (len(codes), codes.total())
     )
     return {"lifters": lifters, "sets": sets, "status": PUBLISHED}
 
@@ -225,14 +351,14 @@ def _numbered(names: Sequence[str], *, taken: Iterable[str]) -> list[str]:
 
 
 def movement_totals(
-    lifter_of_sets: Mapping[str, Sequence[str]], *, smallest_cell: int
+    lifter_of_sets: Mapping[str, Counter[str]], *, smallest_cell: int
 ) -> pd.DataFrame:
     """Count the line above the movements: their total, and those withheld.
 
     Parameters
     ----------
-    lifter_of_sets : mapping of str to sequence of str
-        Who did each set of each movement; one of them at least may be shown.
+    lifter_of_sets : mapping of str to Counter
+        How many sets of each movement each lifter did; one at least may be shown.
     smallest_cell : int
         Lifters a published movement holds at least.
 
@@ -252,7 +378,9 @@ def movement_totals(
         for movement, codes in lifter_of_sets.items()
         if not may_show(codes, smallest_cell=smallest_cell)
     }
-    everything = [code for codes in lifter_of_sets.values() for code in codes]
+    everything: Counter[str] = Counter()
+    for codes in lifter_of_sets.values():
+        everything.update(codes)
     safe = suppressed_cells(
         lifter_of_sets, smallest_cell=smallest_cell
     ) == small and may_show(everything, smallest_cell=smallest_cell)

@@ -46,13 +46,16 @@ def check_smallest_cell(smallest_cell: int) -> None:
         )
 
 
-def may_show(codes: Sequence[str], *, smallest_cell: int) -> bool:
+Codes = Sequence[str] | Mapping[str, int]  # who did each set, or how many each did
+
+
+def may_show(codes: Codes, *, smallest_cell: int) -> bool:
     """Tell whether a figure about some sets hides each of those who did them.
 
     Parameters
     ----------
-    codes : sequence of str
-        Who did each set.
+    codes : sequence of str, or mapping of str to int
+        Who did each set, or how many each did.
     smallest_cell : int
         Lifters it must be about at least.
 
@@ -62,23 +65,25 @@ def may_show(codes: Sequence[str], *, smallest_cell: int) -> bool:
         False for too few lifters, or where one did more than half of the sets or two
         more than three quarters: the second could then tell what the first did.
     """
-    most = [sets for _, sets in Counter(codes).most_common(2)]
+    done = Counter(codes)
+    most = [sets for _, sets in done.most_common(2)]
     return (
-        len(set(codes)) >= smallest_cell
-        and most[0] <= MOST_OF_ONE * len(codes)
-        and sum(most) <= MOST_OF_TWO * len(codes)
+        len(done) >= smallest_cell
+        and most[0] <= MOST_OF_ONE * done.total()
+        and sum(most) <= MOST_OF_TWO * done.total()
     )
 
 
 def suppressed_cells(
-    lifter_of_sets: Mapping[Any, Sequence[str]], *, smallest_cell: int
+    lifter_of_sets: Mapping[Any, Codes], *, smallest_cell: int
 ) -> set[Any]:
     """Choose the cells of one line that are withheld beside a published total.
 
     Parameters
     ----------
-    lifter_of_sets : mapping of cell to sequence of str
-        Who did each set of the cell; the line's total over all cells is published.
+    lifter_of_sets : mapping of cell to sequence of str, or to mapping of str to int
+        Who did each set of the cell, or how many each did; the line's total over all
+        cells is published.
     smallest_cell : int
         Lifters a published cell must hold at least.
 
@@ -115,13 +120,13 @@ def suppressed_cells(
     return withheld
 
 
-def _safe(
-    withheld: set[Any], filled: Mapping[Any, Sequence[str]], smallest_cell: int
-) -> bool:
-    together = [code for cell in withheld for code in filled[cell]]
+def _safe(withheld: set[Any], filled: Mapping[Any, Codes], smallest_cell: int) -> bool:
+    together: Counter[str] = Counter()
+    for cell in withheld:
+        together.update(filled[cell])
     return (
         len(withheld) >= 2
-        and len(together) - len(withheld) >= smallest_cell
+        and together.total() - len(withheld) >= smallest_cell
         and may_show(together, smallest_cell=smallest_cell)
     )
 

@@ -17,7 +17,7 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, StoreError
 from analytics.outgoing import frame_csv, plain_text
 from analytics.reports import tables
-from analytics.reports.counting import counted_sets, digests
+from analytics.reports.counting import count_sets, counted_sets, digests
 from analytics.reports.disclosure import check_key, check_smallest_cell
 from analytics.reports.guide import (
     CODEBOOK,
@@ -98,7 +98,7 @@ def _tables(
     variants = {name: _modelled(fit) for name, fit in fits.items()}
     modelled = [name for name, of_it in variants.items() if of_it]
     found = tables.aggregate_tables(
-        sets,
+        {name: count_sets(fits.get(name), rows) for name, rows in sets.items()},
         fits,
         {name: evidence.curve_test(fits[name]) for name in modelled},
         {name: mechanics.hardest(variants[name]) for name in modelled},

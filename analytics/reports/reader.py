@@ -49,11 +49,11 @@ def seen_by(
     points = fit.set_points
     own = points.loc[points["lifter"] == reader, "setup"].value_counts()
     others = points[points["lifter"] != reader]
-    linked = linked_sets(others, fit.reference)
+    linked = linked_sets(others.assign(sets=1), fit.reference)
     shown = [
         setup
         for setup in fit.ratios["setup"]
-        if may_show(linked.get(setup, []), smallest_cell=smallest_cell)
+        if may_show(linked.get(setup, {}), smallest_cell=smallest_cell)
     ]
     closed = set(others["setup"]) - {*shown, fit.reference}
     mine = fit.personal[fit.personal["lifter"] == reader].set_index("setup")

@@ -15,7 +15,9 @@ from analytics.reports.counting import (
     PUBLISHED,
     QUALITY_COLUMNS,
     SUPPRESSED,
+    Counted,
     Panel,
+    by_lifter,
     count_line,
     count_panel,
     linked_sets,
@@ -40,7 +42,7 @@ WEEK_COLUMNS = [
 
 
 def aggregate_tables(
-    sets: Mapping[str, pd.DataFrame],
+    counted: Mapping[str, Counted],
     fits: Mapping[str, StrengthFit],
     curves: Mapping[str, CurveTest],
     hardest: Mapping[str, pd.DataFrame],
@@ -52,8 +54,8 @@ def aggregate_tables(
 
     Parameters
     ----------
-    sets : mapping of str to DataFrame
-        Stored sets by movement.
+    counted : mapping of str to Counted
+        What was counted of each movement.
     fits : mapping of str to StrengthFit
         Fit of every movement that has lifters enough.
     curves : mapping of str to CurveTest
@@ -77,22 +79,22 @@ def aggregate_tables(
         If the cell size is too small or no movement has lifters enough.
     """
     check_smallest_cell(smallest_cell)
-    codes = {movement: list(rows["lifter"]) for movement, rows in sets.items()}
+    codes = {movement: by_lifter(of.everyone) for movement, of in counted.items()}
     panels = {}
     for movement, fit in fits.items():
-        panel = count_panel(fit, sets[movement], smallest_cell=smallest_cell)
-        codes[movement] = list(panel.sets["lifter"])
+        panel = count_panel(fit, counted[movement], smallest_cell=smallest_cell)
+        codes[movement] = panel.counted.lifters
         if may_show(codes[movement], smallest_cell=smallest_cell):
             panels[movement] = panel
     if not panels:
-        most = max((len(set(who)) for who in codes.values()), default=0)
+        most = max((len(who) for who in codes.values()), default=0)
         raise InputError(
             f"lifters with sets of one movement: {most} at most, a table needs "
             f"{smallest_cell} or more, none with over half of the sets and no two with "
             "over three quarters; nothing was written"
         )
-    counted = {movement: who for movement, who in codes.items() if who}
-    totals = movement_totals(counted, smallest_cell=smallest_cell)
+    filled = {movement: who for movement, who in codes.items() if who}
+    totals = movement_totals(filled, smallest_cell=smallest_cell)
     parts: dict[str, list[pd.DataFrame]] = {"data_quality": [totals]}
     for movement, panel in panels.items():
         found = _tables_of(
@@ -117,7 +119,7 @@ def _tables_of(
     key: bytes | None,
 ) -> dict[str, pd.DataFrame]:
     """Tables of one published movement."""
-    weeks = week_table(panel, fit)
+    weeks = week_table(panel)
     found = {
         "ratios": ratio_table(panel, fit, curve),
         "strength_by_week": weeks,
@@ -167,9 +169,9 @@ def ratio_table(
     numbers = [*estimated, *modelled.columns]
     table[list(modelled.columns)] = modelled.to_numpy()
     table[numbers] = table[numbers].astype(float).round(RATIO_DIGITS)
-    linked = linked_sets(panel.sets, fit.reference)
+    linked = linked_sets(panel.counted.cells, fit.reference)
     hidden = [
-        not may_show(linked.get(setup, []), smallest_cell=panel.smallest_cell)
+        not may_show(linked.get(setup, {}), smallest_cell=panel.smallest_cell)
         for setup in table["setup"]
     ]
     table.loc[hidden, estimated] = np.nan
@@ -191,15 +193,13 @@ def _predictions(curve: CurveTest | None, variant: pd.Series) -> pd.DataFrame:
     return both.drop_duplicates("setup").set_index("setup")
 
 
-def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
+def week_table(panel: Panel) -> pd.DataFrame:
     """Mean strength by setup and week.
 
     Parameters
     ----------
     panel : Panel
         What is shown.
-    fit : StrengthFit
-        The same movement's fit.
 
     Returns
     -------
@@ -214,15 +214,12 @@ def week_table(panel: Panel, fit: StrengthFit) -> pd.DataFrame:
     A plain mean of each week would rise and fall with who came, and subtracting
     two weeks would give away the strength of the one who did not.
     """
-    trend = fit.trend[fit.trend["setup"].isin(panel.shown)]
-    level = np.log(trend["strength_kg"].astype(float))
-    own = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
-    trend = trend.assign(week=week_of(trend["date"]), change=level - own, own=own)
-    weekly = trend.groupby(["setup", "week", "lifter"])["change"].mean()
-    weekly = weekly.groupby(["setup", "week"]).agg(["mean", "size"])
-    change = np.expm1(weekly["mean"]).round(2)
-    change = change[weekly["size"] >= panel.smallest_cell].rename("change_frac")
-    whole = trend.groupby(["setup", "lifter"])["own"].first().groupby("setup").mean()
+    weekly = panel.counted.changes
+    weekly = weekly[weekly["setup"].isin(panel.shown)].set_index(["setup", "week"])
+    change = np.expm1(weekly["change"] / weekly["lifters"]).round(2)
+    change = change[weekly["lifters"] >= panel.smallest_cell].rename("change_frac")
+    levels = panel.counted.levels.set_index("setup")
+    whole = levels["level"] / levels["lifters"]
     parts = [
         count_line(panel, "week", setup=setup).assign(setup=setup)
         for setup in panel.shown
@@ -253,7 +250,7 @@ def quality_table(panel: Panel) -> pd.DataFrame:
         ``movement, setup, kind, lifters, sets, status``: one row per setup and kind
         of evidence, one per setup for ``any``, and the movement's total, ``all``.
     """
-    everybody = published(list(panel.sets["lifter"]), panel.smallest_cell)
+    everybody = published(panel.counted.lifters, panel.smallest_cell)
     parts = [pd.DataFrame([{"setup": "all", "kind": "any", **everybody}])]
     setups = count_line(panel, "setup").assign(kind="any")
     for setup, row in setups.groupby("setup"):
@@ -291,20 +288,21 @@ def sticking_table(panel: Panel, modelled: pd.DataFrame | None) -> pd.DataFrame:
     hardest = "joint_deg"  # panels of several joints make one table
     numbers = [hardest, "low_deg", "high_deg", "limit_load_ratio", "evenness"]
     columns = ["movement", "setup", "source", *numbers, "lifters", "status"]
-    failed = panel.sets[panel.sets["setup"].isin(panel.shown)]
-    angle = failed[failed["kind"] == ANGLE_KIND]
-    angle = angle.groupby(["setup", "lifter"])["failed_at_deg"].mean()
-    angle = angle.groupby("setup").agg(["mean", "std"])
-    half = Z90 * angle["std"]
+    angle = panel.counted.angles.set_index("setup")
+    angle = angle[angle.index.isin(panel.shown)]
+    n, mean = angle["lifters"], angle["angle"] / angle["lifters"]
+    left = (angle["square"] - n * mean**2).clip(lower=0)
+    half = Z90 * np.sqrt(left / (n - 1).where(n > 1))
     logged = pd.DataFrame(
         {
             "source": "logged",
-            hardest: angle["mean"],
-            "low_deg": angle["mean"] - half,
-            "high_deg": angle["mean"] + half,
+            hardest: mean,
+            "low_deg": mean - half,
+            "high_deg": mean + half,
         }
     )
-    cells = quality_table(panel).query("kind == @ANGLE_KIND").set_index("setup")
+    quality = quality_table(panel)
+    cells = quality[quality["kind"] == ANGLE_KIND].set_index("setup")
     logged = cells[["lifters", "status"]].join(logged).reset_index()
     logged.loc[logged["status"] == SUPPRESSED, numbers[:3]] = np.nan
     model = pd.DataFrame(columns=columns) if modelled is None else modelled
@@ -347,7 +345,7 @@ def curve_table(panel: Panel, curve: CurveTest) -> pd.DataFrame:
                 },
                 "setups": len(curve.residuals),
                 "lifters": rounded_count(
-                    panel.sets["lifter"].nunique(), smallest_cell=panel.smallest_cell
+                    len(panel.counted.lifters), smallest_cell=panel.smallest_cell
                 ),
             }
         ]
@@ -384,7 +382,7 @@ def personal_tables(
     by_week = strength.groupby(["lifter", "setup", "week"], as_index=False).mean(
         numeric_only=True
     )
-    names = pseudonyms(sorted(panel.sets["lifter"].unique()), key=key)
+    names = pseudonyms(sorted(panel.counted.lifters), key=key)
     numbers = {
         "personal_ratios": (ratios, ["ratio", "low", "high"], 2),
         "personal_strength": (by_week, ["strength_kg", "low_kg", "high_kg"], 1),

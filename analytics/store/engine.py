@@ -32,6 +32,7 @@ def in_memory() -> Iterator[duckdb.DuckDBPyConnection]:
         spill_folder() as folder,
         duckdb.connect(":memory:", config=_NO_EXTENSIONS) as con,
     ):
+        con.execute("SET enable_progress_bar = false")  # it would go to stdout
         con.execute("SET temp_directory = $folder", {"folder": str(folder or "")})
         yield con
 

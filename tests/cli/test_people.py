@@ -192,4 +192,4 @@ def test_who_is_not_in_the_list_gets_nothing(path):
 
 def test_the_table_names_every_command_that_opens_the_store():
     named = {row["what"].split()[0] for row in TABLE}
-    assert set(main.commands) - named == {"serve", "demo", "bench"}
+    assert set(main.commands) - named == {"serve", "demo", "bench", "cohort"}

@@ -12,10 +12,10 @@ from analytics.strength import fit_strength
 from analytics.strength.model import outliers
 from analytics.strength.model.changes import PresentGain, gain_changes
 from analytics.strength.model.contrasts import (
-    SOLVED,
-    _learned,
+    contrasts,
     learn_relation,
     published,
+    relation_sums,
 )
 from analytics.strength.model.observe import observe
 from analytics.strength.model.outcome import (
@@ -378,14 +378,15 @@ def learned(sets):
         + (pd.Timestamp("2025-01-16") - START)  # a window begins on 2025-01-16
     )
     seen = observe(sets).sets
-    relation = published(1, 0.33)
-    found = learn_relation(
-        relation,
+    told = contrasts(
         seen,
         measured(seen),
         np.zeros(len(seen), dtype=np.int64),
         np.full(len(seen), LN_K),
+        n_lifters=1,
     )
+    relation = published(1, 0.33)
+    found = learn_relation(relation, *told, sums=relation_sums(*told))
     return found.mean[0]
 
 
@@ -513,7 +514,9 @@ def test_contrasts_move_the_relation_towards_the_truth_and_nothing_else():
 def test_a_learned_relation_ends_where_people_and_equations_do(told, kept):
     exact = 1e7 * np.eye(3)[None]
     right = 1e7 * np.array([[*told, 0.0]])
-    found = _learned(published(1, 0.33), exact, right, np.array([0]), SOLVED)
+    found = learn_relation(
+        published(1, 0.33), exact, right, sums=relation_sums(exact, right)
+    )
     assert found.mean[0, :2] == pytest.approx(kept, abs=1e-4)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.strength.core.panel import Batch, Panel, Prior
-from analytics.strength.core.solve import Solution
+from analytics.strength.core.solve import Eliminated, Solution
 
 Floats = NDArray[np.float64]
 
@@ -30,26 +30,61 @@ class SetupRatios:
     cohort_cov: Floats
 
 
+def right_sides(
+    groups: list[Batch], left: Eliminated, *, precision: Floats, columns: Floats
+) -> tuple[Floats, list[Floats]]:
+    """Eliminate the lifters from several right-hand sides.
+
+    Parameters
+    ----------
+    groups, left :
+        As given to and by :func:`analytics.strength.core.solve.eliminate`; one cell a
+        row, no terms of sets or cells.
+    precision : ndarray, shape (n_cells,)
+        Of each cell's measurement.
+    columns : ndarray, shape (n_cells, n_columns)
+        What was measured, and whatever else is to go through the same solution.
+
+    Returns
+    -------
+    right : ndarray, shape (p, n_columns)
+        Of the cohort means; those of several groups of lifters add up.
+    own : list of ndarray, shape (B, n_local, n_columns)
+        Of each batch's lifters.
+    """
+    weighted = np.concatenate(
+        [precision[:, None] * columns, np.zeros((1, columns.shape[1]))]
+    )
+    right = np.zeros((len(left.right), columns.shape[1]))
+    pieces = []
+    for batch, (inverse, shift, _) in zip(groups, left.held, strict=True):
+        of_cells = weighted[batch.cells]
+        vec = np.concatenate(
+            [batch.day_rows @ of_cells, batch.rows.transpose(0, 2, 1) @ of_cells], 1
+        )
+        right += np.einsum("bcp,bck->pk", batch.fixed, vec)
+        right -= np.einsum("blp,blk->pk", shift, vec[:, batch.local])
+        pieces.append(inverse @ vec[:, batch.local])
+    return right, pieces
+
+
 def summarise(
     panel: Panel,
     groups: list[Batch],
     prior: Prior,
     solution: Solution,
     *,
-    precision: Floats,
-    columns: Floats,
+    right: Floats,
+    pieces: list[Floats],
 ) -> SetupRatios:
     """Ratios for several right-hand sides of one solved system.
 
     Parameters
     ----------
     panel, groups, prior, solution :
-        As given to and by :func:`analytics.strength.core.solve.solve`; one cell a
-        row, no terms of sets or cells.
-    precision : ndarray, shape (n_cells,)
-        Of each cell's measurement.
-    columns : ndarray, shape (n_cells, n_columns)
-        What was measured, and whatever else is to go through the same solution.
+        As given to and by :func:`analytics.strength.core.solve.solve`.
+    right, pieces :
+        From :func:`right_sides`; ``right`` over the whole cohort.
 
     Returns
     -------
@@ -59,22 +94,8 @@ def summarise(
     pick = np.zeros((v, panel.n_fixed))
     for column, setup in enumerate(panel.setup_columns):
         pick[setup, 1 + panel.mean_slope + column] = 1
-    weighted = np.concatenate(
-        [precision[:, None] * columns, np.zeros((1, columns.shape[1]))]
-    )
-    right = np.zeros((panel.n_fixed, columns.shape[1]))
-    pieces = []
-    for batch, part in zip(groups, solution.parts, strict=True):
-        of_cells = weighted[batch.cells]
-        vec = np.concatenate(
-            [batch.day_rows @ of_cells, batch.rows.transpose(0, 2, 1) @ of_cells], 1
-        )
-        own = part.inverse @ vec[:, batch.local]
-        right += np.einsum("bcp,bck->pk", batch.fixed, vec)
-        right -= np.einsum("blp,blk->pk", part.shift, vec[:, batch.local])
-        pieces.append(own)
     fixed = solution.fixed_cov @ right
-    mean, cov = np.zeros((n, v, columns.shape[1])), np.zeros((n, v, v))
+    mean, cov = np.zeros((n, v, right.shape[1])), np.zeros((n, v, v))
     for batch, part, own in zip(groups, solution.parts, pieces, strict=True):
         columns_mean = batch.fixed @ fixed
         columns_mean[:, batch.local] += own - part.shift @ fixed

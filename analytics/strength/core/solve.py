@@ -101,6 +101,66 @@ def prior_precision(panel: Panel, batch: Batch, prior: Prior) -> tuple[Floats, f
     return out, half_log
 
 
+@dataclass(slots=True, kw_only=True, eq=False)
+class Eliminated:
+    """What is left of the system once every lifter's own columns are eliminated.
+
+    Attributes
+    ----------
+    system : ndarray, shape (p, p)
+    right : ndarray, shape (p,)
+        Of the cohort means, without their prior; those of several groups of lifters
+        add up.
+    log_z : float
+        What the elimination adds to the log evidence.
+    held : list of tuple
+        ``inverse, shift, mean0`` of each batch.
+    """
+
+    system: Floats
+    right: Floats
+    log_z: float
+    held: list[tuple[Floats, Floats, Floats]]
+
+
+def eliminate(
+    panel: Panel,
+    groups: list[Batch],
+    prior: Prior,
+    *,
+    grams: list[tuple[Floats, Floats]],
+) -> Eliminated:
+    """Eliminate the columns of every lifter.
+
+    Parameters
+    ----------
+    panel, groups, prior, grams :
+        As of :func:`solve`.
+
+    Returns
+    -------
+    eliminated : Eliminated
+    """
+    p = panel.n_fixed
+    out = Eliminated(system=np.zeros((p, p)), right=np.zeros(p), log_z=0.0, held=[])
+    for k, batch in enumerate(groups):
+        g, vec = grams[k]
+        own_prior, half_log = prior_precision(panel, batch, prior)
+        loc = batch.local
+        inverse, half_det = _inverse(g[:, loc[:, None], loc] + own_prior)
+        to_fixed = g @ batch.fixed
+        cross = to_fixed[:, loc]
+        shift = inverse @ cross
+        mean0 = (inverse @ vec[:, loc, None])[..., 0]
+        out.system += np.einsum("bcp,bcq->pq", batch.fixed, to_fixed)
+        out.system -= np.einsum("blp,blq->pq", cross, shift)
+        out.right += np.einsum("bcp,bc->p", batch.fixed, vec)
+        out.right -= np.einsum("blp,bl->p", cross, mean0)
+        out.log_z += half_log - half_det + 0.5 * float((mean0 * vec[:, loc]).sum())
+        out.held.append((inverse, shift, mean0))
+    return out
+
+
 def solve(
     panel: Panel,
     groups: list[Batch],
@@ -133,26 +193,36 @@ def solve(
     solution : Solution
         Mean, covariance and log evidence.
     """
-    p = panel.n_fixed
-    system = np.diag(prior.fixed_precision).astype(float)
-    right = prior.fixed_precision * prior.fixed_mean
+    left = eliminate(panel, groups, prior, grams=grams)
+    return solve_means(groups, prior, left, constant=constant, restricted=restricted)
+
+
+def solve_means(
+    groups: list[Batch],
+    prior: Prior,
+    left: Eliminated,
+    *,
+    constant: float = 0.0,
+    restricted: bool = True,
+) -> Solution:
+    """Solve for the cohort means, then for the lifters.
+
+    Parameters
+    ----------
+    groups, prior, constant, restricted :
+        As of :func:`solve`.
+    left : Eliminated
+        Of these lifters; ``system`` and ``right`` may be those of a larger cohort.
+
+    Returns
+    -------
+    solution : Solution
+    """
+    p = len(left.right)
+    system = np.diag(prior.fixed_precision) + left.system
+    right = prior.fixed_precision * prior.fixed_mean + left.right
     log_z = constant - 0.5 * float(prior.fixed_precision @ np.square(prior.fixed_mean))
-    held = []
-    for k, batch in enumerate(groups):
-        g, vec = grams[k]
-        own_prior, half_log = prior_precision(panel, batch, prior)
-        loc = batch.local
-        inverse, half_det = _inverse(g[:, loc[:, None], loc] + own_prior)
-        to_fixed = g @ batch.fixed
-        cross = to_fixed[:, loc]
-        shift = inverse @ cross
-        mean0 = (inverse @ vec[:, loc, None])[..., 0]
-        system += np.einsum("bcp,bcq->pq", batch.fixed, to_fixed)
-        system -= np.einsum("blp,blq->pq", cross, shift)
-        right = right + np.einsum("bcp,bc->p", batch.fixed, vec)
-        right -= np.einsum("blp,bl->p", cross, mean0)
-        log_z += half_log - half_det + 0.5 * float((mean0 * vec[:, loc]).sum())
-        held.append((inverse, shift, mean0))
+    log_z += left.log_z
     fixed_cov, half_det = _inverse(system[None])
     cov = fixed_cov[0]
     fixed = cov @ right
@@ -163,7 +233,7 @@ def solve(
         log_z += 0.5 * (p - int(proper.sum())) * np.log(2 * np.pi)
     parts = [
         _finish(batch, *pieces, fixed=fixed, cov=cov if restricted else 0 * cov)
-        for batch, pieces in zip(groups, held, strict=True)
+        for batch, pieces in zip(groups, left.held, strict=True)
     ]
     return Solution(log_z=log_z, fixed_mean=fixed, fixed_cov=cov, parts=parts)
 

@@ -126,10 +126,13 @@ def pack(fit: StrengthFit) -> bytes:
         for field in fields(fit):
             value = getattr(fit, field.name)
             if isinstance(value, pd.DataFrame):
-                archive.writestr(f"{field.name}.parquet", value.to_parquet(index=False))
+                name = zipfile.ZipInfo(f"{field.name}.parquet")  # without the time
+                archive.writestr(name, value.to_parquet(index=False))
             else:
                 plain[field.name] = value
-        archive.writestr("plain.json", json.dumps(plain, default=_plain))
+        archive.writestr(
+            zipfile.ZipInfo("plain.json"), json.dumps(plain, default=_plain)
+        )
     return out.getvalue()
 
 

@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from analytics.strength.core.two_level import TwoLevels, two_levels
+from analytics.strength.core.two_level import TwoLevels, cohort_sums, two_levels
 from analytics.strength.model.outcome import Outcomes
 from analytics.strength.model.relation import (
     PARAMETERS,
@@ -95,19 +95,18 @@ def published(n_lifters: int, ln_k_sd: float) -> Relation:
     )
 
 
-def learn_relation(
-    relation: Relation,
+def contrasts(
     sets: pd.DataFrame,
     outcomes: Outcomes,
     lifter: Ints,
     ln_k: Floats,
-) -> Relation:
-    """Learn the repetition relation, from windows of clearly different loads.
+    *,
+    n_lifters: int,
+) -> tuple[Floats, Floats]:
+    """Tell what windows of clearly different loads say of each lifter's relation.
 
     Parameters
     ----------
-    relation : Relation
-        To be improved.
     sets : DataFrame
         Of :class:`.observe.Observations`.
     outcomes : Outcomes
@@ -116,16 +115,23 @@ def learn_relation(
         Number of each set's lifter.
     ln_k : ndarray, shape (n_sets,)
         Log of the published K of each set's exercise.
+    n_lifters : int
+        Number of lifters. [1]
 
     Returns
     -------
-    relation : Relation
+    information : ndarray, shape (n_lifters, 3, 3)
+        Precision of ln K, shape and bias; 0 where nothing tells.
+    weighted : ndarray, shape (n_lifters, 3)
+        Precision times estimate.
     """
+    k = len(SOLVED)
+    total, total_weighted = np.zeros((n_lifters, k, k)), np.zeros((n_lifters, k))
     window = _window(sets)
     expected = _expected(sets, outcomes, window, ln_k)
     near = _near_failure(sets, outcomes.implied, expected, window)
     if not near.any():
-        return relation
+        return total, total_weighted
     own, now, expected = sets[near], outcomes.take(near), expected[near]
     group = np.unique(window[near], return_inverse=True)[1]
     by_reps, by_ln_k, by_shape = gain_slopes(expected, ln_k[near])
@@ -144,7 +150,10 @@ def learn_relation(
     grams = np.zeros((int(group.max()) + 1, *by_day.shape[1:]))
     np.add.at(grams, group[np.unique(day, return_index=True)[1]], by_day)
     precision, weighted = _apart(grams, np.array([1e-9, TREND_SD**-2]))
-    return _learned(relation, precision, weighted, _who(lifter[near], group), SOLVED)
+    who = _who(lifter[near], group)
+    np.add.at(total, who, precision)
+    np.add.at(total_weighted, who, weighted)
+    return total, total_weighted
 
 
 def _window(sets: pd.DataFrame) -> Ints:
@@ -239,25 +248,58 @@ def _prior_covariances(ln_k_sd: float) -> tuple[Floats, Floats]:
     return np.diag(np.square(person)), np.diag(np.square(common))
 
 
-def _learned(
+def relation_sums(information: Floats, weighted: Floats) -> tuple[Floats, Floats]:
+    """Sum over lifters what their contrasts say of the cohort's relation.
+
+    Parameters
+    ----------
+    information, weighted : ndarray
+        From :func:`contrasts`.
+
+    Returns
+    -------
+    sums : tuple of ndarray
+        Those of several groups of lifters add up.
+    """
+    person = _prior_covariances(1.0)[0][np.ix_(SOLVED, SOLVED)]
+    return cohort_sums(information, weighted, person_cov=person)
+
+
+def learn_relation(
     relation: Relation,
-    precision: Floats,
+    information: Floats,
     weighted: Floats,
-    who: Ints,
-    solved: list[int],
+    *,
+    sums: tuple[Floats, Floats],
 ) -> Relation:
-    """Posterior of some parameters; the others, and the bias, stay as they were."""
-    n, k = len(relation.mean), len(solved)
-    at = np.ix_(solved, solved)
+    """Posterior of what contrasts tell; the rest, and the bias, stay as they were.
+
+    Parameters
+    ----------
+    relation : Relation
+        To be improved.
+    information, weighted : ndarray
+        From :func:`contrasts`, of the same lifters.
+    sums : tuple of ndarray
+        From :func:`relation_sums`, over the whole cohort.
+
+    Returns
+    -------
+    relation : Relation
+    """
+    if not sums[0].any():
+        return relation
+    at = np.ix_(SOLVED, SOLVED)
     person, common = _prior_covariances(relation.ln_k_sd)
-    total, total_weighted = np.zeros((n, k, k)), np.zeros((n, k))
-    np.add.at(total, who, precision)
-    np.add.at(total_weighted, who, weighted)
     found = two_levels(
-        total, total_weighted, person_cov=person[at], common_cov=common[at]
+        information,
+        weighted,
+        person_cov=person[at],
+        common_cov=common[at],
+        sums=sums,
     )
-    kept = np.array([i for i, p in enumerate(solved) if p != BIAS])
-    into = np.array(solved)[kept]
+    kept = np.array([i for i, p in enumerate(SOLVED) if p != BIAS])
+    into = np.array(SOLVED)[kept]
     old = relation.levels
     mean, own, follows, shared = (
         x.copy() for x in (old.mean, old.own_cov, old.on_common, old.common_cov)

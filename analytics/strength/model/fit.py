@@ -5,43 +5,22 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from analytics.strength.model import outliers, tables
-from analytics.strength.model.contrasts import (
-    Relation,
-    learn_relation,
-    published,
-)
-from analytics.strength.model.observe import (
-    Observations,
-    completed,
-    observe,
-    unusable_sets,
-)
-from analytics.strength.model.outcome import (
-    Outcomes,
-    habit,
-    outcomes,
-    prior_mean,
-    tiredness,
+from analytics.strength.model.observe import completed, unusable_sets
+from analytics.strength.model.parts import (
+    Shared,
+    Smoothed,
+    measure,
+    seen_of,
+    smooth_parts,
 )
 from analytics.strength.model.ratios import Ratios, compare_setups
 from analytics.strength.model.reasons import reason_table
-from analytics.strength.model.relation import exercise_class
 from analytics.strength.model.results import TABLES, StrengthFit
-from analytics.strength.model.series import (
-    Levels,
-    Rows,
-    make_rows,
-    smooth_rows,
-)
-from analytics.strength.model.sides import level_sides
 from analytics.strength.model.stalls import day_levels, slope_table
 from analytics.table_schema import column_names
-
-Floats = NDArray[np.float64]
 
 METHOD = (
     "Repetitions at a given load are the outcome. One local level for each lifter and "
@@ -56,6 +35,7 @@ def fit_strength(
     *,
     reference: str | None = None,
     on_progress: Callable[[int, int], None] | None = None,
+    shared: Shared | None = None,
 ) -> StrengthFit:
     """Estimate strength over time and ratios between setups of one movement.
 
@@ -68,6 +48,8 @@ def fit_strength(
         Variant or setup the ratios refer to; default that of the movement.
     on_progress : callable, optional
         Called with steps done and steps expected.
+    shared : Shared, optional
+        What all lifters of a cohort share, where these are but some of them.
 
     Returns
     -------
@@ -79,88 +61,29 @@ def fit_strength(
     The model and its equations are on the method page. Every step is a closed form or
     a fixed number of passes, so a fit always ends.
     """
-    seen = observe(sets, reference=reference) if len(sets) else None
-    if seen is None:
-        return _nothing(sets, reference)
+    report = on_progress or (lambda done, all_: None)
     # Many small matrices: threads of a matrix library only wait for one another.
     with threadpool_limits(1):
-        return _assemble(_measure(seen), on_progress or (lambda done, all_: None))
+        seen = seen_of(sets, shared, reference)
+        if seen is None:
+            return _nothing(sets, reference)
+        measured = measure(seen, shared)
+        report(1, 4)
+        smoothed = smooth_parts(measured, shared)
+        report(2, 4)
+        ratios = compare_setups(
+            smoothed.linked,
+            measured.relation,
+            whole=(shared and shared.sums) or smoothed.linked.sums,
+            ln_k=measured.setup_ln_k,
+        )
+        report(3, 4)
+        return _results(smoothed, ratios)
 
 
-def _measure(seen: Observations) -> tables.Measured:
-    """Turn sets into outcomes, at the published relation, then at the learned one."""
-    sets = seen.sets
-    lifter = pd.factorize(sets["lifter"])[0]
-    movement = str(sets["movement"].iloc[0])
-    classes = [exercise_class([movement, v]) for v in seen.setups["variant"]]
-    by_setup = np.log([float(c["k"]) for c in classes])
-    setup = pd.Index(seen.setups["setup"]).get_indexer(sets["setup"])
-    base = prior_mean(by_setup[setup])
-    usual = habit(sets)
-    kind = sets["kind"]
-    tired = tiredness(sets)
-    counted = (kind != "outdone").to_numpy()
-    own, of = sets[counted], lifter[counted]
-
-    def at(relation: Relation) -> Outcomes:
-        return outcomes(sets, base + relation.mean[lifter], tired=tired, usual=usual)
-
-    relation = published(len(seen.lifters), max(float(c["ln_k_sd"]) for c in classes))
-    relation = learn_relation(
-        relation, own, at(relation).take(counted), of, base[counted, 0]
-    )
-    now = at(relation)
-    return tables.Measured(
-        seen=seen,
-        lifter=lifter,
-        setup=setup,
-        counted=counted,
-        setup_ln_k=by_setup,
-        usual=usual + relation.mean[lifter, 3],
-        relation=relation,
-        outcomes=now,
-    )
-
-
-def _assemble(
-    measured: tables.Measured, on_progress: Callable[[int, int], None]
-) -> StrengthFit:
-    seen, counted = measured.seen, measured.counted
-    on_progress(1, 4)
-    sets = seen.sets[counted].reset_index(drop=True)
-    now, sides = level_sides(sets, measured.outcomes.take(counted))
-    off = outliers.implausible(sets, now.implied)
-    rows = make_rows(sets, now)
-    levels = smooth_rows(rows)
-    on_progress(2, 4)
-    ratios = _ratios(measured, rows, levels)
-    on_progress(3, 4)
-    return _results(measured, rows, levels, ratios, off, sides)
-
-
-def _ratios(measured: tables.Measured, rows: Rows, levels: Levels) -> Ratios:
-    reps = pd.Series(measured.outcomes.repetitions[measured.counted])
-    usual = reps.groupby(measured.setup[measured.counted]).median()
-    return compare_setups(
-        rows,
-        levels,
-        measured.relation,
-        setups=measured.seen.setups,
-        reference=measured.seen.reference,
-        usual_reps=usual.to_numpy(float),
-        ln_k=measured.setup_ln_k,
-    )
-
-
-def _results(
-    measured: tables.Measured,
-    rows: Rows,
-    levels: Levels,
-    ratios: Ratios,
-    off: Floats,
-    sides: pd.DataFrame,
-) -> StrengthFit:
-    seen = measured.seen
+def _results(found: Smoothed, ratios: Ratios) -> StrengthFit:
+    measured, rows, levels = found.measured, found.rows, found.levels
+    seen, off = measured.seen, found.off
     hyper = tables.spreads(levels, ratios)
     shift = tables.arm_shift(seen)
     own = (seen.setups["setup"] != seen.reference).to_numpy()
@@ -190,7 +113,7 @@ def _results(
         days=days,
         reasons=pd.DataFrame(),
         outliers=outliers.outlier_table(seen.sets[measured.counted], rows, levels, off),
-        sides=sides,
+        sides=found.sides,
         holds=seen.holds,
         last=last,
     )

@@ -4,6 +4,7 @@ Sets that cannot be used are returned with the reason; nothing is dropped
 silently.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,13 +48,17 @@ class Observations:
     unusable: pd.DataFrame
 
 
-def completed(sets: pd.DataFrame) -> pd.DataFrame:
+def completed(
+    sets: pd.DataFrame, *, usual_arms: Mapping[str, float] | None = None
+) -> pd.DataFrame:
     """Return the sets with every optional column present and typed.
 
     Parameters
     ----------
     sets : DataFrame
         As from the store, or with the columns that `columns` lists for ``sets``.
+    usual_arms : mapping of str to float, optional
+        Working arms that most sets of each setup count, where these are not all sets.
 
     Returns
     -------
@@ -77,7 +82,7 @@ def completed(sets: pd.DataFrame) -> pd.DataFrame:
     _as_in_catalogue(out)
     _plain_ranges(out)
     out["setup"] = _keys(out)
-    _one_convention(out)
+    _one_convention(out, usual_arms)
     share = out["body_share"].fillna(0.0)
     body = np.where(share > 0, share * out["body_mass_kg"], 0.0)
     out["body_kg"] = body
@@ -133,10 +138,29 @@ def _as_in_catalogue(sets: pd.DataFrame) -> None:
     sets["arms_share"] = sets["arms_share"].fillna(share.astype(float)).fillna(1.0)
 
 
-def _one_convention(sets: pd.DataFrame) -> None:
+def setup_keys(sets: pd.DataFrame) -> pd.Series:
+    """Name the setup of each row.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        ``variant, equipment, range_from_deg, range_to_deg``, as of sets.
+
+    Returns
+    -------
+    keys : Series of str
+    """
+    sets = sets.copy()
+    _plain_ranges(sets)
+    return _keys(sets)
+
+
+def _one_convention(sets: pd.DataFrame, usual_arms: Mapping[str, float] | None) -> None:
     """Count the load of all sets of a setup as most of them do (per hand or total)."""
-    usual = sets.groupby("setup")["arms_share"].agg(lambda x: x.mode().iloc[0])
-    usual = sets["setup"].map(usual)
+    if usual_arms is None:
+        arms = sets.groupby("setup")["arms_share"]
+        usual_arms = arms.agg(lambda x: x.mode().iloc[0]).to_dict()
+    usual = sets["setup"].map(usual_arms)
     arm_kg = load_per_arm(sets["load_kg"], sets["arms_share"])
     sets["load_kg"] = load_as_logged(arm_kg, usual)
     sets["arms_share"] = usual
@@ -179,7 +203,12 @@ def _unusable_reason(sets: pd.DataFrame) -> pd.Series:
     return reason
 
 
-def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations | None:
+def observe(
+    sets: pd.DataFrame,
+    *,
+    reference: str | None = None,
+    usual_arms: Mapping[str, float] | None = None,
+) -> Observations | None:
     """Sort sets into what the model can use.
 
     Parameters
@@ -188,13 +217,15 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
         Sets of one movement, as from the store.
     reference : str, optional
         Variant or setup the ratios refer to; default the movement's.
+    usual_arms : mapping of str to float, optional
+        As of :func:`completed`.
 
     Returns
     -------
     observations : Observations or None
         None if no set can be used at all.
     """
-    frame = completed(sets)
+    frame = completed(sets, usual_arms=usual_arms)
     dynamic = frame[frame["hold_s"].isna()]
     usable = dynamic[_unusable_reason(dynamic) == ""]
     unusable, holds = unusable_sets(frame)
@@ -214,7 +245,9 @@ def observe(sets: pd.DataFrame, *, reference: str | None = None) -> Observations
         sets=usable,
         lifters=tuple(pd.unique(usable["lifter"])),
         setups=setups,
-        reference=_reference(usable, setups, reference),
+        reference=reference_of(
+            str(usable["movement"].iloc[0]), setups, wanted=reference
+        ),
         holds=holds,
         unusable=unusable,
     )
@@ -281,14 +314,31 @@ def _setups(sets: pd.DataFrame) -> pd.DataFrame:
     keys = ["setup", "variant", "equipment", "range_from_deg", "range_to_deg"]
     grouped = sets.groupby("setup", sort=True)
     first = grouped[[*keys[1:], "arms_share", "body_share"]].first()
-    first["sets"] = grouped.size()
+    first["sets"], first["lifters"] = grouped.size(), grouped["lifter"].nunique()
     return first.reset_index()
 
 
-def _reference(sets: pd.DataFrame, setups: pd.DataFrame, wanted: str | None) -> str:
-    """Resolve the reference to a setup the log has."""
-    movement = load_catalogue().movements.get(str(sets["movement"].iloc[0]))
-    for name in (wanted, movement.reference if movement else None):
+def reference_of(
+    movement: str, setups: pd.DataFrame, *, wanted: str | None = None
+) -> str:
+    """Resolve the reference to a setup the log has.
+
+    Parameters
+    ----------
+    movement : str
+        Movement id.
+    setups : DataFrame
+        ``setup, variant, sets``: one row per setup.
+    wanted : str, optional
+        Variant or setup; default the movement's.
+
+    Returns
+    -------
+    reference : str
+        A setup.
+    """
+    known = load_catalogue().movements.get(movement)
+    for name in (wanted, known.reference if known else None):
         if name is None:
             continue
         for column in ("setup", "variant"):

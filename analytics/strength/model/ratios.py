@@ -4,23 +4,26 @@ Lifter, setup and day as in :mod:`analytics.strength.core.linear`; the level of 
 lifter walks at random and is shared by the setups, so a ratio compares the same time.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.strength.core.linear import fit_linear
-from analytics.strength.core.panel import Panel, Prior, batches, take_lifters
-from analytics.strength.core.setup_ratios import SetupRatios, summarise
-from analytics.strength.core.solve import solve
+from analytics.strength.core.panel import Batch, Panel, Prior, batches, take_lifters
+from analytics.strength.core.setup_ratios import SetupRatios, right_sides, summarise
+from analytics.strength.core.solve import Eliminated, eliminate, solve_means
 from analytics.strength.core.sums import gram, sums
 from analytics.strength.model.contrasts import Relation
 from analytics.strength.model.relation import gain_slopes, priors
+from analytics.strength.model.sample import sampled
 from analytics.strength.model.series import Levels, Rows, walk_variance
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
+STEPS_PER_REP, MOST_STEPS = 1000, 1_000_000  # in which repetitions are counted
 SAMPLE = 100  # lifters from which the spread of ratios between lifters is estimated
 SHARED_DAY_SD = 0.005  # of the day's form; the rest is taken as each exercise's own
 LEVEL_SD = 1.0  # of log strength between lifters: known to be wide
@@ -53,30 +56,191 @@ class Ratios:
     reps: Floats
 
 
-def compare_setups(
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RatioSums:
+    """What lifters say of the cohort's ratios; those of several groups add up.
+
+    Attributes
+    ----------
+    system : ndarray, shape (p, p)
+        Precision of the cohort means.
+    right : ndarray, shape (p, 1 + n_parameters)
+        Weighted means of levels and of their slopes.
+    lifters : float
+        How many.
+    relation_cov : ndarray, shape (n_parameters, n_parameters)
+        Sum over lifters, given the cohort's relation.
+    rows, by_ln_k : ndarray, shape (n_setups,)
+        Rows of each setup, and the sum of their slopes with ln K.
+    repetitions : ndarray of int, shape (n, 2)
+        From :func:`by_repetitions`.
+    """
+
+    system: Floats
+    right: Floats
+    lifters: float
+    relation_cov: Floats
+    rows: Floats
+    by_ln_k: Floats
+    repetitions: Ints
+
+    def __add__(self, other: "RatioSums") -> "RatioSums":
+        both = {
+            field.name: getattr(self, field.name) + getattr(other, field.name)
+            for field in fields(self)
+            if field.name != "repetitions"
+        }
+        reps = _together(self.repetitions, other.repetitions)
+        return RatioSums(**both, repetitions=reps)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Linked:
+    """Rows of some lifters as a mixed model, their own columns eliminated.
+
+    Attributes
+    ----------
+    panel, groups, prior, left, pieces :
+        As of :mod:`analytics.strength.core`.
+    sums : RatioSums
+        Of these lifters alone.
+    """
+
+    panel: Panel
+    groups: list[Batch]
+    prior: Prior
+    left: Eliminated
+    pieces: list[Floats]
+    sums: RatioSums
+
+
+def link_setups(
     rows: Rows,
     levels: Levels,
     relation: Relation,
     *,
     setups: pd.DataFrame,
     reference: str,
-    usual_reps: Floats,
-    ln_k: Floats,
+    repetitions: Ints,
+    between_sd: float | None = None,
+) -> Linked:
+    """Sum what each lifter says of the ratios between setups.
+
+    Parameters
+    ----------
+    rows, levels : Rows, Levels
+        Of these lifters.
+    relation : Relation
+        Of each of them.
+    setups : DataFrame
+        One row per setup of the cohort.
+    reference : str
+        Setup the ratios refer to.
+    repetitions : ndarray of int, shape (n, 2)
+        From :func:`by_repetitions`.
+    between_sd : float, optional
+        Spread of ratios between lifters; estimated from a sample of these without.
+
+    Returns
+    -------
+    linked : Linked
+    """
+    panel, order = _panel(rows, setups, reference)
+    y, noise = levels.site_mean[order], levels.site_variance[order]
+    walk_sd = priors("strength")["walk_sd"] * levels.walk_scale
+    if between_sd is None:
+        lifters = pd.unique(rows.table["lifter"])
+        known = np.flatnonzero(np.isin(lifters, sampled(lifters)))
+        between_sd = _between_sd(panel, y, noise, walk_sd, known)
+    prior, groups = _prior(panel, walk_sd, between_sd), batches(panel)
+    summed = sums(
+        panel,
+        precision=1 / noise,
+        weighted_y=y / noise,
+        cell_variance=np.zeros(panel.n_cells),
+    )
+    grams = [gram(batch, summed) for batch in groups]
+    left = eliminate(panel, groups, prior, grams=grams)
+    right, pieces = right_sides(
+        groups,
+        left,
+        precision=1 / noise,
+        columns=np.column_stack([y, rows.slopes[order]]),
+    )
+    at = pd.Index(setups["setup"]).get_indexer(rows.table["setup"])
+    return Linked(
+        panel=panel,
+        groups=groups,
+        prior=prior,
+        left=left,
+        pieces=pieces,
+        sums=RatioSums(
+            system=left.system,
+            right=right,
+            lifters=float(panel.n_lifters),
+            relation_cov=relation.levels.own_cov.sum(axis=0),
+            rows=np.bincount(at, minlength=len(setups)).astype(float),
+            by_ln_k=np.asarray(np.bincount(at, rows.slopes[:, 0], len(setups)), float),
+            repetitions=repetitions,
+        ),
+    )
+
+
+def by_repetitions(repetitions: Floats, setup: Ints) -> Ints:
+    """Count sets by setup and repetitions, so that counts of several logs add up.
+
+    Parameters
+    ----------
+    repetitions : ndarray, shape (n_sets,)
+        That could have been done. [repetitions]
+    setup : ndarray of int, shape (n_sets,)
+        Number of each set's setup.
+
+    Returns
+    -------
+    counts : ndarray of int, shape (n, 2)
+        ``setup * MOST_STEPS + steps`` in order, and how many sets.
+    """
+    steps = np.clip(np.rint(repetitions * STEPS_PER_REP), 0, MOST_STEPS - 1)
+    return np.column_stack(
+        np.unique(setup * MOST_STEPS + steps.astype(np.int64), return_counts=True)
+    )
+
+
+def _together(one: Ints, other: Ints) -> Ints:
+    both = np.concatenate([one, other])
+    code, at = np.unique(both[:, 0], return_inverse=True)
+    counts = np.zeros(len(code), dtype=np.int64)
+    np.add.at(counts, at, both[:, 1])
+    return np.column_stack([code, counts])
+
+
+def _usual_reps(counts: Ints, n_setups: int) -> Floats:
+    """Median repetitions of each setup, to a step."""
+    setup, steps = np.divmod(counts[:, 0], MOST_STEPS)
+    out = np.full(n_setups, np.nan)
+    for number in np.unique(setup):
+        mine = setup == number
+        upto = counts[mine, 1].cumsum()
+        low = np.searchsorted(upto, upto[-1] / 2)
+        high = np.searchsorted(upto, upto[-1] / 2, side="right")
+        out[number] = steps[mine][[low, high]].mean() / STEPS_PER_REP
+    return out
+
+
+def compare_setups(
+    linked: Linked, relation: Relation, *, whole: RatioSums, ln_k: Floats
 ) -> Ratios:
     """Estimate ratios of every lifter and of the cohort.
 
     Parameters
     ----------
-    rows, levels : Rows, Levels
-        Of all lifters.
+    linked : Linked
+        From :func:`link_setups`.
     relation : Relation
-        Of each lifter.
-    setups : DataFrame
-        One row per setup.
-    reference : str
-        Setup the ratios refer to.
-    usual_reps : ndarray, shape (n_setups,)
-        Repetitions to failure at which each setup is mostly trained.
+        Of each of its lifters.
+    whole : RatioSums
+        Of the whole cohort.
     ln_k : ndarray, shape (n_setups,)
         Log of K of each setup's exercise.
 
@@ -91,29 +255,27 @@ def compare_setups(
     repetitions. It is told at one at which both were trained, since there an
     exercise's own departure from the relation matters least.
     """
-    panel, order = _panel(rows, setups, reference)
-    y, noise = levels.site_mean[order], levels.site_variance[order]
-    prior = _prior(panel, y, noise, priors("strength")["walk_sd"] * levels.walk_scale)
-    found = _solve(panel, prior, noise, np.column_stack([y, rows.slopes[order]]))
-    ref = panel.reference
+    found = _solve(linked, whole)
+    ref = linked.panel.reference
+    usual_reps = _usual_reps(whole.repetitions, linked.panel.n_setups)
     reps = np.round((usual_reps + usual_reps[ref]) / 2)
     by_ln_k = gain_slopes(reps, ln_k)[1]
     own_slopes = found.own_mean[..., 1:]
     own = found.own_cov + np.einsum(
         "lvp,lpq,lwq->lvw", own_slopes, relation.cov, own_slopes
     )
-    exercise = _exercise_cov(rows, setups, ref, by_ln_k)
+    exercise = _exercise_cov(whole, ref, by_ln_k)
     cohort_slopes = found.cohort_mean[:, 1:]
     common = relation.levels.common_cov
-    each = relation.levels.own_cov.mean(axis=0) / panel.n_lifters
+    each = whole.relation_cov / whole.lifters**2
     cohort = found.cohort_cov + cohort_slopes @ (common + each) @ cohort_slopes.T
     return Ratios(
         own_mean=found.own_mean[..., 0],
         own_cov=own + exercise,
         own_slopes=own_slopes,
         cohort_mean=found.cohort_mean[:, 0],
-        cohort_cov=cohort + exercise / panel.n_lifters,
-        between_sd=float(prior.setup_sd[0]),
+        cohort_cov=cohort + exercise / whole.lifters,
+        between_sd=float(linked.prior.setup_sd[0]),
         reps=reps,
     )
 
@@ -152,12 +314,14 @@ def _panel(
     return panel, order
 
 
-def _prior(panel: Panel, y: Floats, noise: Floats, walk_sd: float) -> Prior:
-    """Spread of ratios between lifters, from a sample evenly spaced over them."""
+def _between_sd(
+    panel: Panel, y: Floats, noise: Floats, walk_sd: float, known_lifters: Ints
+) -> float:
+    """Spread of ratios between lifters, from some evenly spaced over the sample."""
     known = priors("strength")
-    n = panel.n_lifters
+    n = len(known_lifters)
     chosen = np.unique(np.linspace(0, n - 1, min(SAMPLE, n)).astype(np.int64))
-    some, kept = take_lifters(panel, chosen)
+    some, kept = take_lifters(panel, known_lifters[chosen])
     fit = fit_linear(
         some,
         y[kept],
@@ -171,35 +335,46 @@ def _prior(panel: Panel, y: Floats, noise: Floats, walk_sd: float) -> Prior:
         noise_variance=noise[kept],
         priors={"setup_sd": (known["setup_sd"], known["setup_log_sd"])},
     )
-    return replace(fit.prior, setup_sd=np.full(panel.n_setups, fit.values["setup_sd"]))
+    return fit.values["setup_sd"]
 
 
-def _solve(panel: Panel, prior: Prior, noise: Floats, columns: Floats) -> SetupRatios:
-    groups = batches(panel)
-    summed = sums(
-        panel,
-        precision=1 / noise,
-        weighted_y=columns[:, 0] / noise,
-        cell_variance=np.zeros(panel.n_cells),
+def _prior(panel: Panel, walk_sd: float, between_sd: float) -> Prior:
+    p = panel.n_fixed
+    return Prior(
+        level_sd=LEVEL_SD,
+        slope_sd=1.0,
+        level_slope_correlation=0.0,
+        walk_sd=walk_sd,
+        day_sd=SHARED_DAY_SD,
+        cell_sd=0.0,
+        setup_sd=np.full(panel.n_setups, between_sd),
+        setup_slope_sd=1.0,
+        set_term_sd=np.ones(0),
+        fixed_mean=np.zeros(p),
+        fixed_precision=np.zeros(p),
     )
-    grams = [gram(batch, summed) for batch in groups]
-    solution = solve(panel, groups, prior, grams=grams)
+
+
+def _solve(linked: Linked, whole: RatioSums) -> SetupRatios:
+    left = replace(linked.left, system=whole.system, right=whole.right[:, 0])
+    solution = solve_means(linked.groups, linked.prior, left)
     return summarise(
-        panel, groups, prior, solution, precision=1 / noise, columns=columns
+        linked.panel,
+        linked.groups,
+        linked.prior,
+        solution,
+        right=whole.right,
+        pieces=linked.pieces,
     )
 
 
-def _exercise_cov(
-    rows: Rows, setups: pd.DataFrame, ref: int, by_ln_k: Floats
-) -> Floats:
+def _exercise_cov(whole: RatioSums, ref: int, by_ln_k: Floats) -> Floats:
     """Covariance that an exercise's own departure from the relation gives.
 
     Each setup's series at its own repetitions, told at the common ones.
     """
     sd = priors("relation")["ln_k_person_exercise"]
-    at = pd.Index(setups["setup"]).get_indexer(rows.table["setup"])
-    count = np.maximum(np.bincount(at, minlength=len(setups)), 1)
-    usual = np.bincount(at, rows.slopes[:, 0], len(setups)) / count
+    usual = whole.by_ln_k / np.maximum(whole.rows, 1)
     # The reference is carried to the common repetitions of each pair, as is the setup.
     own = (usual - by_ln_k) * sd
     of_reference = (usual[ref] - by_ln_k) * sd

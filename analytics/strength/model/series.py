@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from analytics.strength.core.local_level import log_likelihood, smooth
 from analytics.strength.model.outcome import Outcomes
 from analytics.strength.model.relation import PARAMETERS, priors
+from analytics.strength.model.sample import sampled
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,7 +30,7 @@ NOISE_SCALES = (1.0, 1.2, 1.5, 1.9, 2.4)  # of the published noise; never less, 
 # planned repetitions scatter less than strength does
 WALK_SCALES = (0.5, 0.7, 1.0, 1.4, 2.0, 2.8)
 SCALE_LOG_SD = 0.35  # of both, before the log; assumed
-SAMPLE = 200  # series from which the two are estimated
+SAMPLE = 200  # series from which the two are estimated, of the lifters in the sample
 LONG_ENOUGH = 12  # rows of a series that tells them
 
 
@@ -187,13 +188,15 @@ class Levels:
     walk_scale: float
 
 
-def smooth_rows(rows: Rows) -> Levels:
+def smooth_rows(rows: Rows, scales: tuple[float, float] | None = None) -> Levels:
     """Smooth every series, and weigh its rows by how far off they are.
 
     Parameters
     ----------
     rows : Rows
         Of all lifters.
+    scales : (float, float), optional
+        Noise and walk over the published ones, where they are known.
 
     Returns
     -------
@@ -206,8 +209,9 @@ def smooth_rows(rows: Rows) -> Levels:
     lift. All is convex and the smoother's weights are positive, so a better set never
     lowers a level.
     """
-    levels = _weighed(rows, 1.0, 1.0)
-    return _weighed(rows, *_scales(rows, levels))
+    if scales is None:
+        scales = _scales(rows, _weighed(rows, 1.0, 1.0))
+    return _weighed(rows, *scales)
 
 
 def _weighed(rows: Rows, noise_scale: float, walk_scale: float) -> Levels:
@@ -279,10 +283,12 @@ def _padded(rows: Rows) -> list[tuple[Ints, NDArray[np.bool_]]]:
 def _scales(rows: Rows, levels: Levels) -> tuple[float, float]:
     """Noise and walk over the published ones, mean over a grid of both.
 
-    From a sample of series, evenly spaced over all; the published values where the
-    log is short.
+    From a sample of series, evenly spaced over those of the sampled lifters; the
+    published values where the log is short.
     """
-    long = np.flatnonzero(rows.lengths >= LONG_ENOUGH)
+    lifter = rows.table["lifter"].to_numpy(object)[rows.first]
+    known = np.isin(lifter, sampled(pd.unique(lifter)))
+    long = np.flatnonzero((rows.lengths >= LONG_ENOUGH) & known)
     if not len(long):
         return 1.0, 1.0
     chosen = long[np.linspace(0, len(long) - 1, min(SAMPLE, len(long))).astype(int)]

@@ -144,9 +144,7 @@ def ratio_table(seen: Observations, ratios: Ratios) -> pd.DataFrame:
     """Cohort ratios per working arm, one row per setup but the reference."""
     mean = ratios.cohort_mean + arm_shift(seen)
     sd = np.sqrt(np.diag(ratios.cohort_cov))
-    counted = seen.sets.groupby("setup").agg(
-        lifters=("lifter", "nunique"), sets=("setup", "size")
-    )
+    counted = seen.setups.set_index("setup")[["lifters", "sets"]]
     out = seen.setups[["setup", "variant"]].copy()
     out["reference"] = seen.reference
     out["ratio"] = np.exp(mean)

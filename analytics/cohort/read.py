@@ -1,0 +1,270 @@
+"""Files to rows by lifter: the intake's own checks, then each part of the lifters."""
+
+import io
+import tempfile
+from collections.abc import Sequence
+from hashlib import md5, sha256
+from importlib.resources import files
+from itertools import pairwise
+from pathlib import Path
+
+import duckdb
+import fsspec
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.parquet as pq
+
+from analytics import intake
+from analytics import store as stored
+from analytics.cohort.bundle import Bundle
+from analytics.cohort.place import Place
+from analytics.errors import FileRefusedError, InputError
+from analytics.intake import IntakeResult
+from analytics.store import Store
+from analytics.store.engine import in_memory
+
+SQL = files("analytics.cohort") / "sql"
+# Tables that come whole, and the key of each.
+SMALL = {"exercise_name": "name_key", "own_variant": "variant", "body": "body_key"}
+
+
+def statement(name: str) -> str:
+    """Text of one statement of `sql/`."""
+    return (SQL / f"{name}.sql").read_text("utf-8")
+
+
+def statistics_sql(dialect: str = "duckdb") -> str:
+    """Give the statistics of a cohort as one query for a warehouse.
+
+    Parameters
+    ----------
+    dialect : str
+        As sqlglot names it, such as ``spark``.
+
+    Returns
+    -------
+    query : str
+        Of a table ``sets``, whose columns those of `store.sets` are.
+    """
+    import sqlglot
+
+    return sqlglot.transpile(statement("statistics"), read="duckdb", write=dialect)[0]
+
+
+def part_of(lifter: str, parts: int) -> int:
+    """Tell in which part of the lifters somebody is, on every machine the same."""
+    told = md5(lifter.encode(), usedforsecurity=False).hexdigest()
+    return int(told[:12], 16) % parts
+
+
+def fingerprint(source: str) -> tuple[int, str]:
+    """Return size and SHA-256 of a source, or -1 and why it cannot be read."""
+    told, size = sha256(), 0
+    try:
+        with fsspec.open(source, "rb") as file:
+            while block := file.read(1 << 22):
+                told.update(block)
+                size += len(block)
+    except (OSError, ValueError) as error:
+        return -1, str(error)
+    return size, told.hexdigest()
+
+
+def read_file(source: str, column_map: str, parts: int) -> tuple[bytes, bytes]:
+    """Read and check one file as the intake does.
+
+    Parameters
+    ----------
+    source : str
+        Path or address.
+    column_map : str
+        As TOML, empty for none.
+    parts : int
+        Of the lifters. [1]
+
+    Returns
+    -------
+    account : bytes
+        A bundle: ``plain`` has the counts and the reason of a file that is refused,
+        ``tables`` the first rejected rows and what is small.
+    rows : bytes
+        Sets as Parquet, a row group for each part of the lifters.
+    """
+    given = intake.parse_column_map(column_map) if column_map else None
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(source)
+        if "://" in source:
+            path = Path(folder) / Path(source).name
+            with fsspec.open(source, "rb") as far:
+                path.write_bytes(far.read())
+        store = Store(Path(folder) / "one file.duckdb")
+        try:
+            result = intake.take_in(store, path, column_map=given)
+        except (FileRefusedError, InputError, UnicodeError) as error:
+            return Bundle(plain=_account(str(error))).packed(), b""
+        with store.read() as con:
+            rows = con.sql(statement("stored_rows")).to_arrow_table()
+            small = {name: _small(con, name) for name in SMALL}
+    small["rejected"] = pd.DataFrame([vars_of(issue) for issue in result.issues])
+    return (
+        Bundle(tables=small, plain=_account("", result)).packed(),
+        _grouped(rows, parts),
+    )
+
+
+def vars_of(issue: intake.RowIssue) -> dict[str, object]:
+    """Columns of a rejected row."""
+    names = ("file", "row", "column", "value", "problem", "accepted")
+    return {name: getattr(issue, name) for name in names}
+
+
+def _account(reason: str, result: IntakeResult | None = None) -> dict[str, object]:
+    if result is None:
+        return {"rows": 0, "known": 0, "rejected": 0, "reason": reason}
+    why = ""
+    if result.issues:
+        first = result.issues[0]
+        why = f"row {first.row}, {first.column} `{first.value}`: {first.problem}"
+    return {"rows": result.rows_read, "known": result.already_known,
+            "rejected": result.rejected, "reason": why}  # fmt: skip
+
+
+def _small(con: duckdb.DuckDBPyConnection, name: str) -> pd.DataFrame:
+    key = SMALL[name]
+    cast = f" REPLACE (CAST({key} AS TEXT) AS {key})"
+    return con.sql(f"SELECT *{cast} FROM {name} ORDER BY ALL").df()
+
+
+def _grouped(rows: pa.Table, parts: int) -> bytes:
+    """Write rows by part of the lifters, so that each part can be read alone."""
+    code = pc.dictionary_encode(rows["lifter"]).combine_chunks()
+    number = np.array([part_of(str(c), parts) for c in code.dictionary.to_pylist()])
+    part = number[code.indices.to_numpy()] if len(rows) else np.zeros(0, np.int64)
+    order = np.argsort(part, kind="stable")
+    rows = rows.append_column("part", pa.array(part)).take(pa.array(order))
+    out = io.BytesIO()
+    with pq.ParquetWriter(out, rows.schema, compression="zstd") as writer:
+        begins = np.searchsorted(part[order], np.arange(parts + 1))
+        for first, last in pairwise(begins):
+            if last > first:
+                writer.write_table(rows.slice(first, last - first))
+    return out.getvalue()
+
+
+def smalls(accounts: Sequence[Bundle]) -> Bundle:
+    """Put together what comes whole: names, variants of one's own, bodies.
+
+    Parameters
+    ----------
+    accounts : sequence of Bundle
+        From :func:`read_file`, of every file in order.
+
+    Returns
+    -------
+    small : Bundle
+        Each thing where it was met first.
+    """
+    found: dict[str, list[pd.DataFrame]] = {name: [] for name in SMALL}
+    for number, account in enumerate(accounts, start=1):
+        for name in SMALL:
+            table = account.tables.get(name, pd.DataFrame())
+            if len(table):
+                own = {"intake_id": number} if name == "body" else {}
+                found[name].append(table.assign(**own))
+    return Bundle(
+        tables={
+            name: pd.concat(of, ignore_index=True).drop_duplicates(SMALL[name])
+            for name, of in found.items()
+            if of
+        }
+    )
+
+
+def gather(
+    place: Place, rows: Sequence[str], small: str, part: int, parts: int
+) -> tuple[bytes, bytes]:
+    """Put the sets of one part of the lifters together, as a store does.
+
+    Parameters
+    ----------
+    place : Place
+        Where the files' rows are.
+    rows : sequence of str
+        Name of the rows of each file, in order; empty if it was refused.
+    small : str
+        Name of what comes whole, from :func:`smalls`.
+    part, parts : int
+        Which part, of how many. [1]
+
+    Returns
+    -------
+    told : bytes
+        A bundle: ``statistics`` of the part's sets, and the sets each file added.
+    sets : bytes
+        Sets as Parquet, as from the store.
+    """
+    mine = _read_part(place, rows, part)
+    whole = Bundle.of(place.read(small)).tables
+    with tempfile.TemporaryDirectory() as folder:
+        store = Store(Path(folder) / "one part.duckdb")
+        with store.write() as con:
+            taken = _fill(con, mine, whole, part, parts)
+        sets = stored.sets(store)
+    with in_memory() as con:
+        con.register("sets", sets)
+        statistics = con.sql(statement("statistics")).df()
+    told = Bundle(tables={"statistics": statistics, "taken": taken})
+    return told.packed(), sets.to_parquet(index=False, compression="zstd")
+
+
+def _read_part(place: Place, rows: Sequence[str], part: int) -> pa.Table | None:
+    tables = []
+    for number, name in enumerate(rows, start=1):
+        if not name:
+            continue
+        with place.fs.open(place.path(name), "rb") as file:
+            found = pq.read_table(file, filters=[("part", "=", part)])
+        intake_id = pa.array(np.full(len(found), number, dtype=np.int32))
+        found = found.drop_columns("part").append_column("intake_id", intake_id)
+        tables.append(found)
+    return pa.concat_tables(tables) if tables else None
+
+
+def _fill(
+    con: duckdb.DuckDBPyConnection,
+    rows: pa.Table | None,
+    small: dict[str, pd.DataFrame],
+    part: int,
+    parts: int,
+) -> pd.DataFrame:
+    """Insert what files hold, each set where it was met first; count their sets."""
+    for name, table in small.items():
+        if name == "body":
+            mine = table["lifter"].map(lambda code: part_of(code, parts)) == part
+            table = table[mine]
+        con.register("given", table)
+        key = SMALL[name]
+        kind = "UHUGEINT" if name == "body" else "TEXT"
+        con.execute(
+            f"INSERT INTO {name} BY NAME SELECT * REPLACE "
+            f"(CAST({key} AS {kind}) AS {key}) FROM given"
+        )
+    if rows is None:
+        return pd.DataFrame({"intake_id": [0], "sets": [0], "unnamed": [0]}).head(0)
+    con.register("rows", rows)
+    con.execute(statement("first_rows"))
+    core = [row[0] for row in con.execute("DESCRIBE logged_set").fetchall()]
+    detail = [row[0] for row in con.execute("DESCRIBE set_detail").fetchall()]
+    for name, columns in (("logged_set", core), ("set_detail", detail)):
+        con.execute(
+            f"INSERT INTO {name} BY NAME SELECT {', '.join(columns)} FROM first_row "
+            "ORDER BY intake_id, source_sheet NULLS FIRST, source_row, set_key"
+        )
+    return con.sql(
+        "SELECT f.intake_id, count(*) AS sets, "
+        "count(CASE WHEN n.variant IS NULL THEN 1 END) AS unnamed "
+        "FROM first_row AS f JOIN exercise_name AS n ON n.name_key = f.name_key "
+        "GROUP BY f.intake_id ORDER BY f.intake_id"
+    ).df()

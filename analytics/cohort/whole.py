@@ -1,0 +1,214 @@
+"""What the whole cohort says: ratios, verdict and tables of what the parts counted."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any, cast
+
+import numpy as np
+import pandas as pd
+
+from analytics import evidence, mechanics
+from analytics.catalogue import load_catalogue
+from analytics.cohort.bundle import Bundle, get_counted
+from analytics.cohort.place import Place
+from analytics.errors import InputError
+from analytics.evidence import CurveTest
+from analytics.reports.counting import Counted, together
+from analytics.reports.disclosure import check_smallest_cell
+from analytics.reports.package import write_package
+from analytics.reports.tables import aggregate_tables
+from analytics.strength import StrengthFit
+from analytics.strength.model.cache import unpack
+
+META = "_meta.json"
+WHOLE = "whole.zip"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Cohort:
+    """A finished result folder.
+
+    Attributes
+    ----------
+    meta : dict
+        Versions, parameters, sources, seed and sample.
+    fits : dict of str to StrengthFit
+        By movement, without what is of single lifters; ``trend`` is the mean strength
+        in each setup, one row.
+    counted : dict of str to Counted
+        By movement.
+    verdicts : dict of str to dict
+        Curve test of each modelled movement, as `lacertus fit` gives it.
+    """
+
+    meta: dict[str, Any]
+    fits: dict[str, StrengthFit]
+    counted: dict[str, Counted]
+    verdicts: dict[str, dict[str, Any]]
+
+    def tables(
+        self, *, smallest_cell: int = 10
+    ) -> tuple[dict[str, pd.DataFrame], list[StrengthFit]]:
+        """Make the research tables, as `reports.research_tables` does of a store.
+
+        Parameters
+        ----------
+        smallest_cell : int
+            Lifters a published cell holds at least, 5 or more.
+
+        Returns
+        -------
+        tables : dict of str to DataFrame
+        fits : list of StrengthFit
+            Of the movements in them.
+
+        Raises
+        ------
+        InputError
+            If the cell is too small or no movement has lifters enough.
+        """
+        check_smallest_cell(smallest_cell)
+        enough = {
+            name: fit
+            for name, fit in self.fits.items()
+            if self.counted[name].everyone["lifter"].nunique() >= smallest_cell
+        }
+        variants = {name: modelled_of(enough[name]) for name in enough}
+        modelled = [name for name, of_it in variants.items() if of_it]
+        found = aggregate_tables(
+            self.counted,
+            enough,
+            {name: _test_of(self.verdicts[name]) for name in modelled},
+            {name: mechanics.hardest(variants[name]) for name in modelled},
+            smallest_cell=smallest_cell,
+        )
+        shown = found["data_quality"].query("status == 'published'")["movement"]
+        return found, [fit for name, fit in enough.items() if name in set(shown)]
+
+    def write_tables(self, directory: Path, *, smallest_cell: int = 10) -> pd.DataFrame:
+        """Write the research tables as a data package.
+
+        Parameters
+        ----------
+        directory : Path
+            Made if missing; an earlier package is replaced.
+        smallest_cell : int
+            Lifters a published cell holds at least, 5 or more.
+
+        Returns
+        -------
+        written : DataFrame
+            ``file, rows, suppressed``.
+        """
+        found, fits = self.tables(smallest_cell=smallest_cell)
+        return write_package(found, fits, directory, smallest_cell=smallest_cell)
+
+
+def open_cohort(address: str) -> Cohort:
+    """Open a finished result folder to read.
+
+    Parameters
+    ----------
+    address : str
+        Folder or address given to `lacertus cohort --out`.
+
+    Returns
+    -------
+    cohort : Cohort
+
+    Raises
+    ------
+    InputError
+        If there is no finished result.
+    """
+    place = Place(address)
+    if not place.has(WHOLE):
+        raise InputError(
+            f"{address} holds no finished cohort; `lacertus cohort SOURCE --out "
+            f"{address}` makes one, and goes on with one that was broken off"
+        )
+    whole = Bundle.of(place.read(WHOLE))
+    parts = [Bundle.of(place.read(name)) for name in whole.plain["counted"]]
+    fits, counted = joined(parts)
+    return Cohort(
+        meta=whole.plain["meta"],
+        fits=fits,
+        counted=counted,
+        verdicts=whole.plain["verdicts"],
+    )
+
+
+def joined(
+    parts: Sequence[Bundle],
+) -> tuple[dict[str, StrengthFit], dict[str, Counted]]:
+    """Join what the parts counted and fitted.
+
+    Parameters
+    ----------
+    parts : sequence of Bundle
+        ``counted`` of every part, in order.
+
+    Returns
+    -------
+    fits : dict of str to StrengthFit
+    counted : dict of str to Counted
+        Both by movement; see :class:`Cohort`.
+    """
+    names = sorted(
+        {name.removeprefix("everyone ") for part in parts for name in part.tables
+         if name.startswith("everyone ")}
+    )  # fmt: skip
+    counted, fits = {}, {}
+    for movement in names:
+        own = [part for part in parts if f"everyone {movement}" in part.tables]
+        counted[movement] = together([get_counted(part, movement) for part in own])
+        fitted = [part for part in own if movement in part.plain]
+        if fitted:
+            fits[movement] = _whole_fit(fitted, movement, counted[movement])
+    return fits, counted
+
+
+def _whole_fit(parts: Sequence[Bundle], movement: str, counted: Counted) -> StrengthFit:
+    fit = unpack(bytes.fromhex(parts[0].plain[movement]))
+    typical = pd.concat([part.tables[f"typical {movement}"] for part in parts])
+    sums = typical.groupby("setup").sum()
+    mean = np.exp(sums["log_sum"] / sums["rows"]).rename("strength_kg").reset_index()
+    held = [part.tables[f"holds {movement}"] for part in parts]
+    held = [table for table in held if len(table)] or held[:1]
+    return replace(
+        fit,
+        n_lifters=len(counted.lifters),
+        n_obs=counted.lifters.total(),
+        trend=mean.assign(lifter="").reindex(columns=fit.trend.columns),
+        holds=pd.concat(held, ignore_index=True),
+    )
+
+
+def modelled_of(fit: StrengthFit) -> list[str]:
+    """Variants of a fit that mechanics knows."""
+    known = load_catalogue().variants
+    return [
+        variant
+        for variant in dict.fromkeys(fit.setups["variant"])
+        if variant in known and known[variant].modelled
+    ]
+
+
+def tested(fit: StrengthFit, counted: Counted) -> CurveTest:
+    """Test the cohort's curve."""
+    sets = counted.cells.groupby("setup")["sets"].sum()
+    return evidence.curve_test(fit, sets=sets)
+
+
+def _test_of(verdict: dict[str, Any]) -> CurveTest:
+    """Give what tables need of a curve test that was made before."""
+    p_value = verdict["p_value"]
+    told = {
+        "verdict": verdict["verdict"],
+        "weights": verdict["weights"],
+        "p_value": np.nan if p_value is None else p_value,
+        "residuals": pd.DataFrame(verdict["residuals"]),
+    }
+    return cast(CurveTest, SimpleNamespace(**told))

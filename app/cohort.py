@@ -1,0 +1,86 @@
+"""The dashboard on a cohort's result folder: research first, and nothing to change."""
+
+import io
+import os
+import tempfile
+import zipfile
+from functools import partial
+from pathlib import Path
+
+import pandas as pd
+import streamlit as st
+
+from analytics.cohort import Cohort, open_cohort
+from analytics.errors import AnalyticsError
+from app import figure, state
+
+
+def address() -> str | None:
+    """Return the result folder this dashboard reads, ``LACERTUS_COHORT``, or None."""
+    return os.environ.get("LACERTUS_COHORT")
+
+
+def run() -> None:
+    """Show the pages that a cohort without a store has something for."""
+    pages = [
+        st.Page(_research, title="Research tables", default=True),
+        st.Page(
+            "views/method_and_cautions/view.py",
+            title="Method and cautions",
+            url_path="method-and-cautions",
+        ),
+    ]
+    page = st.navigation(pages, expanded=True)
+    try:
+        st.title(page.title)
+        page.run()
+    except AnalyticsError as error:
+        st.error(figure.lines(str(error)))
+
+
+def _opened() -> Cohort:
+    place = str(address())
+    return state.cached("cohort", place, partial(open_cohort, place))
+
+
+def _research() -> None:
+    cohort = _opened()
+    lifters = {name for of in cohort.counted.values() for name in of.everyone["lifter"]}
+    st.markdown(
+        f"A cohort of {len(lifters):,} lifters, read from a finished result and not to "
+        "be changed here. Cells with few lifters are left empty, together with others "
+        "that would give them away."
+    )
+    for movement, told in cohort.verdicts.items():
+        st.markdown(f"**{movement.replace('_', ' ')}: {told['verdict']}.**")
+        figure.bullets(told["reasons"])
+    words = "Fewest lifters a cell may stand for"
+    smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
+    key = (address(), smallest)
+    content, tables = state.cached("package", key, lambda: _package(cohort, smallest))
+    st.download_button(
+        "Download the data package, ZIP",
+        content,
+        "lacertus_tables.zip",
+        "application/zip",
+        type="primary",
+        on_click="ignore",
+    )
+    figure.tabs("table", **{n: partial(_table, n, rows) for n, rows in tables.items()})
+    with st.expander("How it was made"):
+        st.json({k: v for k, v in cohort.meta.items() if k != "sample"})
+
+
+def _table(name: str, rows: pd.DataFrame) -> None:
+    figure.table(state.named(rows), name=name, note="Aggregates of the whole cohort.")
+
+
+def _package(cohort: Cohort, smallest: int) -> tuple[bytes, dict[str, pd.DataFrame]]:
+    content = io.BytesIO()
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "tables"
+        cohort.write_tables(place, smallest_cell=smallest)
+        with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
+            for path in sorted(place.iterdir()):
+                archive.write(path, path.name)
+    return content.getvalue(), cohort.tables(smallest_cell=smallest)[0]

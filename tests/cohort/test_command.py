@@ -1,0 +1,100 @@
+"""The command, and what opens its result."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from streamlit.testing.v1 import AppTest
+
+from analytics.cli import cohort
+from analytics.cli.main import main
+
+pytestmark = pytest.mark.long
+APP = str(Path(__file__).parents[2] / "app" / "main.py")
+
+
+def run(*words):
+    return CliRunner().invoke(main, [str(word) for word in words])
+
+
+def test_a_map_is_used_and_a_poisoned_file_ends_with_code_3(scheduler, tmp_path):
+    (tmp_path / "map.toml").write_text(
+        '[columns]\nlifter = "Wer"\nperformed_on = "Wann"\nexercise = "Was"\n'
+        'load = "Gewicht"\nreps = "Wdh"\n[settings]\nunit = "kg"\ndates = "dmy"\n'
+        '[names]\n"LH" = "standing_barbell_curl"\n'
+    )
+    logs = tmp_path / "logs"
+    logs.mkdir()
+    header = "Wer;Wann;Was;Gewicht;Wdh\n"
+    (logs / "a.csv").write_text(header + "A;03.02.2025;LH;40,5;8\n")
+    (logs / "b.csv").write_text("x;y\n1;2\n")
+    out = tmp_path / "out"
+    done = run(
+        "cohort", logs, "--out", out, "--scheduler", scheduler,
+        "--columns", tmp_path / "map.toml", "--as", "json",
+    )  # fmt: skip
+    assert done.exit_code == 3, done.output
+    good, bad = json.loads(done.stdout)
+    assert (good["taken"], good["unnamed"], good["rejected"]) == (1, 0, 0)
+    assert bad["taken"] == 0
+    assert bad["reason"].startswith("file refused: ")
+    said = done.stderr.splitlines()
+    assert said[0] == "1/8 files 0/2"
+    assert any(line.startswith("8/8 join 1/1") for line in said)
+    assert "1 of 2 files could not be read" in said[-1]
+    assert not any("\r" in line for line in said)  # nobody watches: plain lines
+
+
+def test_tables_are_written_from_a_result(done, tmp_path):
+    told = run("tables", tmp_path / "t", "--cohort", done.out, "--smallest-cell", 5)
+    assert told.exit_code == 0, told.output
+    assert (tmp_path / "t" / "datapackage.json").is_file()
+    refused = run(
+        "tables", tmp_path / "u", "--cohort", done.out, "--key-file", tmp_path / "k"
+    )
+    assert refused.exit_code == 2
+    assert not (tmp_path / "u").exists()
+
+
+@pytest.mark.parametrize("command", ["tables", "serve"])
+def test_a_folder_without_a_result_is_refused(command, tmp_path):
+    where = [tmp_path / "t"] if command == "tables" else []
+    told = run(command, *where, "--cohort", tmp_path)
+    assert told.exit_code == 2
+    assert "holds no finished cohort" in told.stderr
+
+
+def test_no_scheduler_is_said(logs, tmp_path):
+    told = run(
+        "cohort", logs[0], "--out", tmp_path / "o", "--scheduler", "tcp://127.0.0.1:1"
+    )
+    assert told.exit_code == 2
+    assert "no Dask scheduler answers at tcp://127.0.0.1:1" in told.stderr
+
+
+def test_the_dashboard_shows_research_first_and_nothing_to_change(done, monkeypatch):
+    monkeypatch.setenv("LACERTUS_COHORT", str(done.out))
+    monkeypatch.setenv("LACERTUS_STORE", "/nowhere/none.duckdb")
+    app = AppTest.from_file(APP, default_timeout=120).run()
+    assert not app.exception
+    assert not app.error
+    assert app.title[0].value == "Research tables"
+    assert "A cohort of 30 lifters" in app.markdown[0].value
+    assert [button.label for button in app.button] == []
+    app.switch_page("views/method_and_cautions/view.py").run()
+    assert not app.exception
+
+
+def test_who_watches_sees_how_far_which_step_and_how_long_still(monkeypatch, capsys):
+    seconds = iter([0.0, 10.0, 30.0])
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True, raising=False)
+    monkeypatch.setattr(cohort.time, "monotonic", lambda: next(seconds))
+    show = cohort._progress(["read", "fit"])
+    for done in range(3):
+        show("fit", done, 2)
+    shown = capsys.readouterr().err.split("\r")
+    assert shown[1].startswith("[" + " " * 30 + "] 2/2 fit 0/2")
+    assert shown[2].startswith("[" + "#" * 15 + " " * 15 + "] 2/2 fit 1/2, about 10 s")
+    assert shown[3].startswith("[" + "#" * 30 + "] 2/2 fit 2/2")
+    assert shown[3].endswith("\n")
