@@ -182,6 +182,8 @@ def _delete_lifter(
             {"rows": [row[1] for row in waiting]})  # fmt: skip
     _delete(con, "set_history", "column_name = 'lifter' AND "
             "list_contains([before, after], $who)", who)  # fmt: skip
+    known = _column(con, "SELECT name_key FROM exercise_name")
+    names |= set(filter(_word(lifter).search, known))  # also one that nobody logged
     _drop_names(con, sorted(names))
     _clean_intakes(con, lifter, touched)
     return counts, sorted(touched)
@@ -307,6 +309,10 @@ def _forget_intake(con: duckdb.DuckDBPyConnection, intake_id: int) -> None:
     )  # fmt: skip
 
 
+def _word(lifter: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<!\w){re.escape(lifter)}(?!\w)", re.IGNORECASE)
+
+
 def _clean_intakes(
     con: duckdb.DuckDBPyConnection, lifter: str, touched: set[int]
 ) -> None:
@@ -320,7 +326,7 @@ def _clean_intakes(
         _forget_intake(con, intake_id)
     con.execute("UPDATE intake SET whole = false WHERE list_contains($ids, intake_id)",
                 {"ids": sorted(touched)})  # fmt: skip
-    word = re.compile(rf"(?<!\w){re.escape(lifter)}(?!\w)", re.IGNORECASE)
+    word = _word(lifter)
     setting = re.compile(r"(?<=^\[settings\]\n)((?:[^\[].*\n)*?)lifter = .*\n", re.M)
     sheets = re.compile(r"^sheet = (?:\[\n(?:    .*\n)*\]|.*)\n", re.M)
 

@@ -273,3 +273,16 @@ def test_undo_takes_names_only_the_import_taught_and_keeps_those_of_people(
     teach_name(store, "kept", "hammer_curl")
     undo(store, 2)
     assert set(names(store).text) == {"said before", "kept"}
+
+
+def test_a_meaning_given_to_a_name_with_the_code_in_it_goes_with_the_lifter(
+    store, bring
+):
+    bring("lifter,date,exercise,load_kg,reps\nLenka77,2025-01-06,hammer curl,20,8\n")
+    teach_name(store, "trick of Lenka77", "lenka77_trick", "tricks")
+    teach_name(store, "lenka771 curl", "hammer_curl")  # somebody else's
+    forget(store, "Lenka77")
+    content = store.path.read_bytes().lower()
+    assert b"lenka77_trick" not in content
+    assert b"trick of lenka77" not in content
+    assert b"lenka771 curl" in content
