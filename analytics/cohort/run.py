@@ -17,6 +17,7 @@ from analytics.cohort.engine import check_workers, client_of, versions
 from analytics.cohort.place import Place, digest, sources_of
 from analytics.cohort.whole import META, WHOLE, Cohort, joined, modelled_of, tested
 from analytics.errors import InputError
+from analytics.outgoing import frame_csv
 from analytics.strength.model.sample import SEED
 
 PART_BYTES = 4 << 20  # of logs for each part of the lifters: some 100,000 sets
@@ -186,12 +187,12 @@ def _join(
         tables, reason = {}, str(error)
     for name, table in tables.items():
         place.write(f"tables/{name}.parquet", table.to_parquet(index=False))
-        place.write(f"tables/{name}.csv", table.to_csv(index=False).encode())
+        place.write(f"tables/{name}.csv", frame_csv(table).encode())
     ratios = [fit.ratios.assign(movement=name) for name, fit in whole.items()]
     if ratios:
-        place.write("ratios.csv", pd.concat(ratios).to_csv(index=False).encode())
+        place.write("ratios.csv", frame_csv(pd.concat(ratios)).encode())
     place.write("verdict.json", _json(verdicts))
-    place.write("accounts.csv", accounts.to_csv(index=False).encode())
+    place.write("accounts.csv", frame_csv(accounts).encode())
     place.write(META, _json(meta | {"no_tables": reason}))
     done = {"meta": meta, "verdicts": verdicts, "counted": counted}
     place.write(WHOLE, Bundle(plain=done).packed())
@@ -239,7 +240,7 @@ def _accounts(
             {"file": source, "taken": int(sets), "unnamed": int(unnamed), **own}
         )
     if rejected:
-        first = pd.concat(rejected, ignore_index=True).to_csv(index=False)
+        first = frame_csv(pd.concat(rejected, ignore_index=True))
         graph.place.write("rejected.csv", first.encode())
     table = pd.DataFrame(rows).reindex(columns=ACCOUNT)
     counts = ACCOUNT[1:-1]

@@ -448,9 +448,8 @@ def test_contrasts_teach_what_one_regression_of_all_of_them_would():
     seen = observe(sets).sets
     now = measured(seen)
     lifter = seen["lifter"].factorize()[0]
-    found = learn_relation(
-        published(2, 0.33), seen, now, lifter, np.full(len(seen), LN_K)
-    )
+    told = contrasts(seen, now, lifter, np.full(len(seen), LN_K), n_lifters=2)
+    found = learn_relation(published(2, 0.33), *told, sums=relation_sums(*told))
     mean, _ = posterior_of_contrasts(seen, now, common=1)
     assert found.mean[:, :2] == pytest.approx(mean[:, :2], rel=1e-5)
     assert np.abs(mean[:, 0]).min() > 0.01
