@@ -45,7 +45,9 @@ def offer_sign_out() -> None:
 def choose() -> state.Choice:
     """Ask who, which movement and which dates; the address bar keeps the answer."""
     who, lifters = state.asking(), list(state.lifters()["lifter"])
-    offered = [who.own] if who.own else [None, *lifters]
+    # Who is alone in the store is chosen without being asked for.
+    alone = [who.own] if who.own else lifters if len(lifters) == 1 else None
+    offered = alone or [None, *lifters]
     movements = state.movement_titles()
     with st.container(horizontal=True, key="choices", vertical_alignment="bottom"):
         lifter = st.selectbox(
