@@ -55,7 +55,7 @@ def choose() -> state.Choice:
             offered,
             format_func=lambda code: code or "everyone",
             key="who",
-            bind="query-params",
+            bind=state.bind(),
             width=140,
         )
         movement = st.selectbox(
@@ -63,7 +63,7 @@ def choose() -> state.Choice:
             list(movements),
             format_func=movements.__getitem__,
             key="movement",
-            bind="query-params",
+            bind=state.bind(),
             width=200,
         )
         dates = st.date_input(
@@ -72,14 +72,14 @@ def choose() -> state.Choice:
             key="dates",
             format="YYYY-MM-DD",
             help="Only sets from these days count, on every page.",
-            bind="query-params",
+            bind=state.bind(),
             width=260,
         )
         st.selectbox(
             "Unit",
             DISPLAY_UNITS,
             key="unit",
-            bind="query-params",
+            bind=state.bind(),
             width=80,
             help="Of every load shown or downloaded; the data package holds kilograms.",
         )
