@@ -45,7 +45,9 @@ def offer_sign_out() -> None:
 def choose() -> state.Choice:
     """Ask who, which movement and which dates; the address bar keeps the answer."""
     who, lifters = state.asking(), list(state.lifters()["lifter"])
-    offered = [who.own] if who.own else [None, *lifters]
+    # Who is alone in the store is chosen without being asked for.
+    alone = [who.own] if who.own else lifters if len(lifters) == 1 else None
+    offered = alone or [None, *lifters]
     movements = state.movement_titles()
     with st.container(horizontal=True, key="choices", vertical_alignment="bottom"):
         lifter = st.selectbox(
@@ -53,7 +55,7 @@ def choose() -> state.Choice:
             offered,
             format_func=lambda code: code or "everyone",
             key="who",
-            bind="query-params",
+            bind=state.bind(),
             width=140,
         )
         movement = st.selectbox(
@@ -61,7 +63,7 @@ def choose() -> state.Choice:
             list(movements),
             format_func=movements.__getitem__,
             key="movement",
-            bind="query-params",
+            bind=state.bind(),
             width=200,
         )
         dates = st.date_input(
@@ -70,14 +72,14 @@ def choose() -> state.Choice:
             key="dates",
             format="YYYY-MM-DD",
             help="Only sets from these days count, on every page.",
-            bind="query-params",
+            bind=state.bind(),
             width=260,
         )
         st.selectbox(
             "Unit",
             DISPLAY_UNITS,
             key="unit",
-            bind="query-params",
+            bind=state.bind(),
             width=80,
             help="Of every load shown or downloaded; the data package holds kilograms.",
         )

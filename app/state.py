@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from threading import Lock, RLock
-from typing import Any
+from typing import Any, Literal
 
 import pandas as pd
 import streamlit as st
@@ -177,6 +177,11 @@ def _state_of(file: Path) -> tuple[int, int, int] | None:
 def unit() -> str:
     """Return the unit in which loads are shown, kg or lb."""
     return st.session_state.get("unit") or "kg"
+
+
+def bind() -> Literal["query-params"] | None:
+    """Return how a choice is kept in the address; not while its page is being left."""
+    return None if "leaving" in st.session_state else "query-params"
 
 
 def chosen() -> Choice:

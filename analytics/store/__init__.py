@@ -3,6 +3,7 @@
 from analytics.store.asking import HOLDER, Asking
 from analytics.store.backup import backup, check, restore
 from analytics.store.changes import (
+    accept_set,
     delete_set,
     edit_set,
     edit_sets,
@@ -64,6 +65,7 @@ __all__ = [
     "NameMatch",
     "Pain",
     "Store",
+    "accept_set",
     "add_person",
     "asking_of",
     "backup",

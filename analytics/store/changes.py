@@ -142,7 +142,8 @@ def undo_edit(store: Store, set_id: str) -> None:
         If there is no such set, or nothing of it is changed any more.
     """
     _must_see(store, set_id)
-    standing = _standing(history(store, set_id))
+    changed = history(store, set_id)
+    standing = _standing(changed[changed["column"] != "doubt"])
     if not standing:
         raise InputError(f"no change of set `{set_id}` stands; nothing to undo")
     values: dict[str, object] = {}
@@ -198,6 +199,32 @@ def delete_set(store: Store, set_id: str) -> None:
             [_key(set_id), now],
         )
         _note(con, store, "deleted", set_id, stored["intake_id"])
+
+
+def accept_set(store: Store, set_id: str, doubt: str) -> None:
+    """Keep that a person said a set is right that looks like a slip.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    set_id : str
+        From `sets`.
+    doubt : str
+        What made it look so; holds until its load, repetitions or exercise change.
+
+    Raises
+    ------
+    InputError
+        If there is no such set.
+    """
+    _must_see(store, set_id)
+    with store.write() as con:
+        con.execute(
+            "INSERT INTO set_history VALUES (?, ?, 'edited', 'doubt', ?, 'right')",
+            [_key(set_id), datetime.now(), doubt],
+        )
+        _note(con, store, "corrected", set_id, int(_stored(con, set_id)["intake_id"]))
 
 
 def _must_see(store: Store, set_id: str) -> None:

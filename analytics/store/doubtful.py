@@ -12,7 +12,9 @@ from analytics.store.schema import statement
 if TYPE_CHECKING:
     import pandas as pd
 
-COLUMNS = ["set_id", "lifter", "performed_on", "exercise", "load_kg", "reps", "doubt"]
+COLUMNS = ["set_id", "lifter", "performed_on", "exercise", "load_kg", "reps", "doubt",
+           "likely_kg"]  # fmt: skip
+ABOUT_TEN = (6.0, 15.0)  # times the sets around it that a lost decimal sign makes
 
 
 def doubtful_sets(store: Store) -> pd.DataFrame:
@@ -26,9 +28,10 @@ def doubtful_sets(store: Store) -> pd.DataFrame:
     Returns
     -------
     doubtful : DataFrame
-        ``set_id, lifter, performed_on, exercise, load_kg, reps, doubt``, newest first,
-        also of exercises without a meaning. Those that :func:`sets` flags are among
-        them.
+        ``set_id, lifter, performed_on, exercise, load_kg, reps, doubt``, ``likely_kg``
+        (with the decimal sign moved by one place, NaN where that explains nothing),
+        newest first, also of exercises without a meaning. Those that :func:`sets`
+        flags are among them, those a person said are right are not.
     """
     import pandas as pd
 
@@ -36,13 +39,19 @@ def doubtful_sets(store: Store) -> pd.DataFrame:
         known = load_catalogue().variants.values()
         on_body = [entry.variant for entry in known if entry.body_share > 0]
         far = con.execute(statement("doubtful"), {"on_body": on_body}).df()
-    far = far.assign(doubt=far.pop("times").map(_said))
+    times = far.pop("times")
+    likely_kg = (far["load_kg"] / 10).where(times.between(*ABOUT_TEN))
+    likely_kg = likely_kg.fillna(
+        (far["load_kg"] * 10).where((1 / times).between(*ABOUT_TEN))
+    )
+    far = far.assign(doubt=times.map(_said), likely_kg=likely_kg)
     flagged = sets(store)
     flagged = flagged[(flagged["flag"] != "") & ~flagged["set_id"].isin(far["set_id"])]
     names = logged(store).set_index("set_id")["exercise"]
     flagged = flagged.assign(
         exercise=flagged["set_id"].map(names),
         doubt=flagged["flag"].str.removeprefix("implausible: "),
+        likely_kg=float("nan"),
     )
     every = (
         pd.concat([far[COLUMNS], flagged[COLUMNS]]) if len(flagged) else far[COLUMNS]

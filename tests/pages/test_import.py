@@ -169,7 +169,7 @@ def test_several_files_are_mapped_once_a_layout_and_imported_with_one_button(
     app = upload(page(), *files)
     headers = [one.value for one in app.header]
     assert "How 2 files with the same headers are read" in headers
-    assert "How the file is read" in headers
+    assert "How c.csv is read" in headers
     for who in ("anna", "bela"):
         next(
             box for box in app.text_input if box.label.endswith(f"in {who}.csv")

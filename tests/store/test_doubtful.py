@@ -5,7 +5,16 @@ from __future__ import annotations
 import pytest
 
 from analytics.errors import InputError
-from analytics.store import doubtful_sets, edit_sets, history, logged, sets
+from analytics.store import (
+    accept_set,
+    doubtful_sets,
+    edit_set,
+    edit_sets,
+    history,
+    logged,
+    sets,
+    undo_edit,
+)
 
 
 def log(loads, *, exercise="Bankdings", reps=8):
@@ -57,3 +66,20 @@ def test_several_sets_are_corrected_all_or_none(bring, store):
     assert logged(store)["load"].tolist() == [77.5, 80, 80]
     assert sets(store)["variant"].tolist() == ["hammer_curl"]
     assert history(store)["changed_at"].nunique() == 1
+
+
+@pytest.mark.parametrize("exercise", ["Bankdings", "hammer curl"])
+def test_a_slip_that_is_right_is_not_asked_about_until_it_changes(
+    bring, store, exercise
+):
+    bring(log([75, 75, 77.5, 775, 77.5, 80], exercise=exercise))
+    (slip,) = doubtful_sets(store).itertuples()
+    assert slip.likely_kg == 77.5
+    accept_set(store, slip.set_id, slip.doubt)
+    assert doubtful_sets(store).empty
+    assert sets(store)["flag"].eq("").all()
+    assert history(store, slip.set_id)["after"].tolist() == ["right"]
+    edit_set(store, slip.set_id, load_kg=770.0)
+    assert doubtful_sets(store)["load_kg"].tolist() == [770]
+    undo_edit(store, slip.set_id)
+    assert doubtful_sets(store)["load_kg"].tolist() == [775]

@@ -6,7 +6,12 @@
 --          reps DOUBLE, times DOUBLE (of the middle of the sets around it)
 -- params:  $on_body TEXT[] (variants that carry the body as well, so that what is added to
 --          it says little)
-WITH standing AS (
+WITH said_right AS (  -- by a person, since what made the set look like a slip was last changed
+    SELECT set_key FROM set_history
+    WHERE column_name IN ('doubt', 'load_kg', 'reps', 'name_key')
+    GROUP BY set_key HAVING arg_max(column_name, changed_at) = 'doubt'
+),
+standing AS (
     SELECT s.set_key, s.lifter, s.performed_on, n.text AS exercise, s.load_kg, s.reps,
         coalesce(n.variant, n.name_key) AS what, s.equipment,
         coalesce(d.side, '') AS side, s.intake_id, s.source_row,
@@ -28,8 +33,9 @@ beside AS (
         ROWS BETWEEN 8 PRECEDING AND 8 FOLLOWING EXCLUDE CURRENT ROW
     )
 )
-SELECT lower(hex(set_key)) AS set_id, lifter,
+SELECT lower(hex(beside.set_key)) AS set_id, lifter,
     CAST(performed_on AS TIMESTAMP) AS performed_on, exercise, load_kg, reps, times
 FROM beside
+ANTI JOIN said_right AS r ON r.set_key = beside.set_key
 WHERE sets_around >= 3 AND (times > 3 AND load_kg >= 25 OR times < 0.125)
-ORDER BY performed_on DESC, lifter, set_key
+ORDER BY performed_on DESC, lifter, beside.set_key

@@ -48,6 +48,11 @@ weighing AS (
     WHERE body_mass_kg IS NOT NULL AND ($lifter IS NULL OR lifter = $lifter)
     GROUP BY lifter, weighed_on
 ),
+said_right AS (  -- by a person, since what made the set look like a slip was last changed
+    SELECT set_key FROM set_history
+    WHERE column_name IN ('doubt', 'load_kg', 'reps', 'name_key')
+    GROUP BY set_key HAVING arg_max(column_name, changed_at) = 'doubt'
+),
 training_day AS (
     SELECT DISTINCT lifter, performed_on FROM chosen
 ),
@@ -93,7 +98,7 @@ SELECT lower(hex(c.set_key)) AS set_id, c.lifter,
     c.failed_at_deg, c.range_from_deg, c.range_to_deg, c.stance, c.rotation_deg, c.hold_s,
     c.angle_deg, c.tempo, c.pain, c.lean_deg, c.cheat, c.note,
     CASE
-        WHEN n.near_days >= 2 AND c.hold_s IS NULL
+        WHEN n.near_days >= 2 AND c.hold_s IS NULL AND r.set_key IS NULL
             AND c.load_kg * (1 + least(coalesce(c.reps, 1), 12) / 30)
                 > 1.3 * n.near_best_kg
         THEN format(
@@ -110,6 +115,7 @@ LEFT JOIN neighbours AS n
     ON n.lifter = c.lifter AND n.variant = c.variant AND n.equipment = c.equipment
     AND n.side = c.side AND n.performed_on = c.performed_on
     AND NOT c.on_body
+LEFT JOIN said_right AS r ON r.set_key = c.set_key
 WHERE ($since IS NULL OR c.performed_on >= $since)
     AND ($until IS NULL OR c.performed_on <= $until)
 ORDER BY c.performed_on, c.lifter, c.intake_id, c.source_sheet, c.source_row, c.set_key

@@ -118,7 +118,7 @@ def lengths(variant: str) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame, str
     """Return the map, ways over it, changes of length, and in words."""
     table = cached("biceps_length", None, length.length_table)
     ways = named(length.length_paths((variant,)))
-    return length.length_map(), ways, named(table), length.length_sentence(table)
+    return length.length_map(), ways, named(table), through.length_sentence(table)
 
 
 def shared(variant: str, load_frac: float) -> pd.DataFrame:

@@ -37,6 +37,18 @@ def rows(choice: Choice, which: str) -> tuple[pd.DataFrame, pd.DataFrame]:
     return table, about.loc[table.index]
 
 
+def mend(set_id: str, load_kg: float) -> str:
+    """Move the decimal sign of one load; what it was stays in its history."""
+    stored.edit_set(store(), set_id, load_kg=load_kg)
+    return f"The load is {load_kg:.4g} kg now."
+
+
+def right(set_id: str, doubt: str) -> str:
+    """Say that a set is right that looks like a slip."""
+    stored.accept_set(store(), set_id, doubt)
+    return "Kept as logged; not asked about again until it changes."
+
+
 def pains(choice: Choice) -> pd.DataFrame:
     """Return notes that speak of pain and wait for a word, newest first."""
     return read(stored.pain_in_notes, lifter=choice.lifter)

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from app import correcting, figure, state
-from app.views.check_sets import needs, pain
+from app.views.check_sets import needs, pain, slips
 
 
 def page() -> None:
@@ -18,6 +18,7 @@ def page() -> None:
         "Far from the sets around them, as a misplaced decimal sign or another unit "
         "makes them. They hardly move an estimate, and stay as logged until you say."
     )
+    slips.draw(doubtful)
     which = st.selectbox(
         "Sets",
         [*([needs.DOUBTFUL] if len(doubtful) else []), *names],

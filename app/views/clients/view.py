@@ -1,4 +1,4 @@
-"""Clients: who needs attention first, one row each; a click chooses the lifter."""
+"""Clients: who needs attention first, one row each; a click opens the lifter."""
 
 from functools import partial
 
@@ -21,17 +21,11 @@ def page() -> None:
         format_func=state.in_words,
         key="clients_in",
         help=explained("1RM"),
-        bind="query-params",
+        bind=state.bind(),
         width=320,
     )
     rows = needs.client_rows(choice, fit, variant)
     attention.headline(rows)
-    if choice.lifter:  # a page with its choices in the address cannot be left by itself
-        st.page_link(
-            "views/home/view.py",
-            label=f"Open {figure.lines(choice.lifter)}",
-            icon=":material/arrow_forward:",
-        )
     st.caption(
         "Small pictures: estimated, 90 % interval, "
         "10 % to both sides; a diamond's interval misses the dashed line of no change."
@@ -44,7 +38,7 @@ def page() -> None:
         row_height=42,
         height=min(44 + 42 * len(shown), 800),
         column_config=COLUMNS,
-        on_select=partial(attention.clicked, "clients", list(shown["lifter"])),
+        on_select=partial(attention.opens, "clients", list(shown["lifter"])),
         selection_mode="single-cell",
         key="clients",
         alt="One row per lifter: reason, strength, change over 4 and 8 weeks, counts",
@@ -61,8 +55,9 @@ def page() -> None:
         list(rows["lifter"]),
         max_selections=4,
         key="open",
-        bind="query-params",
+        bind=state.bind(),
     )
+    attention.leave()
     if names:
         opened.draw(fit, names)
     report.draw_all()

@@ -35,6 +35,7 @@ def page() -> None:
     st.markdown(figure.lines(needs.session_sentence(session)))
     if alerts := needs.alerts(choice, found):
         st.warning(figure.lines("Look at: " + "; ".join(alerts)))
+        st.page_link("views/check_sets/view.py", label="Check sets")
     notes.draw(choice.lifter)
     trend, points = needs.main_series(choice, found, lifts)
     trend = state.named(trend)

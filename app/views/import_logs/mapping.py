@@ -23,14 +23,14 @@ def confirm(found: needs.Suggestion) -> needs.ColumnMap:
     columns = _pick(found, needs.NEEDED) | _pick(found, needs.EFFORT)
     with st.expander("More columns"):
         columns |= _pick(found, needs.MORE)
+    st.caption("Only where the file does not say; nothing chosen is as the file shows.")
     with st.container(horizontal=True, vertical_alignment="bottom"):
         settings = {
-            name: st.selectbox(
+            name: st.segmented_control(
                 words,
                 list(options),
                 format_func=options.__getitem__,
                 key=f"setting_{name}_{hash(found.headers)}",
-                width=200,
             )
             for name, (words, options) in needs.CHOICES.items()
         }
@@ -71,17 +71,13 @@ def ask_effort(words: Mapping[str, int], found: needs.Suggestion) -> None:
     if not words:
         return
     st.markdown("Effort that could not be read. The sets count without it:")
-    with st.container(horizontal=True, vertical_alignment="bottom"):
-        for word, sets in words.items():
-            st.selectbox(
-                f"{word} ({sets} sets)" if sets else word,
-                list(needs.EFFORTS),
-                index=None,
-                format_func=needs.EFFORTS.__getitem__,
-                placeholder="not known",
-                key=_words_of(found) + word,
-                width=200,
-            )
+    for word, sets in words.items():
+        st.segmented_control(
+            f"{word} ({sets} sets)" if sets else word,
+            list(needs.EFFORTS),
+            format_func=needs.EFFORTS.__getitem__,
+            key=_words_of(found) + word,
+        )
 
 
 def _pick(

@@ -29,15 +29,14 @@ NEEDED = _titled("performed_on", "exercise", "load", "reps", "lifter")
 EFFORT = _titled("rir", "rpe", "failed", "failed_at_deg")
 MORE = _titled(*(name for name in FIELDS if name not in {**NEEDED, **EFFORT}))
 DATES = {
-    None: "as the file shows",
     "dmy": "day first",
     "mdy": "month first",
     "iso": "year first",
 }
-UNITS = {None: "as the file says", "kg": "kg", "lb": "lb", "stone": "stone"}
-DECIMALS = {None: "as the file shows", ",": "comma", ".": "point"}
-DUMBBELLS = {None: "as the file says", "per_hand": "per hand", "total": "both together"}
-FILLED = {None: "as the file shows", True: "holds below", False: "only in its row"}
+UNITS = {"kg": "kg", "lb": "lb", "stone": "stone"}
+DECIMALS = {",": "comma", ".": "point"}
+DUMBBELLS = {"per_hand": "per hand", "total": "both together"}
+FILLED = {True: "holds below", False: "only in its row"}
 CHOICES = {
     "unit": ("Unit of the loads", UNITS),
     "dates": ("Order of the dates", DATES),

@@ -66,8 +66,9 @@ def _chosen_sheets(path: Path, found: needs.Suggestion) -> needs.Suggestion:
 def _of_one_layout(alike: list[_Opened]) -> list[_Tried]:
     """Ask once how files with the same headers are read, and try each."""
     one = len(alike) == 1
-    title = "the file is" if one else f"{len(alike)} files with the same headers are"
-    st.header(f"How {title} read")
+    name = alike[0].path.name
+    title = f"{name} is" if one else f"{len(alike)} files with the same headers are"
+    st.header(figure.lines(f"How {title} read"))
     if not one:
         st.caption(figure.lines(", ".join(file.path.name for file in alike)))
     top, found = st.container(), alike[0].found
