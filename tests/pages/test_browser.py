@@ -114,7 +114,7 @@ def test_a_coach_finds_who_needs_attention_and_opens_the_lifter(
     first = tab.get_by_role("heading", name=re.compile("^R09 first: pain"))
     expect(first).to_be_visible(timeout=90_000)
     settle(tab)
-    home = tab.get_by_role("heading", name=re.compile("^R09, 6 lifts"))
+    home = tab.get_by_role("heading", name=re.compile(r"^R09, \d+ lifts"))
     # The table is a canvas: its first row lies below the headings.
     tab.get_by_test_id("stDataFrame").first.click(position={"x": 60, "y": 60})
     expect(home).to_be_visible(timeout=60_000)

@@ -86,8 +86,8 @@ def test_a_session_begins_with_the_exercises_of_the_last_one(sample_store, visit
 
 def test_home_shows_lifts_last_session_and_loads_of_one_lifter(sample_store, visit):
     app = visit("home", who="R02", store=sample_store)
-    assert "6 lifts: 6 with no trend to be told yet" in words(app)
-    assert "Last session on 2026-03-20: 3 exercises, 9 sets" in words(app)
+    assert "11 lifts: 11 with no trend to be told yet" in words(app)
+    assert "Last session on 2026-03-22: 3 exercises, 9 sets" in words(app)
     loads, lifts, session = (table.value for table in app.dataframe)
     assert lifts["low_kg"].lt(lifts["strength_kg"]).all()
     assert set(session["setup"]) == set(loads["variant"]) <= set(lifts["setup"])
