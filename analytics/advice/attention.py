@@ -9,7 +9,7 @@ from analytics.advice.clients import clients
 from analytics.advice.doubts import ASSUMED
 from analytics.advice.rules import rule
 from analytics.intervals import Z90, week_of
-from analytics.strength import WIDE_FRAC, StrengthFit
+from analytics.strength import StrengthFit
 
 COLUMNS = ["lifter", "variant", "strength_kg", "low_kg", "high_kg", "change_4w",
            "change_8w", "chance_no_gain", "flags"]  # fmt: skip
@@ -158,6 +158,6 @@ def _of_lift(row: pd.Series) -> list[str]:
         said.append("reserve never told")
     if pd.isna(row["strength_kg"]):
         said.append("no strength yet")
-    elif Z90 * row["log_sd"] > WIDE_FRAC:
+    elif Z90 * row["log_sd"] > rule("unsettled_frac"):
         said.append(f"1RM unsettled: {row['low_kg']:.1f} to {row['high_kg']:.1f} kg")
     return said

@@ -4,7 +4,6 @@ from analytics.strength.model.cache import fitted, saved_fit
 from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.observe import completed
 from analytics.strength.model.over_time import over_time
-from analytics.strength.model.reasons import WIDE_FRAC
 from analytics.strength.model.relation import LARGEST_REPS, log_gain
 from analytics.strength.model.results import StrengthFit, carried, for_reps, predict
 from analytics.strength.model.shown import (
@@ -18,7 +17,6 @@ from analytics.strength.model.stalls import gain_table, gain_words
 
 __all__ = [
     "LARGEST_REPS",
-    "WIDE_FRAC",
     "StrengthFit",
     "beside_sets",
     "carried",

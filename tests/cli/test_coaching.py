@@ -101,7 +101,7 @@ def test_alerts_of_one_lifter_name_the_lift_and_count_absence_to_a_day():
     sets = made_sets({"A": [STANDING]})
     fit = made_fit(sets)
     assert alerts([fit], sets, "A") == []
-    fit.trend["log_sd"] = 0.07
+    fit.trend["log_sd"] = 0.1
     sets.loc[sets.index[0], "flag"] = "implausible"
     assert alerts([fit], sets, "A", on=DAY + pd.Timedelta(days=11)) == [
         "no log for 11 days",

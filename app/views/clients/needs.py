@@ -22,15 +22,20 @@ def exercises(fit: StrengthFit) -> list[str]:
 def client_rows(choice: Choice, fit: StrengthFit, variant: str | None) -> pd.DataFrame:
     """Return one row per lifter with `flags`, who needs attention first.
 
-    The reasons are of what each lifter did most, the strength in one variant.
+    Strength and reasons are of one variant; the reasons of who never did it, and the
+    order, are of what each did most, as on *Home*.
     """
     sets, until = read(stored.sets_and_pains), absent_until()
     key = (*fit_key(choice), stamp(), variant, until)
 
     def make() -> pd.DataFrame:
         rows = advice.clients(fit, sets, variant=variant).set_index("lifter")
-        flags = advice.attention([fit], sets, on=until).set_index("lifter")["flags"]
-        return rows.loc[flags.index].assign(flags=flags).reset_index()
+        most, here = (
+            advice.attention([fit], sets, variant=name, on=until).set_index("lifter")
+            for name in (None, variant)
+        )
+        flags = here["flags"].combine_first(most["flags"])
+        return rows.loc[most.index].assign(flags=flags).reset_index()
 
     return cached("clients", key, make)
 

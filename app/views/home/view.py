@@ -11,11 +11,12 @@ from app.views.home import needs
 
 SEEN = ["setup", "strength_kg", "low_kg", "high_kg", "trend", "course", "last_on"]
 ATTENTION = ["lifter", "flags", "variant", "strength_kg", "change_4w", "change_8w"]
+CHANGES = ["change_4w", "change_8w"]
 COLUMNS = {
     "lifter": st.column_config.Column("lifter", pinned=True),
     "flags": st.column_config.TextColumn("needs attention", width="large"),
-    "change_4w": st.column_config.NumberColumn("4 weeks", format="percent"),
-    "change_8w": st.column_config.NumberColumn("8 weeks", format="percent"),
+    "change_4w": st.column_config.NumberColumn("4 weeks", format="%+.1f %%"),
+    "change_8w": st.column_config.NumberColumn("8 weeks", format="%+.1f %%"),
     "course": st.column_config.ImageColumn("so far", width=116),
 }
 
@@ -63,7 +64,7 @@ def _everyone(choice: state.Choice) -> None:
     table = needs.attention(choice)
     attention.headline(table)
     figure.plain(
-        state.named(table)[ATTENTION],
+        state.named(table)[ATTENTION].assign(**(100 * table[CHANGES] + 0.0)),
         alt="Lifters, who needs attention first, with the reason",
         column_config=COLUMNS,
         height=min(39 + 35 * len(table), 800),
