@@ -56,6 +56,7 @@ def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
         "cheat": False,
         "stance": "",
         "flag": "",
+        "note": "",
         "intake_id": 1,
     }
     frame = frame.assign(**blank)

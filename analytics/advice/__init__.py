@@ -21,6 +21,7 @@ from analytics.advice.glance import last_session, lifts
 from analytics.advice.lean import LeanStart, lean_start
 from analytics.advice.loads import next_load, usual_step_kg
 from analytics.advice.locking import lockout, lockout_pair
+from analytics.advice.pain_notes import flag_notes, note_sentence
 from analytics.advice.person import measured_body
 from analytics.advice.repetitions import (
     by_repetitions,
@@ -62,6 +63,7 @@ __all__ = [
     "direct_movement",
     "direct_work",
     "doubts",
+    "flag_notes",
     "in_fractions",
     "known_best",
     "last_session",
@@ -72,6 +74,7 @@ __all__ = [
     "measured_body",
     "modelled_reference",
     "next_load",
+    "note_sentence",
     "rank_variants",
     "relation_curve",
     "relation_sentence",

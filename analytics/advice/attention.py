@@ -122,7 +122,9 @@ def _of_lifters(
     for _, row in table.iterrows():
         said = []
         if row["pain"] > 0:
-            said.append(f"pain {row['pain']:g} of 10 on {row['pain_on']:%Y-%m-%d}")
+            where = row["pain_sites"] and f", {row['pain_sites']}"
+            day_of = f"on {row['pain_on']:%Y-%m-%d}"
+            said.append(f"pain {row['pain']:g} of 10 {day_of}{where}")
         if away[row["lifter"]] > rule("away_within_days"):
             said.append(f"no log for {away[row['lifter']]} days")
         elif missing[row["lifter"]] >= rule("missing_weeks"):

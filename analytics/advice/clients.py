@@ -7,6 +7,7 @@ from analytics.advice.doubts import in_fractions
 from analytics.advice.rules import rule
 from analytics.advice.technique import noted_cheat
 from analytics.intervals import week_of
+from analytics.store import pain_site
 from analytics.strength import StrengthFit
 
 SPARK_WEEKS = 24
@@ -18,7 +19,7 @@ COLUMNS = [
     *("change_8w", "change_8w_low", "change_8w_high"),
     *("basis", "outliers"),
     *("spark", "ratios", "left_right_ratio", "left_right_low", "left_right_high"),
-    *("pain", "pain_on", "lean_frac", "cheat_frac", "watched"),
+    *("pain", "pain_on", "pain_sites", "lean_frac", "cheat_frac", "watched"),
     *("sets", "effort_frac", "flagged", "last_on", "sentence"),
 ]
 
@@ -52,9 +53,10 @@ def clients(
         sentences on outlying sets and steps, of all setups),
         ``spark`` (weekly strength, list, NaN in weeks without), ``ratios`` (list of
         dicts: setup, ratio, low, high, cohort), ``left_right_ratio,
-        left_right_low, left_right_high, pain, pain_on, lean_frac, cheat_frac,
-        watched`` (sets with a lean or cheating noted), ``sets, effort_frac, flagged,
-        last_on, sentence``. Sides and technique are NaN where nobody wrote them.
+        left_right_low, left_right_high, pain, pain_on, pain_sites`` (those notes name),
+        ``lean_frac, cheat_frac, watched`` (sets with a lean or cheating noted),
+        ``sets, effort_frac, flagged, last_on, sentence``. Sides and technique are NaN
+        where nobody wrote them.
     """
     own = sets[sets["movement"] == fit.movement]
     parts = [
@@ -71,7 +73,7 @@ def clients(
     table = table.reindex(columns=COLUMNS)
     for column in ("spark", "ratios", "outliers"):
         table[column] = table[column].map(lambda x: x if isinstance(x, list) else [])
-    for column in ("setup", "basis", "sentence"):
+    for column in ("setup", "basis", "sentence", "pain_sites"):
         table[column] = table[column].astype(object).fillna("")
     return table.reset_index()
 
@@ -89,16 +91,19 @@ def _quality(own: pd.DataFrame) -> pd.DataFrame:
 
 
 def _pain(sets: pd.DataFrame) -> pd.DataFrame:
-    """Largest pain of the last days before the last session, and when it last was."""
+    """Largest pain of the days before the last session, when it last was, where."""
     last_on = sets.groupby("lifter")["performed_on"].transform("max")
     sore = sets[sets["pain"] > 0]
     recent = last_on - sets["performed_on"] <= pd.Timedelta(
         days=rule("pain_within_days")
     )
+    lately = sore[recent[sore.index]]
+    sites = lately["note"].map(pain_site).groupby(lately["lifter"])
     return pd.DataFrame(
         {
-            "pain": sore[recent[sore.index]].groupby("lifter")["pain"].max(),
+            "pain": lately.groupby("lifter")["pain"].max(),
             "pain_on": sore.groupby("lifter")["performed_on"].max(),
+            "pain_sites": sites.agg(lambda s: ", ".join(sorted({*s} - {""}))),
         }
     )
 

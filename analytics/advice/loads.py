@@ -12,6 +12,7 @@ from analytics.advice.rules import cautions, implement_steps, rule
 from analytics.catalogue import Variant, load_catalogue
 from analytics.errors import InputError
 from analytics.intervals import Z90
+from analytics.store import pain_site
 from analytics.strength import LARGEST_REPS, StrengthFit
 
 LARGEST_RESERVE = 10  # the end of the scale on which reserve is told
@@ -217,8 +218,10 @@ def _recent_pain(own: pd.DataFrame, day: pd.Timestamp) -> str:
     if sore.empty:
         return ""
     last = sore.iloc[-1]
+    site = pain_site(last["note"])
+    where = f" ({site})" if site else ""
     return (
-        f"no load suggested: pain {last['pain']:g} was logged on "
+        f"no load suggested: pain {last['pain']:g}{where} was logged on "
         f"{last['performed_on']:%Y-%m-%d} with {last['variant']}. Do not train through "
         "it; ask a physician or physiotherapist first"
     )

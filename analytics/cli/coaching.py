@@ -40,19 +40,15 @@ def _print_loads(loads: pd.DataFrame, lifter: str, form: str) -> None:
 
 def _warn_of_notes(store: Store, lifter: str, last_day: pd.Timestamp) -> None:
     """Say which note speaks of pain that nobody has judged yet."""
-    import pandas as pd
-
+    from analytics import advice
     from analytics import store as storage
-    from analytics.advice.rules import rule
 
     notes = storage.pain_in_notes(store, lifter=lifter)
-    since = last_day - pd.Timedelta(days=rule("pain_within_days"))
-    if len(notes := notes[notes["performed_on"] >= since]):
-        set_id, _, day, exercise, *_, note = notes.iloc[0]
+    if said := advice.note_sentence(notes, last_day):
+        set_id = notes["set_id"].iloc[0]
         warn_all([
-            f"a note of {day:%Y-%m-%d} with {exercise} speaks of pain: `{note[:80]}`; "
-            f"mark it with `lacertus correct {set_id} pain=4`, which stops the load, "
-            "or dismiss it with pain=0"
+            f"{said}; mark it with `lacertus correct {set_id} pain=4`, which stops the "
+            "load, or dismiss it with pain=0"
         ])  # fmt: skip
 
 
@@ -135,13 +131,7 @@ def clients(variant: str | None, store: Store, form: str) -> None:
     fits = [fit_of(store, variant)] if variant else fits_of_all(store)
     sets = storage.sets_and_pains(store)
     table = advice.attention(fits, sets, variant=variant)
-    noted = storage.pain_in_notes(store)["lifter"].value_counts()
-    told = {who: f"notes that speak of pain: {n}" for who, n in noted.items()}
-    flags = [
-        "; ".join(filter(None, [said, told.get(lifter)]))
-        for lifter, said in zip(table["lifter"], table["flags"], strict=True)
-    ]
-    print_table(table.assign(flags=flags), form)
+    print_table(advice.flag_notes(table, storage.pain_in_notes(store)), form)
 
 
 def _given(

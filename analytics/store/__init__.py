@@ -26,7 +26,13 @@ from analytics.store.meanings import (
 )
 from analytics.store.names import NameMatch, match_names
 from analytics.store.notes import coach_note, coach_notes, note_on
-from analytics.store.pains import Pain, end_pain, ended_pains, pain_in_notes
+from analytics.store.pains import (
+    Pain,
+    end_pain,
+    ended_pains,
+    pain_in_notes,
+    pain_site,
+)
 from analytics.store.people import (
     add_person,
     asking_of,
@@ -97,6 +103,7 @@ __all__ = [
     "note",
     "note_on",
     "pain_in_notes",
+    "pain_site",
     "people",
     "private_files",
     "record",

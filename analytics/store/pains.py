@@ -143,6 +143,23 @@ def said_of_pain(note: str) -> Pain | None:
     return None
 
 
+def pain_site(note: str) -> str:
+    """Find where it hurt in the note of a set that was logged with pain.
+
+    Parameters
+    ----------
+    note : str
+        In English, German or French.
+
+    Returns
+    -------
+    site : str
+        In the words of the word list; empty if the note does not say.
+    """
+    said = said_of_pain(note)
+    return said.site if said else _site(normalise_name(note))
+
+
 def _taken_back(text: str, word: re.Match[str]) -> bool:
     """Whether the words around a word of pain say that there is none."""
     before, behind = text[: word.start()].rstrip(), text[word.end() :].lstrip()

@@ -94,6 +94,28 @@ def test_pain_is_told_with_its_day(pain, told):
     assert flags(made_fit(sets), sets) == words
 
 
+def test_the_sites_of_recent_pain_stand_beside_it():
+    sets = both()
+    sets.loc[[2, 4, 5], "pain"] = [9.0, 2.0, 1.5]
+    sets.loc[[2, 4, 5], "note"] = [
+        "knee hurts",
+        "Handgelenk",
+        "left elbow, mal au coude",
+    ]
+    words = "pain 2 of 10 on 2026-03-20, elbow, wrist"  # the knee was three weeks ago
+    assert flags(made_fit(sets), sets) == words
+
+
+def test_notes_on_pain_that_nobody_judged_are_counted_with_their_sites():
+    table = pd.DataFrame({"lifter": ["A", "B", "C"], "flags": ["", "no gain", ""]})
+    notes = pd.DataFrame({"lifter": ["B", "A", "A"], "site": ["", "wrist", "elbow"]})
+    assert advice.flag_notes(table, notes)["flags"].tolist() == [
+        "notes that speak of pain: 2, elbow, wrist",
+        "no gain; notes that speak of pain: 1",
+        "",
+    ]
+
+
 @pytest.mark.parametrize(("share", "told"), [(0.099, False), (0.101, True)])
 def test_standing_a_tenth_below_the_best_is_told(share, told):
     sets = both()

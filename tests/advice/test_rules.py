@@ -48,6 +48,11 @@ def test_pain_stops_a_load_for_fourteen_days(days, refused):
     assert np.isnan(clients(made_fit(sets), sets).iloc[0]["pain"]) != refused
 
 
+def test_a_refused_load_names_the_site_of_the_pain():
+    caution = advise(at_days_before(3, pain=1.0).assign(note="elbow twinge"))["caution"]
+    assert "pain 1 (elbow) was logged on" in caution
+
+
 @pytest.mark.parametrize(("later", "refused"), [(0, True), (400, True)])
 def test_the_days_since_pain_count_from_the_last_session(later, refused):
     row = advise(at_days_before(10, pain=1.0), on_date=DAY + pd.Timedelta(days=later))

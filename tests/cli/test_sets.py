@@ -208,6 +208,6 @@ def test_notes_that_speak_of_pain_are_flagged_beside_the_client(tmp_path):
     assert run("intake", tmp_path / "log.csv", store=path).exit_code == 0
     done = run("clients", "--as", "json", store=path)
     (row,) = json.loads(done.stdout)
-    assert row["flags"].split("; ")[-1] == "notes that speak of pain: 2"
+    assert row["flags"].split("; ")[-1] == "notes that speak of pain: 2, elbow"
     done = run("next", "Ana", "standing_barbell_curl", "--reps", 8, store=path)
-    assert "speaks of pain: `Ellenbogen schmerzt`" in done.stderr
+    assert "speaks of pain (elbow): `Ellenbogen schmerzt`" in done.stderr

@@ -21,8 +21,10 @@ def page(store: Store, monkeypatch):
     """Open the page of logs on the store of the test."""
     monkeypatch.setenv("LACERTUS_STORE", str(store.path))
 
-    def opened(view: str = "import_logs") -> AppTest:
-        app = AppTest.from_file(MAIN, default_timeout=120).run()
+    def opened(view: str = "import_logs", **address: str) -> AppTest:
+        app = AppTest.from_file(MAIN, default_timeout=120)
+        app.query_params.update(address)
+        app.run()
         app.switch_page(f"views/{view}/view.py").run()
         assert not app.exception
         return app
@@ -116,12 +118,21 @@ def test_pain_in_a_note_is_accepted_with_one_click_and_ends(bring, store, page):
     rows = [f"2025-01-{day:02d},A,hammer curl,18,8,2," for day in range(6, 20, 3)]
     bring(log(*rows, "2025-01-21,A,hammer curl,18,8,2,elbow hurts 3/10",
               "2025-01-21,A,hammer curl,16,8,2,Schulter zwickt"))  # fmt: skip
+    app = page("next_session", who="A")
+    assert "2025-01-21 with hammer curl speaks of pain" in app.warning[0].value
+    assert app.dataframe[0].value["load_kg"].notna().all()
+    flags = page("clients").dataframe[0].value["flags"].iloc[0]
+    assert flags.endswith("notes that speak of pain: 2, elbow, shoulder")
     app = page("check_sets")
     press(app, "Pain, elbow, 3 of 10")
     assert "Marked as pain 3 of 10" in app.success[0].value
     press(app, "No pain")
     assert stored.pain_in_notes(store).empty
     assert stored.sets_and_pains(store)["pain"].max() == 3
+    flags = page("clients").dataframe[0].value["flags"].iloc[0]
+    assert flags.startswith("pain 3 of 10 on 2025-01-21, elbow")
+    loads = page("next_session", who="A").dataframe[0].value
+    assert "pain 3 (elbow)" in loads["caution"].iloc[0]
     press(app, "It is over")
     assert "pain up to 2025-01-21 is over" in app.success[0].value
     assert not stored.sets_and_pains(store)["pain"].gt(0).any()

@@ -13,6 +13,7 @@ from analytics.store import (
     forget,
     history,
     pain_in_notes,
+    pain_site,
     sets,
     sets_and_pains,
 )
@@ -82,6 +83,14 @@ def test_what_is_found_is_marked_or_dismissed_and_not_offered_again(bring, store
     assert pain_in_notes(store).empty
     assert history(store)["after"].tolist() == ["4", "0"]
     assert sets_and_pains(store)["pain"].dropna().tolist() == [0, 4]
+
+
+@pytest.mark.parametrize(
+    ("note", "site"),
+    [("l. Ellbogen", "elbow"), ("slow", ""), ("good back day, wrist hurts", "wrist")],
+)
+def test_the_site_of_a_logged_pain_stands_in_its_note(note, site):
+    assert pain_site(note) == site
 
 
 def test_pain_that_is_over_is_left_out_of_advice_and_stays_in_the_log(bring, store):

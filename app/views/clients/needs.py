@@ -35,7 +35,8 @@ def client_rows(choice: Choice, fit: StrengthFit, variant: str | None) -> pd.Dat
             for name in (None, variant)
         )
         flags = here["flags"].combine_first(most["flags"])
-        return rows.loc[most.index].assign(flags=flags).reset_index()
+        rows = rows.loc[most.index].assign(flags=flags).reset_index()
+        return advice.flag_notes(rows, read(stored.pain_in_notes))
 
     return cached("clients", key, make)
 

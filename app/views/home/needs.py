@@ -26,6 +26,7 @@ def attention(choice: Choice) -> pd.DataFrame:
 
     def make() -> pd.DataFrame:
         rows = advice.attention(found, sets, on=absent_until())
+        rows = advice.flag_notes(rows, read(stored.pain_in_notes))
         return rows.round(dict.fromkeys(["change_4w", "change_8w"], 3))
 
     return cached("attention", (stamp(), choice, absent_until()), make)
