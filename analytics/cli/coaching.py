@@ -8,13 +8,20 @@ import click
 
 from analytics.cli.asked import code_of, variant_of
 from analytics.cli.findings import fit_of, fits_of_all
-from analytics.cli.options import step_option, variant_option, with_store
+from analytics.cli.options import (
+    step_option,
+    unit_option,
+    variant_option,
+    with_store,
+)
 from analytics.cli.printing import print_table, remark, say, warn_all
+from analytics.units import KG_PER_UNIT
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from analytics.store import Store
+    from analytics.strength import StrengthFit
 
 REPS = 8  # in a session, as on the page; common practice
 
@@ -23,10 +30,22 @@ rir_option = click.option(
 )
 
 
-def _print_loads(loads: pd.DataFrame, lifter: str, form: str) -> None:
-    """Print loads; to people what they must not be used without stands below."""
+def _usual_step_kg(fit: StrengthFit, variant: str, unit: str | None) -> float:
+    """Smallest change of load of an implement whose plates are in a unit."""
     from analytics import advice
 
+    unit = unit or "kg"
+    return advice.usual_step(fit, variant, unit=unit) * KG_PER_UNIT[unit]
+
+
+def _print_loads(
+    loads: pd.DataFrame, lifter: str, form: str, *, unit: str | None
+) -> None:
+    """Print loads; to people what they must not be used without stands below."""
+    from analytics import advice
+    from analytics.shown_loads import taken_away
+
+    loads = taken_away(loads, unit or "kg")
     if form == "table":
         print_table(loads.drop(columns="caution"), form)
         own, every = advice.split_cautions(loads)
@@ -58,6 +77,7 @@ def _warn_of_notes(store: Store, lifter: str, last_day: pd.Timestamp) -> None:
 @click.option("--reps", type=int, required=True, help="Repetitions.")
 @rir_option
 @step_option
+@unit_option
 @with_store
 def next_load(
     lifter: str,
@@ -65,6 +85,7 @@ def next_load(
     reps: int,
     rir: float,
     step: tuple[float | None, str],
+    unit: str | None,
     store: Store,
     form: str,
 ) -> None:
@@ -73,8 +94,10 @@ def next_load(
     from analytics import store as storage
 
     lifter, variant = code_of(store, lifter), variant_of(store, variant)
-    step_kg, unit = step
+    step_kg, step_unit = step
     fit = fit_of(store, variant)
+    if step_kg is None:
+        step_kg = _usual_step_kg(fit, variant, unit)
     sets = storage.sets_and_pains(store, lifter=lifter)
     suggested = advice.next_load(
         fit,
@@ -85,10 +108,9 @@ def next_load(
         rir=rir,
         step_kg=step_kg,
     )
-    _print_loads(suggested, lifter, form)
+    _print_loads(suggested, lifter, form, unit=unit)
     _warn_of_notes(store, lifter, sets["performed_on"].max())
-    step_kg = step_kg or advice.usual_step_kg(fit, variant)
-    load_kg = suggested["load_kg"].iloc[0]
+    load_kg, unit = suggested["load_kg"].iloc[0], unit or step_unit
     remark(advice.warm_up_sentence(load_kg, step_kg=step_kg, unit=unit), form)
 
 
@@ -97,12 +119,14 @@ def next_load(
 @click.argument("variants", nargs=-1, required=True, metavar="VARIANT...")
 @click.option("--reps", type=int, default=REPS, show_default=True, help="Repetitions.")
 @rir_option
+@unit_option
 @with_store
 def session(
     lifter: str,
     variants: tuple[str, ...],
     reps: int,
     rir: float,
+    unit: str | None,
     store: Store,
     form: str,
 ) -> None:
@@ -114,8 +138,15 @@ def session(
     wanted = list(dict.fromkeys(variant_of(store, text) for text in variants))
     sets = storage.sets_and_pains(store, lifter=lifter)
     exercises = [(fit_of(store, name), name) for name in wanted]
-    loads = advice.session(exercises, lifter, sets=sets, reps=reps, rir=rir)
-    _print_loads(loads, lifter, form)
+    loads = advice.session(
+        exercises,
+        lifter,
+        sets=sets,
+        reps=reps,
+        rir=rir,
+        steps_kg={name: _usual_step_kg(fit, name, unit) for fit, name in exercises},
+    )
+    _print_loads(loads, lifter, form, unit=unit)
     _warn_of_notes(store, lifter, sets["performed_on"].max())
 
 

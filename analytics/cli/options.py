@@ -127,6 +127,11 @@ step_option = click.option(
     help="Smallest change of load the equipment allows, 5lb for pounds; without it "
     "2.5 on a bar, 2 for dumbbells, 5 on a stack.",
 )
+unit_option = click.option(
+    "--unit",
+    type=click.Choice(["kg", "lb"]),
+    help="Unit of all loads shown, and of the steps of plates; kg without it.",
+)
 range_option = click.option(
     "--range",
     "range_deg",

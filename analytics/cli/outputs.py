@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from analytics.cli.asked import code_of
-from analytics.cli.options import cohort_stage, day_option, with_store
+from analytics.cli.options import cohort_stage, day_option, unit_option, with_store
 from analytics.cli.printing import print_table, progress, say
 
 if TYPE_CHECKING:
@@ -79,6 +79,7 @@ def tables(
 @click.option("--coach", default="", help="Name of the coach, printed on it.")
 @click.option("--note", default="", help="What the coach adds, printed on it.")
 @day_option("--since", "since", "Changes since this day; four weeks without.")
+@unit_option
 @with_store
 def report(
     lifter: str | None,
@@ -87,6 +88,7 @@ def report(
     coach: str,
     note: str,
     since: datetime | None,
+    unit: str | None,
     store: Store,
     form: str,
 ) -> None:
@@ -101,13 +103,16 @@ def report(
             coach=coach,
             note=note,
             since=day,
+            unit=unit or "kg",
             on_progress=progress("reports"),
         )
         return say(f"{len(codes)} reports written to {every}", err=True)
     if lifter is None or file is None or every is not None:
         raise click.UsageError("give LIFTER and FILE, or --all FILE.zip alone")
     code = code_of(store, lifter)
-    reports.write_report(store, code, file, coach=coach, note=note, since=day)
+    reports.write_report(
+        store, code, file, coach=coach, note=note, since=day, unit=unit or "kg"
+    )
     say(f"report written to {file}", err=True)
 
 

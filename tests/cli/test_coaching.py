@@ -50,6 +50,23 @@ def test_cautions_stand_below_the_loads_once_each(sample):
     assert any(line.startswith(f"{PAD}: On a pad") for line in lines)
 
 
+@pytest.mark.published
+@pytest.mark.parametrize("call", [("session",), ("next", "--reps", "8")])
+def test_loads_are_shown_in_pounds_of_pound_plates(call, sample):
+    # 1 lb is 0.45359237 kg: International yard and pound agreement, 1959. Bars go up
+    # by a pair of plates of 2.5 lb: common practice, no source.
+    name, *more = call
+    call = (name, "R02", STANDING, *more, "--as", "json")
+    (in_kg,) = json.loads(run(*call, store=sample).stdout)
+    done = run(*call, "--unit", "lb", store=sample)
+    (row,) = json.loads(done.stdout)
+    for end in ("low", "high"):
+        assert row[f"{end}_lb"] == pytest.approx(in_kg[f"{end}_kg"] / 0.45359237)
+    assert row["load_lb"] / 5 == pytest.approx(round(row["load_lb"] / 5))
+    assert not any(column.endswith("_kg") for column in row)
+    assert " kg" not in row["basis"] + row["caution"]
+
+
 def test_pain_leaves_a_session_without_loads(sample):
     call = ("session", "R09", PAD, STANDING, "--as", "json")
     rows = json.loads(run(*call, store=sample).stdout)

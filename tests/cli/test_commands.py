@@ -288,7 +288,7 @@ def test_what_a_command_writes_is_its_owners_alone(sample, tmp_path):
     before = os.umask(0o022)
     try:
         for call in (
-            ["report", "R02", tmp_path / "r.html", "--coach", "Kim", "--note", "Hi"],
+            ["report", "R02", tmp_path / "r.html", "--coach", "Kim", "--unit", "lb"],
             ["tables", tmp_path / "t"],
         ):
             done = run(*map(str, call), store=sample)
@@ -297,6 +297,9 @@ def test_what_a_command_writes_is_its_owners_alone(sample, tmp_path):
         os.umask(before)
     made = [tmp_path / "r.html", *(tmp_path / "t").iterdir()]
     assert {path.stat().st_mode & 0o777 for path in made} == {0o600}
+    page = made[0].read_text("utf-8").replace("\N{NO-BREAK SPACE}", " ")
+    assert " lb" in page
+    assert " kg" not in page
     assert (tmp_path / "t").stat().st_mode & 0o777 == 0o700
 
 
