@@ -313,6 +313,10 @@ PARTS = {
         "range_part",
         ["Muscles", "All exercises", "Equipment", "One lift", "Balance", "Sensitivity"],
     ),
+    "are_curls_needed": (
+        "pull_part",
+        ["Length of the biceps", "How muscles share", "Against measured people"],
+    ),
     "does_the_log_fit": (
         "fit_part",
         ["Known angles", "Own curve", "Sticking point", "What to log next"],
@@ -334,6 +338,14 @@ def test_every_tab_shows_its_part(view, sample_store, monkeypatch):
         assert not app.exception, part
         assert not app.error, part
         assert part in [tab.label for tab in app.tabs]
+
+
+def test_the_length_of_the_biceps_is_drawn_and_said(sample_store, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
+    app = page("are_curls_needed", who="R02", pull_part="Length of the biceps")
+    assert not app.exception
+    assert "biceps' change of length in a curl" in words(app)
+    assert len(app.get("vega_lite_chart")) == 2  # beside the shares of the flexors
 
 
 def test_the_page_says_how_many_cells_are_withheld_and_how_to_cite(
