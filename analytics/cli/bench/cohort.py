@@ -7,7 +7,6 @@ of a worker, and the ratio to reading and fitting the same logs in one store.
 from __future__ import annotations
 
 import multiprocessing
-import resource
 import sys
 import tempfile
 import threading
@@ -99,6 +98,8 @@ def _alone(paths: list[Path], folder: Path) -> tuple[float, float]:
     child.join()
     if child.exitcode:
         raise RuntimeError(f"the one-machine path ended with {child.exitcode}")
+    import resource  # not on Windows
+
     peak_kb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
     return time.monotonic() - began, peak_kb / 1024
 
