@@ -10,6 +10,7 @@ import pytest
 
 import analytics as la
 from analytics.errors import InputError
+from analytics.strength.model.observe import completed
 from analytics.strength.model.results import TABLES
 from analytics.table_schema import column_names, defaults
 
@@ -115,13 +116,33 @@ def test_a_missing_column_is_named(column):
         ("rir", "some", "row 2 .*`rir`: `some` cannot be read"),
         ("performed_on", "6/1/2025", "row 2 .*`performed_on`: `6/1/2025` cannot"),
         ("performed_on", None, "row 2 .*`performed_on`: `None` cannot be read"),
+        ("load_kg", np.inf, "row 2 .*`load_kg`: `inf` cannot be read"),
+        ("failed", "no", "row 2 .*`failed`: `no` cannot be read; give True or False"),
     ],
 )
 def test_a_cell_that_cannot_be_read_is_named(column, value, said):
-    sets = own_sets().assign(rir=2.0).astype(object)
+    sets = own_sets().assign(rir=2.0, failed=False).astype(object)
     sets.loc[1, column] = value
     with pytest.raises(InputError, match=said):
         la.fit(sets)
+
+
+def test_days_as_numbers_are_no_days_of_1970():
+    with pytest.raises(InputError, match=r"row 1 .*`20250106` cannot be read"):
+        la.fit(own_sets().assign(performed_on=20250106))
+
+
+@pytest.mark.parametrize("failed", [True, 1, 1.0])
+def test_failure_is_a_truth_value_or_one(failed):
+    sets = own_sets().assign(failed=pd.Series([failed, None], dtype=object))
+    assert completed(sets)["failed"].sum() == 1
+
+
+def test_what_is_no_table_of_sets_is_refused():
+    doubled = pd.concat([own_sets(), own_sets()[["reps"]]], axis=1)
+    for data in (doubled, None, own_sets().to_dict("list")):
+        with pytest.raises(InputError, match="each column once"):
+            la.fit(data)
 
 
 def test_what_people_wrote_cannot_run_in_a_notebook():

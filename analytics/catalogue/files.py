@@ -64,13 +64,18 @@ class TomlFile:
         return at + 1
 
     def entries(self, table: str, identifier: str = "") -> Iterator[Entry]:
-        """Each ``[[table]]``; refuses a file without any."""
+        """Each ``[[table]]``; refuses a file without any, and an id used twice."""
         entries = self.content.get(table)
         if not isinstance(entries, list) or not entries:
             Entry(self, (), "file", {}).refuse("", f"expected one or more [[{table}]]")
+        labels = set()
         for number, stated in enumerate(entries):
             named = stated.get(identifier or table, f"number {number + 1}")
-            yield Entry(self, (table, number), f"{table} {named!r}", stated)
+            entry = Entry(self, (table, number), f"{table} {named!r}", stated)
+            if entry.label in labels:
+                entry.refuse(identifier or table, "the id is used twice")
+            labels.add(entry.label)
+            yield entry
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,7 +140,7 @@ def _variants(
     raws: dict[str, dict[str, Any]] = {}
     for entry in file.entries("variant"):
         like = entry.stated.get("like", "")
-        if like not in raws and "like" in entry.stated:
+        if "like" in entry.stated and like not in list(raws):
             there = ", ".join(raws)
             entry.refuse(
                 "like", f"`like` = {like!r}: expected a variant above: {there}"
@@ -148,8 +148,6 @@ def _variants(
         base = {k: v for k, v in raws.get(like, {}).items() if k not in _OWN}
         raw = {k: v for k, v in {**base, **entry.stated}.items() if k != "like"}
         variant = _variant(entry, raw, movements, joints, chains)
-        if variant.variant in variants:
-            entry.refuse("variant", "the id is used twice")
         entry.check_source(variant.source, sources)
         variants[variant.variant], raws[variant.variant] = variant, raw
     return variants
@@ -199,7 +197,8 @@ def _movements(
     for entry in file.entries("movement"):
         family = entry.read(Movement, entry.stated)
         leads = [name for name, chain in chains.items() if chain.lead == family.joint]
-        if family.joint in joints and family.chain not in leads:
+        modelled = family.joint in joints
+        if (modelled or family.chain is not None) and family.chain not in leads:
             expected = f"expected a chain led by {family.joint}: {', '.join(leads)}"
             entry.refuse("chain", f"`chain` = {family.chain!r}: {expected}")
         movements.append((entry, family))

@@ -47,7 +47,7 @@ def over_progress(rows: pd.DataFrame, *, joint: Joint) -> alt.VConcatChart:
     load = base.mark_line(color=theme.MEASURED, strokeDash=[4, 3]).encode(
         y="load_ahead_m:Q"
     )
-    most = rows.groupby("stance")["lean_deg"].agg(["max", "min"])
+    most = rows.groupby("stance")["lean_deg"].agg(["max", "min"], skipna=False)
     said = [
         f"{one} stance {_span(most.loc[one, 'min'], most.loc[one, 'max'])}"
         for one in stances

@@ -124,13 +124,16 @@ def logged(
     logged : DataFrame
         ``set_id`` and the fields of a log, oldest first, also of exercises without a
         meaning yet; intake reads them back. ``load`` is in kilograms, ``BW+10`` where
-        it is added to the body.
+        it is added to the body, ``60 total`` where the log said how it counts.
     """
     wanted = {"lifter": lifter, "variant": variant, "since": since, "until": until}
     found = _rows(store, "logged", wanted)
     on_body = found.pop("on_body")
-    told = found["load"].map("BW{:+.12g}".format)
-    return found.assign(load=found["load"].astype(object).mask(on_body, told))
+    plain, counts = found["load"], found["load_counts"]
+    told = plain.map("{:.12g}".format).mask(on_body, plain.map("BW{:+.12g}".format))
+    told += " " + counts.fillna("").str.replace("_", " ")
+    said = on_body | counts.notna()
+    return found.assign(load=plain.astype(object).mask(said, told.str.strip()))
 
 
 def lifters(store: Store) -> pd.DataFrame:

@@ -86,6 +86,16 @@ BREAKS = [
         'like = "bell_row"',
         "`like` = 'bell_row': expected a variant above: standing_barbell_curl",
     ),
+    ("variants.toml", 'like = "barbell_row"', "like = []", "`like` = []: expected a"),
+    ("joints.toml", 'joint = "knee_flexion"', 'joint = "elbow"', "used twice"),
+    ("chains.toml", 'chain = "foot"', 'chain = "arm"', "the id is used twice"),
+    ("movements.toml", 'movement = "hinge"', 'movement = "pull"', "used twice"),
+    (
+        "movements.toml",
+        'title = "Squat"',
+        'title = "Squat"\nchain = "legs"',
+        "`chain` = 'legs': expected a chain led by",
+    ),
     (
         "variants.toml",
         'title = "Deadlift"',

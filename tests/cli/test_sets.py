@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from analytics.cli.main import main
-from analytics.store import Store, sets_and_pains
+from analytics.store import Store, sets, sets_and_pains
 
 LOG = (
     "lifter,date,exercise,load,unit,reps,rir,pain,note\n"
@@ -48,6 +48,24 @@ def test_all_that_was_logged_comes_out_also_of_names_that_wait(store):
     assert (rows[0]["load_unit"], rows[0]["reps"], rows[0]["rir"]) == ("kg", 8, 2)
     assert rows[2]["load"] == "BW+10"
     assert (rows[1]["pain"], rows[0]["pain"]) == (2, None)
+
+
+def test_dumbbells_counted_together_are_counted_so_in_another_store(tmp_path):
+    # 40 kg in two hands are 20 in each, in the log and in the copy of it
+    log, copy = tmp_path / "log.csv", tmp_path / "copy.csv"
+    log.write_text(
+        "lifter,date,exercise,load,unit,reps,hold_s,angle_deg\n"
+        "Ana,2025-02-03,dumbbell curl,40 total,kg,,5,90\n"
+        "Ana,2025-02-03,dumbbell curl,20 per hand,kg,,5,90\n",
+        encoding="utf-8",
+    )
+    stores = [tmp_path / "one.duckdb", tmp_path / "two.duckdb"]
+    for store, file in zip(stores, (log, copy), strict=True):
+        assert run("intake", file, store=store).exit_code == 0
+        told = run("sets", "--as", "csv", store=store).stdout
+        copy.write_text(told, encoding="utf-8")
+        found = sets(Store(store))
+        assert sorted(found["load_kg"] / found["arms_share"]) == [20.0, 20.0]
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from pandas.api.types import is_numeric_dtype
 
 from analytics.catalogue import Setup, load_as_logged, load_catalogue, load_per_arm
 from analytics.errors import InputError
@@ -73,7 +74,7 @@ def completed(
     out = _with_defaults(sets)
     for name in ("lifter", "variant", "equipment", "side", "flag", "movement", "tempo"):
         out[name] = out[name].fillna("").astype("str")
-    out["failed"] = out["failed"].fillna(False).astype(bool)
+    out["failed"] = _flags(out["failed"])
     for name, value in defaults("sets").items():
         if isinstance(value, float):
             out[name] = _numbers(out[name])
@@ -91,6 +92,8 @@ def completed(
 
 
 def _with_defaults(sets: pd.DataFrame) -> pd.DataFrame:
+    if not isinstance(sets, pd.DataFrame) or not sets.columns.is_unique:
+        raise InputError("sets: give a DataFrame that has each column once")
     optional = defaults("sets")
     needed = [name for name in column_names("sets") if name not in optional]
     if missing := [name for name in needed if name not in sets]:
@@ -98,7 +101,8 @@ def _with_defaults(sets: pd.DataFrame) -> pd.DataFrame:
             f"the table of sets lacks the column `{missing[0]}`; needed are "
             f"{', '.join(needed)}"
         )
-    out = sets.assign(**{k: v for k, v in optional.items() if k not in sets})
+    out = sets.reset_index(drop=True)  # joined tables may count their rows anew
+    out = out.assign(**{k: v for k, v in optional.items() if k not in sets})
     if "set_id" not in sets:
         out["set_id"] = [str(number) for number in range(len(out))]
     return out
@@ -106,12 +110,19 @@ def _with_defaults(sets: pd.DataFrame) -> pd.DataFrame:
 
 def _numbers(column: pd.Series) -> pd.Series:
     read = pd.to_numeric(column, errors="coerce").astype(float)
-    return _all_read(column, read, "a number")
+    return _all_read(column, read.where(np.isfinite(read)), "a number")
+
+
+def _flags(column: pd.Series) -> pd.Series:
+    # Any text, "no" too, would be true if taken for a truth value.
+    read = _all_read(column, column.map({True: True, False: False}), "True or False")
+    return read.fillna(False).astype(bool)
 
 
 def _days(column: pd.Series) -> pd.Series:
-    # The order of day and month is never guessed.
-    read = pd.to_datetime(column, format="ISO8601", errors="coerce").dt.normalize()
+    # The order of day and month is never guessed; numbers would be nanoseconds.
+    days = pd.Series(pd.NaT, column.index) if is_numeric_dtype(column) else column
+    read = pd.to_datetime(days, format="ISO8601", errors="coerce").dt.normalize()
     return _all_read(column, read, "a date, or text such as 2025-01-31", needed=True)
 
 
