@@ -70,7 +70,9 @@ def listen(called: Path, kind: int, port: int) -> int:
 def commands(store: Path, folder: Path) -> dict[str, list[str]]:
     """Arguments that let every command do its work on the hostile store."""
     log, back = str(folder / "log.csv"), str(folder / "back.duckdb")
-    trace = str(ROOT / "sample_logs" / "traces" / "barbell_angle.csv")
+    samples = ROOT / "sample_logs"
+    trace = str(samples / "traces" / "barbell_angle.csv")
+    south = str(samples / "coach_south.csv")
     code = CODES[0]
     first = sets_and_pains(Store(store))["set_id"].iloc[0]
     return {
@@ -87,6 +89,8 @@ def commands(store: Path, folder: Path) -> dict[str, list[str]]:
         "report": [code, str(folder / "by_command.pdf")],
         "bench": ["--sets", "2000"], "forget": [COACH], "share": [code], "record": [],
         "withhold": [code], "person": ["list"],
+        "cohort": [south, "--columns", str(samples / "coach_south.toml"), "--out",
+                   str(folder / "cohort")],
     }  # fmt: skip
 
 
@@ -98,7 +102,8 @@ def run_commands(store: Path, folder: Path) -> None:
     assert not left, f"not run: {left}"
     for name in order:
         form = ["--as", "csv"] if name not in ("fit",) else []
-        command = [name, *given[name], *form, "--store", str(store)]
+        of = ["--store", str(store)] if name != "cohort" else []
+        command = [name, *given[name], *form, *of]
         done = CliRunner().invoke(main, command)
         assert done.exit_code == 0, (name, done.output, done.exception)
 
