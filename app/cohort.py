@@ -1,18 +1,16 @@
 """The dashboard on a cohort's result folder: research first, and nothing to change."""
 
-import io
 import os
-import tempfile
-import zipfile
 from functools import partial
-from pathlib import Path
 
 import pandas as pd
 import streamlit as st
 
+from analytics.catalogue import load_catalogue
 from analytics.cohort import Cohort, open_cohort
 from analytics.errors import AnalyticsError
 from app import figure, state
+from app.package import packed
 
 
 def address() -> str | None:
@@ -52,12 +50,14 @@ def _research() -> None:
         "that would give them away."
     )
     for movement, told in cohort.verdicts.items():
-        st.markdown(f"**{movement.replace('_', ' ')}: {told['verdict']}.**")
+        title = load_catalogue().movements[movement].title
+        st.markdown(f"**{title}: {told['verdict']}.**")
         figure.bullets(told["reasons"])
     words = "Fewest lifters a cell may stand for"
     smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
     key = (address(), smallest)
-    content, tables = state.cached("package", key, lambda: _package(cohort, smallest))
+    write = partial(cohort.write_tables, smallest_cell=smallest)
+    content, tables, citation = state.cached("package", key, lambda: packed(write))
     st.download_button(
         "Download the data package, ZIP",
         content,
@@ -66,6 +66,7 @@ def _research() -> None:
         type="primary",
         on_click="ignore",
     )
+    st.caption(figure.lines(f"To cite it: {citation}"))
     figure.tabs("table", **{n: partial(_table, n, rows) for n, rows in tables.items()})
     with st.expander("How it was made"):
         st.json({k: v for k, v in cohort.meta.items() if k != "sample"})
@@ -73,14 +74,3 @@ def _research() -> None:
 
 def _table(name: str, rows: pd.DataFrame) -> None:
     figure.table(state.named(rows), name=name, note="Aggregates of the whole cohort.")
-
-
-def _package(cohort: Cohort, smallest: int) -> tuple[bytes, dict[str, pd.DataFrame]]:
-    content = io.BytesIO()
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder) / "tables"
-        cohort.write_tables(place, smallest_cell=smallest)
-        with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
-            for path in sorted(place.iterdir()):
-                archive.write(path, path.name)
-    return content.getvalue(), cohort.tables(smallest_cell=smallest)[0]

@@ -59,7 +59,7 @@ class Constant:
 
 @entry
 class Cam:
-    """A machine whose table gives the load_arm in m by joint angle in degrees."""
+    """A machine whose table gives the moment arm in m by joint angle in degrees."""
 
     kind: Literal["cam"] = "cam"
     table: Path

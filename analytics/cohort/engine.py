@@ -5,14 +5,12 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
-from hashlib import sha256
-from importlib.resources import files
-from pathlib import Path
 
 import dask
 from distributed import Client, LocalCluster
 
 from analytics.errors import InputError
+from analytics.strength.model.cache import code_hash
 
 LIBRARIES = ("duckdb", "numpy", "pandas", "pyarrow", "scipy")
 # A worker may be killed, by the system or by hand, more often than Dask puts up with.
@@ -22,14 +20,8 @@ PATIENT = {"distributed.scheduler.allowed-failures": 20}
 @cache
 def versions() -> dict[str, str]:
     """Name the program, its data and the libraries that compute."""
-    told = sha256()
-    root = Path(str(files("analytics")))
-    for path in sorted(root.rglob("*")):
-        if path.suffix in (".py", ".sql", ".toml", ".csv"):
-            told.update(path.relative_to(root).as_posix().encode())
-            told.update(path.read_bytes())
     known = {name: importlib.metadata.version(name) for name in LIBRARIES}
-    return {"code": told.hexdigest()[:16]} | known
+    return {"code": code_hash((".",))[:16]} | known
 
 
 def check_workers(client: Client) -> None:

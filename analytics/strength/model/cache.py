@@ -26,20 +26,25 @@ WAIT_S = 2.0  # caching a fit only saves time
 
 
 @cache
-def code_hash() -> str:
+def code_hash(stages: tuple[str, ...] = ("catalogue", "store", "strength")) -> str:
     """Fingerprint of all that makes a fit beside the sets.
+
+    Parameters
+    ----------
+    stages : tuple of str
+        Folders that count; ``.`` is the whole library.
 
     Returns
     -------
     fingerprint : str
-        Of program and data of the stages below, and of the libraries that compute.
+        Of their program and data, and of the libraries that compute.
     """
     digest = sha256(f"{np.__version__} {scipy.__version__}".encode())
-    stages = Path(__file__).parents[2]
-    for stage in ("catalogue", "store", "strength"):
-        for path in sorted((stages / stage).rglob("*")):
+    root = Path(__file__).parents[2]
+    for stage in stages:
+        for path in sorted((root / stage).rglob("*")):
             if path.suffix in (".py", ".sql", ".toml", ".csv"):
-                digest.update(path.relative_to(stages).as_posix().encode())
+                digest.update(path.relative_to(root).as_posix().encode())
                 digest.update(path.read_bytes())
     return digest.hexdigest()
 

@@ -1,21 +1,13 @@
 """What the page of research tables asks for: the data package, as a ZIP."""
 
-import io
-import json
-import tempfile
-import zipfile
 from collections.abc import Hashable
 from functools import partial
-from pathlib import Path
-
-import pandas as pd
 
 from analytics import reports
 from analytics import store as stored
 from analytics.store import Store
+from app.package import Package, packed
 from app.state import asking, is_cached, made_beside, read, store, store_path
-
-Package = tuple[bytes, dict[str, pd.DataFrame], str]
 
 
 def _open() -> Store:
@@ -57,16 +49,7 @@ def personal_package(smallest_cell: int, secret: str, *, again: bool = False) ->
 def _made(
     of: Store, smallest_cell: int, *, again: bool, key: bytes | None = None
 ) -> Package:
-    content = io.BytesIO()
-    with tempfile.TemporaryDirectory() as folder:
-        place = Path(folder) / "tables"
-        reports.write_tables(
-            of, place, smallest_cell=smallest_cell, key=key, again=again
-        )
-        written = sorted(place.iterdir())
-        with zipfile.ZipFile(content, "w", zipfile.ZIP_DEFLATED) as archive:
-            for path in written:
-                archive.write(path, path.name)
-        tables = {p.stem: pd.read_csv(p) for p in written if p.suffix == ".csv"}
-        described = json.loads((place / "datapackage.json").read_text("utf-8"))
-    return content.getvalue(), tables, described["citation"]
+    write = partial(
+        reports.write_tables, of, smallest_cell=smallest_cell, key=key, again=again
+    )
+    return packed(write)
