@@ -9,6 +9,7 @@ import pandas as pd
 from analytics import intake, strength
 from analytics import store as stored
 from analytics.catalogue import main_movement
+from analytics.errors import InputError
 from analytics.evidence import curve_test
 from analytics.intake import IntakeResult
 from analytics.strength import StrengthFit
@@ -118,8 +119,20 @@ def fit(
     Raises
     ------
     InputError
-        If a needed column is missing or holds what cannot be read.
+        If a needed column is missing or holds what cannot be read, or nobody did the
+        reference asked for.
     """
+    found = _fitted(data, movement, reference)
+    there = {*found.setups["variant"], *found.setups["setup"]}
+    if reference is not None and reference not in there:
+        done = ", ".join(sorted(there))
+        raise InputError(f"no set of the reference {reference!r}; there are {done}")
+    return found
+
+
+def _fitted(
+    data: stored.Store | pd.DataFrame, movement: str | None, reference: str | None
+) -> StrengthFit:
     if isinstance(data, stored.Store):
         if movement is None:
             counts = stored.movements(data).set_index("movement")["sets"]

@@ -127,6 +127,11 @@ def test_a_cell_that_cannot_be_read_is_named(column, value, said):
         la.fit(sets)
 
 
+def test_a_reference_that_nobody_did_is_refused():
+    with pytest.raises(InputError, match="no set of the reference 'hammer_curl'"):
+        la.fit(own_sets(), reference="hammer_curl")
+
+
 def test_days_as_numbers_are_no_days_of_1970():
     with pytest.raises(InputError, match=r"row 1 .*`20250106` cannot be read"):
         la.fit(own_sets().assign(performed_on=20250106))
