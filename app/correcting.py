@@ -24,7 +24,7 @@ def rows_of(sets: pd.DataFrame) -> pd.DataFrame:
     Parameters
     ----------
     sets : DataFrame
-        Of `stored.sets`, or `stored.logged` in kilograms.
+        Of `stored.sets`, or `stored.logged_kg`.
 
     Returns
     -------

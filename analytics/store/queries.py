@@ -126,14 +126,33 @@ def logged(
         meaning yet; intake reads them back. ``load`` is in kilograms, ``BW+10`` where
         it is added to the body, ``60 total`` where the log said how it counts.
     """
-    wanted = {"lifter": lifter, "variant": variant, "since": since, "until": until}
-    found = _rows(store, "logged", wanted)
+    found = logged_kg(store, lifter=lifter, variant=variant, since=since, until=until)
+    found = found.rename(columns={"load_kg": "load"})
     on_body = found.pop("on_body")
     plain, counts = found["load"], found["load_counts"]
     told = plain.map("{:.12g}".format).mask(on_body, plain.map("BW{:+.12g}".format))
     told += " " + counts.fillna("").str.replace("_", " ")
     said = on_body | counts.notna()
     return found.assign(load=plain.astype(object).mask(said, told.str.strip()))
+
+
+def logged_kg(store: Store, **chosen: str | date | None) -> pd.DataFrame:
+    """Read every set as logged, loads as numbers, to be corrected.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+    chosen : str or date
+        As of :func:`logged`.
+
+    Returns
+    -------
+    logged : DataFrame
+        As of :func:`logged` with ``load_kg, on_body`` for ``load``.
+    """
+    wanted = dict.fromkeys(["lifter", "variant", "since", "until"]) | chosen
+    return _rows(store, "logged", wanted).rename(columns={"load": "load_kg"})
 
 
 def lifters(store: Store) -> pd.DataFrame:

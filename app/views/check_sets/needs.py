@@ -93,9 +93,7 @@ def end(lifter: str, until: date | None) -> str:
 
 
 def _logged(choice: Choice) -> pd.DataFrame:
-    rows = read(stored.logged, lifter=choice.lifter)
-    kg = pd.to_numeric(rows["load"].astype(str).str.removeprefix("BW"))
-    rows = rows.rename(columns={"load": "load_kg"}).assign(load_kg=kg)
+    rows = read(stored.logged_kg, lifter=choice.lifter)
     text = [name for name in COLUMNS if rows[name].dtype == object]
     return rows.fillna(dict.fromkeys([n for n in text if n == "note"], ""))
 
