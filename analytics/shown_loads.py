@@ -7,8 +7,9 @@ import pandas as pd
 from analytics.units import KG_PER_UNIT
 
 _NUMBER = r"[-+\N{MINUS SIGN}]?\d[\d,]*(?:\.\d+)?"
+# Columns in words of ours.
+SENTENCES = ("basis", "caution", "flags", "reason", "sentence", "trend")
 # A number stays as written where it stands in quotes: somebody typed it.
-SENTENCES = ("basis", "caution", "flags", "sentence", "trend")  # columns of ours
 _LOADS = re.compile(rf"(?<![\w'\"`.,-])({_NUMBER}(?: (?:to|and) {_NUMBER})*) kg\b")
 
 

@@ -256,8 +256,13 @@ def plain(rows: pd.DataFrame, *, alt: str, **settings: Any) -> Any:
     unit = state.unit()
     columns = column_settings(rows, unit) | settings.pop("column_config", {})
     shown = loads_in(rows.replace([float("inf"), float("-inf")], float("nan")), unit)
-    told = [name for name in shown if unit != "kg" and name in SENTENCES]
-    said = {name: shown[name].map(lambda x: text_in(str(x), unit)) for name in told}
+    said = {
+        name: shown[name].map(
+            lambda x: typeset(text_in(x, unit)) if isinstance(x, str) else x
+        )
+        for name in shown
+        if name in SENTENCES
+    }
     return st.dataframe(
         shown.assign(**said),
         hide_index=True,
