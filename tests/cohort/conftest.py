@@ -1,18 +1,18 @@
 """One cluster of two workers and one invented federation for all tests of a cohort."""
 
 import os
+import subprocess
+import sys
+from pathlib import Path
 from types import SimpleNamespace
 from unittest import mock
 
-import dask
 import fsspec
 import pytest
-from distributed import LocalCluster
 from moto.server import ThreadedMotoServer
 
 from analytics.cli.bench.cohort import write_logs
 from analytics.cohort import run_cohort
-from analytics.cohort.engine import PATIENT
 
 # Of two exercises, with holds, failure angles, a body mass and a name that waits.
 EXTRA = """lifter,date,lift,load_kg,reps,rir,hold_s,angle,failed_at_deg,body_mass_kg
@@ -48,17 +48,16 @@ def bucket():
 
 @pytest.fixture(scope="session")
 def scheduler(bucket):
-    with (
-        dask.config.set(PATIENT),
-        LocalCluster(
-            n_workers=2,
-            threads_per_worker=1,
-            dashboard_address="127.0.0.1:0",
-            host="127.0.0.1",
-            silence_logs="CRITICAL",
-        ) as cluster,
-    ):
-        yield cluster.scheduler_address
+    # In this process other tests would share its event loop, and may stop it.
+    root = Path(__file__).parents[2]
+    running = subprocess.Popen(
+        [sys.executable, Path(__file__).with_name("cluster.py")],
+        env={**os.environ, "PYTHONPATH": f"{root}:{root / 'tests'}"},
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    with running:
+        yield running.stdout.readline().strip()
+        running.stdin.close()
 
 
 @pytest.fixture(scope="session")
