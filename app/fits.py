@@ -1,16 +1,18 @@
 """What several pages ask of the fit and the curve test."""
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from typing import Any
 
 import pandas as pd
+import streamlit as st
 
 from analytics import advice, evidence, reports
 from analytics import store as stored
 from analytics.evidence import CurveTest
-from analytics.store import Store
+from analytics.store import HOLDER, Store
 from analytics.strength import StrengthFit, fit_strength, fitted, saved_fit
 from app.figure import counted
 from app.state import (
@@ -21,7 +23,10 @@ from app.state import (
     lifters,
     made_beside,
     read,
+    ready_key,
+    renew,
     sets,
+    stamp,
     store,
     store_path,
 )
@@ -41,13 +46,22 @@ def fit(choice: Choice) -> StrengthFit | None:
 
 def _uncut(choice: Choice) -> StrengthFit:
     """Return the fit of all sets it is made from, more than a lifter may see."""
-    key, doing = _key(choice, None), "Estimating strength from the log"
+    key, now = _key(choice, None), _now(choice)
+    make, known = _how(choice)
+    if key != now:
+        renew(*now, make, known=known, at_once=True)
+    doing = "Estimating strength from the log"
+    return made_beside(*key, make, doing=doing, known=known)
+
+
+def _how(choice: Choice) -> tuple[Callable[[], StrengthFit], Callable[[], Any]]:
+    """Return how the fit of all sets is made, and how it is found where it is known."""
     if choice.since is not None:
-        return made_beside(*key, partial(fit_strength, sets(choice)), doing=doing)
-    make, known = (
+        return partial(fit_strength, sets(choice)), lambda: None
+    found = (
         partial(how, _source(choice), choice.movement) for how in (fitted, saved_fit)
     )
-    return made_beside(*key, make, doing=doing, known=known)
+    return tuple(found)
 
 
 def _cut_to(choice: Choice) -> str | None:
@@ -71,16 +85,50 @@ def seen(choice: Choice) -> StrengthFit | None:
 
 def every(choice: Choice) -> list[StrengthFit]:
     """Return what may be seen of all movements with sets, the chosen one first."""
+    found = map(seen, _movements(choice))
+    return [fit for fit in found if fit is not None]
+
+
+def every_key(choice: Choice) -> tuple[Hashable, ...]:
+    """Return what makes `every` give something else."""
+    return (choice.lifter, *map(fit_key, _movements(choice)))
+
+
+def _movements(choice: Choice) -> list[Choice]:
     rows = read(stored.sets_and_pains, lifter=choice.lifter)
     names = rows.loc[rows["movement"] != "", "movement"].value_counts().index
     first = sorted(names, key=lambda name: name != choice.movement)
-    found = [seen(replace(choice, movement=name)) for name in first]
-    return [fit for fit in found if fit is not None]
+    return [replace(choice, movement=name) for name in first]
 
 
 def absent_until() -> date | None:
     """Return today where a lifter is alone: no other log tells that time went on."""
     return date.today() if len(lifters()) == 1 else None
+
+
+def session_loads(
+    choice: Choice,
+    chosen: dict[str, StrengthFit],
+    *,
+    reps: int,
+    rir: float,
+    steps_kg: dict[str, float] | None = None,
+) -> pd.DataFrame:
+    """Return the load of each chosen exercise, with its basis and caution."""
+    steps = tuple((steps_kg or {}).items())
+    key = (stamp(), *every_key(choice), *chosen, reps, rir, steps)
+
+    def make() -> pd.DataFrame:
+        return advice.session(
+            [(fit, name) for name, fit in chosen.items()],
+            choice.lifter,
+            sets=read(stored.sets_and_pains, lifter=choice.lifter),
+            reps=reps,
+            rir=rir,
+            steps_kg=steps_kg or {},
+        )
+
+    return cached("session", key, make)
 
 
 def withheld(choice: Choice) -> str:
@@ -102,10 +150,28 @@ def fit_key(choice: Choice) -> tuple[str, Hashable]:
 
 
 def _key(choice: Choice, cut_to: str | None) -> tuple[str, Hashable]:
+    task, key = _now(choice)
+    line, *_ = key
+    line, now, _ = _once(("fit", line), lambda: ready_key(task, line, key))
+    return task, (line, now, cut_to)
+
+
+def _now(choice: Choice) -> tuple[str, Hashable]:
+    """Return the key of the fit of all sets as they are now."""
     of, movement = _source(choice), choice.movement
-    fingerprint = read(stored.sets_hash, of=of, movement=movement)
-    dates = (choice.since, choice.until)
-    return "fit", (cut_to, str(store_path()), movement, fingerprint, *dates)
+    who = HOLDER if of.asking.everything else of.asking
+    # Nobody who is gone from the log is in what is shown until a new fit is made.
+    codes = tuple(read(stored.lifters, of=of)["lifter"])
+    line = (who, codes, str(store_path()), movement, choice.since, choice.until)
+    return "fit", (line, read(stored.sets_hash, of=of, movement=movement), None)
+
+
+def _once(name: Hashable, find: Callable[[], Any]) -> Any:
+    """Return what is found, once for a run of a page: one state of the log on it."""
+    keys = st.session_state.setdefault("keys", {})
+    if name not in keys:
+        keys[name] = find()
+    return keys[name]
 
 
 def of(frame: pd.DataFrame, lifter: str, setup: str | None = None) -> pd.DataFrame:
@@ -151,13 +217,25 @@ def doubts(found: StrengthFit, lifter: str, setup: str) -> list[str]:
 
 def curve_test(choice: Choice) -> CurveTest | None:
     """Return the curve test of the chosen lifter or of everyone, None without sets."""
-    found = seen(choice)
-    if found is None:
+    if seen(choice) is None:
         return None
-
-    make = partial(evidence.curve_test, found, lifter=choice.lifter)
-    key, doing = (*fit_key(choice), choice.lifter), "Testing the log against the curve"
+    make = partial(evidence.curve_test, seen(choice), lifter=choice.lifter)
+    key, now = test_key(choice), _test_now(choice)
+    if key != now:
+        renew("curve_test", now, make)
+    doing = "Testing the log against the curve"
     return made_beside("curve_test", key, make, doing=doing)
+
+
+def test_key(choice: Choice) -> Hashable:
+    """Return what makes a curve test another: the fit, and whose it is."""
+    line, now = _test_now(choice)
+    return _once(("test", line), lambda: ready_key("curve_test", line, (line, now)))
+
+
+def _test_now(choice: Choice) -> Hashable:
+    line, now, cut_to = fit_key(choice)[1]
+    return (line, cut_to, choice.lifter), now
 
 
 def line_facts(choice: Choice) -> dict[str, str]:
@@ -173,7 +251,7 @@ def line_facts(choice: Choice) -> dict[str, str]:
     found = fit(choice)
     facts["Strength"] = counted(len(found.setups), "setup")
     facts["Ratios"] = f"{len(found.ratios)}"
-    if is_cached("curve_test", (*fit_key(choice), choice.lifter)):
+    if is_cached("curve_test", test_key(choice)):
         test = curve_test(choice)
         facts["Model"] = f"{len(test.residuals)} compared"
         facts["Verdict"] = test.verdict

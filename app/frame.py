@@ -42,6 +42,14 @@ def offer_sign_out() -> None:
         st.button("Sign out", on_click=st.logout)
 
 
+def say_behind() -> None:
+    """Say that the page is of the log before its newest sets."""
+    st.caption(
+        "Sets came in while this page was made: estimates here are of the log before "
+        "them and are being renewed. Open the page again in a moment."
+    )
+
+
 def choose() -> state.Choice:
     """Ask who, which movement and which dates; the address bar keeps the answer."""
     who, lifters = state.asking(), list(state.lifters()["lifter"])

@@ -8,7 +8,7 @@ import streamlit as st
 from analytics import advice
 from analytics.charts import strength
 from analytics.strength import StrengthFit
-from app import figure, state
+from app import figure, fits, state
 
 
 def known_best(fit: StrengthFit, lifter: str, setup: str) -> None:
@@ -35,7 +35,10 @@ def _by_repetitions(
     found: StrengthFit, lifter: str, setup: str
 ) -> tuple[pd.DataFrame, str]:
     """Return how surely each number of repetitions is known, and where best."""
-    table = advice.by_repetitions(found, lifter, setup)
+    key = (*fits.fit_key(state.chosen()), lifter, setup)
+    table = state.cached(
+        "repetitions", key, lambda: advice.by_repetitions(found, lifter, setup)
+    )
     return table, f"{state.in_words(setup)}, {advice.known_best(table)}"
 
 

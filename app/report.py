@@ -11,7 +11,7 @@ import streamlit as st
 
 from analytics import reports
 from analytics.errors import AnalyticsError
-from analytics.store import Store
+from analytics.store import HOLDER, Store
 from app import figure, fits, state
 
 KINDS = {"html": "text/html", "pdf": "application/pdf", "zip": "application/zip"}
@@ -105,7 +105,8 @@ def _offer(
 
 
 def _key(kind: str, about: Hashable) -> tuple[str, Hashable]:
-    return "report", (state.stamp(), kind, about, date.today())
+    stamps = state.stamp(), state.stamp(whose=HOLDER)  # others' sets count in it too
+    return "report", (*stamps, kind, about, date.today())
 
 
 def _fit_all() -> None:

@@ -26,7 +26,7 @@ from analytics.errors import AnalyticsError
 from analytics.store import HOLDER, Asking, Store
 from app import sign_in, worker
 
-MOST_CACHED = 500
+MOST_CACHED = 2000  # twenty people have some thirty each
 LOOK_S = 0.5  # how often a page that waits can be left
 
 
@@ -48,6 +48,7 @@ class _Result:
 
 
 _CACHE: OrderedDict[Hashable, _Result] = OrderedDict()
+_SHOWN: dict[Hashable, Hashable] = {}  # the newest key that was ready, see `ready_key`
 _CACHE_LOCK = Lock()
 
 
@@ -78,24 +79,71 @@ def made_beside(
     time, and the work goes on.
     """
 
+    work = _begun(task, key, make, known)
+    if not isinstance(work, Future):
+        return work
+    _show_until_done(work, doing)
+    return _result(task, key, work)
+
+
+def _begun(
+    task: str, key: Hashable, make: Callable[[], Any], known: Callable[[], Any]
+) -> Any:
+    """Return what is there: the result, or the work that will give it."""
+
     def begin() -> Any:
         found = known()
         return worker.submit(make) if found is None else found
 
-    work = cached(task, key, begin)
-    if not isinstance(work, Future):
-        return work
-    _show_until_done(work, doing)
-    if work.exception() is None:
-        return work.result()
-    with _CACHE_LOCK:
-        _CACHE.pop((task, key), None)  # the next who asks may have more luck
+    return cached(task, key, begin)
+
+
+def _result(task: str, key: Hashable, work: Future[Any]) -> Any:
+    if work.exception() is not None:
+        with _CACHE_LOCK:
+            _CACHE.pop((task, key), None)  # the next who asks may have more luck
     try:
         return work.result()
     except BrokenProcessPool as error:
         raise AnalyticsError(
             "the process that works beside the pages was ended; open the page again"
         ) from error
+
+
+def ready_key(task: str, line: Hashable, key: Hashable) -> Hashable:
+    """Return the key whose result is shown: this one, or the newest one before it.
+
+    Where people share a server, one who brings in a log must not make all the others
+    wait. They see what was made of the log before, and are told so (`behind`); pages
+    have the new result made (`renew`). Keys of one `line` differ by the state of the
+    log alone.
+    """
+    before = _SHOWN.get((task, line), key)
+    if sign_in.shared() and is_cached(task, before) and not is_cached(task, key):
+        return before
+    _SHOWN[task, line] = key
+    return key
+
+
+def renew(
+    task: str,
+    key: Hashable,
+    make: Callable[[], Any],
+    *,
+    known: Callable[[], Any] = lambda: None,
+    at_once: bool = False,
+) -> None:
+    """Have a result made beside, at once or if there is nothing else to do."""
+    st.session_state["behind"] = True
+    if at_once or worker.idle():
+        work = _begun(task, key, make, known)
+        if isinstance(work, Future) and work.done():
+            _result(task, key, work)
+
+
+def behind() -> bool:
+    """Tell whether the page shows what was made of the log before its newest sets."""
+    return st.session_state.get("behind", False)
 
 
 def _show_until_done(work: Future[Any], doing: str) -> None:
@@ -118,6 +166,7 @@ def clear_cache() -> None:
     """Drop every result, since what one was made from has been erased."""
     with _CACHE_LOCK:
         _CACHE.clear()
+        _SHOWN.clear()
 
 
 def is_cached(task: str, key: Hashable) -> bool:
@@ -147,13 +196,19 @@ def store_path() -> Path:
 
 
 def stamp(*, whose: Asking | None = None) -> tuple[Hashable, ...]:
-    """Return a fingerprint of the store as it is for who asks.
+    """Return a fingerprint of what there is in the store for who asks.
 
-    It is of its file and of the log DuckDB keeps beside it.
+    For who may see everything it is of the file and the log DuckDB keeps beside it.
+    For others it is of their rows, so that what others bring in costs them nothing.
     """
+    who = whose or asking()
     path = Store(store_path()).path
     files = (path, path.with_name(path.name + ".wal"))
-    return (whose or asking(), str(path), *map(_state_of, files))
+    state = (who, str(path), *map(_state_of, files))
+    if who.everything:
+        return state
+    theirs = Store(path, asking=who, on_wait=_say_waiting)
+    return who, str(path), cached("rows", state, lambda: stored.rows_hash(theirs))
 
 
 def asking() -> Asking:
@@ -162,8 +217,13 @@ def asking() -> Asking:
     if address is None:  # on one's own machine, whoever holds the file
         return HOLDER
     whole = Store(store_path())
-    key = (stamp(whose=HOLDER), address)
-    return cached("asking", key, lambda: stored.asking_of(whole, address))
+    key = stamp(whose=HOLDER)
+
+    def look() -> Asking:
+        people = cached("people", key, lambda: stored.people(whole))
+        return stored.asking_in(people, address)
+
+    return cached("asking", (key, address), look)
 
 
 def _state_of(file: Path) -> tuple[int, int, int] | None:

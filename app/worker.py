@@ -11,14 +11,24 @@ from typing import Any
 
 import streamlit as st
 
+_BEGUN: set[Future[Any]] = set()  # and not done yet
+
 
 def submit(work: Callable[[], Any]) -> Future[Any]:
     """Hand work to the process, which does one thing after another."""
     try:
-        return _pool().submit(work)
+        begun = _pool().submit(work)
     except BrokenProcessPool:  # its process was killed, perhaps for want of memory
         _pool.clear()
-        return _pool().submit(work)
+        begun = _pool().submit(work)
+    _BEGUN.add(begun)
+    begun.add_done_callback(_BEGUN.discard)
+    return begun
+
+
+def idle() -> bool:
+    """Tell whether the process has nothing to do."""
+    return not _BEGUN
 
 
 def stop() -> None:

@@ -35,6 +35,7 @@ from analytics.store.pains import (
 )
 from analytics.store.people import (
     add_person,
+    asking_in,
     asking_of,
     for_reader,
     for_research,
@@ -56,6 +57,7 @@ from analytics.store.queries import (
     movements,
     rejected,
     reps,
+    rows_hash,
     save_fit,
     sets,
     sets_and_pains,
@@ -74,6 +76,7 @@ __all__ = [
     "Store",
     "accept_set",
     "add_person",
+    "asking_in",
     "asking_of",
     "backup",
     "bodies",
@@ -113,6 +116,7 @@ __all__ = [
     "remove_person",
     "reps",
     "restore",
+    "rows_hash",
     "save_fit",
     "save_reps",
     "sets",

@@ -183,6 +183,27 @@ def show_theirs(con: duckdb.DuckDBPyConnection, asking: Asking) -> None:
         )
 
 
+def print_of_theirs(con: duckdb.DuckDBPyConnection) -> tuple[object, ...]:
+    """Give a fingerprint of every row `show_theirs` left to be seen.
+
+    Parameters
+    ----------
+    con : DuckDBPyConnection
+        With a store as its current database.
+
+    Returns
+    -------
+    print : tuple
+        Count and hash of each table; of what is derived from rows, nothing.
+    """
+    rows = " UNION ALL ".join(
+        f"SELECT '{table}', count(*), sum(hash(t)) FROM {table} AS t"
+        for table in _tables(con)
+        if table != "saved_fit"
+    )
+    return tuple(con.execute(rows).fetchall())
+
+
 @contextmanager
 def others_kept(con: duckdb.DuckDBPyConnection, asking: Asking) -> Iterator[None]:
     """Refuse what the block writes if anything of others differs by it.

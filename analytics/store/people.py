@@ -42,8 +42,30 @@ def asking_of(store: Store, address: str) -> Asking:
     NotAllowedError
         If the list does not have this address.
     """
-    rows = people(store)
-    found = rows[rows["address"] == address.strip().lower()]
+    return asking_in(people(store), address)
+
+
+def asking_in(people: pd.DataFrame, address: str) -> Asking:
+    """Return what a person in a list may ask for.
+
+    Parameters
+    ----------
+    people : DataFrame
+        The list, as `people` returns it.
+    address : str
+        As the provider of sign-in or the environment gives it.
+
+    Returns
+    -------
+    asking : Asking
+        With the role and the lifters of the list.
+
+    Raises
+    ------
+    NotAllowedError
+        If the list does not have this address.
+    """
+    found = people[people["address"] == address.strip().lower()]
     if found.empty:
         raise NotAllowedError(
             f"{address} is not in the list of people here; an owner adds it with "

@@ -9,6 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from analytics.catalogue import load_catalogue
+from analytics.store.asking import print_of_theirs
 from analytics.store.connection import Store
 from analytics.store.engine import first_row
 from analytics.store.pains import ended_pains
@@ -304,6 +305,24 @@ def sets_hash(store: Store, movement: str) -> str:
     """
     with store.read() as con:
         return _sets_hash(con, movement)
+
+
+def rows_hash(store: Store) -> str:
+    """Fingerprint of all rows there are for who asks.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    fingerprint : str
+        Stays as it is while others bring in and change what is theirs.
+    """
+    with store.read() as con:
+        found = print_of_theirs(con)
+    return hashlib.sha256(repr(found).encode()).hexdigest()
 
 
 def _sets_hash(con: duckdb.DuckDBPyConnection, movement: str) -> str:

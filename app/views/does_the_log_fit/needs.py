@@ -13,14 +13,13 @@ from analytics import store as stored
 from analytics.catalogue import load_catalogue
 from analytics.cli import rep_log
 from analytics.evidence import CurveTest
-from app.fits import fit_key
+from app.fits import fit_key, test_key
 from app.state import Choice, cached, chosen, read, sets, stamp, store, variant_titles
 
 
 def held_loads(test: CurveTest) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Return held loads by joint angle, and what the three shapes predict for them."""
-    choice = chosen()
-    key = (*fit_key(choice), choice.lifter)
+    key = test_key(chosen())
     return cached("held_loads", key, lambda: evidence.held_loads(test))
 
 

@@ -9,7 +9,7 @@ from analytics import store as stored
 from analytics.charts import sparkline
 from analytics.strength import StrengthFit, one_series
 from app.figure import counted
-from app.fits import absent_until, every
+from app.fits import absent_until, every, every_key, session_loads
 from app.state import Choice, cached, in_words, read, stamp
 
 TRENDS = {  # beginnings of the words of a trend, and how several are told
@@ -29,7 +29,7 @@ def attention(choice: Choice) -> pd.DataFrame:
         rows = advice.flag_notes(rows, read(stored.pain_in_notes))
         return rows.round(dict.fromkeys(["change_4w", "change_8w"], 3))
 
-    return cached("attention", (stamp(), choice, absent_until()), make)
+    return cached("attention", (stamp(), *every_key(choice), absent_until()), make)
 
 
 def lifts(choice: Choice, found: Sequence[StrengthFit]) -> pd.DataFrame:
@@ -49,7 +49,7 @@ def lifts(choice: Choice, found: Sequence[StrengthFit]) -> pd.DataFrame:
         ]
         return rows.assign(course=course)
 
-    return cached("lifts", (stamp(), choice), make)
+    return cached("lifts", (stamp(), *every_key(choice)), make)
 
 
 def lifts_sentence(lifter: str, rows: pd.DataFrame) -> str:
@@ -89,10 +89,8 @@ def next_loads(
 ) -> pd.DataFrame:
     """Return the next loads of the exercises of the last session."""
     fits = {setup: fit for fit in found for setup in fit.setups["setup"]}
-    exercises = [(fits[name], name) for name in session["setup"] if name in fits]
-    return advice.session(
-        exercises, choice.lifter, sets=_sets(choice), reps=advice.REPS, rir=advice.RIR
-    )
+    exercises = {name: fits[name] for name in session["setup"] if name in fits}
+    return session_loads(choice, exercises, reps=advice.REPS, rir=advice.RIR)
 
 
 def main_series(

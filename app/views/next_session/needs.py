@@ -11,7 +11,7 @@ from analytics import store as stored
 from analytics.catalogue import Body, load_catalogue
 from analytics.strength import StrengthFit
 from analytics.units import KG_PER_UNIT
-from app.fits import fit_key, seen, setups_of
+from app.fits import fit_key, seen, session_loads, setups_of
 from app.state import (
     Choice,
     cached,
@@ -67,14 +67,8 @@ def session(
     steps: dict[str, float],
 ) -> pd.DataFrame:
     """Return the load of each chosen exercise, with its basis and caution."""
-    return advice.session(
-        [(fit, name) for name, fit in chosen.items()],
-        choice.lifter,
-        sets=read(stored.sets_and_pains, lifter=choice.lifter),
-        reps=reps,
-        rir=rir,
-        steps_kg={name: step * KG_PER_UNIT[unit()] for name, step in steps.items()},
-    )
+    steps_kg = {name: step * KG_PER_UNIT[unit()] for name, step in steps.items()}
+    return session_loads(choice, chosen, reps=reps, rir=rir, steps_kg=steps_kg)
 
 
 def session_sentence(loads: pd.DataFrame) -> str:
