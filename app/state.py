@@ -78,7 +78,6 @@ def made_beside(
     What is `known` already needs no work. Whoever waits can leave the page at any
     time, and the work goes on.
     """
-
     work = _begun(task, key, make, known)
     if not isinstance(work, Future):
         return work
