@@ -1,11 +1,12 @@
 """Twenty people who change pages while a coach brings in logs, and how long it takes.
 
-    python tests/load_run.py [--seconds 300] [--people 20]
+    python tests/load_run.py [--seconds 300] [--people 20] [--known]
 
 Each is a session of the shared dashboard as browsers hold one, on its web socket, with
 the cookie that signing in leaves; nothing is drawn. A change of page is timed from the
 click until the page answers (its own title is there, and figures or a word that they
-are being worked out) and until it is whole.
+are being worked out) and until it is whole. With ``--known`` everybody has opened every
+page once before, as on a server that has been up for a day.
 """
 
 import argparse
@@ -17,10 +18,13 @@ import sys
 import tempfile
 import threading
 import time
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
 import numpy as np
+import psutil
 from bench_pages import long_log
 from dashboard import ROOT, free_port, wait_for
 from streamlit.proto.BackMsg_pb2 import BackMsg
@@ -48,6 +52,7 @@ class Tally:
     left: int = 0
     errors: list[str] = field(default_factory=list)
     imports_s: list[float] = field(default_factory=list)
+    server_s: float = 0.0
     sets_added: int = 0
     sets_lost: int = 0
 
@@ -58,6 +63,7 @@ class Tally:
             f"{_seconds(self.whole_s)}; {self.left} left before; "
             f"{len(self.imports_s)} imports of {self.sets_added} sets, "
             f"{self.sets_lost} lost, the longest {max(self.imports_s, default=0):.1f} s"
+            f"; {self.server_s:.0f} s of processor for the server"
         )
 
 
@@ -147,16 +153,28 @@ def club(folder: Path, people: int) -> tuple[Store, list[str]]:
     return store, list(stored.people(store)["address"])
 
 
-def _visit(port: int, address: str, until: float, tally: Tally, seed: int) -> None:
+def _visit(visitor: Visitor, until: float, tally: Tally, seed: int) -> None:
     chance = random.Random(seed)
-    visitor = Visitor(port, address)
-    visitor.open("", Tally(), patience_s=120)  # signing in is no change of page
     time.sleep(chance.uniform(0, PAUSE_S[1]))
     while time.monotonic() < until:
         name = chance.choice(sorted(visitor.pages))
         visitor.open(name, tally, patience_s=60)
         time.sleep(chance.uniform(*PAUSE_S))
     visitor.wire.close()
+
+
+def _sign_in(port: int, address: str, *, known: bool) -> Visitor:
+    """Open the first page, or every page; that is no change of page."""
+    visitor = Visitor(port, address)
+    visitor.open("", Tally(), patience_s=120)
+    for name in sorted(visitor.pages) if known else ():
+        visitor.open(name, Tally(), patience_s=120)
+    return visitor
+
+
+def _processor_s(server: psutil.Process) -> float:
+    times = (one.cpu_times() for one in (server, *server.children(recursive=True)))
+    return sum(one.user + one.system for one in times)
 
 
 def _bring_in(store: Store, folder: Path, until: float, tally: Tally) -> None:
@@ -176,7 +194,9 @@ def _bring_in(store: Store, folder: Path, until: float, tally: Tally) -> None:
         time.sleep(IMPORT_S)
 
 
-def run(folder: Path, *, people: int = 20, seconds: float = 300) -> Tally:
+def run(
+    folder: Path, *, people: int = 20, seconds: float = 300, known: bool = False
+) -> Tally:
     """Serve the club, let people in, and count."""
     store, addresses = club(folder, people)
     before, port, tally = len(stored.sets(store)), free_port(), Tally()
@@ -196,10 +216,14 @@ def run(folder: Path, *, people: int = 20, seconds: float = 300) -> Tally:
         )  # fmt: skip
         try:
             wait_for(f"http://localhost:{port}/_stcore/health")
-            until = time.monotonic() + seconds
+            enter = partial(_sign_in, port, known=known)
+            with ThreadPoolExecutor(people) as door:
+                visitors = list(door.map(enter, addresses[:people]))
+            until, process = time.monotonic() + seconds, psutil.Process(server.pid)
+            before_s = _processor_s(process)
             crowd = [
-                threading.Thread(target=_visit, args=(port, one, until, tally, seed))
-                for seed, one in enumerate(addresses[:people])
+                threading.Thread(target=_visit, args=(one, until, tally, seed))
+                for seed, one in enumerate(visitors)
             ]
             crowd.append(
                 threading.Thread(target=_bring_in, args=(store, folder, until, tally))
@@ -208,6 +232,7 @@ def run(folder: Path, *, people: int = 20, seconds: float = 300) -> Tally:
                 one.start()
             for one in crowd:
                 one.join()
+            tally.server_s = _processor_s(process) - before_s
         finally:
             server.terminate()
             server.wait(60)
@@ -219,9 +244,10 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=300)
     parser.add_argument("--people", type=int, default=20)
+    parser.add_argument("--known", action="store_true")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
-        tally = run(Path(folder), people=options.people, seconds=options.seconds)
+        tally = run(Path(folder), **vars(options))
     print(tally.words(), *tally.errors[:20], sep="\n")
 
 
