@@ -38,6 +38,10 @@ def fit(choice: Choice) -> StrengthFit | None:
     """Return the strength fit of the chosen movement and dates, None without sets."""
     if not set_count(choice):
         return None
+    now = _now(choice)
+    if _key(choice, None) != now:
+        make, known = _how(choice)
+        renew(*now, make, known=known, at_once=True)
     own = _cut_to(choice)
     if own is None:
         return _uncut(choice)
@@ -46,12 +50,9 @@ def fit(choice: Choice) -> StrengthFit | None:
 
 def _uncut(choice: Choice) -> StrengthFit:
     """Return the fit of all sets it is made from, more than a lifter may see."""
-    key, now = _key(choice, None), _now(choice)
     make, known = _how(choice)
-    if key != now:
-        renew(*now, make, known=known, at_once=True)
     doing = "Estimating strength from the log"
-    return made_beside(*key, make, doing=doing, known=known)
+    return made_beside(*_key(choice, None), make, doing=doing, known=known)
 
 
 def _how(choice: Choice) -> tuple[Callable[[], StrengthFit], Callable[[], Any]]:
@@ -251,7 +252,7 @@ def line_facts(choice: Choice) -> dict[str, str]:
     found = fit(choice)
     facts["Strength"] = counted(len(found.setups), "setup")
     facts["Ratios"] = f"{len(found.ratios)}"
-    if is_cached("curve_test", test_key(choice)):
+    if is_cached("curve_test", _test_now(choice)):
         test = curve_test(choice)
         facts["Model"] = f"{len(test.residuals)} compared"
         facts["Verdict"] = test.verdict

@@ -43,10 +43,10 @@ def offer_sign_out() -> None:
 
 
 def say_behind() -> None:
-    """Say that the page is of the log before its newest sets."""
+    """Say that the page shows estimates of the log before its newest sets."""
     st.caption(
-        "Sets came in while this page was made: estimates here are of the log before "
-        "them and are being renewed. Open the page again in a moment."
+        "The newest sets are not in the estimates of this page yet; they are being "
+        "worked in. Open the page again in a moment."
     )
 
 
