@@ -1,6 +1,5 @@
 """The dashboard's entry: page config, pages in the order of the work, the line."""
 
-import gc
 import os
 from functools import partial
 
@@ -59,17 +58,6 @@ def _who() -> Asking | None:
     return None
 
 
-@st.cache_resource(show_spinner=False)
-def _keep_loaded(page: str) -> None:
-    """Leave what a page loaded at first out of the search for garbage.
-
-    Streamlit searches after every run, and looking through the libraries again took
-    0.15 s, more than half of a page.
-    """
-    gc.collect()
-    gc.freeze()
-
-
 def run() -> None:
     """Choose, show the page, then fill the line above it as more is known."""
     st.set_page_config("Lacertus", layout="wide", initial_sidebar_state="auto")
@@ -111,7 +99,6 @@ def run() -> None:
         st.error(figure.lines(str(error)))
     finally:
         st.session_state["progress"].empty()
-        _keep_loaded(name)
 
 
 if __name__ == "__main__":  # which it is not in the process beside
