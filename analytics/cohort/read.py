@@ -7,6 +7,7 @@ from hashlib import md5, sha256
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import fsspec
@@ -18,7 +19,7 @@ import pyarrow.parquet as pq
 
 from analytics import intake
 from analytics import store as stored
-from analytics.cohort.bundle import Bundle
+from analytics.cohort.bundle import packed, unpacked
 from analytics.cohort.place import Place
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import IntakeResult
@@ -87,8 +88,8 @@ def read_file(source: str, column_map: str, parts: int) -> tuple[bytes, bytes]:
     Returns
     -------
     account : bytes
-        A bundle: ``plain`` has the counts and the reason of a file that is refused,
-        ``tables`` the first rejected rows and what is small.
+        The counts, the reason of a file that is refused, the first rejected rows and
+        what is small.
     rows : bytes
         Sets as Parquet, a row group for each part of the lifters.
     """
@@ -103,15 +104,12 @@ def read_file(source: str, column_map: str, parts: int) -> tuple[bytes, bytes]:
         try:
             result = intake.take_in(store, path, column_map=given)
         except (FileRefusedError, InputError, UnicodeError) as error:
-            return Bundle(plain=_account(str(error))).packed(), b""
+            return packed(_account(str(error))), b""
         with store.read() as con:
             rows = con.sql(statement("stored_rows")).to_arrow_table()
             small = {name: _small(con, name) for name in SMALL}
-    small["rejected"] = pd.DataFrame([vars_of(issue) for issue in result.issues])
-    return (
-        Bundle(tables=small, plain=_account("", result)).packed(),
-        _grouped(rows, parts),
-    )
+    small["rejected_rows"] = pd.DataFrame([vars_of(issue) for issue in result.issues])
+    return packed(_account("", result) | small), _grouped(rows, parts)
 
 
 def vars_of(issue: intake.RowIssue) -> dict[str, object]:
@@ -153,33 +151,31 @@ def _grouped(rows: pa.Table, parts: int) -> bytes:
     return out.getvalue()
 
 
-def smalls(accounts: Sequence[Bundle]) -> Bundle:
+def smalls(accounts: Sequence[dict[str, Any]]) -> dict[str, pd.DataFrame]:
     """Put together what comes whole: names, variants of one's own, bodies.
 
     Parameters
     ----------
-    accounts : sequence of Bundle
+    accounts : sequence of dict
         From :func:`read_file`, of every file in order.
 
     Returns
     -------
-    small : Bundle
+    small : dict of str to DataFrame
         Each thing where it was met first.
     """
     found: dict[str, list[pd.DataFrame]] = {name: [] for name in SMALL}
     for number, account in enumerate(accounts, start=1):
         for name in SMALL:
-            table = account.tables.get(name, pd.DataFrame())
+            table = account.get(name, pd.DataFrame())
             if len(table):
                 own = {"intake_id": number} if name == "body" else {}
                 found[name].append(table.assign(**own))
-    return Bundle(
-        tables={
-            name: pd.concat(of, ignore_index=True).drop_duplicates(SMALL[name])
-            for name, of in found.items()
-            if of
-        }
-    )
+    return {
+        name: pd.concat(of, ignore_index=True).drop_duplicates(SMALL[name])
+        for name, of in found.items()
+        if of
+    }
 
 
 def gather(
@@ -201,12 +197,12 @@ def gather(
     Returns
     -------
     told : bytes
-        A bundle: ``statistics`` of the part's sets, and the sets each file added.
+        ``statistics`` of the part's sets, and the sets each file added.
     sets : bytes
         Sets as Parquet, as from the store.
     """
     mine = _read_part(place, rows, part)
-    whole = Bundle.of(place.read(small)).tables
+    whole = unpacked(place.read(small))
     with tempfile.TemporaryDirectory() as folder:
         store = Store(Path(folder) / "one part.duckdb")
         with store.write() as con:
@@ -215,8 +211,8 @@ def gather(
     with in_memory() as con:
         con.register("sets", sets)
         statistics = con.sql(statement("statistics")).df()
-    told = Bundle(tables={"statistics": statistics, "taken": taken})
-    return told.packed(), sets.to_parquet(index=False, compression="zstd")
+    told = packed({"statistics": statistics, "taken": taken})
+    return told, sets.to_parquet(index=False, compression="zstd")
 
 
 def _read_part(place: Place, rows: Sequence[str], part: int) -> pa.Table | None:

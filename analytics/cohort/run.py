@@ -12,7 +12,7 @@ import pandas as pd
 from distributed import Client, as_completed
 
 from analytics.cohort import fits, read
-from analytics.cohort.bundle import Bundle
+from analytics.cohort.bundle import packed, unpacked
 from analytics.cohort.engine import check_workers, client_of, versions
 from analytics.cohort.place import Place, digest, sources_of
 from analytics.cohort.whole import META, WHOLE, Cohort, joined, modelled_of, tested
@@ -100,15 +100,14 @@ def _steps(
 ) -> pd.DataFrame:
     gathered, accounts = _gathered(graph, found, prints, meta, column_map)
     sets = [name for _, name in gathered]
-    told = [graph.bundle(name) for name, _ in gathered]
-    shared = _shared(graph, sets, [part.tables["statistics"] for part in told])
-    name = graph.kept("shared", shared)
+    shared, smoothed, sample = _shared(graph, gathered)
     fitted = graph.made(
-        "fit", fits.fit_part, [(s, name) for s in sets],
+        "fit", fits.fit_part,
+        [(s, w, shared) for s, w in zip(sets, smoothed, strict=True)],
         ("fits/part{}.zip", "counted/part{}.zip"),
     )  # fmt: skip
     graph.report("join", 0, 1)
-    meta = meta | {"sample": shared.plain["sample"]}
+    meta = meta | {"sample": sample}
     _join(graph, meta, [name for _, name in fitted], accounts)
     graph.report("join", 1, 1)
     _clear(graph.place, {*sets, *(name for pair in fitted for name in pair)})
@@ -134,39 +133,44 @@ def _gathered(
         ), strict=True)
     )  # fmt: skip
     rows = [_if_any(place, name) for _, name in reads.values()]
-    accounts = [graph.bundle(name) for name, _ in reads.values()]
+    accounts = [graph.read(name) for name, _ in reads.values()]
     small = graph.kept("small", read.smalls(accounts))
     gathered = graph.made(
         "gather", read.gather, [(rows, small, part, parts) for part in range(parts)],
         ("work/told{}.zip", "sets/part{}.parquet"),
     )  # fmt: skip
-    told = [graph.bundle(name) for name, _ in gathered]
+    told = [graph.read(name)["taken"] for name, _ in gathered]
     counted = _accounts(
         graph, found, prints, told, dict(zip(good, accounts, strict=True)), rows
     )
     return gathered, counted
 
 
-def _shared(graph: "_Graph", sets: list[str], statistics: list[pd.DataFrame]) -> Bundle:
-    """Find out what all lifters share."""
-    arms = fits.usual_arms(statistics)
+def _shared(
+    graph: "_Graph", gathered: list[tuple[str, ...]]
+) -> tuple[str, list[str], dict[str, list[str]]]:
+    """Find out what all lifters share; its name, those of the series, the sample."""
+    sets = [name for _, name in gathered]
+    arms = fits.usual_arms([graph.read(name)["statistics"] for name, _ in gathered])
     telling = graph.made(
-        "tell", fits.tell_part, [(name, arms) for name in sets], ("work/tell{}.zip",)
-    )
-    shared = fits.agree([graph.bundle(name) for (name,) in telling], arms)
+        "tell", fits.tell_part, [(name, arms) for name in sets],
+        ("work/brief{}.zip", "work/told{}.zip"),
+    )  # fmt: skip
+    shared, sample = fits.agree([graph.read(name) for name, _ in telling], arms)
     name = graph.kept("shared", shared)
-    movements = list(shared.plain["sample"])
     spreads = graph.made(
-        "spread", fits.spread_sample, [(sets, name, m) for m in movements],
+        "spread", fits.spread_sample,
+        [(sets, name, movement, codes) for movement, codes in sample.items()],
         ("work/spread{}.zip",),
     )  # fmt: skip
-    own = {m: graph.bundle(s) for m, (s,) in zip(movements, spreads, strict=True)}
-    shared = fits.with_spreads(shared, own)
+    shared = {m: graph.read(s) for m, (s,) in zip(sample, spreads, strict=True)}
     name = graph.kept("shared", shared)
     weighing = graph.made(
-        "weigh", fits.weigh_part, [(s, name) for s in sets], ("work/weigh{}.zip",)
-    )
-    return fits.with_sums(shared, [graph.bundle(name) for (name,) in weighing])
+        "weigh", fits.weigh_part, [(told, name) for _, told in telling],
+        ("work/sums{}.zip", "work/smoothed{}.zip"),
+    )  # fmt: skip
+    whole = fits.with_sums(shared, [graph.read(name) for name, _ in weighing])
+    return graph.kept("shared", whole), [name for _, name in weighing], sample
 
 
 def _join(
@@ -174,7 +178,7 @@ def _join(
 ) -> None:
     """Say what the whole cohort says, and write it."""
     place = graph.place
-    whole, counts = joined([graph.bundle(name) for name in counted])
+    whole, counts = joined([graph.read(name) for name in counted])
     verdicts = {
         name: tested(fit, counts[name]).as_dict()
         for name, fit in whole.items()
@@ -194,8 +198,7 @@ def _join(
     place.write("verdict.json", _json(verdicts))
     place.write("accounts.csv", frame_csv(accounts).encode())
     place.write(META, _json(meta | {"no_tables": reason}))
-    done = {"meta": meta, "verdicts": verdicts, "counted": counted}
-    place.write(WHOLE, Bundle(plain=done).packed())
+    place.write(WHOLE, packed(cohort))
 
 
 def _json(value: object) -> bytes:
@@ -211,13 +214,12 @@ def _accounts(
     graph: "_Graph",
     found: list[str],
     prints: list[tuple[int, str]],
-    told: list[Bundle],
-    accounts: dict[str, Bundle],
+    told: list[pd.DataFrame],
+    accounts: dict[str, dict[str, Any]],
     row_files: list[str],
 ) -> pd.DataFrame:
     """Say what became of each file."""
-    taken = pd.concat([part.tables["taken"] for part in told])
-    taken = taken.groupby("intake_id")[["sets", "unnamed"]].sum()
+    taken = pd.concat(told).groupby("intake_id")[["sets", "unnamed"]].sum()
     files = dict(zip(accounts, row_files, strict=True))
     numbers = {source: number for number, source in enumerate(accounts, start=1)}
     rows: list[dict[str, Any]] = []
@@ -226,7 +228,7 @@ def _accounts(
         if size < 0:
             rows.append({"file": source, "reason": f"{REFUSED}: {why}"})
             continue
-        own: dict[str, Any] = dict(accounts[source].plain)
+        own = dict(accounts[source])
         if not files[source]:
             rows.append(
                 {**own, "file": source, "reason": f"{REFUSED}: {own['reason']}"}
@@ -234,7 +236,7 @@ def _accounts(
             continue
         number = numbers[source]
         sets, unnamed = taken.loc[number] if number in taken.index else (0, 0)
-        rejected.append(accounts[source].tables["rejected"].assign(file=source))
+        rejected.append(own["rejected_rows"].assign(file=source))
         own["known"] += _n_rows(graph.place, files[source]) - int(sets)
         rows.append(
             {"file": source, "taken": int(sets), "unnamed": int(unnamed), **own}
@@ -328,13 +330,13 @@ class _Graph:
         self.plain(step, _make, list(jobs.values()))
         return made
 
-    def bundle(self, name: str) -> Bundle:
+    def read(self, name: str) -> Any:
         """Read what a task handed on."""
-        return Bundle.of(self.place.read(name))
+        return unpacked(self.place.read(name))
 
-    def kept(self, name: str, bundle: Bundle) -> str:
-        """Write a bundle under the name of its content."""
-        content = bundle.packed()
+    def kept(self, name: str, value: object) -> str:
+        """Write a value under the name of its content."""
+        content = packed(value)
         path = f"{WORK}{name}-{sha256(content).hexdigest()[:16]}.zip"
         self.place.write(path, content)
         return path

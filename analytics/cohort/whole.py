@@ -11,7 +11,7 @@ import pandas as pd
 
 from analytics import evidence, mechanics
 from analytics.catalogue import load_catalogue
-from analytics.cohort.bundle import Bundle, get_counted
+from analytics.cohort.bundle import unpacked
 from analytics.cohort.place import Place
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
@@ -20,7 +20,6 @@ from analytics.reports.disclosure import check_smallest_cell
 from analytics.reports.package import write_package
 from analytics.reports.tables import aggregate_tables
 from analytics.strength import StrengthFit
-from analytics.strength.model.cache import unpack
 
 META = "_meta.json"
 WHOLE = "whole.zip"
@@ -129,25 +128,17 @@ def open_cohort(address: str) -> Cohort:
             f"{address} holds no finished cohort; `lacertus cohort SOURCE --out "
             f"{address}` makes one, and goes on with one that was broken off"
         )
-    whole = Bundle.of(place.read(WHOLE))
-    parts = [Bundle.of(place.read(name)) for name in whole.plain["counted"]]
-    fits, counted = joined(parts)
-    return Cohort(
-        meta=whole.plain["meta"],
-        fits=fits,
-        counted=counted,
-        verdicts=whole.plain["verdicts"],
-    )
+    return cast(Cohort, unpacked(place.read(WHOLE)))
 
 
 def joined(
-    parts: Sequence[Bundle],
+    parts: Sequence[dict[str, Any]],
 ) -> tuple[dict[str, StrengthFit], dict[str, Counted]]:
     """Join what the parts counted and fitted.
 
     Parameters
     ----------
-    parts : sequence of Bundle
+    parts : sequence of dict
         ``counted`` of every part, in order.
 
     Returns
@@ -156,26 +147,21 @@ def joined(
     counted : dict of str to Counted
         Both by movement; see :class:`Cohort`.
     """
-    names = sorted(
-        {name.removeprefix("everyone ") for part in parts for name in part.tables
-         if name.startswith("everyone ")}
-    )  # fmt: skip
     counted, fits = {}, {}
-    for movement in names:
-        own = [part for part in parts if f"everyone {movement}" in part.tables]
-        counted[movement] = together([get_counted(part, movement) for part in own])
-        fitted = [part for part in own if movement in part.plain]
+    for movement in sorted({name for part in parts for name in part}):
+        own = [part[movement] for part in parts if movement in part]
+        counted[movement] = together([part["counted"] for part in own])
+        fitted = [part for part in own if "fit" in part]
         if fitted:
-            fits[movement] = _whole_fit(fitted, movement, counted[movement])
+            fits[movement] = _whole_fit(fitted, counted[movement])
     return fits, counted
 
 
-def _whole_fit(parts: Sequence[Bundle], movement: str, counted: Counted) -> StrengthFit:
-    fit = unpack(bytes.fromhex(parts[0].plain[movement]))
-    typical = pd.concat([part.tables[f"typical {movement}"] for part in parts])
-    sums = typical.groupby("setup").sum()
+def _whole_fit(parts: Sequence[dict[str, Any]], counted: Counted) -> StrengthFit:
+    fit: StrengthFit = parts[0]["fit"]
+    sums = pd.concat([part["typical"] for part in parts]).groupby("setup").sum()
     mean = np.exp(sums["log_sum"] / sums["rows"]).rename("strength_kg").reset_index()
-    held = [part.tables[f"holds {movement}"] for part in parts]
+    held = [part["holds"] for part in parts]
     held = [table for table in held if len(table)] or held[:1]
     return replace(
         fit,
