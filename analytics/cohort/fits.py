@@ -13,7 +13,8 @@ import pyarrow.parquet as pq
 
 from analytics.cohort.bundle import packed, unpacked
 from analytics.cohort.place import Place
-from analytics.reports.counting import count_sets
+from analytics.reports.counted import count_sets
+from analytics.reports.held import Held, held_sets
 from analytics.strength import StrengthFit
 from analytics.strength.model.contrasts import relation_sums
 from analytics.strength.model.fit import finished
@@ -35,20 +36,20 @@ def _by_movement(place: Place, sets: str) -> Iterator[tuple[str, pd.DataFrame]]:
         yield str(movement), rows.reset_index(drop=True)
 
 
-def usual_arms(statistics: Sequence[pd.DataFrame]) -> dict[str, dict[str, float]]:
+def usual_arms(arms: Sequence[pd.DataFrame]) -> dict[str, dict[str, float]]:
     """Tell how most sets of each setup count the load, by movement.
 
     Parameters
     ----------
-    statistics : sequence of DataFrame
-        Of every part of the lifters.
+    arms : sequence of DataFrame
+        From :func:`.read.gather`, of every part of the lifters.
 
     Returns
     -------
     usual : dict of str to dict of str to float
         Working arms by setup.
     """
-    counts = pd.concat(statistics)
+    counts = pd.concat(arms)
     counts = counts.assign(setup=setup_keys(counts.reset_index(drop=True)).to_numpy())
     sums = counts.groupby(["movement", "setup", "arms_share"], as_index=False)["sets"]
     most = sums.sum().sort_values("sets", ascending=False, kind="stable")
@@ -182,7 +183,7 @@ def with_sums(
 
 def fit_part(
     place: Place, sets: str, smoothed: str, shared: str
-) -> tuple[bytes, bytes]:
+) -> tuple[bytes, bytes, bytes]:
     """Fit the lifters of one part, and count what the tables need of them.
 
     Parameters
@@ -197,29 +198,61 @@ def fit_part(
     fits : bytes
         The tables ``KEPT``, all movements in each.
     counted : bytes
-        By movement: what was counted, and of a fit what is the same for every part,
-        with holds and typical strength.
+        By movement: what was counted, in brief, and of a fit what is the same for every
+        part, with holds and typical strength.
+    held : bytes
+        By movement: what each lifter has in each cell.
     """
     given, series = (unpacked(place.read(name)) for name in (shared, smoothed))
     kept: dict[str, list[pd.DataFrame]] = {name: [] for name in KEPT}
     counted: dict[str, dict[str, object]] = {}
+    held: dict[str, Held] = {}
     for movement, rows in _by_movement(place, sets):
         if movement not in series:
-            counted[movement] = {"counted": count_sets(None, rows)}
+            held[movement] = held_sets(None, rows)
+            brief = count_sets(None, rows, held[movement]).brief()
+            counted[movement] = {"counted": brief}
             continue
         fit = finished(series[movement], given[movement].sums)
         for name in KEPT:
             table = getattr(fit, name)
             if len(table):
                 kept[name].append(table.assign(movement=movement))
+        held[movement] = held_sets(fit, rows)
         counted[movement] = {
-            "counted": count_sets(fit, rows),
+            "counted": count_sets(fit, rows, held[movement]).brief(),
             "holds": fit.holds,
             "typical": _typical(fit),
             "fit": _of_cohort(fit),
         }
     tables = {k: pd.concat(v, ignore_index=True) for k, v in kept.items() if v}
-    return packed(tables), packed(counted)
+    return packed(tables), packed(counted), packed(held)
+
+
+def cells_part(place: Place, held: str, wanted: str) -> tuple[bytes]:
+    """Tell which lifters of one part have what in some cells.
+
+    Parameters
+    ----------
+    place : Place
+        Where the files are.
+    held, wanted : str
+        Names of what the part's lifters have, and of the cells, from
+        :func:`.counted.few`, by movement.
+
+    Returns
+    -------
+    cells : bytes
+        By movement and line.
+    """
+    has, cells = unpacked(place.read(held)), unpacked(place.read(wanted))
+    found = {
+        movement: {
+            line: rows.merge(cells[movement][line]) for line, rows in of.lines().items()
+        }
+        for movement, of in has.items()
+    }
+    return (packed(found),)
 
 
 def _typical(fit: StrengthFit) -> pd.DataFrame:

@@ -28,6 +28,8 @@ from analytics.store.engine import in_memory
 
 SQL = files("analytics.cohort") / "sql"
 WORD = 8  # bytes of the numbers that say where a part begins
+ARMS = ["movement", "variant", "equipment", "range_from_deg", "range_to_deg"]
+ARMS += ["arms_share"]
 # Tables that come whole, and the key of each.
 SMALL = {"exercise_name": "name_key", "own_variant": "variant", "body": "body_key"}
 
@@ -220,7 +222,8 @@ def gather(
     Returns
     -------
     told : bytes
-        ``statistics`` of the part's sets, and the sets each file added.
+        ``arms``: sets of each setup by how they count the load; ``taken``: the sets
+        that each file added.
     sets : bytes
         Sets as Parquet, as from the store.
     """
@@ -234,7 +237,8 @@ def gather(
     with in_memory() as con:
         con.register("sets", sets)
         statistics = con.sql(statement("statistics")).df()
-    told = packed({"statistics": statistics, "taken": taken})
+    arms = statistics.groupby(ARMS, dropna=False, as_index=False)["sets"].sum()
+    told = packed({"arms": arms, "taken": taken})
     return told, sets.to_parquet(index=False, compression="zstd")
 
 

@@ -4,6 +4,7 @@ import io
 import json
 import os
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -18,13 +19,16 @@ from analytics.cohort.place import Place, digest, sources_of
 from analytics.cohort.whole import META, WHOLE, Cohort, joined, modelled_of, tested
 from analytics.errors import InputError
 from analytics.outgoing import frame_csv
+from analytics.reports.counted import Counted, few
+from analytics.reports.held import LINES
+from analytics.strength import StrengthFit
 from analytics.strength.model.sample import SEED
 
 PART_BYTES = 4 << 20  # of logs for each part of the lifters: some 100,000 sets
 WORK = "work/"
 ACCOUNT = ["file", "rows", "taken", "known", "unnamed", "rejected", "reason"]
 REFUSED = "file refused"
-STEPS = ("files", "read", "gather", "tell", "spread", "weigh", "fit", "join")
+STEPS = ("files", "read", "gather", "tell", "spread", "weigh", "fit", "cells", "join")
 
 Report = Callable[[str, int, int], None]
 
@@ -74,6 +78,7 @@ def run_cohort(
     """
     place, found = Place(out), sources_of(list(sources))
     with place.held(), client_of(scheduler, workers) as client:
+        check_workers(client)
         graph = _Graph(client, place, on_progress or (lambda *_: None))
         prints = graph.plain("files", read.fingerprint, found)
         size = sum(max(n, 0) for n, _ in prints)
@@ -87,7 +92,6 @@ def run_cohort(
         }  # fmt: skip
         if _begun(place, meta):
             return pd.read_csv(io.BytesIO(place.read("accounts.csv")))
-        check_workers(client)
         return _steps(graph, found, prints, meta, column_map)
 
 
@@ -110,13 +114,14 @@ def _steps(
     fitted = graph.made(
         "fit", fits.fit_part,
         [(s, w, shared) for s, w in zip(sets, smoothed, strict=True)],
-        ("fits/part{}.zip", "counted/part{}.zip"),
+        ("fits/part{}.zip", "work/counted{}.zip", "held/part{}.zip"),
     )  # fmt: skip
+    whole, counted = _whole(graph, fitted)
     graph.report("join", 0, 1)
-    meta = meta | {"sample": sample}
-    _join(graph, meta, [name for _, name in fitted], accounts)
+    held = [name for _, _, name in fitted]
+    _join(graph, whole, counted, meta | {"sample": sample, "held": held}, accounts)
     graph.report("join", 1, 1)
-    _clear(graph.place, {*sets, *(name for pair in fitted for name in pair)})
+    _clear(graph.place, {*sets, *(name for made in fitted for name in made)})
     return accounts
 
 
@@ -157,7 +162,7 @@ def _shared(
 ) -> tuple[str, list[str], dict[str, list[str]]]:
     """Find out what all lifters share; its name, those of the series, the sample."""
     sets = [name for _, name in gathered]
-    arms = fits.usual_arms([graph.read(name)["statistics"] for name, _ in gathered])
+    arms = fits.usual_arms([graph.read(name)["arms"] for name, _ in gathered])
     telling = graph.made(
         "tell", fits.tell_part, [(name, arms) for name in sets],
         ("work/brief{}.zip", "work/told{}.zip"),
@@ -179,18 +184,45 @@ def _shared(
     return graph.kept("shared", whole), [name for _, name in weighing], sample
 
 
+def _whole(
+    graph: "_Graph", fitted: list[tuple[str, ...]]
+) -> tuple[dict[str, StrengthFit], dict[str, Counted]]:
+    """Join the parts: fits, and counts with the lifters of the cells that need them."""
+    whole, counted = joined([graph.read(name) for _, name, _ in fitted])
+    name = graph.kept("few", {movement: few(of) for movement, of in counted.items()})
+    made = graph.made(
+        "cells", fits.cells_part, [(held, name) for _, _, held in fitted],
+        ("work/cells{}.zip",),
+    )  # fmt: skip
+    found = [graph.read(name) for (name,) in made]
+    for movement, of in counted.items():
+        own = [part[movement] for part in found if movement in part]
+        lines = {line: pd.concat([part[line] for part in own]) for line in LINES}
+        counted[movement] = replace(of, lines=lines)
+    return whole, counted
+
+
 def _join(
-    graph: "_Graph", meta: dict[str, Any], counted: list[str], accounts: pd.DataFrame
+    graph: "_Graph",
+    whole: dict[str, StrengthFit],
+    counts: dict[str, Counted],
+    meta: dict[str, Any],
+    accounts: pd.DataFrame,
 ) -> None:
     """Say what the whole cohort says, and write it."""
     place = graph.place
-    whole, counts = joined([graph.read(name) for name in counted])
     verdicts = {
         name: tested(fit, counts[name]).as_dict()
         for name, fit in whole.items()
         if modelled_of(fit)
     }
-    cohort = Cohort(meta=meta, fits=whole, counted=counts, verdicts=verdicts)
+    cohort = Cohort(
+        address=place.address,
+        meta=meta,
+        fits=whole,
+        counted=counts,
+        verdicts=verdicts,
+    )
     try:
         tables, reason = cohort.tables()[0], ""
     except InputError as error:
@@ -282,7 +314,7 @@ def _clear(place: Place, kept: set[str]) -> None:
     """Remove what only the run needed, and what a killed one left half."""
     for name in place.names():
         half = Path(name).name.startswith(".")
-        stale = name.startswith(("sets/", "fits/", "counted/")) and name not in kept
+        stale = name.startswith(("sets/", "fits/", "held/")) and name not in kept
         if half or stale or name.startswith(WORK):
             place.remove(name)
 

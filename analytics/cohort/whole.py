@@ -15,9 +15,11 @@ from analytics.cohort.bundle import unpacked
 from analytics.cohort.place import Place
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
-from analytics.reports.counting import Counted, together
+from analytics.reports.counted import Counted, together
 from analytics.reports.disclosure import check_smallest_cell
+from analytics.reports.held import Held
 from analytics.reports.package import write_package
+from analytics.reports.register import check_release, holdings, recorded
 from analytics.reports.tables import aggregate_tables
 from analytics.strength import StrengthFit
 
@@ -31,6 +33,8 @@ class Cohort:
 
     Attributes
     ----------
+    address : str
+        The folder.
     meta : dict
         Versions, parameters, sources, seed and sample.
     fits : dict of str to StrengthFit
@@ -42,6 +46,7 @@ class Cohort:
         Curve test of each modelled movement, as `lacertus fit` gives it.
     """
 
+    address: str
     meta: dict[str, Any]
     fits: dict[str, StrengthFit]
     counted: dict[str, Counted]
@@ -86,7 +91,34 @@ class Cohort:
         shown = found["data_quality"].query("status == 'published'")["movement"]
         return found, [fit for name, fit in enough.items() if name in set(shown)]
 
-    def write_tables(self, directory: Path, *, smallest_cell: int = 10) -> pd.DataFrame:
+    @property
+    def register(self) -> Path:
+        """Where releases of this and of its neighbours' lifters are kept.
+
+        Beside the folder, since the next run of nearly the same cohort has another; of
+        an object store in the folder where one works.
+        """
+        place = Place(self.address)
+        beside = Path(place.root).parent if place.is_local else Path()
+        return beside.resolve() / "cohorts.releases"
+
+    def held(self) -> dict[str, Held]:
+        """Return what each lifter has in each cell, by movement."""
+        place = Place(self.address)
+        parts = [unpacked(place.read(name)) for name in self.meta["held"]]
+        found = {}
+        for movement in self.counted:
+            own = [part[movement] for part in parts if movement in part]
+            filled = [of.cells for of in own if len(of.cells)] or [own[0].cells]
+            everyone = pd.concat([of.everyone for of in own])
+            found[movement] = replace(
+                own[0], everyone=everyone, cells=pd.concat(filled)
+            )
+        return found
+
+    def write_tables(
+        self, directory: Path, *, smallest_cell: int = 10, again: bool = False
+    ) -> pd.DataFrame:
         """Write the research tables as a data package.
 
         Parameters
@@ -95,14 +127,24 @@ class Cohort:
             Made if missing; an earlier package is replaced.
         smallest_cell : int
             Lifters a published cell holds at least, 5 or more.
+        again : bool
+            Only warn where a former release could be subtracted from this one.
 
         Returns
         -------
         written : DataFrame
             ``file, rows, suppressed``.
+
+        Raises
+        ------
+        ReleaseRefusedError
+            If a former release had nearly the same cohort.
         """
         found, fits = self.tables(smallest_cell=smallest_cell)
-        return write_package(found, fits, directory, smallest_cell=smallest_cell)
+        held, register = holdings(self.held()), self.register
+        check_release(register, held, smallest_cell=smallest_cell, again=again)
+        with recorded(register, held, smallest_cell=smallest_cell):
+            return write_package(found, fits, directory, smallest_cell=smallest_cell)
 
 
 def open_cohort(address: str) -> Cohort:
@@ -128,7 +170,8 @@ def open_cohort(address: str) -> Cohort:
             f"{address} holds no finished cohort; `lacertus cohort SOURCE --out "
             f"{address}` makes one, and goes on with one that was broken off"
         )
-    return cast(Cohort, unpacked(place.read(WHOLE)))
+    found: Cohort = unpacked(place.read(WHOLE))
+    return replace(found, address=address)  # it may have been moved
 
 
 def joined(
@@ -184,7 +227,7 @@ def modelled_of(fit: StrengthFit) -> list[str]:
 
 def tested(fit: StrengthFit, counted: Counted) -> CurveTest:
     """Test the cohort's curve."""
-    sets = counted.cells.groupby("setup")["sets"].sum()
+    sets = counted.tallies["setup"].set_index("setup")["sets"]
     return evidence.curve_test(fit, sets=sets)
 
 

@@ -40,8 +40,8 @@ def test_a_map_is_used_and_a_poisoned_file_ends_with_code_3(scheduler, tmp_path)
     assert bad["taken"] == 0
     assert bad["reason"].startswith("file refused: ")
     said = done.stderr.splitlines()
-    assert said[0] == "1/8 files 0/2"
-    assert any(line.startswith("8/8 join 1/1") for line in said)
+    assert said[0] == "1/9 files 0/2"
+    assert any(line.startswith("9/9 join 1/1") for line in said)
     assert "1 of 2 files could not be read" in said[-1]
     assert not any("\r" in line for line in said)  # nobody watches: plain lines
 
