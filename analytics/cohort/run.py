@@ -217,7 +217,7 @@ def _join(
         if modelled_of(fit)
     }
     cohort = Cohort(
-        address=place.address,
+        address="",  # the same bytes wherever it lies
         meta=meta,
         fits=whole,
         counted=counts,

@@ -9,6 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.cli import cohort
 from analytics.cli.main import main
+from analytics.cohort import run_cohort
 
 pytestmark = pytest.mark.long
 APP = str(Path(__file__).parents[2] / "app" / "main.py")
@@ -57,6 +58,28 @@ def test_tables_are_written_from_a_result(done, tmp_path):
     assert not (tmp_path / "u").exists()
 
 
+def test_a_second_release_of_nearly_the_same_cohort_is_refused(
+    logs, scheduler, tmp_path
+):
+    # Their own log apart, for a register of their own.
+    lines = Path(logs[0]).read_text("utf-8").splitlines(keepends=True)
+    fewer = [line for line in lines if not line.startswith("L000003")]
+    for name, content in (("all", lines), ("fewer", fewer)):
+        (tmp_path / f"{name}.csv").write_text("".join(content), "utf-8")
+        out = tmp_path / f"out {name}"
+        run_cohort([str(tmp_path / f"{name}.csv")], str(out), scheduler=scheduler)
+
+    def release(of, *more):
+        return run("tables", tmp_path / "t", "--cohort", tmp_path / f"out {of}", *more)
+
+    assert release("all").exit_code == 0
+    assert release("all").exit_code == 0  # the same once more tells nothing more
+    refused = release("fewer")
+    assert refused.exit_code == 3
+    assert "had nearly the same cohort" in refused.stderr
+    assert release("fewer", "--again").exit_code == 0
+
+
 @pytest.mark.parametrize("command", ["tables", "serve"])
 def test_a_folder_without_a_result_is_refused(command, tmp_path):
     where = [tmp_path / "t"] if command == "tables" else []
@@ -81,7 +104,7 @@ def test_the_dashboard_shows_research_first_and_nothing_to_change(done, monkeypa
     assert not app.error
     assert app.title[0].value == "Research tables"
     assert "A cohort of 30 lifters" in app.markdown[0].value
-    assert [button.label for button in app.button] == []
+    assert [button.label for button in app.button] == ["Make the data package"]
     app.switch_page("views/method_and_cautions/view.py").run()
     assert not app.exception
 
