@@ -77,4 +77,10 @@ def _research() -> None:
 
 
 def _table(name: str, rows: pd.DataFrame) -> None:
-    figure.table(state.named(rows), name=name, note="Aggregates of the whole cohort.")
+    titles = {m: known.title for m, known in load_catalogue().movements.items()}
+    figure.table(
+        state.named(rows.assign(movement=rows["movement"].replace(titles))),
+        name=name,
+        note="Aggregates of the whole cohort. The package names movements and variants "
+        "by code.",
+    )

@@ -24,6 +24,7 @@ from analytics.strength.model.ratios import RatioSums
 from analytics.strength.model.sample import sampled
 
 KEPT = ("trend", "personal", "slopes", "sides", "reasons", "outliers")
+OWN = ["lifter", "setup", "own_ratio", "own_low", "own_high"]
 PER_LIFTER = (
     *("trend", "relation", "loads", "personal", "set_points", "slopes", "days"),
     *("reasons", "outliers", "sides", "last", "holds"),
@@ -222,6 +223,7 @@ def fit_part(
         counted[movement] = {
             "counted": count_sets(fit, rows, held[movement]).brief(),
             "holds": fit.holds,
+            "own": fit.personal[OWN].dropna(),
             "typical": _typical(fit),
             "fit": _of_cohort(fit),
         }

@@ -216,10 +216,11 @@ def _join(
         for name, fit in whole.items()
         if modelled_of(fit)
     }
+    bare = {m: replace(fit, personal=fit.personal.head(0)) for m, fit in whole.items()}
     cohort = Cohort(
         address="",  # the same bytes wherever it lies
         meta=meta,
-        fits=whole,
+        fits=bare,
         counted=counts,
         verdicts=verdicts,
     )

@@ -15,7 +15,7 @@ from analytics.cohort.bundle import unpacked
 from analytics.cohort.place import Place
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
-from analytics.reports.counted import Counted, together
+from analytics.reports.counted import Counted, filled, together
 from analytics.reports.disclosure import check_smallest_cell
 from analytics.reports.held import Held
 from analytics.reports.package import write_package
@@ -109,10 +109,10 @@ class Cohort:
         found = {}
         for movement in self.counted:
             own = [part[movement] for part in parts if movement in part]
-            filled = [of.cells for of in own if len(of.cells)] or [own[0].cells]
-            everyone = pd.concat([of.everyone for of in own])
             found[movement] = replace(
-                own[0], everyone=everyone, cells=pd.concat(filled)
+                own[0],
+                everyone=pd.concat([of.everyone for of in own]),
+                cells=pd.concat(filled([of.cells for of in own])),
             )
         return found
 
@@ -204,14 +204,17 @@ def _whole_fit(parts: Sequence[dict[str, Any]], counted: Counted) -> StrengthFit
     fit: StrengthFit = parts[0]["fit"]
     sums = pd.concat([part["typical"] for part in parts]).groupby("setup").sum()
     mean = np.exp(sums["log_sum"] / sums["rows"]).rename("strength_kg").reset_index()
-    held = [part["holds"] for part in parts]
-    held = [table for table in held if len(table)] or held[:1]
+    held, own = (
+        pd.concat(filled([part[name] for part in parts]), ignore_index=True)
+        for name in ("holds", "own")
+    )
     return replace(
         fit,
         n_lifters=len(counted.lifters),
         n_obs=counted.lifters.total(),
         trend=mean.assign(lifter="").reindex(columns=fit.trend.columns),
-        holds=pd.concat(held, ignore_index=True),
+        holds=held,
+        personal=own,  # of setups that were left out, for the curve test
     )
 
 

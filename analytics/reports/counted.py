@@ -96,7 +96,7 @@ def _tallied(rows: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
 
 def _added(tallies: Sequence[pd.DataFrame], keys: list[str]) -> pd.DataFrame:
     """Add tallies of groups of lifters that have none in common."""
-    rows = pd.concat(_filled(tallies))
+    rows = pd.concat(filled(tallies))
     sums = rows.groupby(keys)[["lifters", "sets"]].sum()
     columns = [
         rows[[*keys, name]].set_axis([*keys, "sets"], axis=1) for name in TALLY[2:]
@@ -105,7 +105,8 @@ def _added(tallies: Sequence[pd.DataFrame], keys: list[str]) -> pd.DataFrame:
     return sums.join(first).reset_index()
 
 
-def _filled(tables: Sequence[pd.DataFrame]) -> Sequence[pd.DataFrame]:
+def filled(tables: Sequence[pd.DataFrame]) -> Sequence[pd.DataFrame]:
+    """Leave tables without rows out, whose columns may have no type; one at least."""
     return [table for table in tables if len(table)] or tables[:1]
 
 
@@ -219,7 +220,7 @@ def together(parts: Sequence[Counted]) -> Counted:
     """
 
     def added(name: str, keys: list[str]) -> pd.DataFrame:
-        tables = _filled([getattr(part, name) for part in parts])
+        tables = filled([getattr(part, name) for part in parts])
         return pd.concat(tables).groupby(keys, as_index=False).sum()
 
     return Counted(

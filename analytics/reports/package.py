@@ -33,9 +33,9 @@ from analytics.reports.whole import whole_folder
 from analytics.store import Store, private_files
 
 DIFFERENCING = (
-    "Who has two packages of one store can subtract them: what differs is about the "
-    "lifters and sets that came between, or between two cell sizes. A register beside "
-    "the store refuses the next one while too few lifters differ."
+    "Who has two packages of one store or cohort can subtract them: what differs is "
+    "about the lifters and sets that came between, or between two cell sizes. A "
+    "register beside it refuses the next one while too few lifters differ."
 )
 RECORD_WAIT_S = 2.0
 PROFILES = "https://datapackage.org/profiles/2.0"

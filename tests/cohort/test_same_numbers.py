@@ -66,6 +66,8 @@ def test_thirty_lifters_in_three_parts_equal_one_store(done, logs, tmp_path):
     assert ours["verdict"] == told.verdict
     assert ours["p_value"] == pytest.approx(told.p_value, rel=1e-6)
     assert ours["weights"] == pytest.approx(told.weights, abs=1e-6)
+    assert pd.DataFrame(ours["left_out"])["best"].tolist() == [*told.left_out["best"]]
+    assert ours["reasons"] == list(told.reasons)
     assert len(ours["direct_points"]) == len(told.direct_points) > 0
     mine, _ = cohort.tables(smallest_cell=5)
     theirs, _ = reports.research_tables(store, smallest_cell=5)
