@@ -9,6 +9,7 @@ import streamlit as st
 from analytics.catalogue import load_catalogue
 from analytics.cohort import Cohort, open_cohort
 from analytics.errors import AnalyticsError
+from analytics.reports import DIFFERENCING
 from app import figure, state
 from app.package import packed
 
@@ -55,22 +56,31 @@ def _research() -> None:
         figure.bullets(told["reasons"])
     words = "Fewest lifters a cell may stand for"
     smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
-    key = (address(), smallest)
-    write = partial(cohort.write_tables, smallest_cell=smallest)
-    content, tables, citation = state.cached("package", key, lambda: packed(write))
-    st.download_button(
-        "Download the data package, ZIP",
-        content,
-        "lacertus_tables.zip",
-        "application/zip",
-        type="primary",
-        on_click="ignore",
-    )
-    st.caption(figure.lines(f"To cite it: {citation}"))
+    again = st.checkbox("Also if a former release could be subtracted from it")
+    if st.button("Make the data package", type="primary"):
+        write = partial(cohort.write_tables, smallest_cell=smallest, again=again)
+        content, _, citation = packed(write)
+        st.download_button(
+            "Download the data package, ZIP",
+            content,
+            "lacertus_tables.zip",
+            "application/zip",
+            on_click="ignore",
+        )
+        st.markdown(f"Cite as: {figure.lines(citation)}")
+    st.caption(DIFFERENCING)
+    make = partial(cohort.tables, smallest_cell=smallest)
+    tables, _ = state.cached("tables", (address(), smallest), make)
     figure.tabs("table", **{n: partial(_table, n, rows) for n, rows in tables.items()})
     with st.expander("How it was made"):
-        st.json({k: v for k, v in cohort.meta.items() if k != "sample"})
+        st.json({k: v for k, v in cohort.meta.items() if k not in ("sample", "held")})
 
 
 def _table(name: str, rows: pd.DataFrame) -> None:
-    figure.table(state.named(rows), name=name, note="Aggregates of the whole cohort.")
+    titles = {m: known.title for m, known in load_catalogue().movements.items()}
+    figure.table(
+        state.named(rows.assign(movement=rows["movement"].replace(titles))),
+        name=name,
+        note="Aggregates of the whole cohort. The package names movements and variants "
+        "by code.",
+    )

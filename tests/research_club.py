@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 from hand_made_fit import ONE_RM_KG, made_fit, made_sets
 
-from analytics.reports.counting import count_sets
+from analytics.reports.counted import count_sets
 from analytics.reports.tables import aggregate_tables
 from analytics.strength import StrengthFit
 

@@ -51,7 +51,7 @@ def tables(
         if key_file is not None:
             raise click.UsageError("a cohort has no personal tables; leave --key-file")
         of = cohort_stage().open_cohort(cohort)
-        written = of.write_tables(directory, smallest_cell=smallest_cell)
+        written = of.write_tables(directory, smallest_cell=smallest_cell, again=again)
     else:
         key = reports.read_key(key_file, exported=directory) if key_file else None
         written = reports.write_tables(

@@ -1,104 +1,96 @@
-"""Tables and plain values as one block of bytes that depends on nothing else."""
+"""Tables, arrays and results as one block of bytes that depends on nothing else."""
 
 import io
 import json
 import zipfile
-from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import fields, is_dataclass
+from importlib import import_module
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analytics.reports.counting import Counted
-from analytics.strength.model.parts import Shared
-from analytics.strength.model.ratios import RatioSums
+from analytics.errors import FileRefusedError
+
+PLAIN = "plain.json"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Bundle:
-    """What a task hands on.
+def packed(value: object) -> bytes:
+    """Return the bytes: tables as Parquet, arrays as NumPy's own, the rest as JSON.
 
-    Attributes
+    Parameters
     ----------
-    tables : dict of str to DataFrame
-    plain : dict
-        Whatever JSON can hold, arrays as lists.
+    value : object
+        Plain values, arrays, tables, dataclasses of this library, and dictionaries,
+        lists and tuples of them.
+
+    Returns
+    -------
+    content : bytes
+        A ZIP archive without times, its entries named by where they are in ``value``.
     """
-
-    tables: dict[str, pd.DataFrame] = field(default_factory=dict)
-    plain: dict[str, Any] = field(default_factory=dict)
-
-    def packed(self) -> bytes:
-        """Return the bytes: tables as Parquet, the rest as JSON, no times."""
-        out = io.BytesIO()
-        with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
-            for name in sorted(self.tables):
-                content = self.tables[name].to_parquet(index=False)
-                archive.writestr(zipfile.ZipInfo(name), content)
-            text = json.dumps(self.plain, default=_listed)
-            archive.writestr(zipfile.ZipInfo("plain.json"), text)
-        return out.getvalue()
-
-    @classmethod
-    def of(cls, content: bytes) -> "Bundle":
-        """Read the bytes again."""
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            plain = json.loads(archive.read("plain.json"))
-            tables = {
-                name: pd.read_parquet(io.BytesIO(archive.read(name)))
-                for name in archive.namelist()
-                if name != "plain.json"
-            }
-        return cls(tables=tables, plain=plain)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
+        tree = _put(archive, "", value)
+        archive.writestr(zipfile.ZipInfo(PLAIN), json.dumps(tree))
+    return out.getvalue()
 
 
-def _listed(value: object) -> object:
+def _put(archive: zipfile.ZipFile, at: str, value: Any) -> object:
+    """Put what is large into the archive, and return the rest for JSON."""
+    if isinstance(value, pd.DataFrame):
+        name = _entry(archive, f"{at}.parquet")
+        archive.writestr(zipfile.ZipInfo(name), value.to_parquet(index=False))
+        return {"table": name}
     if isinstance(value, np.ndarray):
-        return value.tolist()
+        name, content = _entry(archive, f"{at}.npy"), io.BytesIO()
+        np.save(content, value, allow_pickle=False)
+        archive.writestr(zipfile.ZipInfo(name), content.getvalue())
+        return {"array": name}
     if isinstance(value, np.generic):
         return value.item()
-    raise TypeError(f"cannot pack a {type(value).__name__}")
+    if is_dataclass(value):
+        kind = type(value)
+        held = {field.name: getattr(value, field.name) for field in fields(value)}
+        name = f"{kind.__module__}:{kind.__qualname__}"
+        return {"result": [name, _put(archive, at, held)]}
+    if isinstance(value, dict):
+        pairs = [[k, _put(archive, f"{at} {k}", v)] for k, v in value.items()]
+        return {"dict": pairs}
+    if isinstance(value, list | tuple):
+        items = [_put(archive, f"{at} {n}", v) for n, v in enumerate(value)]
+        return {"tuple": items} if isinstance(value, tuple) else items
+    return value
 
 
-def put_shared(bundle: Bundle, movement: str, shared: Shared) -> None:
-    """Add what the lifters of a movement share."""
-    bundle.tables[f"setups {movement}"] = shared.setups
-    bundle.plain[movement] = {
-        f.name: getattr(shared, f.name)
-        for f in fields(shared)
-        if f.name not in ("setups", "sums")
-    } | {"sums": shared.sums and sums_to_plain(shared.sums)}
+def _entry(archive: zipfile.ZipFile, at: str) -> str:
+    return f"{len(archive.filelist):03d}{at.replace('/', ' ')}"  # each another
 
 
-def get_shared(bundle: Bundle, movement: str) -> Shared:
-    """Read what the lifters of a movement share."""
-    plain = dict(bundle.plain[movement])
-    sums = plain.pop("sums")
-    told = Shared(setups=bundle.tables[f"setups {movement}"], **plain)
-    first, second = (np.array(x, float) for x in told.relation)
-    return replace(told, relation=(first, second), sums=sums and sums_from_plain(sums))
+def unpacked(content: bytes) -> Any:
+    """Return what :func:`packed` put away."""
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        return _get(archive, json.loads(archive.read(PLAIN)))
 
 
-def sums_to_plain(sums: RatioSums) -> dict[str, Any]:
-    """Put sums as JSON has them."""
-    return {f.name: getattr(sums, f.name) for f in fields(sums)}
-
-
-def sums_from_plain(plain: Mapping[str, Any]) -> RatioSums:
-    """Read them again."""
-    arrays = {k: np.array(v) for k, v in plain.items() if k != "lifters"}
-    return RatioSums(lifters=float(plain["lifters"]), **arrays)
-
-
-def put_counted(bundle: Bundle, movement: str, counted: Counted) -> None:
-    """Add what was counted of a movement."""
-    for f in fields(counted):
-        bundle.tables[f"{f.name} {movement}"] = getattr(counted, f.name)
-
-
-def get_counted(bundle: Bundle, movement: str) -> Counted:
-    """Read what was counted of a movement."""
-    return Counted(
-        **{f.name: bundle.tables[f"{f.name} {movement}"] for f in fields(Counted)}
-    )
+def _get(archive: zipfile.ZipFile, tree: Any) -> Any:
+    if isinstance(tree, list):
+        return [_get(archive, item) for item in tree]
+    if not isinstance(tree, dict):
+        return tree
+    ((kind, held),) = tree.items()
+    if kind == "table":
+        return pd.read_parquet(io.BytesIO(archive.read(held)))
+    if kind == "array":
+        return np.load(io.BytesIO(archive.read(held)), allow_pickle=False)
+    if kind == "dict":
+        return {key: _get(archive, item) for key, item in held}
+    if kind == "tuple":
+        return tuple(_get(archive, item) for item in held)
+    name, values = held
+    module, _, kind = name.partition(":")
+    ours = module.startswith("analytics.")  # a file may not say what else is run
+    known = getattr(import_module(module), kind, None) if ours else None
+    if not (isinstance(known, type) and is_dataclass(known)):
+        raise FileRefusedError(f"`{name}` in {PLAIN} is no result of this library")
+    return known(**_get(archive, values))

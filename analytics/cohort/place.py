@@ -68,9 +68,11 @@ class Place:
         """Tell whether a file is there, which then is whole."""
         return bool(self.fs.exists(self.path(name)))
 
-    def read(self, name: str) -> bytes:
-        """Return the bytes of a file."""
-        return bytes(self.fs.cat_file(self.path(name)))
+    def read(
+        self, name: str, start: int | None = None, end: int | None = None
+    ) -> bytes:
+        """Return the bytes of a file, all or some."""
+        return bytes(self.fs.cat_file(self.path(name), start=start, end=end))
 
     def write(self, name: str, content: bytes) -> None:
         """Write a file in one step, readable by its owner alone."""

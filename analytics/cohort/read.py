@@ -7,6 +7,7 @@ from hashlib import md5, sha256
 from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import duckdb
 import fsspec
@@ -14,11 +15,11 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
-import pyarrow.parquet as pq
+import pyarrow.ipc
 
 from analytics import intake
 from analytics import store as stored
-from analytics.cohort.bundle import Bundle
+from analytics.cohort.bundle import packed, unpacked
 from analytics.cohort.place import Place
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import IntakeResult
@@ -26,6 +27,9 @@ from analytics.store import Store
 from analytics.store.engine import in_memory
 
 SQL = files("analytics.cohort") / "sql"
+WORD = 8  # bytes of the numbers that say where a part begins
+ARMS = ["movement", "variant", "equipment", "range_from_deg", "range_to_deg"]
+ARMS += ["arms_share"]
 # Tables that come whole, and the key of each.
 SMALL = {"exercise_name": "name_key", "own_variant": "variant", "body": "body_key"}
 
@@ -87,10 +91,11 @@ def read_file(source: str, column_map: str, parts: int) -> tuple[bytes, bytes]:
     Returns
     -------
     account : bytes
-        A bundle: ``plain`` has the counts and the reason of a file that is refused,
-        ``tables`` the first rejected rows and what is small.
+        The counts, the reason of a file that is refused, the first rejected rows and
+        what is small.
     rows : bytes
-        Sets as Parquet, a row group for each part of the lifters.
+        Sets by part of the lifters, so that each part can be read alone; see
+        :func:`_grouped`. Empty of a file that is refused.
     """
     given = intake.parse_column_map(column_map) if column_map else None
     with tempfile.TemporaryDirectory() as folder:
@@ -103,15 +108,13 @@ def read_file(source: str, column_map: str, parts: int) -> tuple[bytes, bytes]:
         try:
             result = intake.take_in(store, path, column_map=given)
         except (FileRefusedError, InputError, UnicodeError) as error:
-            return Bundle(plain=_account(str(error))).packed(), b""
+            return packed(_account(str(error))), b""
         with store.read() as con:
             rows = con.sql(statement("stored_rows")).to_arrow_table()
             small = {name: _small(con, name) for name in SMALL}
-    small["rejected"] = pd.DataFrame([vars_of(issue) for issue in result.issues])
-    return (
-        Bundle(tables=small, plain=_account("", result)).packed(),
-        _grouped(rows, parts),
-    )
+    small["rejected_rows"] = pd.DataFrame([vars_of(issue) for issue in result.issues])
+    account = _account("", result) | small | {"stored": len(rows)}
+    return packed(account), _grouped(rows, parts)
 
 
 def vars_of(issue: intake.RowIssue) -> dict[str, object]:
@@ -138,48 +141,66 @@ def _small(con: duckdb.DuckDBPyConnection, name: str) -> pd.DataFrame:
 
 
 def _grouped(rows: pa.Table, parts: int) -> bytes:
-    """Write rows by part of the lifters, so that each part can be read alone."""
+    """Write where the rows of each part of the lifters begin, and then these."""
     code = pc.dictionary_encode(rows["lifter"]).combine_chunks()
     number = np.array([part_of(str(c), parts) for c in code.dictionary.to_pylist()])
     part = number[code.indices.to_numpy()] if len(rows) else np.zeros(0, np.int64)
-    order = np.argsort(part, kind="stable")
-    rows = rows.append_column("part", pa.array(part)).take(pa.array(order))
-    out = io.BytesIO()
-    with pq.ParquetWriter(out, rows.schema, compression="zstd") as writer:
-        begins = np.searchsorted(part[order], np.arange(parts + 1))
-        for first, last in pairwise(begins):
-            if last > first:
-                writer.write_table(rows.slice(first, last - first))
+    rows = rows.take(pa.array(np.argsort(part, kind="stable")))
+    begins = np.zeros(parts + 1, dtype=np.int64)
+    begins[1:] = np.bincount(part, minlength=parts).cumsum()
+    out, at = io.BytesIO(), [WORD * (parts + 1)]
+    out.seek(at[0])
+    options = pa.ipc.IpcWriteOptions(compression="zstd")
+    for first, last in pairwise(begins):
+        if last > first:
+            with pa.ipc.new_stream(out, rows.schema, options=options) as stream:
+                stream.write_table(rows.slice(first, last - first))
+        at.append(out.tell())
+    out.seek(0)
+    out.write(np.array(at, dtype="<i8").tobytes())
     return out.getvalue()
 
 
-def smalls(accounts: Sequence[Bundle]) -> Bundle:
+def _read_part(place: Place, rows: Sequence[str], part: int) -> pa.Table | None:
+    """Read the rows of a part alone out of those of each file."""
+    tables = []
+    for number, name in enumerate(rows, start=1):
+        if not name:
+            continue
+        there = place.read(name, WORD * part, WORD * (part + 2))
+        first, last = np.frombuffer(there, dtype="<i8")
+        if last > first:
+            found = pa.ipc.open_stream(place.read(name, first, last)).read_all()
+            intake_id = pa.array(np.full(len(found), number, dtype=np.int32))
+            tables.append(found.append_column("intake_id", intake_id))
+    return pa.concat_tables(tables) if tables else None
+
+
+def smalls(accounts: Sequence[dict[str, Any]]) -> dict[str, pd.DataFrame]:
     """Put together what comes whole: names, variants of one's own, bodies.
 
     Parameters
     ----------
-    accounts : sequence of Bundle
+    accounts : sequence of dict
         From :func:`read_file`, of every file in order.
 
     Returns
     -------
-    small : Bundle
+    small : dict of str to DataFrame
         Each thing where it was met first.
     """
     found: dict[str, list[pd.DataFrame]] = {name: [] for name in SMALL}
     for number, account in enumerate(accounts, start=1):
         for name in SMALL:
-            table = account.tables.get(name, pd.DataFrame())
+            table = account.get(name, pd.DataFrame())
             if len(table):
                 own = {"intake_id": number} if name == "body" else {}
                 found[name].append(table.assign(**own))
-    return Bundle(
-        tables={
-            name: pd.concat(of, ignore_index=True).drop_duplicates(SMALL[name])
-            for name, of in found.items()
-            if of
-        }
-    )
+    return {
+        name: pd.concat(of, ignore_index=True).drop_duplicates(SMALL[name])
+        for name, of in found.items()
+        if of
+    }
 
 
 def gather(
@@ -201,12 +222,13 @@ def gather(
     Returns
     -------
     told : bytes
-        A bundle: ``statistics`` of the part's sets, and the sets each file added.
+        ``arms``: sets of each setup by how they count the load; ``taken``: the sets
+        that each file added.
     sets : bytes
         Sets as Parquet, as from the store.
     """
     mine = _read_part(place, rows, part)
-    whole = Bundle.of(place.read(small)).tables
+    whole = unpacked(place.read(small))
     with tempfile.TemporaryDirectory() as folder:
         store = Store(Path(folder) / "one part.duckdb")
         with store.write() as con:
@@ -215,21 +237,9 @@ def gather(
     with in_memory() as con:
         con.register("sets", sets)
         statistics = con.sql(statement("statistics")).df()
-    told = Bundle(tables={"statistics": statistics, "taken": taken})
-    return told.packed(), sets.to_parquet(index=False, compression="zstd")
-
-
-def _read_part(place: Place, rows: Sequence[str], part: int) -> pa.Table | None:
-    tables = []
-    for number, name in enumerate(rows, start=1):
-        if not name:
-            continue
-        with place.fs.open(place.path(name), "rb") as file:
-            found = pq.read_table(file, filters=[("part", "=", part)])
-        intake_id = pa.array(np.full(len(found), number, dtype=np.int32))
-        found = found.drop_columns("part").append_column("intake_id", intake_id)
-        tables.append(found)
-    return pa.concat_tables(tables) if tables else None
+    arms = statistics.groupby(ARMS, dropna=False, as_index=False)["sets"].sum()
+    told = packed({"arms": arms, "taken": taken})
+    return told, sets.to_parquet(index=False, compression="zstd")
 
 
 def _fill(

@@ -4,6 +4,7 @@ import io
 import json
 import os
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -12,19 +13,22 @@ import pandas as pd
 from distributed import Client, as_completed
 
 from analytics.cohort import fits, read
-from analytics.cohort.bundle import Bundle
+from analytics.cohort.bundle import packed, unpacked
 from analytics.cohort.engine import check_workers, client_of, versions
 from analytics.cohort.place import Place, digest, sources_of
 from analytics.cohort.whole import META, WHOLE, Cohort, joined, modelled_of, tested
 from analytics.errors import InputError
 from analytics.outgoing import frame_csv
+from analytics.reports.counted import Counted, few
+from analytics.reports.held import LINES
+from analytics.strength import StrengthFit
 from analytics.strength.model.sample import SEED
 
 PART_BYTES = 4 << 20  # of logs for each part of the lifters: some 100,000 sets
 WORK = "work/"
 ACCOUNT = ["file", "rows", "taken", "known", "unnamed", "rejected", "reason"]
 REFUSED = "file refused"
-STEPS = ("files", "read", "gather", "tell", "spread", "weigh", "fit", "join")
+STEPS = ("files", "read", "gather", "tell", "spread", "weigh", "fit", "cells", "join")
 
 Report = Callable[[str, int, int], None]
 
@@ -74,10 +78,11 @@ def run_cohort(
     """
     place, found = Place(out), sources_of(list(sources))
     with place.held(), client_of(scheduler, workers) as client:
+        check_workers(client)
         graph = _Graph(client, place, on_progress or (lambda *_: None))
         prints = graph.plain("files", read.fingerprint, found)
         size = sum(max(n, 0) for n, _ in prints)
-        parts = parts or max(1, -(-size // PART_BYTES))
+        parts = parts or _parts(size)
         meta: dict[str, Any] = {
             "versions": versions(),
             "parameters": {
@@ -87,8 +92,13 @@ def run_cohort(
         }  # fmt: skip
         if _begun(place, meta):
             return pd.read_csv(io.BytesIO(place.read("accounts.csv")))
-        check_workers(client)
         return _steps(graph, found, prints, meta, column_map)
+
+
+def _parts(size: int) -> int:
+    """How many parts logs of so many bytes make: alike for 2, 3 and 4 workers."""
+    parts = max(1, -(-size // PART_BYTES))
+    return parts if parts < 4 else -(-parts // 12) * 12
 
 
 def _steps(
@@ -100,18 +110,18 @@ def _steps(
 ) -> pd.DataFrame:
     gathered, accounts = _gathered(graph, found, prints, meta, column_map)
     sets = [name for _, name in gathered]
-    told = [graph.bundle(name) for name, _ in gathered]
-    shared = _shared(graph, sets, [part.tables["statistics"] for part in told])
-    name = graph.kept("shared", shared)
+    shared, smoothed, sample = _shared(graph, gathered)
     fitted = graph.made(
-        "fit", fits.fit_part, [(s, name) for s in sets],
-        ("fits/part{}.zip", "counted/part{}.zip"),
+        "fit", fits.fit_part,
+        [(s, w, shared) for s, w in zip(sets, smoothed, strict=True)],
+        ("fits/part{}.zip", "work/counted{}.zip", "held/part{}.zip"),
     )  # fmt: skip
+    whole, counted = _whole(graph, fitted)
     graph.report("join", 0, 1)
-    meta = meta | {"sample": shared.plain["sample"]}
-    _join(graph, meta, [name for _, name in fitted], accounts)
+    held = [name for _, _, name in fitted]
+    _join(graph, whole, counted, meta | {"sample": sample, "held": held}, accounts)
     graph.report("join", 1, 1)
-    _clear(graph.place, {*sets, *(name for pair in fitted for name in pair)})
+    _clear(graph.place, {*sets, *(name for made in fitted for name in made)})
     return accounts
 
 
@@ -128,59 +138,92 @@ def _gathered(
     reads = dict(
         zip(good, graph.made(
             "read", read.read_file, [(s, column_map, parts) for s in good],
-            ("work/account{}.zip", "work/rows{}.parquet"),
+            ("work/account{}.zip", "work/rows{}"),
             keys=[(meta["sources"][s], Path(s).name, column_map, parts) for s in good],
             with_place=False,
         ), strict=True)
     )  # fmt: skip
     rows = [_if_any(place, name) for _, name in reads.values()]
-    accounts = [graph.bundle(name) for name, _ in reads.values()]
+    accounts = [graph.read(name) for name, _ in reads.values()]
     small = graph.kept("small", read.smalls(accounts))
     gathered = graph.made(
         "gather", read.gather, [(rows, small, part, parts) for part in range(parts)],
         ("work/told{}.zip", "sets/part{}.parquet"),
     )  # fmt: skip
-    told = [graph.bundle(name) for name, _ in gathered]
+    told = [graph.read(name)["taken"] for name, _ in gathered]
     counted = _accounts(
         graph, found, prints, told, dict(zip(good, accounts, strict=True)), rows
     )
     return gathered, counted
 
 
-def _shared(graph: "_Graph", sets: list[str], statistics: list[pd.DataFrame]) -> Bundle:
-    """Find out what all lifters share."""
-    arms = fits.usual_arms(statistics)
+def _shared(
+    graph: "_Graph", gathered: list[tuple[str, ...]]
+) -> tuple[str, list[str], dict[str, list[str]]]:
+    """Find out what all lifters share; its name, those of the series, the sample."""
+    sets = [name for _, name in gathered]
+    arms = fits.usual_arms([graph.read(name)["arms"] for name, _ in gathered])
     telling = graph.made(
-        "tell", fits.tell_part, [(name, arms) for name in sets], ("work/tell{}.zip",)
-    )
-    shared = fits.agree([graph.bundle(name) for (name,) in telling], arms)
+        "tell", fits.tell_part, [(name, arms) for name in sets],
+        ("work/brief{}.zip", "work/told{}.zip"),
+    )  # fmt: skip
+    shared, sample = fits.agree([graph.read(name) for name, _ in telling], arms)
     name = graph.kept("shared", shared)
-    movements = list(shared.plain["sample"])
     spreads = graph.made(
-        "spread", fits.spread_sample, [(sets, name, m) for m in movements],
+        "spread", fits.spread_sample,
+        [(sets, name, movement, codes) for movement, codes in sample.items()],
         ("work/spread{}.zip",),
     )  # fmt: skip
-    own = {m: graph.bundle(s) for m, (s,) in zip(movements, spreads, strict=True)}
-    shared = fits.with_spreads(shared, own)
+    shared = {m: graph.read(s) for m, (s,) in zip(sample, spreads, strict=True)}
     name = graph.kept("shared", shared)
     weighing = graph.made(
-        "weigh", fits.weigh_part, [(s, name) for s in sets], ("work/weigh{}.zip",)
-    )
-    return fits.with_sums(shared, [graph.bundle(name) for (name,) in weighing])
+        "weigh", fits.weigh_part, [(told, name) for _, told in telling],
+        ("work/sums{}.zip", "work/smoothed{}.zip"),
+    )  # fmt: skip
+    whole = fits.with_sums(shared, [graph.read(name) for name, _ in weighing])
+    return graph.kept("shared", whole), [name for _, name in weighing], sample
+
+
+def _whole(
+    graph: "_Graph", fitted: list[tuple[str, ...]]
+) -> tuple[dict[str, StrengthFit], dict[str, Counted]]:
+    """Join the parts: fits, and counts with the lifters of the cells that need them."""
+    whole, counted = joined([graph.read(name) for _, name, _ in fitted])
+    name = graph.kept("few", {movement: few(of) for movement, of in counted.items()})
+    made = graph.made(
+        "cells", fits.cells_part, [(held, name) for _, _, held in fitted],
+        ("work/cells{}.zip",),
+    )  # fmt: skip
+    found = [graph.read(name) for (name,) in made]
+    for movement, of in counted.items():
+        own = [part[movement] for part in found if movement in part]
+        lines = {line: pd.concat([part[line] for part in own]) for line in LINES}
+        counted[movement] = replace(of, lines=lines)
+    return whole, counted
 
 
 def _join(
-    graph: "_Graph", meta: dict[str, Any], counted: list[str], accounts: pd.DataFrame
+    graph: "_Graph",
+    whole: dict[str, StrengthFit],
+    counts: dict[str, Counted],
+    meta: dict[str, Any],
+    accounts: pd.DataFrame,
 ) -> None:
     """Say what the whole cohort says, and write it."""
     place = graph.place
-    whole, counts = joined([graph.bundle(name) for name in counted])
     verdicts = {
         name: tested(fit, counts[name]).as_dict()
         for name, fit in whole.items()
         if modelled_of(fit)
     }
-    cohort = Cohort(meta=meta, fits=whole, counted=counts, verdicts=verdicts)
+    bare = {m: replace(fit, personal=fit.personal.head(0)) for m, fit in whole.items()}
+    cohort = Cohort(
+        address="",  # the same bytes wherever it lies
+        meta=meta,
+        fits=bare,
+        counted=counts,
+        verdicts=verdicts,
+    )
     try:
         tables, reason = cohort.tables()[0], ""
     except InputError as error:
@@ -194,8 +237,7 @@ def _join(
     place.write("verdict.json", _json(verdicts))
     place.write("accounts.csv", frame_csv(accounts).encode())
     place.write(META, _json(meta | {"no_tables": reason}))
-    done = {"meta": meta, "verdicts": verdicts, "counted": counted}
-    place.write(WHOLE, Bundle(plain=done).packed())
+    place.write(WHOLE, packed(cohort))
 
 
 def _json(value: object) -> bytes:
@@ -211,13 +253,12 @@ def _accounts(
     graph: "_Graph",
     found: list[str],
     prints: list[tuple[int, str]],
-    told: list[Bundle],
-    accounts: dict[str, Bundle],
+    told: list[pd.DataFrame],
+    accounts: dict[str, dict[str, Any]],
     row_files: list[str],
 ) -> pd.DataFrame:
     """Say what became of each file."""
-    taken = pd.concat([part.tables["taken"] for part in told])
-    taken = taken.groupby("intake_id")[["sets", "unnamed"]].sum()
+    taken = pd.concat(told).groupby("intake_id")[["sets", "unnamed"]].sum()
     files = dict(zip(accounts, row_files, strict=True))
     numbers = {source: number for number, source in enumerate(accounts, start=1)}
     rows: list[dict[str, Any]] = []
@@ -226,7 +267,7 @@ def _accounts(
         if size < 0:
             rows.append({"file": source, "reason": f"{REFUSED}: {why}"})
             continue
-        own: dict[str, Any] = dict(accounts[source].plain)
+        own = dict(accounts[source])
         if not files[source]:
             rows.append(
                 {**own, "file": source, "reason": f"{REFUSED}: {own['reason']}"}
@@ -234,8 +275,8 @@ def _accounts(
             continue
         number = numbers[source]
         sets, unnamed = taken.loc[number] if number in taken.index else (0, 0)
-        rejected.append(accounts[source].tables["rejected"].assign(file=source))
-        own["known"] += _n_rows(graph.place, files[source]) - int(sets)
+        rejected.append(own["rejected_rows"].assign(file=source))
+        own["known"] += own["stored"] - int(sets)
         rows.append(
             {"file": source, "taken": int(sets), "unnamed": int(unnamed), **own}
         )
@@ -245,13 +286,6 @@ def _accounts(
     table = pd.DataFrame(rows).reindex(columns=ACCOUNT)
     counts = ACCOUNT[1:-1]
     return table.assign(**table[counts].fillna(0).astype(int))
-
-
-def _n_rows(place: Place, name: str) -> int:
-    import pyarrow.parquet as pq
-
-    with place.fs.open(place.path(name), "rb") as file:
-        return int(pq.read_metadata(file).num_rows)
 
 
 def _begun(place: Place, meta: dict[str, Any]) -> bool:
@@ -281,7 +315,7 @@ def _clear(place: Place, kept: set[str]) -> None:
     """Remove what only the run needed, and what a killed one left half."""
     for name in place.names():
         half = Path(name).name.startswith(".")
-        stale = name.startswith(("sets/", "fits/", "counted/")) and name not in kept
+        stale = name.startswith(("sets/", "fits/", "held/")) and name not in kept
         if half or stale or name.startswith(WORK):
             place.remove(name)
 
@@ -328,13 +362,13 @@ class _Graph:
         self.plain(step, _make, list(jobs.values()))
         return made
 
-    def bundle(self, name: str) -> Bundle:
+    def read(self, name: str) -> Any:
         """Read what a task handed on."""
-        return Bundle.of(self.place.read(name))
+        return unpacked(self.place.read(name))
 
-    def kept(self, name: str, bundle: Bundle) -> str:
-        """Write a bundle under the name of its content."""
-        content = bundle.packed()
+    def kept(self, name: str, value: object) -> str:
+        """Write a value under the name of its content."""
+        content = packed(value)
         path = f"{WORK}{name}-{sha256(content).hexdigest()[:16]}.zip"
         self.place.write(path, content)
         return path

@@ -11,16 +11,17 @@ import pandas as pd
 
 from analytics import evidence, mechanics
 from analytics.catalogue import load_catalogue
-from analytics.cohort.bundle import Bundle, get_counted
+from analytics.cohort.bundle import unpacked
 from analytics.cohort.place import Place
 from analytics.errors import InputError
 from analytics.evidence import CurveTest
-from analytics.reports.counting import Counted, together
+from analytics.reports.counted import Counted, filled, together
 from analytics.reports.disclosure import check_smallest_cell
+from analytics.reports.held import Held
 from analytics.reports.package import write_package
+from analytics.reports.register import check_release, holdings, recorded
 from analytics.reports.tables import aggregate_tables
 from analytics.strength import StrengthFit
-from analytics.strength.model.cache import unpack
 
 META = "_meta.json"
 WHOLE = "whole.zip"
@@ -32,6 +33,8 @@ class Cohort:
 
     Attributes
     ----------
+    address : str
+        The folder.
     meta : dict
         Versions, parameters, sources, seed and sample.
     fits : dict of str to StrengthFit
@@ -43,6 +46,7 @@ class Cohort:
         Curve test of each modelled movement, as `lacertus fit` gives it.
     """
 
+    address: str
     meta: dict[str, Any]
     fits: dict[str, StrengthFit]
     counted: dict[str, Counted]
@@ -87,7 +91,34 @@ class Cohort:
         shown = found["data_quality"].query("status == 'published'")["movement"]
         return found, [fit for name, fit in enough.items() if name in set(shown)]
 
-    def write_tables(self, directory: Path, *, smallest_cell: int = 10) -> pd.DataFrame:
+    @property
+    def register(self) -> Path:
+        """Where releases of this and of its neighbours' lifters are kept.
+
+        Beside the folder, since the next run of nearly the same cohort has another; of
+        an object store in the folder where one works.
+        """
+        place = Place(self.address)
+        beside = Path(place.root).parent if place.is_local else Path()
+        return beside.resolve() / "cohorts.releases"
+
+    def held(self) -> dict[str, Held]:
+        """Return what each lifter has in each cell, by movement."""
+        place = Place(self.address)
+        parts = [unpacked(place.read(name)) for name in self.meta["held"]]
+        found = {}
+        for movement in self.counted:
+            own = [part[movement] for part in parts if movement in part]
+            found[movement] = replace(
+                own[0],
+                everyone=pd.concat([of.everyone for of in own]),
+                cells=pd.concat(filled([of.cells for of in own])),
+            )
+        return found
+
+    def write_tables(
+        self, directory: Path, *, smallest_cell: int = 10, again: bool = False
+    ) -> pd.DataFrame:
         """Write the research tables as a data package.
 
         Parameters
@@ -96,14 +127,24 @@ class Cohort:
             Made if missing; an earlier package is replaced.
         smallest_cell : int
             Lifters a published cell holds at least, 5 or more.
+        again : bool
+            Only warn where a former release could be subtracted from this one.
 
         Returns
         -------
         written : DataFrame
             ``file, rows, suppressed``.
+
+        Raises
+        ------
+        ReleaseRefusedError
+            If a former release had nearly the same cohort.
         """
         found, fits = self.tables(smallest_cell=smallest_cell)
-        return write_package(found, fits, directory, smallest_cell=smallest_cell)
+        held, register = holdings(self.held()), self.register
+        check_release(register, held, smallest_cell=smallest_cell, again=again)
+        with recorded(register, held, smallest_cell=smallest_cell):
+            return write_package(found, fits, directory, smallest_cell=smallest_cell)
 
 
 def open_cohort(address: str) -> Cohort:
@@ -129,25 +170,18 @@ def open_cohort(address: str) -> Cohort:
             f"{address} holds no finished cohort; `lacertus cohort SOURCE --out "
             f"{address}` makes one, and goes on with one that was broken off"
         )
-    whole = Bundle.of(place.read(WHOLE))
-    parts = [Bundle.of(place.read(name)) for name in whole.plain["counted"]]
-    fits, counted = joined(parts)
-    return Cohort(
-        meta=whole.plain["meta"],
-        fits=fits,
-        counted=counted,
-        verdicts=whole.plain["verdicts"],
-    )
+    found: Cohort = unpacked(place.read(WHOLE))
+    return replace(found, address=address)  # it may have been moved
 
 
 def joined(
-    parts: Sequence[Bundle],
+    parts: Sequence[dict[str, Any]],
 ) -> tuple[dict[str, StrengthFit], dict[str, Counted]]:
     """Join what the parts counted and fitted.
 
     Parameters
     ----------
-    parts : sequence of Bundle
+    parts : sequence of dict
         ``counted`` of every part, in order.
 
     Returns
@@ -156,33 +190,31 @@ def joined(
     counted : dict of str to Counted
         Both by movement; see :class:`Cohort`.
     """
-    names = sorted(
-        {name.removeprefix("everyone ") for part in parts for name in part.tables
-         if name.startswith("everyone ")}
-    )  # fmt: skip
     counted, fits = {}, {}
-    for movement in names:
-        own = [part for part in parts if f"everyone {movement}" in part.tables]
-        counted[movement] = together([get_counted(part, movement) for part in own])
-        fitted = [part for part in own if movement in part.plain]
+    for movement in sorted({name for part in parts for name in part}):
+        own = [part[movement] for part in parts if movement in part]
+        counted[movement] = together([part["counted"] for part in own])
+        fitted = [part for part in own if "fit" in part]
         if fitted:
-            fits[movement] = _whole_fit(fitted, movement, counted[movement])
+            fits[movement] = _whole_fit(fitted, counted[movement])
     return fits, counted
 
 
-def _whole_fit(parts: Sequence[Bundle], movement: str, counted: Counted) -> StrengthFit:
-    fit = unpack(bytes.fromhex(parts[0].plain[movement]))
-    typical = pd.concat([part.tables[f"typical {movement}"] for part in parts])
-    sums = typical.groupby("setup").sum()
+def _whole_fit(parts: Sequence[dict[str, Any]], counted: Counted) -> StrengthFit:
+    fit: StrengthFit = parts[0]["fit"]
+    sums = pd.concat([part["typical"] for part in parts]).groupby("setup").sum()
     mean = np.exp(sums["log_sum"] / sums["rows"]).rename("strength_kg").reset_index()
-    held = [part.tables[f"holds {movement}"] for part in parts]
-    held = [table for table in held if len(table)] or held[:1]
+    held, own = (
+        pd.concat(filled([part[name] for part in parts]), ignore_index=True)
+        for name in ("holds", "own")
+    )
     return replace(
         fit,
         n_lifters=len(counted.lifters),
         n_obs=counted.lifters.total(),
         trend=mean.assign(lifter="").reindex(columns=fit.trend.columns),
-        holds=pd.concat(held, ignore_index=True),
+        holds=held,
+        personal=own,  # of setups that were left out, for the curve test
     )
 
 
@@ -198,7 +230,7 @@ def modelled_of(fit: StrengthFit) -> list[str]:
 
 def tested(fit: StrengthFit, counted: Counted) -> CurveTest:
     """Test the cohort's curve."""
-    sets = counted.cells.groupby("setup")["sets"].sum()
+    sets = counted.tallies["setup"].set_index("setup")["sets"]
     return evidence.curve_test(fit, sets=sets)
 
 

@@ -8,136 +8,23 @@ weeks, a setup = its kinds of evidence. Every level is one line for the rule in
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from analytics.catalogue import load_catalogue
-from analytics.intervals import week_of
-from analytics.reports.disclosure import may_show, rounded_count, suppressed_cells
+from analytics.reports.counted import Counted
+from analytics.reports.disclosure import (
+    Codes,
+    Tally,
+    may_show,
+    rounded_count,
+    suppressed_cells,
+)
 from analytics.strength import StrengthFit
 
 PUBLISHED, SUPPRESSED = "published", "suppressed"
-ANGLE_KIND = "failure with angle"
 WITHHELD_NAME = "one's own"  # a name people made up may tell who they are
-LIFTED = (
-    *("performed_on", "variant", "equipment", "side", "load_kg", "body_mass_kg"),
-    *("arms_share", "reps", "rir", "failed", "failed_at_deg", "hold_s", "angle_deg"),
-    *("range_from_deg", "range_to_deg"),
-)
 QUALITY_COLUMNS = ["movement", "setup", "kind", "lifters", "sets", "status"]
-
-
-CELLS = ["lifter", "setup", "week", "kind"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Counted:
-    """What tables of one movement are made of; that of several lifters adds up.
-
-    Attributes
-    ----------
-    everyone : DataFrame
-        ``lifter, sets``: all stored sets.
-    cells : DataFrame
-        ``lifter, setup, week, kind, sets``: those the fit has.
-    changes : DataFrame
-        ``setup, week, lifters, change``: sum over lifters of their mean log strength
-        of the week less that of their whole log.
-    levels : DataFrame
-        ``setup, lifters, level``: sum of the means of their whole logs.
-    angles : DataFrame
-        ``setup, lifters, angle, square``: sums of each lifter's mean failure angle and
-        of its square.
-    """
-
-    everyone: pd.DataFrame
-    cells: pd.DataFrame
-    changes: pd.DataFrame
-    levels: pd.DataFrame
-    angles: pd.DataFrame
-
-    @property
-    def lifters(self) -> Counter[str]:
-        """How many sets of the fit each lifter did."""
-        return by_lifter(self.cells)
-
-
-def count_sets(fit: StrengthFit | None, sets: pd.DataFrame) -> Counted:
-    """Count what some lifters add to the tables of one movement.
-
-    Parameters
-    ----------
-    fit : StrengthFit or None
-        Of these lifters; None where nothing but their sets is to be counted.
-    sets : DataFrame
-        Their stored sets of the movement.
-
-    Returns
-    -------
-    counted : Counted
-    """
-    everyone = sets.groupby("lifter").size().rename("sets").reset_index()
-    none = pd.DataFrame(columns=[*CELLS, "failed_at_deg", "sets"])
-    known = none if fit is None else counted_sets(fit, sets)
-    trend = pd.DataFrame(columns=["lifter", "setup", "date", "strength_kg"])
-    changes, levels = _changes(trend if fit is None else fit.trend)
-    own = ["setup", "lifter"]
-    angle = known[known["kind"] == ANGLE_KIND].groupby(own)["failed_at_deg"].mean()
-    angle = angle.astype(float).reset_index(name="angle")
-    return Counted(
-        everyone=everyone,
-        cells=known.groupby(CELLS).size().rename("sets").reset_index(),
-        changes=changes,
-        levels=levels,
-        angles=angle.assign(lifters=1, square=angle["angle"] ** 2)
-        .groupby("setup", as_index=False)[["lifters", "angle", "square"]]
-        .sum(),
-    )
-
-
-def _changes(trend: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
-    level = np.log(trend["strength_kg"].astype(float))
-    own = level.groupby([trend["lifter"], trend["setup"]]).transform("mean")
-    trend = trend.assign(
-        week=week_of(pd.to_datetime(trend["date"])), change=level - own, level=own
-    )
-    weekly = trend.groupby(["setup", "week", "lifter"])["change"].mean()
-    whole = trend.groupby(["setup", "lifter"])["level"].first()
-    return (
-        weekly.groupby(["setup", "week"]).agg(["size", "sum"]).reset_index()
-        .set_axis(["setup", "week", "lifters", "change"], axis=1),
-        whole.groupby("setup").agg(["size", "sum"]).reset_index()
-        .set_axis(["setup", "lifters", "level"], axis=1),
-    )  # fmt: skip
-
-
-def together(parts: Sequence[Counted]) -> Counted:
-    """Add up what was counted of groups of lifters that have none in common.
-
-    Parameters
-    ----------
-    parts : sequence of Counted
-        One or more, always in the same order for the same sums to the last digit.
-
-    Returns
-    -------
-    counted : Counted
-    """
-
-    def added(name: str, keys: list[str]) -> pd.DataFrame:
-        tables = [getattr(part, name) for part in parts]
-        filled = [table for table in tables if len(table)] or tables[:1]
-        return pd.concat(filled).groupby(keys, as_index=False).sum()
-
-    return Counted(
-        everyone=added("everyone", ["lifter"]),
-        cells=added("cells", CELLS),
-        changes=added("changes", ["setup", "week"]),
-        levels=added("levels", ["setup"]),
-        angles=added("angles", ["setup"]),
-    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -166,49 +53,6 @@ class Panel:
     smallest_cell: int
 
 
-def counted_sets(fit: StrengthFit, sets: pd.DataFrame) -> pd.DataFrame:
-    """Sort the sets of a fit into setups, weeks and kinds of evidence.
-
-    Parameters
-    ----------
-    fit : StrengthFit
-        Of one movement.
-    sets : DataFrame
-        Stored sets of the same movement.
-
-    Returns
-    -------
-    counted : DataFrame
-        ``set_id, lifter, setup, week, kind, failed_at_deg, digest``; the last of what
-        was lifted.
-    """
-    points = fit.set_points[["set_id", "setup", "kind"]]
-    known = sets.merge(points, on="set_id", how="inner")
-    angle = (known["kind"] == "failure") & known["failed_at_deg"].notna()
-    names = ["set_id", "lifter", "setup", "failed_at_deg"]
-    return known[names].assign(
-        week=week_of(known["performed_on"]),
-        kind=known["kind"].where(~angle, ANGLE_KIND),
-        digest=digests(known),
-    )
-
-
-def digests(sets: pd.DataFrame) -> pd.Series:
-    """Return a number for each set that changes with what was lifted.
-
-    Parameters
-    ----------
-    sets : DataFrame
-        Stored sets.
-
-    Returns
-    -------
-    digest : Series of int
-    """
-    lifted = [name for name in LIFTED if name in sets]
-    return pd.util.hash_pandas_object(sets[lifted], index=False)
-
-
 def count_panel(fit: StrengthFit, counted: Counted, *, smallest_cell: int) -> Panel:
     """Choose which setups are shown.
 
@@ -226,7 +70,7 @@ def count_panel(fit: StrengthFit, counted: Counted, *, smallest_cell: int) -> Pa
     panel : Panel
         What all count tables are made of.
     """
-    done = _line(counted.cells, "setup")
+    done = counted.line("setup")
     withheld = suppressed_cells(done, smallest_cell=smallest_cell)
     variant = fit.setups.set_index("setup")["variant"]
     shown = tuple(s for s in fit.setups["setup"] if s in done and s not in withheld)
@@ -239,26 +83,6 @@ def count_panel(fit: StrengthFit, counted: Counted, *, smallest_cell: int) -> Pa
         labels={s: s for s in shown} | dict(zip(hidden, names, strict=True)),
         smallest_cell=smallest_cell,
     )
-
-
-def _line(cells: pd.DataFrame, column: str) -> dict[Any, Counter[str]]:
-    """How many sets of each cell of a line each lifter did."""
-    return {cell: by_lifter(group) for cell, group in cells.groupby(column)}
-
-
-def by_lifter(rows: pd.DataFrame) -> Counter[str]:
-    """Count sets by lifter.
-
-    Parameters
-    ----------
-    rows : DataFrame
-        ``lifter, sets``.
-
-    Returns
-    -------
-    sets : Counter
-    """
-    return Counter(rows.groupby("lifter")["sets"].sum().to_dict())
 
 
 def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.DataFrame:
@@ -278,8 +102,7 @@ def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.Dat
     line : DataFrame
         ``column, lifters, sets, status``; no rows if every cell is withheld.
     """
-    cells = panel.counted.cells
-    line = _line(cells if setup is None else cells[cells["setup"] == setup], column)
+    line = panel.counted.line(column, setup=setup)
     withheld = suppressed_cells(line, smallest_cell=panel.smallest_cell)
     rows = [
         {column: cell, "lifters": pd.NA, "sets": pd.NA, "status": SUPPRESSED}
@@ -292,31 +115,12 @@ def count_line(panel: Panel, column: str, *, setup: str | None = None) -> pd.Dat
     return table.astype({"lifters": "Int64", "sets": "Int64"})
 
 
-def linked_sets(cells: pd.DataFrame, reference: str) -> dict[str, Counter[str]]:
-    """Count the sets of a setup by those who did the reference too.
-
-    Parameters
-    ----------
-    cells : DataFrame
-        ``lifter, setup, sets``.
-    reference : str
-        The setup ratios refer to.
-
-    Returns
-    -------
-    linked : dict of str to Counter
-        Sets by lifter, by setup: only they tell its ratio.
-    """
-    there = cells.loc[cells["setup"] == reference, "lifter"]
-    return _line(cells[cells["lifter"].isin(there)], "setup")
-
-
-def published(codes: Counter[str], smallest_cell: int) -> dict[str, object]:
+def published(codes: Codes, smallest_cell: int) -> dict[str, object]:
     """Return lifters, sets and status of a cell that may be shown.
 
     Parameters
     ----------
-    codes : Counter
+    codes : Counter or Tally
         How many sets each lifter did.
     smallest_cell : int
         Lifters a published cell holds at least.
@@ -326,9 +130,10 @@ def published(codes: Counter[str], smallest_cell: int) -> dict[str, object]:
     cell : dict
         ``lifters, sets, status``.
     """
+    done = Tally.of(codes)
     lifters, sets = (
         rounded_count(count, smallest_cell=smallest_cell)
-        for count in (len(codes), codes.total())
+        for count in (done.lifters, done.sets)
     )
     return {"lifters": lifters, "sets": sets, "status": PUBLISHED}
 

@@ -8,6 +8,7 @@ import hmac
 import os
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +47,41 @@ def check_smallest_cell(smallest_cell: int) -> None:
         )
 
 
-Codes = Sequence[str] | Mapping[str, int]  # who did each set, or how many each did
+@dataclass(frozen=True, slots=True)
+class Tally:
+    """How many lifters did how many sets, and how many the first two of them.
+
+    Attributes
+    ----------
+    lifters, sets, most, second : int
+    """
+
+    lifters: int = 0
+    sets: int = 0
+    most: int = 0
+    second: int = 0
+
+    @classmethod
+    def of(cls, codes: "Codes") -> "Tally":
+        """Tally a cell."""
+        if isinstance(codes, Tally):
+            return codes
+        done = Counter(codes)
+        most = [sets for _, sets in done.most_common(2)]
+        return cls(len(done), done.total(), *most)
+
+    def beside(self, other: "Tally") -> "Tally":
+        """Tally two cells at the worst: the same few lifters did most of both."""
+        return Tally(
+            max(self.lifters, other.lifters),
+            self.sets + other.sets,
+            self.most + other.most,
+            self.second + other.second,
+        )
+
+
+# Who did each set, how many each did, or where nobody is known their tally.
+Codes = Sequence[str] | Mapping[str, int] | Tally
 
 
 def may_show(codes: Codes, *, smallest_cell: int) -> bool:
@@ -54,7 +89,7 @@ def may_show(codes: Codes, *, smallest_cell: int) -> bool:
 
     Parameters
     ----------
-    codes : sequence of str, or mapping of str to int
+    codes : sequence of str, mapping of str to int, or Tally
         Who did each set, or how many each did.
     smallest_cell : int
         Lifters it must be about at least.
@@ -65,12 +100,11 @@ def may_show(codes: Codes, *, smallest_cell: int) -> bool:
         False for too few lifters, or where one did more than half of the sets or two
         more than three quarters: the second could then tell what the first did.
     """
-    done = Counter(codes)
-    most = [sets for _, sets in done.most_common(2)]
+    done = Tally.of(codes)
     return (
-        len(done) >= smallest_cell
-        and most[0] <= MOST_OF_ONE * done.total()
-        and sum(most) <= MOST_OF_TWO * done.total()
+        done.lifters >= smallest_cell
+        and done.most <= MOST_OF_ONE * done.sets
+        and done.most + done.second <= MOST_OF_TWO * done.sets
     )
 
 
@@ -81,9 +115,9 @@ def suppressed_cells(
 
     Parameters
     ----------
-    lifter_of_sets : mapping of cell to sequence of str, or to mapping of str to int
+    lifter_of_sets : mapping of cell to sequence of str, mapping of str to int, or Tally
         Who did each set of the cell, or how many each did; the line's total over all
-        cells is published.
+        cells is published. Of tallies the worst is taken.
     smallest_cell : int
         Lifters a published cell must hold at least.
 
@@ -104,8 +138,8 @@ def suppressed_cells(
     cannot be made so is withheld whole, and then its cells are not listed either:
     their number would tell. Above the movements the total is withheld instead.
     """
-    filled = {cell: codes for cell, codes in lifter_of_sets.items() if len(codes)}
-    lifters = {cell: len(set(codes)) for cell, codes in filled.items()}
+    lifters = {cell: Tally.of(codes).lifters for cell, codes in lifter_of_sets.items()}
+    filled = {cell: codes for cell, codes in lifter_of_sets.items() if lifters[cell]}
     withheld = {
         cell
         for cell, codes in filled.items()
@@ -121,12 +155,17 @@ def suppressed_cells(
 
 
 def _safe(withheld: set[Any], filled: Mapping[Any, Codes], smallest_cell: int) -> bool:
-    together: Counter[str] = Counter()
-    for cell in withheld:
-        together.update(filled[cell])
+    by_code: Counter[str] = Counter()
+    unknown = Tally()
+    for codes in (filled[cell] for cell in withheld):
+        if isinstance(codes, Tally):
+            unknown = unknown.beside(codes)
+        else:
+            by_code.update(codes)
+    together = Tally.of(by_code).beside(unknown)
     return (
         len(withheld) >= 2
-        and together.total() - len(withheld) >= smallest_cell
+        and together.sets - len(withheld) >= smallest_cell
         and may_show(together, smallest_cell=smallest_cell)
     )
 

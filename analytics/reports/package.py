@@ -17,7 +17,7 @@ from analytics.catalogue import load_catalogue
 from analytics.errors import FileRefusedError, StoreError
 from analytics.outgoing import frame_csv, plain_text
 from analytics.reports import tables
-from analytics.reports.counting import count_sets, counted_sets, digests
+from analytics.reports.counted import count_sets
 from analytics.reports.disclosure import check_key, check_smallest_cell
 from analytics.reports.guide import (
     CODEBOOK,
@@ -27,14 +27,15 @@ from analytics.reports.guide import (
     withheld_cells,
     words,
 )
+from analytics.reports.held import held_sets
 from analytics.reports.register import check_release, holdings, recorded
 from analytics.reports.whole import whole_folder
 from analytics.store import Store, private_files
 
 DIFFERENCING = (
-    "Who has two packages of one store can subtract them: what differs is about the "
-    "lifters and sets that came between, or between two cell sizes. A register beside "
-    "the store refuses the next one while too few lifters differ."
+    "Who has two packages of one store or cohort can subtract them: what differs is "
+    "about the lifters and sets that came between, or between two cell sizes. A "
+    "register beside it refuses the next one while too few lifters differ."
 )
 RECORD_WAIT_S = 2.0
 PROFILES = "https://datapackage.org/profiles/2.0"
@@ -109,17 +110,6 @@ def _tables(
     return found, [fit for name, fit in fits.items() if name in published]
 
 
-def _held(sets: Sets, fits: Fits) -> pd.DataFrame:
-    """Return what each lifter has in each cell."""
-    every = {
-        name: rows[["lifter"]].assign(digest=digests(rows))
-        for name, rows in sets.items()
-    }
-    return holdings(
-        every, {name: counted_sets(fit, sets[name]) for name, fit in fits.items()}
-    )
-
-
 def _modelled(fit: strength.StrengthFit) -> list[str]:
     """Variants of a fit that mechanics knows."""
     known = load_catalogue().variants
@@ -175,7 +165,8 @@ def write_tables(
     sets, fits = _logged(store, smallest_cell, key)
     found, published = _tables(sets, fits, smallest_cell, key)
     path = store.path.resolve()
-    register, held = path.with_name(f"{path.name}.releases"), _held(sets, fits)
+    held = holdings({name: held_sets(fits.get(name), of) for name, of in sets.items()})
+    register = path.with_name(f"{path.name}.releases")
     check_release(register, held, smallest_cell=smallest_cell, again=again)
     with recorded(register, held, smallest_cell=smallest_cell):
         written = write_package(

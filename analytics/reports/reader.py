@@ -7,8 +7,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from analytics.intervals import Z90
-from analytics.reports.counting import linked_sets
 from analytics.reports.disclosure import SMALLEST_CELL, may_show, rounded_count
+from analytics.reports.held import linked_rows
 from analytics.strength import StrengthFit, gain_table
 
 DIGITS = 2  # of a ratio: with ten others, one of them is less than the last digit
@@ -49,11 +49,11 @@ def seen_by(
     points = fit.set_points
     own = points.loc[points["lifter"] == reader, "setup"].value_counts()
     others = points[points["lifter"] != reader]
-    linked = linked_sets(others.assign(sets=1), fit.reference)
+    linked = linked_rows(others, fit.reference).groupby("setup")["lifter"].agg(list)
     shown = [
         setup
         for setup in fit.ratios["setup"]
-        if may_show(linked.get(setup, {}), smallest_cell=smallest_cell)
+        if may_show(linked.get(setup, []), smallest_cell=smallest_cell)
     ]
     closed = set(others["setup"]) - {*shown, fit.reference}
     mine = fit.personal[fit.personal["lifter"] == reader].set_index("setup")

@@ -18,6 +18,7 @@ import pandas as pd
 
 from analytics.errors import ReleaseRefusedError
 from analytics.reports.disclosure import may_show, suppressed_cells
+from analytics.reports.held import Held
 from analytics.reports.whole import write_whole
 
 CELL = ["movement", "setup", "week", "kind"]
@@ -31,17 +32,13 @@ Place = tuple[Any, ...]
 _LOG = logging.getLogger(__name__)
 
 
-def holdings(
-    sets: Mapping[str, pd.DataFrame], counted: Mapping[str, pd.DataFrame]
-) -> pd.DataFrame:
+def holdings(held: Mapping[str, Held]) -> pd.DataFrame:
     """Return what each lifter has in each cell, as a count and a digest.
 
     Parameters
     ----------
-    sets : mapping of str to DataFrame
-        ``lifter, digest`` of each set, by movement.
-    counted : mapping of str to DataFrame
-        ``lifter, setup, week, kind, digest`` of those that have a setup.
+    held : mapping of str to Held
+        By movement.
 
     Returns
     -------
@@ -49,19 +46,17 @@ def holdings(
         ``level, movement, setup, week, kind, lifter, sets, digest``; what is above the
         level of a row is empty.
     """
-    whole, parts = (
-        pd.concat([rows.assign(movement=name) for name, rows in of.items()])
-        for of in (sets, counted)
-    )
-    parts = parts.assign(week=parts["week"].dt.strftime("%Y-%m-%d"))
-    held = [
+    whole = pd.concat([of.everyone.assign(movement=m) for m, of in held.items()])
+    parts = pd.concat([of.cells.assign(movement=m) for m, of in held.items()])
+    parts = parts.assign(week=pd.to_datetime(parts["week"]).dt.strftime("%Y-%m-%d"))
+    rows = [
         (whole if level < SETUPS else parts)
-        .groupby([*cells, "lifter"], as_index=False)
-        .agg(sets=("digest", "size"), digest=("digest", "sum"))
+        .groupby([*cells, "lifter"], as_index=False)[["sets", "digest"]]
+        .sum()
         .assign(level=level, **dict.fromkeys(set(CELL) - set(cells), ""))
         for level, cells in enumerate(LEVELS)
     ]
-    return pd.concat(held, ignore_index=True)
+    return pd.concat(rows, ignore_index=True)
 
 
 def check_release(

@@ -10,17 +10,14 @@ from analytics.errors import InputError
 from analytics.evidence import CurveTest
 from analytics.intervals import Z90, week_of
 from analytics.mechanics import angle_column
+from analytics.reports.counted import Counted, by_lifter
 from analytics.reports.counting import (
-    ANGLE_KIND,
     PUBLISHED,
     QUALITY_COLUMNS,
     SUPPRESSED,
-    Counted,
     Panel,
-    by_lifter,
     count_line,
     count_panel,
-    linked_sets,
     movement_totals,
     published,
 )
@@ -30,6 +27,7 @@ from analytics.reports.disclosure import (
     pseudonyms,
     rounded_count,
 )
+from analytics.reports.held import ANGLE_KIND
 from analytics.strength import StrengthFit
 
 COUNTS = ["lifters", "sets"]
@@ -169,7 +167,7 @@ def ratio_table(
     numbers = [*estimated, *modelled.columns]
     table[list(modelled.columns)] = modelled.to_numpy()
     table[numbers] = table[numbers].astype(float).round(RATIO_DIGITS)
-    linked = linked_sets(panel.counted.cells, fit.reference)
+    linked = panel.counted.line("linked")
     hidden = [
         not may_show(linked.get(setup, {}), smallest_cell=panel.smallest_cell)
         for setup in table["setup"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -33,6 +34,8 @@ def in_memory() -> Iterator[duckdb.DuckDBPyConnection]:
         duckdb.connect(":memory:", config=_NO_EXTENSIONS) as con,
     ):
         con.execute("SET enable_progress_bar = false")  # it would go to stdout
+        if threads := os.environ.get("OMP_NUM_THREADS"):  # as other libraries take it
+            con.execute("SET threads = $threads", {"threads": int(threads)})
         con.execute("SET temp_directory = $folder", {"folder": str(folder or "")})
         yield con
 

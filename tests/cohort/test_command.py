@@ -9,6 +9,7 @@ from streamlit.testing.v1 import AppTest
 
 from analytics.cli import cohort
 from analytics.cli.main import main
+from analytics.cohort import run_cohort
 
 pytestmark = pytest.mark.long
 APP = str(Path(__file__).parents[2] / "app" / "main.py")
@@ -40,8 +41,8 @@ def test_a_map_is_used_and_a_poisoned_file_ends_with_code_3(scheduler, tmp_path)
     assert bad["taken"] == 0
     assert bad["reason"].startswith("file refused: ")
     said = done.stderr.splitlines()
-    assert said[0] == "1/8 files 0/2"
-    assert any(line.startswith("8/8 join 1/1") for line in said)
+    assert said[0] == "1/9 files 0/2"
+    assert any(line.startswith("9/9 join 1/1") for line in said)
     assert "1 of 2 files could not be read" in said[-1]
     assert not any("\r" in line for line in said)  # nobody watches: plain lines
 
@@ -55,6 +56,28 @@ def test_tables_are_written_from_a_result(done, tmp_path):
     )
     assert refused.exit_code == 2
     assert not (tmp_path / "u").exists()
+
+
+def test_a_second_release_of_nearly_the_same_cohort_is_refused(
+    logs, scheduler, tmp_path
+):
+    # Their own log apart, for a register of their own.
+    lines = Path(logs[0]).read_text("utf-8").splitlines(keepends=True)
+    fewer = [line for line in lines if not line.startswith("L000003")]
+    for name, content in (("all", lines), ("fewer", fewer)):
+        (tmp_path / f"{name}.csv").write_text("".join(content), "utf-8")
+        out = tmp_path / f"out {name}"
+        run_cohort([str(tmp_path / f"{name}.csv")], str(out), scheduler=scheduler)
+
+    def release(of, *more):
+        return run("tables", tmp_path / "t", "--cohort", tmp_path / f"out {of}", *more)
+
+    assert release("all").exit_code == 0
+    assert release("all").exit_code == 0  # the same once more tells nothing more
+    refused = release("fewer")
+    assert refused.exit_code == 3
+    assert "had nearly the same cohort" in refused.stderr
+    assert release("fewer", "--again").exit_code == 0
 
 
 @pytest.mark.parametrize("command", ["tables", "serve"])
@@ -81,7 +104,7 @@ def test_the_dashboard_shows_research_first_and_nothing_to_change(done, monkeypa
     assert not app.error
     assert app.title[0].value == "Research tables"
     assert "A cohort of 30 lifters" in app.markdown[0].value
-    assert [button.label for button in app.button] == []
+    assert [button.label for button in app.button] == ["Make the data package"]
     app.switch_page("views/method_and_cautions/view.py").run()
     assert not app.exception
 

@@ -9,7 +9,7 @@ from analytics import evidence, reports, strength
 from analytics import store as stored
 from analytics.cli.bench.cohort import write_logs
 from analytics.cohort import open_cohort, run_cohort
-from analytics.cohort.bundle import Bundle
+from analytics.cohort.bundle import unpacked
 from analytics.intake import take_in
 from analytics.store import Store
 from analytics.strength.model import sample
@@ -39,7 +39,7 @@ def same(ours, theirs, keys):
 
 def compare(out, store):
     cohort = open_cohort(str(out))
-    fits = [Bundle.of(p.read_bytes()).tables for p in sorted((out / "fits").iterdir())]
+    fits = [unpacked(p.read_bytes()) for p in sorted((out / "fits").iterdir())]
     movements = stored.movements(store).query("sets > 0")["movement"]
     assert set(cohort.fits) == set(movements)
     for movement in movements:
@@ -66,6 +66,8 @@ def test_thirty_lifters_in_three_parts_equal_one_store(done, logs, tmp_path):
     assert ours["verdict"] == told.verdict
     assert ours["p_value"] == pytest.approx(told.p_value, rel=1e-6)
     assert ours["weights"] == pytest.approx(told.weights, abs=1e-6)
+    assert pd.DataFrame(ours["left_out"])["best"].tolist() == [*told.left_out["best"]]
+    assert ours["reasons"] == list(told.reasons)
     assert len(ours["direct_points"]) == len(told.direct_points) > 0
     mine, _ = cohort.tables(smallest_cell=5)
     theirs, _ = reports.research_tables(store, smallest_cell=5)

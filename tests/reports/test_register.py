@@ -19,14 +19,16 @@ from analytics.cli.main import main
 from analytics.errors import FileRefusedError, InputError, ReleaseRefusedError
 from analytics.intake import take_in
 from analytics.reports import package
-from analytics.reports.register import check_release, recorded
+from analytics.reports.held import held_sets
+from analytics.reports.register import check_release, holdings, recorded
 from analytics.store import Store
 
 
 def release(folder: Path, sets: pd.DataFrame, *, k: int = 10, again=False) -> None:
     fits = fitted(sets)
     enough = {name: fit for name, fit in fits.items() if fit.n_lifters >= k}
-    now = package._held(dict(list(sets.groupby("movement"))), enough)
+    movements = sets.groupby("movement")
+    now = holdings({name: held_sets(enough.get(name), of) for name, of in movements})
     check_release(folder, now, smallest_cell=k, again=again)
     with recorded(folder, now, smallest_cell=k):
         pass

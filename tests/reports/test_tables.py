@@ -24,6 +24,7 @@ from scipy.optimize import linprog
 
 from analytics.errors import InputError
 from analytics.reports import counting, tables
+from analytics.reports.counted import count_sets
 from analytics.reports.disclosure import may_show
 
 SEEDS = [*range(4), *(pytest.param(n, marks=pytest.mark.slow) for n in range(4, 8))]
@@ -77,7 +78,7 @@ def test_a_withheld_station_and_range_have_the_prediction_of_their_variant():
         }
     )
     fit = replace(fit, **more)
-    panel = counting.count_panel(fit, counting.count_sets(fit, sets), smallest_cell=10)
+    panel = counting.count_panel(fit, count_sets(fit, sets), smallest_cell=10)
     ratios = tables.ratio_table(panel, fit, told).set_index("setup")
     hidden = ratios[ratios["status"] == "suppressed"]
     assert {DUMBBELL, f"{DUMBBELL} (2)"} <= set(hidden.index)
@@ -167,8 +168,7 @@ def test_a_movement_of_which_no_set_can_be_counted_is_left_out():
     fits = fitted(sets)
     fits[LEGS] = replace(fits[LEGS], set_points=fits[LEGS].set_points.head(0))
     counted = {
-        name: counting.count_sets(fits[name], of)
-        for name, of in sets.groupby("movement")
+        name: count_sets(fits[name], of) for name, of in sets.groupby("movement")
     }
     found = tables.aggregate_tables(counted, fits, {}, {}, smallest_cell=10)
     assert set(found["data_quality"]["movement"]) == {CURLS}
@@ -375,9 +375,7 @@ def test_the_difference_of_two_weeks_does_not_give_away_who_left():
             zip(sets["lifter"].unique(), rng.normal(35, 6, 12), strict=True)
         )
         fit.trend["strength_kg"] = fit.trend["lifter"].map(strength_kg)
-        panel = counting.count_panel(
-            fit, counting.count_sets(fit, sets), smallest_cell=10
-        )
+        panel = counting.count_panel(fit, count_sets(fit, sets), smallest_cell=10)
         weeks = tables.week_table(panel)
         total = weeks["mean_kg"] * weeks["lifters"]
         errors.append(float(total.iloc[-1] - total.iloc[-2]) - strength_kg["Z11"])
@@ -392,7 +390,7 @@ def test_a_station_named_like_a_person_does_not_appear_where_withheld():
     label = f"{DUMBBELL} @ Anna's garage"
     for table in (fit.setups, fit.set_points, fit.ratios, fit.trend, fit.personal):
         table["setup"] = table["setup"].replace(DUMBBELL, label)
-    panel = counting.count_panel(fit, counting.count_sets(fit, sets), smallest_cell=10)
+    panel = counting.count_panel(fit, count_sets(fit, sets), smallest_cell=10)
     text = tables.ratio_table(panel, fit, curve()).to_csv()
     text += tables.quality_table(panel).to_csv()
     assert "Anna" not in text

@@ -1,19 +1,27 @@
 """The benchmark of the cohort: sets by workers, beside the same on one machine.
 
-``python -m analytics.cli.bench.cohort [SETS ...]`` prints time, peak memory
-of a worker, and the ratio to reading and fitting the same logs in one store.
+``python -m analytics.cli.bench.cohort [SETS ...] [--workers N ...]`` prints time,
+processor time and peak memory, and the same of reading and fitting these logs in one
+store. Every worker and the one machine have one core: threads of all libraries are one.
+Making the logs and starting interpreters are outside of the time.
 """
 
 from __future__ import annotations
 
+import argparse
 import multiprocessing
+import os
+import shutil
 import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable
-from functools import partial
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from itertools import pairwise
+from multiprocessing.connection import Connection
 from pathlib import Path
+from unittest import mock
 
 import numpy as np
 import pandas as pd
@@ -27,6 +35,7 @@ from analytics.store import Store
 
 SEED = 20261127
 SETS_EACH = 500  # of a lifter
+ONE_CORE = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}  # as Dask's workers
 EFFECTS = (0.0, -0.3, 0.02, -0.05, -0.15, -0.2)  # log ratios of as many variants
 
 
@@ -82,78 +91,131 @@ def write_logs(
     return paths
 
 
-def _one_machine(paths: list[Path], folder: Path) -> None:
-    store = Store(folder / "one.duckdb")
+def _one_machine(paths: list[Path], folder: Path, told: Connection) -> None:
+    store, began = Store(folder / "one.duckdb"), time.monotonic()
     for path in paths:
         intake.take_in(store, path)
     reports.research_tables(store)
+    me = psutil.Process()
+    told.send((time.monotonic() - began, sum(me.cpu_times()[:2])))
 
 
-def _alone(paths: list[Path], folder: Path) -> tuple[float, float]:
-    """Seconds and peak memory of the same on one machine, in a fresh process."""
-    began = time.monotonic()
+def _alone(paths: list[Path], folder: Path) -> dict[str, float]:
+    """Cost of the same on one machine, in a fresh process, once it has its imports."""
     context = multiprocessing.get_context("spawn")
-    child = context.Process(target=_one_machine, args=(paths, folder))
-    child.start()
-    child.join()
+    here, there = context.Pipe()
+    child = context.Process(target=_one_machine, args=(paths, folder, there))
+    with mock.patch.dict(os.environ, ONE_CORE):
+        child.start()
+    with _peaks() as peak:
+        child.join()
     if child.exitcode:
         raise RuntimeError(f"the one-machine path ended with {child.exitcode}")
-    import resource  # not on Windows
-
-    peak_kb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
-    return time.monotonic() - began, peak_kb / 1024
+    seconds, cpu_s = here.recv()
+    return {"alone_s": seconds, "alone_cpu_s": cpu_s, "alone_peak_mb": peak["child"]}
 
 
-def _watched(run: Callable[[], object]) -> tuple[float, float]:
-    """Seconds, and the most memory any process below this one held at a time."""
-    over, peak = threading.Event(), [0]
+@contextmanager
+def _peaks() -> Iterator[dict[str, float]]:
+    """Most memory of this process and of any below it, and processor time of these."""
+    over, me = threading.Event(), psutil.Process()
+    found: dict[str, float] = {"driver": 0.0, "child": 0.0}
+    cpu_s: dict[int, float] = {}
 
     def watch() -> None:
         while not over.wait(0.2):
-            for child in psutil.Process().children(recursive=True):
+            found["driver"] = max(found["driver"], me.memory_info().rss / 2**20)
+            for child in me.children(recursive=True):
                 try:
-                    peak[0] = max(peak[0], child.memory_info().rss)
+                    held_mb = child.memory_info().rss / 2**20
+                    cpu_s[child.pid] = sum(child.cpu_times()[:2])
                 except psutil.NoSuchProcess:
                     continue
+                found["child"] = max(found["child"], held_mb)
+            found["cpu_s"] = sum(cpu_s.values())
 
     watcher = threading.Thread(target=watch)
     watcher.start()
-    began = time.monotonic()
     try:
-        run()
+        yield found
     finally:
-        took = time.monotonic() - began
         over.set()
         watcher.join()
-    return took, peak[0] / 2**20
 
 
-def main(sizes: list[int]) -> None:
-    """Print a row for each size and number of workers.
+class _Clock:
+    """Progress: begins once the workers are there, says and keeps the time of steps."""
+
+    def __init__(self) -> None:
+        self.began: dict[str, float] = {}
+
+    def __call__(self, step: str, done: int, total: int) -> None:
+        self.began.setdefault(step, time.monotonic())
+        if not done or done == total:
+            passed = time.monotonic() - min(self.began.values())
+            print(f"{passed:8.1f} s {step} {done}/{total}", file=sys.stderr, flush=True)
+
+    def steps(self) -> dict[str, float]:
+        """Seconds of each step."""
+        at = pairwise([*self.began.values(), time.monotonic()])
+        return {step: b - a for step, (a, b) in zip(self.began, at, strict=True)}
+
+
+def _cohort(paths: list[Path], out: Path, workers: int) -> dict[str, float]:
+    """Cost of a run, from when its workers have their imports."""
+    clock, logs = _Clock(), [str(path) for path in paths]
+    before = time.process_time()
+    with _peaks() as peak:
+        run_cohort(logs, str(out), workers=workers, on_progress=clock)
+        steps = clock.steps()
+    own_s = time.process_time() - before
+    return {"workers": workers, "seconds": sum(steps.values()),
+            "workers_cpu_s": peak["cpu_s"], "driver_cpu_s": own_s,
+            "worker_peak_mb": peak["child"], "driver_peak_mb": peak["driver"],
+            } | {f"{step}_s": took for step, took in steps.items()}  # fmt: skip
+
+
+def measure(n_sets: int, workers: Sequence[int], *, alone: bool) -> None:
+    """Print a row for each number of workers as soon as it is known.
 
     Parameters
     ----------
-    sizes : list of int
+    n_sets : int
         Sets.
+    workers : sequence of int
+        Numbers of workers.
+    alone : bool
+        Also on one machine, first.
     """
     rows = []
-    for n_sets in sizes:
-        with tempfile.TemporaryDirectory() as name:
-            folder = Path(name)
-            files = max(4, n_sets // 250_000)
-            paths = write_logs(folder, n_sets // SETS_EACH, files=files)
-            alone_s, alone_mb = _alone(paths, folder)
-            for workers in (1, 2):
-                out, logs = str(folder / f"out {workers}"), [str(p) for p in paths]
-                run = partial(run_cohort, logs, out, workers=workers)
-                took_s, worker_mb = _watched(run)
-                rows.append(
-                    {"sets": n_sets, "workers": workers, "seconds": took_s,
-                     "worker_peak_mb": worker_mb, "one_machine_s": alone_s,
-                     "one_machine_peak_mb": alone_mb, "ratio": took_s / alone_s}
-                )  # fmt: skip
-                print(pd.DataFrame(rows).round(2).to_string(), flush=True)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        files = max(4, n_sets // 250_000)
+        paths = write_logs(folder, n_sets // SETS_EACH, files=files)
+        one = _alone(paths, folder) if alone else {}
+        if one:
+            print(pd.DataFrame([{"sets": n_sets} | one]).round(2), flush=True)
+        for number in workers:
+            out = folder / f"out {number}"
+            row = {"sets": n_sets} | one | _cohort(paths, out, number)
+            rows.append(row)
+            if one:
+                row["over_alone"] = row["seconds"] / row["alone_s"]
+            row["speed_up"] = rows[0]["seconds"] / row["seconds"]
+            print(pd.DataFrame(rows).T.round(2).to_string(header=False), flush=True)
+            shutil.rmtree(out)
+
+
+def main() -> None:
+    """Read how many sets and workers."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("sets", nargs="*", type=float, default=[1e6])
+    parser.add_argument("--workers", nargs="+", type=int, default=[1, 2])
+    parser.add_argument("--no-alone", action="store_true")
+    given = parser.parse_args()
+    for n_sets in given.sets:
+        measure(int(n_sets), given.workers, alone=not given.no_alone)
 
 
 if __name__ == "__main__":
-    main([int(float(text)) for text in sys.argv[1:]] or [1_000_000])
+    main()

@@ -9,14 +9,8 @@ from threadpoolctl import threadpool_limits
 
 from analytics.strength.model import outliers, tables
 from analytics.strength.model.observe import completed, unusable_sets
-from analytics.strength.model.parts import (
-    Shared,
-    Smoothed,
-    measure,
-    seen_of,
-    smooth_parts,
-)
-from analytics.strength.model.ratios import Ratios, compare_setups
+from analytics.strength.model.parts import Smoothed, measure, smooth_parts, tell
+from analytics.strength.model.ratios import Ratios, RatioSums, compare_setups
 from analytics.strength.model.reasons import reason_table
 from analytics.strength.model.results import TABLES, StrengthFit
 from analytics.strength.model.stalls import day_levels, slope_table
@@ -35,7 +29,6 @@ def fit_strength(
     *,
     reference: str | None = None,
     on_progress: Callable[[int, int], None] | None = None,
-    shared: Shared | None = None,
 ) -> StrengthFit:
     """Estimate strength over time and ratios between setups of one movement.
 
@@ -48,8 +41,6 @@ def fit_strength(
         Variant or setup the ratios refer to; default that of the movement.
     on_progress : callable, optional
         Called with steps done and steps expected.
-    shared : Shared, optional
-        What all lifters of a cohort share, where these are but some of them.
 
     Returns
     -------
@@ -64,20 +55,35 @@ def fit_strength(
     report = on_progress or (lambda done, all_: None)
     # Many small matrices: threads of a matrix library only wait for one another.
     with threadpool_limits(1):
-        seen = seen_of(sets, shared, reference)
-        if seen is None:
+        told = tell(sets, reference=reference) if len(sets) else None
+        if told is None:
             return _nothing(sets, reference)
-        measured = measure(seen, shared)
-        report(1, 4)
-        smoothed = smooth_parts(measured, shared)
-        report(2, 4)
+        measured = measure(told)
+        report(1, 3)
+        smoothed = smooth_parts(measured)
+        report(2, 3)
+        return finished(smoothed, smoothed.linked.sums)
+
+
+def finished(smoothed: Smoothed, whole: RatioSums) -> StrengthFit:
+    """Fit lifters by what the whole cohort says of ratios.
+
+    Parameters
+    ----------
+    smoothed : Smoothed
+        These lifters.
+    whole : RatioSums
+        Of all lifters.
+
+    Returns
+    -------
+    fit : StrengthFit
+    """
+    measured = smoothed.measured
+    with threadpool_limits(1):
         ratios = compare_setups(
-            smoothed.linked,
-            measured.relation,
-            whole=(shared and shared.sums) or smoothed.linked.sums,
-            ln_k=measured.setup_ln_k,
+            smoothed.linked, measured.relation, whole=whole, ln_k=measured.setup_ln_k
         )
-        report(3, 4)
         return _results(smoothed, ratios)
 
 

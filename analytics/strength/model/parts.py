@@ -73,29 +73,49 @@ class Shared:
     sums: RatioSums | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Told:
+    """What some lifters add to :class:`Shared`.
+
+    Attributes
+    ----------
+    seen : Observations
+        Their sets and setups.
+    contrasts : tuple of ndarray
+        From :func:`.contrasts.contrasts`, of each of them.
+    """
+
+    seen: Observations
+    contrasts: tuple[Floats, Floats]
+
+
 def tell(
-    sets: pd.DataFrame, *, usual_arms: Mapping[str, float]
-) -> tuple[pd.DataFrame, tuple[Floats, Floats], tuple[str, ...]] | None:
-    """Tell what some lifters add to :class:`Shared`: their setups and contrasts.
+    sets: pd.DataFrame,
+    *,
+    reference: str | None = None,
+    usual_arms: Mapping[str, float] | None = None,
+) -> Told | None:
+    """Sort the sets of some lifters, and tell their contrasts.
 
     Parameters
     ----------
     sets : DataFrame
         All sets of these lifters in one movement.
-    usual_arms : mapping of str to float
-        As in :class:`Shared`.
+    reference : str, optional
+        Variant or setup the ratios refer to; default that of the movement.
+    usual_arms : mapping of str to float, optional
+        As in :class:`Shared`, where these are not all lifters.
 
     Returns
     -------
-    told : (DataFrame, tuple of ndarray, tuple of str) or None
-        ``setups``, ``relation`` and who has sets that can be used; None if nobody.
+    told : Told or None
+        None if no set can be used.
     """
     with threadpool_limits(1):
-        seen = observe(sets, usual_arms=usual_arms)
+        seen = observe(sets, reference=reference, usual_arms=usual_arms)
         if seen is None:
             return None
-        told = relation_sums(*_unlearned(seen).told)
-        return seen.setups, told, seen.lifters
+        return Told(seen=seen, contrasts=_unlearned(seen).told)
 
 
 def spread(sets: pd.DataFrame, shared: Shared) -> Shared:
@@ -113,50 +133,33 @@ def spread(sets: pd.DataFrame, shared: Shared) -> Shared:
     shared : Shared
         With ``scales`` and ``between_sd``; the published ones if no set can be used.
     """
-    with threadpool_limits(1):
-        seen = seen_of(sets, shared, None)
-        if seen is None:
-            known = priors("strength")["setup_sd"]
-            return replace(shared, scales=(1.0, 1.0), between_sd=known)
-        found = smooth_parts(measure(seen, shared), shared)
+    told = tell(sets, usual_arms=shared.usual_arms)
+    if told is None:
+        known = priors("strength")["setup_sd"]
+        return replace(shared, scales=(1.0, 1.0), between_sd=known)
+    found = weigh(told, shared)
     scales = found.levels.noise_scale, found.levels.walk_scale
     between_sd = float(found.linked.prior.setup_sd[0])
     return replace(shared, scales=scales, between_sd=between_sd)
 
 
-def weigh(sets: pd.DataFrame, shared: Shared) -> RatioSums | None:
-    """Sum what some lifters say of the cohort's ratios.
+def weigh(told: Told, shared: Shared) -> "Smoothed":
+    """Do for some lifters all that needs no sums over the cohort, and sum theirs.
 
     Parameters
     ----------
-    sets : DataFrame
-        All sets of these lifters in one movement.
+    told : Told
+        From :func:`tell`.
     shared : Shared
         Without ``sums``.
 
     Returns
     -------
-    sums : RatioSums or None
-        None if no set can be used.
+    smoothed : Smoothed
     """
+    seen = replace(told.seen, setups=shared.setups, reference=shared.reference)
     with threadpool_limits(1):
-        seen = seen_of(sets, shared, None)
-        if seen is None:
-            return None
-        return smooth_parts(measure(seen, shared), shared).linked.sums
-
-
-def seen_of(
-    sets: pd.DataFrame, shared: Shared | None, reference: str | None
-) -> Observations | None:
-    """Sort the sets of a part, with the setups of the whole cohort."""
-    if not len(sets):
-        return None
-    if shared is None:
-        return observe(sets, reference=reference)
-    seen = observe(sets, usual_arms=shared.usual_arms)
-    own = {"setups": shared.setups, "reference": shared.reference}
-    return None if seen is None else replace(seen, **own)
+        return smooth_parts(measure(replace(told, seen=seen), shared), shared)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -217,14 +220,13 @@ def _unlearned(seen: Observations) -> _Unlearned:
     )
 
 
-def measure(seen: Observations, shared: Shared | None) -> tables.Measured:
-    """Turn sets into outcomes, at the published relation, then at the learned one."""
-    start = _unlearned(seen)
-    told = start.told
-    sums = shared.relation if shared else relation_sums(*told)
-    relation = learn_relation(start.published, *told, sums=sums)
+def measure(told: Told, shared: Shared | None = None) -> tables.Measured:
+    """Turn sets into outcomes at the relation that was learned."""
+    start = _unlearned(told.seen)
+    sums = shared.relation if shared else relation_sums(*told.contrasts)
+    relation = learn_relation(start.published, *told.contrasts, sums=sums)
     return tables.Measured(
-        seen=seen,
+        seen=told.seen,
         lifter=start.lifter,
         setup=start.setup,
         counted=start.counted,
@@ -247,7 +249,7 @@ class Smoothed:
     linked: Linked
 
 
-def smooth_parts(measured: tables.Measured, shared: Shared | None) -> Smoothed:
+def smooth_parts(measured: tables.Measured, shared: Shared | None = None) -> Smoothed:
     """Do for a part all that needs no sums over the cohort."""
     seen, counted = measured.seen, measured.counted
     sets = seen.sets[counted].reset_index(drop=True)

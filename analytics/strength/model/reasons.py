@@ -63,11 +63,12 @@ def reason_table(seen: Observations, fit: StrengthFit) -> pd.DataFrame:
 
 def _tempos(sets: pd.DataFrame) -> list[tuple[str, str, str]]:
     """Say what logged tempos did, and which could not be read."""
-    unread = (sets["tempo"] != "") & np.isnan(moving_s(sets["tempo"]))
-    told = sets.assign(slow=sets["slowness"] > 0, unread=unread)
+    tempo = sets["tempo"] != ""  # few have one: nothing else is gone through
+    told = sets[tempo].assign(unread=np.isnan(moving_s(sets.loc[tempo, "tempo"])))
     rows = []
     for (lifter, setup), mine in told.groupby(["lifter", "setup"], sort=True):
-        slow, words = mine[mine["slow"]], mine.loc[mine["unread"], "tempo"]
+        slow = mine[mine["slowness"] > 0]
+        words = mine.loc[mine["unread"], "tempo"]
         if len(slow):
             cost = priors("tempo")["exponent_mean"] * slow["slowness"].median()
             text = (
