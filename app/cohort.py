@@ -10,7 +10,7 @@ from analytics.catalogue import load_catalogue
 from analytics.cohort import Cohort, open_cohort
 from analytics.errors import AnalyticsError
 from analytics.reports import DIFFERENCING
-from app import figure, state
+from app import figure, frame, state
 from app.package import packed
 
 
@@ -30,6 +30,7 @@ def run() -> None:
         ),
     ]
     page = st.navigation(pages, expanded=True)
+    st.html(frame.style())
     try:
         st.title(page.title)
         page.run()

@@ -11,7 +11,7 @@ from analytics.units import DISPLAY_UNITS
 from app import figure, sign_in, state
 
 STAGES = ("Log", "Strength", "Ratios", "Model", "Verdict")
-_PARTS = """<style>
+_STYLE = """<style>
 ol.line {{display:flex; flex-wrap:wrap; gap:.35rem 1.6rem; list-style:none; margin:0;
   padding:.1rem 0 .5rem; font-size:.86rem; line-height:1.3;
   border-bottom:1px solid {grid}}}
@@ -22,7 +22,7 @@ ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
 [data-testid=stCaptionContainer], [data-testid=stCaptionContainer] * {{
   opacity:1; color:{quiet}}}
 [data-testid=stBaseButton-primary] *, [data-tag] * {{color:{on_mark}}}
-</style><ol class="line" aria-label="From log to verdict">{items}</ol>"""
+</style>"""
 
 
 def ask_to_sign_in(error: AnalyticsError | None) -> None:
@@ -107,19 +107,22 @@ def draw_line(place: DeltaGenerator, facts: dict[str, str], *, here: str) -> Non
     here : str
         The stage of the page that is open, or an empty string.
     """
-    mode = figure.mode()
     items = "".join(
         f"<li{' aria-current=step' if stage == here else ''}><b>{stage}</b> "
         f"{escape(facts.get(stage, '…'))}</li>"
         for stage in STAGES
     )
-    place.html(
-        _PARTS.format(
-            items=items,
-            ink=theme.INK[mode],
-            quiet=theme.QUIET[mode],
-            grid=theme.GRID[mode],
-            mark=theme.MODELLED,
-            on_mark=theme.ON_PRIMARY[mode],
-        )
+    line = f'<ol class="line" aria-label="From log to verdict">{items}</ol>'
+    place.html(style() + line)
+
+
+def style() -> str:
+    """Return what every page needs beside the theme, for good contrast too."""
+    mode = figure.mode()
+    return _STYLE.format(
+        ink=theme.INK[mode],
+        quiet=theme.QUIET[mode],
+        grid=theme.GRID[mode],
+        mark=theme.MODELLED,
+        on_mark=theme.ON_PRIMARY[mode],
     )

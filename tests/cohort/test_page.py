@@ -24,7 +24,7 @@ def test_the_page_is_whole_and_makes_a_package(width, mode, address, browser):
         viewport={"width": width, "height": 900}, color_scheme=mode
     )
     tab, errors = context.new_page(), []
-    tab.on("pageerror", errors.append)
+    tab.on("pageerror", lambda error: errors.append(error))
     tab.goto(address)
     tab.get_by_role("heading", name="Research tables", level=1).wait_for(timeout=90_000)
     settle(tab)
