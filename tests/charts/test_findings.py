@@ -281,7 +281,7 @@ def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
     near = gaps(RESIDUALS.assign(predicted=RESIDUALS["ratio"]))
     assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
     sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0, 0.0, 0.0])
-    assert finding(evidence.weights(sure)).endswith("weight over 99%")
+    assert finding(evidence.weights(sure)).endswith("weight over 99\N{NO-BREAK SPACE}%")
 
 
 def test_the_battery_is_told_by_all_strengths_and_the_worst_plan():
