@@ -305,10 +305,8 @@ def nothing_yet(wanted: str, choice: Choice) -> None:
     when = "in these dates" if choice.since else "in the store"
     movement = lines(state.movement_titles()[choice.movement].lower())
     whose = f" by {lines(choice.lifter)}" if choice.lifter else ""
-    st.info(
-        f"No sets of {movement}{whose} {when} "
-        f"yet, so there is nothing to say about {wanted}."
-    )
+    of = "" if state.lifters().empty else f" of {movement}{whose}"
+    st.info(f"No sets{of} {when} yet, so there is nothing to say about {wanted}.")
     st.page_link(
         "views/import_logs/view.py",
         label="Import a log",

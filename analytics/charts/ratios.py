@@ -42,7 +42,7 @@ def side_by_side(
     bars = base.mark_rule(strokeWidth=3, opacity=0.55).encode(
         x=alt.X(
             "low:Q",
-            title="Ratio per working arm",
+            title="Ratio per working limb",
             scale=alt.Scale(zero=False),
         ),
         x2=alt.X2("high:Q"),
@@ -95,7 +95,7 @@ def personal(rows: pd.DataFrame) -> alt.LayerChart:
     y = theme.by_name("setup", sort=order)
     x = alt.X(
         "low:Q",
-        title="Strength per working arm ÷ reference",
+        title="Strength per working limb ÷ reference",
         scale=alt.Scale(zero=False),
     )
     interval = (

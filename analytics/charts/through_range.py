@@ -7,6 +7,7 @@ from analytics.catalogue import Joint
 from analytics.charts import theme
 
 _MARK = ["capability", "demand"]
+_WHOLE = 1.25  # of what can be given, seen in any case
 _CAPABILITY = {"title": "Capability", "unit": "N·m"}
 _SPAN = [
     alt.Tooltip("range_from_deg:Q", title="Range from [°]", format=".0f"),
@@ -97,12 +98,16 @@ def utilisation(
         Angle of the drawn figure, marked by a dashed line. [deg]
     """
     hue = theme.MODELLED
+    # Where almost nothing can be given the band has no end and would flatten the line.
+    reach = curve["utilisation_high"].max()
+    top = min(reach, max(_WHOLE, 2 * curve["utilisation"].max()))
     base = alt.Chart(curve).encode(
         x=_angle(joint),
         y=alt.Y(
             "utilisation:Q",
             title="Demand ÷ capability [%]",
             axis=alt.Axis(format="%"),
+            scale=alt.Scale(domain=[0, max(top, 1.0)]),
         ),
     )
     ends = (f"utilisation{end}" for end in ("_low", "", "_high"))
@@ -131,7 +136,9 @@ def utilisation(
         alt.layer(where, band, line, limit, here, hover).properties(height=300),
         finding,
         "Modelled, 90 % intervals of published parameters. Grey: angles at which the "
-        "load may first become too heavy. Dotted: the figure's angle.",
+        "load may first become too heavy. Dotted: the figure's angle."
+        + f" The band goes on to {reach:.0%}."
+        * bool(reach > top),
         description=f"Utilisation over the range. {finding}",
     )
 
