@@ -137,7 +137,7 @@ def utilisation(
         finding,
         "Modelled, 90 % intervals of published parameters. Grey: angles at which the "
         "load may first become too heavy. Dotted: the figure's angle."
-        + f" The band goes on to {reach:.0%}."
+        + " The band goes on above."
         * bool(reach > top),
         description=f"Utilisation over the range. {finding}",
     )
