@@ -94,7 +94,7 @@ def show(draw: partial[Any], table: pd.DataFrame, *, name: str) -> None:
     width = "content" if "width" in first else "stretch"
     st.vega_lite_chart(spec, theme=None, width=width, key=f"figure_{name}")
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.caption(lines(detail), width="stretch")
+        st.caption(lines(detail), width=_NOTE_PX)
         with st.popover("Download", key=f"take_{name}", width="content"):
             _downloads(draw, table, name)
 
@@ -186,6 +186,9 @@ _WORDS = {  # of columns, where their names are not what a person would say
     "intake_id": "import",
     "low": "90 % from",
     "measured_on": "date",
+    "naive_error": "error of the usual rule",
+    "own_high": "to",
+    "own_low": "90 % from",
     "performed_on": "date",
     "plateau": "width",
     "predicted": "model",
@@ -203,7 +206,11 @@ _WORDS = {  # of columns, where their names are not what a person would say
     "variant": "exercise",
     "z": "off by, in spreads",
 }
-_DIGITS = {"kg": "%.1f", "deg": "%.0f", "N m": "%.1f", "m": "%.3f", "1": "percent"}
+# Per cent as sentences have it; Streamlit's own form leaves no space before the sign.
+PER_CENT = "%.1f\N{NO-BREAK SPACE}%%"
+_NOTE_PX = 720  # of a note, so that what is beside it stays there on a wide screen
+_ROWS = 20  # of a table that shows them all
+_DIGITS = {"kg": "%.1f", "deg": "%.0f", "N m": "%.1f", "m": "%.3f", "1": PER_CENT}
 
 
 def column_settings(rows: pd.DataFrame, mass_unit: str = "kg") -> dict[str, Any]:
@@ -252,7 +259,10 @@ def table(rows: pd.DataFrame, *, name: str, note: str) -> None:
 
 
 def plain(rows: pd.DataFrame, *, alt: str, **settings: Any) -> Any:
-    """Draw a table, its loads in the unit that is chosen, and give what is selected."""
+    """Draw a table, its loads in the unit that is chosen, and give what is selected.
+
+    Its shares, in columns that end in `_frac`, are shown as per cent.
+    """
     unit = state.unit()
     columns = column_settings(rows, unit) | settings.pop("column_config", {})
     shown = loads_in(rows.replace([float("inf"), float("-inf")], float("nan")), unit)
@@ -263,8 +273,11 @@ def plain(rows: pd.DataFrame, *, alt: str, **settings: Any) -> Any:
         for name in shown
         if name in SENTENCES
     }
+    shares = {name: 100 * shown[name] for name in shown if name.endswith("_frac")}
+    if len(rows) <= _ROWS:
+        settings = {"height": "content"} | settings
     return st.dataframe(
-        shown.assign(**said),
+        shown.assign(**said, **shares),
         hide_index=True,
         column_config=columns,
         placeholder="–",
@@ -276,7 +289,7 @@ def plain(rows: pd.DataFrame, *, alt: str, **settings: Any) -> Any:
 def take_away(rows: pd.DataFrame, *, name: str, note: str) -> None:
     """Offer a table as CSV, beside a word on where its numbers come from."""
     with st.container(horizontal=True, vertical_alignment="center", gap="small"):
-        st.caption(note, width="stretch")
+        st.caption(typeset(note), width=_NOTE_PX)
         st.download_button(
             "Download, CSV",
             partial(table_csv, rows, state.unit()),
@@ -292,10 +305,8 @@ def nothing_yet(wanted: str, choice: Choice) -> None:
     when = "in these dates" if choice.since else "in the store"
     movement = lines(state.movement_titles()[choice.movement].lower())
     whose = f" by {lines(choice.lifter)}" if choice.lifter else ""
-    st.info(
-        f"No sets of {movement}{whose} {when} "
-        f"yet, so there is nothing to say about {wanted}."
-    )
+    of = "" if state.lifters().empty else f" of {movement}{whose}"
+    st.info(f"No sets{of} {when} yet, so there is nothing to say about {wanted}.")
     st.page_link(
         "views/import_logs/view.py",
         label="Import a log",

@@ -21,6 +21,7 @@ ol.line b {{color:{ink}; font-weight:600}}
 ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
 [data-testid=stCaptionContainer], [data-testid=stCaptionContainer] * {{
   opacity:1; color:{quiet}}}
+h2, h3 {{text-wrap:balance}}
 [data-testid=stBaseButton-primary] *, [data-tag] * {{color:{on_mark}}}
 </style>"""
 

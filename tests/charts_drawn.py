@@ -9,6 +9,7 @@ from analytics.charts import (
     balance,
     coaching,
     evidence,
+    families,
     lift,
     limb,
     muscles,
@@ -301,6 +302,9 @@ WEEKLY = pd.DataFrame(
 GIRTH = pd.DataFrame({"measured_on": DAYS, "arm_girth_m": [0.34, 0.341, 0.343, 0.344]})
 LEAN = pd.DataFrame(
     {
+        "performed_on": DAYS[:3],
+        "load_kg": [22.5, 30.0, 32.5],
+        "done": ["10, 2 in reserve", "8", "6, to failure"],
         "relative_load": [0.6, 0.8, 0.9],
         "lean_deg": [0.0, 2.0, 8.0],
         "stance": ["parallel", "", "split"],
@@ -339,10 +343,24 @@ SHARED = pd.DataFrame(
     }
 )
 
+FAMILIES = pd.DataFrame(
+    {
+        "label": ["Front over back squat", "Incline over standing curl"],
+        "predicted": [1.7, 0.9],
+        "low": [1.4, float("nan")],
+        "high": [2.0, float("nan")],
+        "measured": [0.86, 0.93],
+        "misfit": [3.1, -0.4],
+        "n": [14, 23],
+        "verdict": ["fails", "fits"],
+    }
+)
+
 VIEW = side_view(CURL, body=make_body())
 VIEW = replace(VIEW, muscles=VIEW.muscles.assign(title="biceps", length="too short"))
 
 CHARTS = {
+    "families": lambda: families.checks(FAMILIES),
     "pull_shares": lambda: pulls.shares(PULLED, finding="Curls ask more"),
     "pull_moments": lambda: pulls.through(MOMENTS, finding="60 N·m of the flexors"),
     "biceps_length": lambda: pulls.length_map(

@@ -18,7 +18,7 @@ def flag_notes(table: pd.DataFrame, notes: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     table : DataFrame
-        The same rows with longer ``flags``.
+        The same rows with longer ``flags``; who has none then comes last.
     """
     told = {}
     for lifter, sites in notes.groupby("lifter")["site"]:
@@ -28,7 +28,9 @@ def flag_notes(table: pd.DataFrame, notes: pd.DataFrame) -> pd.DataFrame:
         "; ".join(filter(None, [said, told.get(lifter)]))
         for lifter, said in zip(table["lifter"], table["flags"], strict=True)
     ]
-    return table.assign(flags=flags)
+    table = table.assign(flags=flags)
+    flagged = table["flags"] != ""
+    return pd.concat([table[flagged], table[~flagged]], ignore_index=True)
 
 
 def note_sentence(notes: pd.DataFrame, last_day: pd.Timestamp) -> str:

@@ -34,10 +34,9 @@ def over_progress(rows: pd.DataFrame, *, joint: Joint) -> alt.VConcatChart:
         ),
     ]
     by_stance = theme.by_line("stance", stances, theme.CATEGORIES)
-    base = alt.Chart(rows).encode(x=progress, tooltip=tooltip)
-    lean = base.mark_line().encode(
-        y=alt.Y("lean_deg:Q", title="Lean back that balance needs [°]"), **by_stance
-    )
+    base = alt.Chart(rows).encode(x=progress)
+    back = alt.Y("lean_deg:Q", title="Lean back that balance needs [°]")
+    lean = base.mark_line().encode(y=back, **by_stance)
     feet = base.mark_area(opacity=0.12).encode(
         y=alt.Y("base_back_m:Q", title="Ahead of the ankles [m]"),
         y2=alt.Y2("base_front_m:Q"),
@@ -54,8 +53,14 @@ def over_progress(rows: pd.DataFrame, *, joint: Joint) -> alt.VConcatChart:
     ]
     return theme.titled(
         alt.vconcat(
-            lean.properties(height=190),
-            alt.layer(feet, ahead, load).properties(height=190),
+            alt.layer(lean, theme.hover(base, tooltip, y=back)).properties(height=190),
+            alt.layer(
+                *(feet, ahead, load),
+                *(
+                    theme.hover(base, tooltip, y=alt.Y(f"{column}:Q"))
+                    for column in ("centre_of_pressure_m", "load_ahead_m")
+                ),
+            ).properties(height=190),
         ),
         f"Lean over the lift: {', '.join(said)}",
         "Modelled, a rigid lean about the ankles: a lower bound. Below: centre of "

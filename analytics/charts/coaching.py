@@ -31,7 +31,11 @@ def weekly(rows: pd.DataFrame, *, finding: str) -> alt.Chart:
             x=theme.by_day("week", "Week"),
             y=alt.Y("sets:Q", title="Sets a week"),
             **theme.by_line("kind", list(names.values()), hues),
-            tooltip=[alt.Tooltip("week:T", title="Week"), "kind:N", "sets:Q"],
+            tooltip=[
+                alt.Tooltip("week:T", title="Week"),
+                alt.Tooltip("kind:N", title="Kind"),
+                alt.Tooltip("sets:Q", title="Sets"),
+            ],
         )
         .properties(height=240)
     )
@@ -54,14 +58,15 @@ def girth(rows: pd.DataFrame, *, finding: str) -> alt.Chart:
         The sentence above.
     """
     chart = (
-        alt.Chart(rows)
+        alt.Chart(rows.assign(girth_cm=100 * rows["arm_girth_m"]))
         .mark_point(shape="square", color=theme.MEASURED, opacity=1)
         .encode(
             x=theme.by_day("measured_on"),
-            y=alt.Y(
-                "arm_girth_m:Q", title="Arm girth [m]", scale=alt.Scale(zero=False)
-            ),
-            tooltip=["measured_on:T", alt.Tooltip("arm_girth_m:Q", format=".3f")],
+            y=alt.Y("girth_cm:Q", title="Arm girth [cm]", scale=alt.Scale(zero=False)),
+            tooltip=[
+                alt.Tooltip("measured_on:T", title="Date"),
+                alt.Tooltip("girth_cm:Q", title="Arm girth [cm]", format=".1f"),
+            ],
         )
         .properties(height=200)
     )
@@ -81,7 +86,7 @@ def lean(
     Parameters
     ----------
     rows : DataFrame
-        `relative_load, lean_deg, stance, cheat`.
+        `performed_on, load_kg, done, relative_load, lean_deg, stance, cheat`.
     start : float
         Relative load at which lean begins, NaN if it does not. [1]
     needed : float
@@ -94,7 +99,7 @@ def lean(
     scale = alt.Scale(domain=stances, range=list(theme.CATEGORIES[: len(stances)]))
     forms = alt.Scale(domain=stances, range=list(theme.SHAPES[: len(stances)]))
     dots = (
-        alt.Chart(shown)
+        theme.as_logged(shown)
         .mark_point(opacity=0.7)
         .encode(
             x=alt.X(
@@ -107,8 +112,10 @@ def lean(
             color=alt.Color("stance:N", title="Stance", scale=scale),
             shape=alt.Shape("stance:N", title="Stance", scale=forms),
             tooltip=[
-                alt.Tooltip("relative_load:Q", title="Relative load", format=".0%"),
-                alt.Tooltip("lean_deg:Q", title="Lean [°]"),
+                alt.Tooltip("performed_on:T", title="Date"),
+                alt.Tooltip("set:N", title="Set"),
+                alt.Tooltip("relative_load:Q", title="Relative load", format=".1%"),
+                alt.Tooltip("lean_deg:Q", title="Lean [°]", format=".1f"),
                 alt.Tooltip("stance:N", title="Stance"),
                 alt.Tooltip("cheat:N", title="Cheat"),
             ],

@@ -5,6 +5,7 @@ import pandas as pd
 
 from analytics.catalogue import Joint
 from analytics.charts import theme
+from analytics.labels import typeset
 
 
 def residuals(rows: pd.DataFrame) -> alt.LayerChart:
@@ -22,36 +23,44 @@ def residuals(rows: pd.DataFrame) -> alt.LayerChart:
     base = alt.Chart(shown).encode(
         y=theme.by_name("setup", sort=alt.SortField("gap_frac", "descending")),
         color=alt.Color("off:N", title=None, scale=hue),
+        tooltip=[
+            alt.Tooltip("setup:N", title="Exercise"),
+            alt.Tooltip("ratio:Q", title="Log's ratio", format=".2f"),
+            alt.Tooltip("predicted:Q", title="Model's ratio", format=".2f"),
+            *theme.interval(
+                *("gap_low", "gap_frac", "gap_high"), title="Difference", digits="+.1%"
+            ),
+            alt.Tooltip("informative:N", title="Tells about muscle length"),
+        ],
     )
     bars = base.mark_rule(strokeWidth=3, opacity=0.5).encode(
         x=alt.X(
             "gap_low:Q",
             title="Log's ratio against the model's [%]",
-            axis=alt.Axis(format="+%", labelExpr="datum.value ? datum.label : '0%'"),
+            axis=alt.Axis(format="+%", labelExpr="datum.value ? datum.label : '0'"),
         ),
         x2=alt.X2("gap_high:Q"),
     )
     dots = base.mark_point(size=80, opacity=1).encode(
         x=alt.X("gap_frac:Q"),
         shape=alt.Shape("off:N", title=None, scale=form),
-        tooltip=[
-            alt.Tooltip("setup:N", title="Exercise"),
-            alt.Tooltip("ratio:Q", title="Log's ratio", format=".2f"),
-            alt.Tooltip("predicted:Q", title="Model's ratio", format=".2f"),
-            alt.Tooltip("gap_frac:Q", title="Difference", format="+.1%"),
-            alt.Tooltip("informative:N", title="Tells about muscle length"),
-        ],
     )
     zero = alt.Chart(pd.DataFrame({"at": [0]})).mark_rule(strokeDash=[3, 3])
     missed = int(shown["misses"].sum())
     worst = shown.loc[shown["gap_frac"].abs().idxmax()]
+    finding = (
+        f"{missed or 'None'} of {len(shown)} compared variants "
+        f"{'miss' if missed > 1 else 'misses'} the model; the furthest is "
+        f"{worst['setup']}, {worst['gap_frac']:+.0%}"
+    )
+    if len(shown) == 1:
+        does = "misses" if missed else "does not miss"
+        finding = f"{worst['setup']}, {worst['gap_frac']:+.0%}, {does} the model"
     return theme.titled(
         alt.layer(zero.encode(x=alt.X("at:Q")), bars, dots).properties(
             height=alt.Step(30)
         ),
-        f"{missed or 'None'} of {len(shown)} compared variants "
-        f"{'miss' if missed > 1 else 'misses'} the model; the furthest is "
-        f"{worst['setup']}, {worst['gap_frac']:+.0%}",
+        finding,
         "Estimated ratio against modelled ratio, 90 % interval of both together.",
         description=f"Residuals of {len(shown)} variants.",
     )
@@ -65,7 +74,7 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
     rows : DataFrame
         `shape, weight`; the weights add up to 1.
     """
-    rows = rows.assign(told=rows["weight"].map(_share))
+    rows = rows.assign(told=[typeset(_share(weight)) for weight in rows["weight"]])
     top = rows.loc[rows["weight"].idxmax()]
     names = list(theme.RIVAL)
     hues = alt.Scale(domain=names, range=[theme.RIVAL[name][0] for name in names])
@@ -78,16 +87,21 @@ def weights(rows: pd.DataFrame) -> alt.LayerChart:
             scale=alt.Scale(domain=[0, 1]),
         ),
         color=alt.Color("shape:N", legend=None, scale=hues),
-        tooltip=["shape:N", alt.Tooltip("weight:Q", title="Weight", format=".1%")],
+        tooltip=[
+            alt.Tooltip("shape:N", title="Shape"),
+            alt.Tooltip("weight:Q", title="Weight", format=".1%"),
+        ],
     )
     words = base.mark_text(align="left", dx=6).encode(
         x=alt.X("weight:Q"), text=alt.Text("told:N")
     )
     even = alt.Chart(pd.DataFrame({"at": [1 / len(rows)]})).mark_rule(strokeDash=[3, 3])
+    finding = f"{str(top['shape']).capitalize()} is the most believable of the shapes"
+    if top["weight"] < 0.5:
+        finding = f"No shape stands out; most believable is {top['shape']}"
     return theme.titled(
         alt.layer(even.encode(x=alt.X("at:Q")), bars, words).properties(height=150),
-        f"{str(top['shape']).capitalize()} is the most believable of the shapes, "
-        f"weight {top['told']}",
+        f"{finding}, weight {top['told']}",
         "Estimated. All start equal (dashed); weights compare them and do not say "
         "whether any fits. Peaked: strongest inside the range. Flat: geometry of the "
         "resistance alone. Inverted: strongest at the extremes. Rising, falling: only "
@@ -201,9 +215,12 @@ def sticking_ways(rows: pd.DataFrame, *, joint: Joint, verdict: str) -> alt.Laye
             alt.Tooltip("variant:N", title="Exercise"),
             alt.Tooltip("source:N", title="Source"),
             alt.Tooltip("event:N", title="Where it"),
-            alt.Tooltip(f"{joint.column}:Q", title="Angle [°]", format=".0f"),
-            alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
-            alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
+            *theme.interval(
+                *("low_deg", joint.column, "high_deg"),
+                title="Angle",
+                unit="°",
+                digits=".0f",
+            ),
             alt.Tooltip("n:Q", title="Sets or reps"),
         ],
     )
@@ -260,9 +277,11 @@ def direct_points(
         y=alt.Y("ratio:Q"),
         tooltip=[
             alt.Tooltip("angle_deg:Q", title=f"{joint.title} [°]", format=".0f"),
-            alt.Tooltip("ratio:Q", title=f"Share of {base_deg:.0f}°", format=".0%"),
-            alt.Tooltip("low:Q", title="90 % from", format=".0%"),
-            alt.Tooltip("high:Q", title="to", format=".0%"),
+            *theme.interval(
+                *("low", "ratio", "high"),
+                title=f"Share of {base_deg:.0f}°",
+                digits=".1%",
+            ),
         ],
     )
     angles = ", ".join(f"{at:.0f}°" for at in sorted(points["angle_deg"]))
@@ -301,9 +320,9 @@ def power(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
             ),
             **theme.by_line("truth", names, hues, title="Truth"),
             tooltip=[
-                "truth:N",
+                alt.Tooltip("truth:N", title="Truth"),
                 alt.Tooltip("sets:Q", title="Sets"),
-                alt.Tooltip("agrees:Q", title="Says agrees", format=".0%"),
+                alt.Tooltip("agrees:Q", title="Says agrees", format=".1%"),
             ],
         )
     )
@@ -347,10 +366,10 @@ def battery(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
             tooltip=[
                 alt.Tooltip("plan:N", title="Plan"),
                 alt.Tooltip("quantity:N", title="Number"),
-                alt.Tooltip("covered:Q", title="Held", format=".0%"),
-                alt.Tooltip("bias:Q", title="Bias", format=".3f"),
-                alt.Tooltip("error:Q", title="Error", format=".3f"),
-                alt.Tooltip("naive_error:Q", title="Usual rule", format=".3f"),
+                alt.Tooltip("covered:Q", title="Held", format=".1%"),
+                alt.Tooltip("bias:Q", title="Bias", format=".2f"),
+                alt.Tooltip("error:Q", title="Error", format=".2f"),
+                alt.Tooltip("naive_error:Q", title="Usual rule", format=".2f"),
                 alt.Tooltip("n:Q", title="Judged"),
             ],
         )

@@ -18,7 +18,7 @@ def checks(rows: pd.DataFrame) -> alt.LayerChart:
     down = alt.Y("label:N", title=None, sort=None, axis=alt.Axis(labelLimit=320))
     tooltip = [
         alt.Tooltip("label:N", title="Compared"),
-        alt.Tooltip("predicted:Q", title="Predicted", format=".2f"),
+        *theme.interval("low", "predicted", "high", title="Predicted", digits=".2f"),
         alt.Tooltip("measured:Q", title="Measured", format=".2f"),
         alt.Tooltip("misfit:Q", title="Misfit [SD]", format=".1f"),
         alt.Tooltip("n:Q", title="People measured"),

@@ -224,7 +224,7 @@ def _told(joint: Joint) -> list[alt.Tooltip]:
         theme.angle(joint),
         alt.Tooltip("length:N", title="Length"),
         alt.Tooltip("fibre_length:Q", title="Length ÷ best", format=".2f"),
-        alt.Tooltip("active:Q", title="Force at this length ÷ best", format=".0%"),
+        alt.Tooltip("active:Q", title="Force at this length ÷ best", format=".1%"),
     ]
 
 
@@ -241,7 +241,7 @@ def _said(arms: pd.DataFrame, curve: pd.DataFrame, joint: Joint) -> list[alt.Cha
             for m in rows["muscle_arm_m"]
         ],
         used=[
-            "" if pd.isna(frac) else f"{frac:.0%} of what the muscles can give"
+            "" if pd.isna(frac) else f"{100 * frac:.0f} % of what the muscles can give"
             for frac in rows["utilisation"]
         ],
     )

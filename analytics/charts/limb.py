@@ -90,9 +90,7 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
         .mark_point(
             size=500, filled=False, strokeWidth=4, color=theme.FOURTH, opacity=1
         )
-        .encode(
-            x=across, y=alt.Y("y_m:Q"), tooltip=[alt.Tooltip("part:N", title="Part")]
-        )
+        .encode(x=across, y=alt.Y("y_m:Q"))
     )
     feet = (
         alt.Chart(base.assign(y_m=-0.03))
@@ -114,7 +112,7 @@ def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.Laye
     )
 
 
-def lean(rows: pd.DataFrame) -> alt.Chart:
+def lean(rows: pd.DataFrame) -> alt.LayerChart:
     """Draw the backward lean each stance needs by load.
 
     Parameters
@@ -123,22 +121,23 @@ def lean(rows: pd.DataFrame) -> alt.Chart:
         `stance, load_kg, lean_deg, largest_load_kg`.
     """
     free = rows.groupby("stance")["largest_load_kg"].first()
-    chart = (
-        alt.Chart(rows)
-        .mark_line(clip=True)
-        .encode(
-            x=alt.X("load_kg:Q", title="Load in front [kg]"),
-            y=alt.Y("lean_deg:Q", title="Lean back that balance needs [°]"),
-            **theme.by_line("stance", list(free.index), theme.CATEGORIES),
-            tooltip=[
-                alt.Tooltip("stance:N", title="Stance"),
-                alt.Tooltip("load_kg:Q", title="Load [kg]", format=".0f"),
-                alt.Tooltip("lean_deg:Q", title="Lean [°]", format=".1f"),
-            ],
-        )
+    base = alt.Chart(rows).encode(
+        x=alt.X("load_kg:Q", title="Load in front [kg]"),
+        y=alt.Y("lean_deg:Q", title="Lean back that balance needs [°]"),
+    )
+    lines = base.mark_line(clip=True).encode(
+        **theme.by_line("stance", list(free.index), theme.CATEGORIES)
+    )
+    hover = theme.hover(
+        base,
+        [
+            alt.Tooltip("stance:N", title="Stance"),
+            alt.Tooltip("load_kg:Q", title="Load [kg]", format=".1f"),
+            alt.Tooltip("lean_deg:Q", title="Lean [°]", format=".1f"),
+        ],
     )
     return theme.titled(
-        chart.properties(height=300),
+        alt.layer(lines, hover).properties(height=300),
         f"Without lean a parallel stance holds {free['parallel']:.0f} kg in front, a "
         f"split stance {free['split']:.0f} kg",
         "Modelled: the whole body turns about the ankles until the centre of mass of "

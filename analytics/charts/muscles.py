@@ -7,7 +7,7 @@ from analytics.catalogue import Joint
 from analytics.charts import theme
 
 
-def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
+def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.LayerChart:
     """Draw each muscle's share of the moment over the range.
 
     Parameters
@@ -22,29 +22,25 @@ def shares(work: pd.DataFrame, *, joint: Joint, title: str) -> alt.Chart:
     others = set(work["family"]) - set(joint.named_muscles)
     top = work.loc[work["mean_frac"].idxmax()]
     families = [*joint.named_muscles, *sorted(others)]
-    chart = (
-        alt.Chart(work)
-        .mark_line()
-        .encode(
-            x=alt.X(f"{joint.column}:Q", title=f"{joint.axis} [°]"),
-            y=alt.Y(
-                "share_frac:Q",
-                title="Share of the moment [%]",
-                axis=alt.Axis(format="%"),
-            ),
-            **theme.by_line("family", families, theme.CATEGORIES),
-            tooltip=[
-                alt.Tooltip("family:N", title="Muscle"),
-                alt.Tooltip(
-                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
-                ),
-                alt.Tooltip("share_frac:Q", title="Share", format=".0%"),
-            ],
-        )
-        .properties(height=260)
+    base = alt.Chart(work).encode(
+        x=alt.X(f"{joint.column}:Q", title=f"{joint.axis} [°]"),
+        y=alt.Y(
+            "share_frac:Q", title="Share of the moment [%]", axis=alt.Axis(format="%")
+        ),
+    )
+    lines = base.mark_line().encode(
+        **theme.by_line("family", families, theme.CATEGORIES)
+    )
+    hover = theme.hover(
+        base,
+        [
+            alt.Tooltip("family:N", title="Muscle"),
+            theme.angle(joint),
+            alt.Tooltip("share_frac:Q", title="Share", format=".1%"),
+        ],
     )
     return theme.titled(
-        chart,
+        alt.layer(lines, hover).properties(height=260),
         f"{title}: {top['family']} can give most, {top['mean_frac']:.0%} on average",
         f"Modelled share of the largest moment the {joint.muscles} can give, all "
         "working fully: one muscle set as published, not weighed by measured people.",
@@ -157,16 +153,14 @@ def regions(
                 legend=alt.Legend(format="%"),
             ),
             tooltip=[
-                alt.Tooltip(
-                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
-                ),
+                theme.angle(joint),
                 alt.Tooltip(
                     "shoulder_deg:Q",
                     title=f"{joint.neighbour.capitalize()} [°]",
                     format=".0f",
                 ),
                 alt.Tooltip("fibre_length:Q", title="Length ÷ optimal", format=".2f"),
-                alt.Tooltip("active:Q", title="Active force", format=".0%"),
+                alt.Tooltip("active:Q", title="Active force", format=".1%"),
                 alt.Tooltip("zone:N", title="Part of the curve"),
             ],
         )

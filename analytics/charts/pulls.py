@@ -28,9 +28,7 @@ def shares(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         ),
         tooltip=[
             alt.Tooltip("variant:N", title="Exercise"),
-            alt.Tooltip("share:Q", title="Share", format=".0%"),
-            alt.Tooltip("low:Q", title="from", format=".0%"),
-            alt.Tooltip("high:Q", title="to", format=".0%"),
+            *theme.interval("low", "share", "high", title="Share", digits=".1%"),
             alt.Tooltip("sets_a_week:Q", title="Hard sets a week", format=".1f"),
         ],
     )
@@ -77,17 +75,21 @@ def through(table: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         y2=alt.Y2("moment_high_nm:Q"),
         color=told["color"],
     )
-    line = base.mark_line().encode(
-        y=alt.Y("moment_nm:Q"),
-        **told,
-        tooltip=[
+    line = base.mark_line().encode(y=alt.Y("moment_nm:Q"), **told)
+    told_nm = theme.interval(
+        "moment_low_nm", "moment_nm", "moment_high_nm", title="Moment", unit="N·m"
+    )
+    hover = theme.hover(
+        base,
+        [
             alt.Tooltip("joint:N", title="Muscles"),
             alt.Tooltip("elbow_deg:Q", title="Elbow [°]", format=".0f"),
-            alt.Tooltip("moment_nm:Q", title="Moment [N·m]", format=".0f"),
+            *told_nm,
         ],
+        y=alt.Y("moment_nm:Q"),
     )
     return theme.titled(
-        alt.layer(band, line).properties(height=280),
+        alt.layer(band, line, hover).properties(height=280),
         finding,
         "Modelled at rest, elbows beside the body's plane of motion. Below 0 the other "
         "side of the joint works. Bands: how far people leave the path.",
@@ -187,10 +189,20 @@ def sharing(table: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         "cubed": "least cubed activation",
         "can": "its part at full effort",
     }
-    base = alt.Chart(table).encode(y=theme.by_name("muscle", sort=None))
-    span = base.mark_bar(height=8, color=theme.MEASURED, opacity=0.6).encode(
-        x=alt.X("least:Q", title="Share of the moment [%]", axis=_PERCENT),
-        x2=alt.X2("most:Q"),
+    muscle = theme.by_name("muscle", sort=None)
+    span = (
+        alt.Chart(table)
+        .mark_bar(height=8, color=theme.MEASURED, opacity=0.6)
+        .encode(
+            y=muscle,
+            x=alt.X("least:Q", title="Share of the moment [%]", axis=_PERCENT),
+            x2=alt.X2("most:Q"),
+            tooltip=[
+                alt.Tooltip("muscle:N", title="Muscle"),
+                alt.Tooltip("least:Q", title="Least", format=".1%"),
+                alt.Tooltip("most:Q", title="Most", format=".1%"),
+            ],
+        )
     )
     long = table.melt("muscle", list(names), "how", "share")
     long["how"] = long["how"].map(names)
@@ -198,7 +210,7 @@ def sharing(table: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         alt.Chart(long)
         .mark_point(opacity=1, size=80)
         .encode(
-            y=theme.by_name("muscle", sort=None),
+            y=muscle,
             x=alt.X("share:Q"),
             color=alt.Color(
                 "how:N",
@@ -218,7 +230,7 @@ def sharing(table: pd.DataFrame, *, finding: str) -> alt.LayerChart:
             tooltip=[
                 alt.Tooltip("muscle:N", title="Muscle"),
                 alt.Tooltip("how:N", title="By"),
-                alt.Tooltip("share:Q", title="Share", format=".0%"),
+                alt.Tooltip("share:Q", title="Share", format=".1%"),
             ],
         )
     )

@@ -42,7 +42,7 @@ def side_by_side(
     bars = base.mark_rule(strokeWidth=3, opacity=0.55).encode(
         x=alt.X(
             "low:Q",
-            title="Ratio per working arm",
+            title="Ratio per working limb",
             scale=alt.Scale(zero=False),
         ),
         x2=alt.X2("high:Q"),
@@ -55,9 +55,7 @@ def side_by_side(
         tooltip=[
             alt.Tooltip("setup:N", title="Exercise"),
             alt.Tooltip("source:N", title="Source"),
-            alt.Tooltip("ratio:Q", title="Ratio", format=".3f"),
-            alt.Tooltip("low:Q", title="90 % from", format=".3f"),
-            alt.Tooltip("high:Q", title="to", format=".3f"),
+            *theme.interval("low", "ratio", "high", title="Ratio", digits=".2f"),
         ],
     )
     one = alt.Chart(pd.DataFrame({"at": [1.0]})).mark_rule(strokeDash=[3, 3])
@@ -97,11 +95,21 @@ def personal(rows: pd.DataFrame) -> alt.LayerChart:
     y = theme.by_name("setup", sort=order)
     x = alt.X(
         "low:Q",
-        title="Strength per working arm ÷ reference",
+        title="Strength per working limb ÷ reference",
         scale=alt.Scale(zero=False),
     )
-    interval = alt.Chart(rows).mark_rule(
-        strokeWidth=6, opacity=0.3, color=theme.ESTIMATED
+    interval = (
+        alt.Chart(rows)
+        .mark_rule(strokeWidth=6, opacity=0.3, color=theme.ESTIMATED)
+        .encode(
+            y=y,
+            x=x,
+            x2=alt.X2("high:Q"),
+            tooltip=[
+                alt.Tooltip("setup:N", title="Exercise"),
+                *theme.interval("low", "ratio", "high", title="Ratio", digits=".2f"),
+            ],
+        )
     )
     pull = (
         alt.Chart(rows.dropna(subset=["own_ratio", "cohort_ratio"]))
@@ -132,17 +140,17 @@ def personal(rows: pd.DataFrame) -> alt.LayerChart:
             tooltip=[
                 alt.Tooltip("setup:N", title="Exercise"),
                 alt.Tooltip("which:N", title="Ratio of"),
-                alt.Tooltip("value:Q", title="Ratio", format=".3f"),
-                alt.Tooltip("shrinkage:Q", title="Drawn to everyone", format=".0%"),
+                alt.Tooltip("value:Q", title="Ratio", format=".2f"),
+                alt.Tooltip("shrinkage:Q", title="Drawn to everyone", format=".1%"),
                 alt.Tooltip("sets:Q", title="Own sets"),
             ],
         )
     )
     who = rows["lifter"].iloc[0]
     return theme.titled(
-        alt.layer(
-            interval.encode(y=y, x=x, x2=alt.X2("high:Q")), pull, dots
-        ).properties(height=alt.Step(44, **{"for": "position"})),
+        alt.layer(interval, pull, dots).properties(
+            height=alt.Step(44, **{"for": "position"})
+        ),
         _furthest(who, rows.dropna(subset="cohort_ratio")),
         "Estimated. The few sets one lifter has are drawn towards everyone's ratio "
         "(dashed); the more own sets, the less. Bars are 90 % intervals.",

@@ -57,9 +57,7 @@ def explorer(
                 alt.Tooltip("rep:Q", title="Rep"),
                 alt.Tooltip("event:N", title="Event"),
                 alt.Tooltip("time_s:Q", title="Time [s]", format=".2f"),
-                alt.Tooltip(
-                    f"{joint.column}:Q", title=f"{joint.title} [°]", format=".0f"
-                ),
+                theme.angle(joint),
             ],
         )
     )

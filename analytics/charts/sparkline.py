@@ -11,6 +11,7 @@ import pandas as pd
 from analytics.charts import theme
 
 _WIDE, _HIGH = 106, 34
+_MARK = 7  # half of a diamond, which is whole at the edge too
 
 
 def _address(body: str, value: float) -> str:
@@ -26,9 +27,11 @@ def _address(body: str, value: float) -> str:
     )
 
 
-def _scaled(values: np.ndarray, span: tuple[float, float], size: float) -> np.ndarray:
+def _scaled(
+    values: np.ndarray, span: tuple[float, float], size: float, *, edge: float = 3
+) -> np.ndarray:
     low, high = span
-    return 3 + (size - 6) * (values - low) / max(high - low, 1e-9)
+    return edge + (size - 2 * edge) * (values - low) / max(high - low, 1e-9)
 
 
 def trend(rows: pd.DataFrame) -> str:
@@ -77,7 +80,7 @@ def intervals(
     known = [row for row in rows if np.isfinite(row).all()]
     if not known:
         return ""
-    line = _scaled(np.array([at]), span, _WIDE)[0]
+    line = _scaled(np.array([at]), span, _WIDE, edge=_MARK)[0]
     body = (
         f'<line x1="{line:.1f}" x2="{line:.1f}" y1="1" y2="{_HIGH - 1}" '
         f'stroke="{theme.MEASURED}" stroke-dasharray="3 3"/>'
@@ -85,7 +88,7 @@ def intervals(
     size = min(4.5, 12 / len(known))
     for number, row in enumerate(known):
         y = _HIGH * (number + 0.5) / len(known)
-        dot, left, right = _scaled(np.clip(row, *span), span, _WIDE)
+        dot, left, right = _scaled(np.clip(row, *span), span, _WIDE, edge=_MARK)
         clear = row[1] > at or row[2] < at
         hue = theme.MODELLED if clear else theme.ESTIMATED
         body += (

@@ -97,12 +97,7 @@ def _placed(points: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     return points.assign(drawn_kg=implied.clip(low, high), edge=edge)
 
 
-def _band_tooltips(date: bool = True) -> list[alt.Tooltip]:
-    return [alt.Tooltip("date:T", title="Date")] * date + [
-        alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
-        alt.Tooltip("strength_kg:Q", title="Strength [kg]", format=".1f"),
-        alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
-    ]
+_BAND = theme.interval("low_kg", "strength_kg", "high_kg", title="Strength", unit="kg")
 
 
 def _hover(rows: pd.DataFrame, *more: alt.Tooltip) -> alt.Chart:
@@ -114,7 +109,7 @@ def _hover(rows: pd.DataFrame, *more: alt.Tooltip) -> alt.Chart:
             x=alt.X("date:T"),
             y=alt.Y("low_kg:Q"),
             y2=alt.Y2("high_kg:Q"),
-            tooltip=[*more, *_band_tooltips()],
+            tooltip=[*more, alt.Tooltip("date:T", title="Date"), *_BAND],
         )
     )
 
@@ -132,10 +127,8 @@ def _set_tooltips(trend: pd.DataFrame) -> list[alt.Tooltip]:
 
 
 def _of_sets(points: pd.DataFrame) -> alt.Chart:
-    """Chart of sets, each told as it was logged; its unit is that of the axes."""
-    told = points.assign(told=points["kind"].map(KIND_WORDS))
-    load = "format(datum.load_kg, '.4~g') + ' ' + slice('[kg]', 1, 3)"
-    return alt.Chart(told).transform_calculate(set=f"{load} + ' × ' + datum.done")
+    """Chart of sets, each told as it was logged."""
+    return theme.as_logged(points.assign(told=points["kind"].map(KIND_WORDS)))
 
 
 def _points(points: pd.DataFrame, trend: pd.DataFrame) -> alt.Chart:
@@ -216,7 +209,7 @@ def latest(
             alt.Tooltip("lifter:N", title="Lifter"),
             alt.Tooltip("date:T", title="Last set"),
             alt.Tooltip("basis:N", title="Rests on"),
-            *_band_tooltips(date=False),
+            *_BAND,
         ],
     )
     step = 30 if len(rows) <= 20 else 18
@@ -321,9 +314,7 @@ def by_repetitions(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         ),
         tooltip=[
             alt.Tooltip("reps:Q", title="Repetitions"),
-            alt.Tooltip("strength_kg:Q", title="Load [kg]", format=".1f"),
-            alt.Tooltip("low_kg:Q", title="90 % from [kg]", format=".1f"),
-            alt.Tooltip("high_kg:Q", title="to [kg]", format=".1f"),
+            *_BAND,
             alt.Tooltip("width_frac:Q", title="Half of it", format=".1%"),
         ],
     )
@@ -363,9 +354,9 @@ def relation(rows: pd.DataFrame, *, finding: str) -> alt.LayerChart:
         y2=alt.Y2("high_frac:Q"),
         tooltip=[
             alt.Tooltip("reps:Q", title="Repetitions"),
-            alt.Tooltip("low_frac:Q", title="90 % from", format=".1%"),
-            alt.Tooltip("share_frac:Q", title="Share", format=".1%"),
-            alt.Tooltip("high_frac:Q", title="to", format=".1%"),
+            *theme.interval(
+                "low_frac", "share_frac", "high_frac", title="Share", digits=".1%"
+            ),
         ],
     )
     return theme.titled(

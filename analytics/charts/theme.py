@@ -15,6 +15,7 @@ import pandas as pd
 import vl_convert
 
 from analytics.catalogue import Joint
+from analytics.labels import typeset
 from analytics.shown_loads import loads_in, text_in
 
 # A channel given as text costs 4 ms, as an object nothing, so charts give objects.
@@ -33,6 +34,11 @@ SHAPES = ("circle", "diamond", "triangle-up", "square", "cross")
 DAY = "%Y-%m-%d"
 FRAME_MS = 60  # of what is played
 DIGITS = 4  # of a number that a figure carries
+# Per cent as sentences have it: `typeset` puts the same space before the sign.
+_NUMBERS = {
+    **{"decimal": ".", "thousands": ",", "grouping": [3], "currency": ["", ""]},
+    "percent": "\N{NO-BREAK SPACE}%",
+}
 
 PROVENANCE = {
     "measured": (MEASURED, "square"),
@@ -70,6 +76,7 @@ def config(mode: str) -> dict[str, Any]:
         "background": PAPER[mode],
         "font": FONT,
         "tooltipFormat": {"timeFormat": DAY},
+        "locale": {"number": _NUMBERS},
         "view": {"stroke": None, "continuousHeight": 300, "continuousWidth": 560},
         "range": {"category": list(CATEGORIES), "symbol": list(SHAPES)},
         "title": {
@@ -118,8 +125,16 @@ def config(mode: str) -> dict[str, Any]:
 def by_name(field: str, **settings: Any) -> alt.Y:
     """Return a vertical axis of names, broken into lines that a phone can show."""
     lines = r"split(replace(datum.label, regexp('(.{1,22})( |$)', 'g'), '$1\n'), '\n')"
+    higher = [  # else the first of the lines stands at the tick
+        {"test": f"length(datum.label) > {letters}", "value": px}
+        for letters, px in ((44, -14), (22, -7))
+    ]
     axis = alt.Axis(
-        labelExpr=f"slice({lines}, 0, -1)", labelLimit=200, title=None, grid=False
+        labelExpr=f"slice({lines}, 0, -1)",
+        labelLimit=200,
+        labelOffset={"condition": higher, "value": 0},
+        title=None,
+        grid=False,
     )
     return alt.Y(f"{field}:N", axis=axis, **settings)
 
@@ -276,6 +291,46 @@ def angle(joint: Joint, title: str | None = None) -> alt.Tooltip:
     return alt.Tooltip(f"{joint.column}:Q", title=title, format=".0f")
 
 
+def interval(
+    low: str, middle: str, high: str, *, title: str, unit: str = "", digits: str = ".1f"
+) -> list[alt.Tooltip]:
+    """Return the tooltips of an estimate between the ends of its 90 % interval.
+
+    Parameters
+    ----------
+    low, middle, high : str
+        Columns.
+    title, unit : str
+        Of the estimate.
+    digits : str
+        How the numbers are written.
+    """
+    sign = f" [{unit}]" * bool(unit)
+    return [
+        alt.Tooltip(f"{column}:Q", title=f"{words}{sign}", format=digits)
+        for column, words in ((low, "90 % from"), (middle, title), (high, "to"))
+    ]
+
+
+def hover(chart: alt.Chart, tooltip: list[alt.Tooltip], **channels: Any) -> alt.Chart:
+    """Tell each point of a line or band: the marks themselves tell but their first."""
+    return chart.mark_point(opacity=0, size=300, aria=False, clip=True).encode(
+        tooltip=tooltip, **channels
+    )
+
+
+def as_logged(sets: pd.DataFrame) -> alt.Chart:
+    """Chart of sets, each with a ``set`` as it was logged, its unit that of the axes.
+
+    Parameters
+    ----------
+    sets : DataFrame
+        `load_kg, done`: the load and the rest in words.
+    """
+    load = "format(datum.load_kg, '.4~g') + ' ' + slice('[kg]', 1, 3)"
+    return alt.Chart(sets).transform_calculate(set=f"{load} + ' × ' + datum.done")
+
+
 def titled(chart: Any, finding: str, detail: str, *, description: str) -> Any:
     """Give a chart the finding as title, how to read it, and words for the blind.
 
@@ -290,5 +345,6 @@ def titled(chart: Any, finding: str, detail: str, *, description: str) -> Any:
     description : str
         What a screen reader says of the picture.
     """
+    finding, detail = typeset(finding), typeset(detail)
     title = alt.Title(text=wrap(finding, 62), subtitle=wrap(detail, 84))
     return chart.properties(title=title, description=description)

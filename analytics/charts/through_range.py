@@ -7,6 +7,8 @@ from analytics.catalogue import Joint
 from analytics.charts import theme
 
 _MARK = ["capability", "demand"]
+_WHOLE = 1.25  # of what can be given, seen in any case
+_CAPABILITY = {"title": "Capability", "unit": "N·m"}
 _SPAN = [
     alt.Tooltip("range_from_deg:Q", title="Range from [°]", format=".0f"),
     alt.Tooltip("range_to_deg:Q", title="to [°]", format=".0f"),
@@ -38,21 +40,26 @@ def moments(curve: pd.DataFrame, *, joint: Joint, finding: str) -> alt.LayerChar
         joint.column, ["demand_nm", "capability_nm"], "which", "moment_nm"
     )
     long["which"] = long["which"].str.removesuffix("_nm")
+    base = alt.Chart(long).encode(
+        x=_angle(joint),
+        y=alt.Y("moment_nm:Q", title=f"Moment at one {joint.title.lower()} [N·m]"),
+    )
+    told = [
+        alt.Tooltip("which:N", title="Moment"),
+        theme.angle(joint),
+        alt.Tooltip("moment_nm:Q", title="Moment [N·m]", format=".1f"),
+    ]
     layers = [
-        alt.Chart(long)
-        .mark_line()
-        .encode(
-            x=_angle(joint),
-            y=alt.Y("moment_nm:Q", title=f"Moment at one {joint.title.lower()} [N·m]"),
-            **theme.by_line("which", _MARK, [theme.MODELLED, theme.FOURTH]),
-            tooltip=[
-                alt.Tooltip("which:N", title="Moment"),
-                theme.angle(joint),
-                alt.Tooltip("moment_nm:Q", title="[N·m]", format=".1f"),
-            ],
-        )
+        base.mark_line().encode(
+            **theme.by_line("which", _MARK, [theme.MODELLED, theme.FOURTH])
+        ),
+        theme.hover(base, told),
     ]
     if "capability_low_nm" in curve:
+        ends = (f"capability_{end}nm" for end in ("low_", "", "high_"))
+        told = [theme.angle(joint), *theme.interval(*ends, **_CAPABILITY)]
+        strength = alt.Chart(curve).encode(x=_angle(joint), y=alt.Y("capability_nm:Q"))
+        layers.append(theme.hover(strength, told))
         layers.insert(
             0,
             alt.Chart(curve)
@@ -91,24 +98,22 @@ def utilisation(
         Angle of the drawn figure, marked by a dashed line. [deg]
     """
     hue = theme.MODELLED
-    line = (
-        alt.Chart(curve)
-        .mark_line(color=hue)
-        .encode(
-            x=_angle(joint),
-            y=alt.Y(
-                "utilisation:Q",
-                title="Demand ÷ capability [%]",
-                axis=alt.Axis(format="%"),
-            ),
-            tooltip=[
-                theme.angle(joint),
-                alt.Tooltip("utilisation:Q", title="Utilisation", format=".0%"),
-                alt.Tooltip("utilisation_low:Q", title="90 % from", format=".0%"),
-                alt.Tooltip("utilisation_high:Q", title="to", format=".0%"),
-            ],
-        )
+    # Where almost nothing can be given the band has no end and would flatten the line.
+    reach = curve["utilisation_high"].max()
+    top = min(reach, max(_WHOLE, 2 * curve["utilisation"].max()))
+    base = alt.Chart(curve).encode(
+        x=_angle(joint),
+        y=alt.Y(
+            "utilisation:Q",
+            title="Demand ÷ capability [%]",
+            axis=alt.Axis(format="%"),
+            scale=alt.Scale(domain=[0, max(top, 1.0)]),
+        ),
     )
+    ends = (f"utilisation{end}" for end in ("_low", "", "_high"))
+    told = theme.interval(*ends, title="Demand ÷ capability", digits=".1%")
+    hover = theme.hover(base, [theme.angle(joint), *told])
+    line = base.mark_line(color=hue)
     band = (
         alt.Chart(curve)
         .mark_area(opacity=0.15, color=hue, clip=True)
@@ -128,10 +133,12 @@ def utilisation(
     limit = alt.Chart(marks).mark_rule(strokeDash=[6, 3]).encode(y=alt.Y("limit:Q"))
     finding = str(sticking["sentence"].iloc[0])
     return theme.titled(
-        alt.layer(where, band, line, limit, here).properties(height=300),
+        alt.layer(where, band, line, limit, here, hover).properties(height=300),
         finding,
         "Modelled, 90 % intervals of published parameters. Grey: angles at which the "
-        "load may first become too heavy. Dotted: the figure's angle.",
+        "load may first become too heavy. Dotted: the figure's angle."
+        + " The band goes on above."
+        * bool(reach > top),
         description=f"Utilisation over the range. {finding}",
     )
 
@@ -160,9 +167,12 @@ def hardest(rows: pd.DataFrame, *, joint: Joint) -> alt.LayerChart:
         x=alt.X(f"{joint.column}:Q"),
         tooltip=[
             alt.Tooltip("variant:N", title="Exercise"),
-            theme.angle(joint, "Hardest at [°]"),
-            alt.Tooltip("low_deg:Q", title="90 % from [°]", format=".0f"),
-            alt.Tooltip("high_deg:Q", title="to [°]", format=".0f"),
+            *theme.interval(
+                *("low_deg", joint.column, "high_deg"),
+                title="Hardest at",
+                unit="°",
+                digits=".0f",
+            ),
             *_SPAN,
             alt.Tooltip("limit_load_ratio:Q", title="Limit load ratio", format=".2f"),
             alt.Tooltip("evenness:Q", title="Evenness", format=".2f"),
@@ -229,24 +239,26 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame, *, joint: Joint) -> alt.LayerC
         Which.
     """
     loads = reps["load"].tolist()
-    line = (
-        alt.Chart(series)
-        .mark_line(clip=True)  # a stalled repetition ends a hair below zero
-        .encode(
-            x=_angle(joint),
-            y=alt.Y(
-                "velocity_deg_per_s:Q",
-                title=f"{joint.title} speed [°/s]",
-                scale=alt.Scale(domainMin=0),
-            ),
-            **theme.by_line("load", loads, theme.CATEGORIES, title="Load"),
-            order=alt.Order("order:Q"),
-            tooltip=[
-                alt.Tooltip("load:N", title="Load"),
-                theme.angle(joint),
-                alt.Tooltip("velocity_deg_per_s:Q", title="Speed [°/s]", format=".0f"),
-            ],
-        )
+    base = alt.Chart(series).encode(
+        x=_angle(joint),
+        y=alt.Y(
+            "velocity_deg_per_s:Q",
+            title=f"{joint.title} speed [°/s]",
+            scale=alt.Scale(domainMin=0),
+        ),
+    )
+    # Clipped, since a stalled repetition ends a hair below zero.
+    line = base.mark_line(clip=True).encode(
+        **theme.by_line("load", loads, theme.CATEGORIES, title="Load"),
+        order=alt.Order("order:Q"),
+    )
+    hover = theme.hover(
+        base,
+        [
+            alt.Tooltip("load:N", title="Load"),
+            theme.angle(joint),
+            alt.Tooltip("velocity_deg_per_s:Q", title="Speed [°/s]", format=".0f"),
+        ],
     )
     slow = reps.dropna(subset="slowest_deg").tail(1)
     region = (
@@ -255,7 +267,7 @@ def rep(series: pd.DataFrame, reps: pd.DataFrame, *, joint: Joint) -> alt.LayerC
         .encode(x=alt.X("sticking_from_deg:Q"), x2=alt.X2("slowest_deg:Q"))
     )
     return theme.titled(
-        alt.layer(region, line).properties(height=280),
+        alt.layer(region, line, hover).properties(height=280),
         f"{_slowing(slow)}; {_stalling(reps)}",
         "Modelled, the draw in the middle: full drive from rest, force–velocity and "
         "inertia, speed of the start assumed. Grey: the sticking region, from the "

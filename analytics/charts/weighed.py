@@ -49,13 +49,22 @@ def _panel(bands: pd.DataFrame, points: pd.DataFrame, joint: Joint) -> Any:
     top, middle = alt.Y2("high:Q"), alt.Y("middle:Q")
     curve = alt.Chart(bands).encode(x=angle, color=hue)
     people = alt.Chart(points).encode(x=angle)
+    ends = ("low", "middle", "high")
+    deg = theme.angle(joint)
     seen = [
-        alt.Tooltip("middle:Q", title="Measured", format=".2f"),
+        deg,
+        *theme.interval(*ends, title="Measured", digits=".2f"),
         alt.Tooltip("source:N", title="Source"),
+    ]
+    told = [
+        alt.Tooltip("drawn:N", title="Weighing"),
+        deg,
+        *theme.interval(*ends, title="Modelled", digits=".2f"),
     ]
     return alt.layer(
         curve.mark_area(opacity=0.25).encode(y=torque, y2=top),
         curve.mark_line().encode(y=middle, strokeDash=dash),
+        theme.hover(alt.Chart(bands).encode(x=angle), told, y=middle),
         people.mark_rule(strokeWidth=2).encode(y=torque, y2=top),
         people.mark_point(size=60, filled=True).encode(y=middle, tooltip=seen),
     )

@@ -13,6 +13,8 @@ from analytics.cli.printing import print_table, say
 from analytics.errors import InputError
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from analytics.store import Store
 
 
@@ -44,8 +46,17 @@ def sets(
         since=since,
         until=until,
     )
-    # People look at what is there; programs read the same columns every time.
-    print_table(table.dropna(axis=1, how="all") if form == "table" else table, form)
+    print_table(_looked_at(table) if form == "table" else table, form)
+
+
+def _looked_at(table: pd.DataFrame) -> pd.DataFrame:
+    """Return what people look at; programs read the same columns every time.
+
+    Per hand is how dumbbells are counted anyway, and says nothing of a bar.
+    """
+    said = [str(load).removesuffix(" per hand") for load in table["load"]]
+    shown = table.assign(load=said).drop(columns="load_counts")
+    return shown.dropna(axis=1, how="all")
 
 
 @click.command()

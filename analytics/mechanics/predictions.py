@@ -268,11 +268,12 @@ def limit_sentences(row: Mapping[str, Any], arms_share: float) -> list[str]:
     def told(name: str) -> str:
         ends = [row[f"{name}{end}_kg"] for end in ("_low", "", "_high")]
         low, middle, high = load_as_logged(np.array(ends, dtype=float), arms_share)
+        low = max(low, 0.0)  # below nothing: the limb alone is too heavy
         return f"{middle:.0f} kg as logged (90 % interval {low:.0f} to {high:.0f} kg)"
 
     sentences = [
         f"Limit load from {row['range_from_deg']:.0f}° to {row['range_to_deg']:.0f}°: "
-        f"{told('limit_load')} for an average adult; per working arm "
+        f"{told('limit_load')} for an average adult; per working limb "
         f"{row['limit_load_ratio']:.2f} ({row['ratio_low']:.2f} to "
         f"{row['ratio_high']:.2f}) of the reference variant's."
     ]

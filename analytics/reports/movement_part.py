@@ -80,7 +80,7 @@ def movement_part(
         sets[sets["movement"] == movement], fit.trend, lifter=lifter, bodies=body
     )
     noted = (seen.sets["lifter"] == lifter).any()
-    part["technique"] = [*map(in_words, seen.sentences)] if noted or main else []
+    part["technique"] = [*map(in_words, seen.sentences)] if noted else []
     return fit, part
 
 

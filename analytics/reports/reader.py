@@ -108,10 +108,10 @@ def withheld_words(fit: StrengthFit, seen: StrengthFit) -> str:
     if not hidden:
         return ""
     return (
-        f"The cohort's ratio is withheld in {hidden} of {len(fit.ratios)} setups: "
+        f"Everyone's ratio is not shown in {hidden} of {len(fit.ratios)} exercises: "
         f"fewer than {SMALLEST_CELL} others did both it and the reference, or one or "
-        "two of them most sets, and it would tell what they lifted. Your own ratio and "
-        "strength then rest on your sets alone."
+        "two of them did most sets, and it would tell what they lifted. Your own ratio "
+        "and strength then rest on your sets alone."
     )
 
 

@@ -107,11 +107,13 @@ def test_the_sites_of_recent_pain_stand_beside_it():
 
 
 def test_notes_on_pain_that_nobody_judged_are_counted_with_their_sites():
-    table = pd.DataFrame({"lifter": ["A", "B", "C"], "flags": ["", "no gain", ""]})
+    table = pd.DataFrame({"lifter": ["B", "C", "A"], "flags": ["no gain", "", ""]})
     notes = pd.DataFrame({"lifter": ["B", "A", "A"], "site": ["", "wrist", "elbow"]})
-    assert advice.flag_notes(table, notes)["flags"].tolist() == [
-        "notes that speak of pain: 2, elbow, wrist",
+    flagged = advice.flag_notes(table, notes)
+    assert flagged["lifter"].tolist() == ["B", "A", "C"]
+    assert flagged["flags"].tolist() == [
         "no gain; notes that speak of pain: 1",
+        "notes that speak of pain: 2, elbow, wrist",
         "",
     ]
 

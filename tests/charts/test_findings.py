@@ -12,11 +12,13 @@ from charts_drawn import (
     BATTERY,
     CHARTS,
     CURL,
+    CURVE,
     DIRECT,
     LEFT_OUT,
     PERSONAL,
     POINTS,
     RESIDUALS,
+    STICKING,
     TREND,
     WEIGHTS,
     contrast,
@@ -28,6 +30,7 @@ from analytics.charts import (
     ratios,
     strength,
     theme,
+    through_range,
 )
 from analytics.evidence import battery_in_words, gaps, nearest_shape
 from analytics.mechanics import limb_points, make_body, side_view
@@ -281,7 +284,37 @@ def test_findings_hold_for_one_lifter_no_miss_and_near_certainty():
     near = gaps(RESIDUALS.assign(predicted=RESIDUALS["ratio"]))
     assert finding(evidence.residuals(near)).startswith("None of 2 compared variants")
     sure = WEIGHTS.assign(weight=[0.9999, 0.0001, 0.0, 0.0, 0.0])
-    assert finding(evidence.weights(sure)).endswith("weight over 99%")
+    assert finding(evidence.weights(sure)).endswith("weight over 99\N{NO-BREAK SPACE}%")
+
+
+def test_shapes_and_lone_variants_are_told_no_stronger_than_they_are():
+    even = WEIGHTS.assign(weight=[0.21, 0.21, 0.19, 0.17, 0.22])
+    told = finding(evidence.weights(even))
+    assert told.startswith("No shape stands out; most believable is falling")
+    lone = gaps(RESIDUALS.head(1).assign(ratio=0.92, predicted=1.0, low=0.9, high=0.94))
+    assert finding(evidence.residuals(lone)).endswith(
+        "the model" if lone["misses"].iloc[0] else "does not miss the model"
+    )
+
+
+def test_a_band_without_an_end_does_not_flatten_the_demand():
+    # Near the end of a range least can be given: an interval of up to 7 times it.
+    wild = CURVE.assign(utilisation_high=[0.6, 0.8, 2.0, 7.0])
+    rows, joint = STICKING.head(1), load_catalogue().joints["elbow"]
+    drawn = [
+        through_range.utilisation(curve, rows, joint=joint, joint_deg=90)
+        for curve in (CURVE, wild)
+    ]
+    seen = [
+        channel["scale"]["domain"]
+        for chart in drawn
+        for name, channel in encodings(chart.to_dict())
+        if name == "y" and channel.get("title") == "Demand ÷ capability [%]"
+    ]
+    assert seen[0] == [0, 1.1]  # its highest
+    assert seen[-1] == [0, 1.8]  # twice the highest demand, of 90 %
+    said = [" ".join(chart.title.subtitle) for chart in drawn]
+    assert ["goes on above" in words for words in said] == [False, True]
 
 
 def test_the_battery_is_told_by_all_strengths_and_the_worst_plan():

@@ -68,6 +68,23 @@ def test_dumbbells_counted_together_are_counted_so_in_another_store(tmp_path):
         assert sorted(found["load_kg"] / found["arms_share"]) == [20.0, 20.0]
 
 
+def test_a_table_says_of_no_load_that_it_counts_per_hand(tmp_path):
+    # Every set of such a layout is kept so; of a bar or a cable it would be untrue.
+    log = tmp_path / "log.csv"
+    log.write_text(
+        "lifter,date,exercise,load,unit,reps\n"
+        "Ana,2025-02-03,barbell curl,40 per hand,kg,5\n"
+        "Ana,2025-02-03,hammer curl,16 per hand,kg,5\n"
+        "Ana,2025-02-03,hammer curl,32 total,kg,5\n",
+        encoding="utf-8",
+    )
+    assert run("intake", log, store=tmp_path / "s.duckdb").exit_code == 0
+    told = run("sets", store=tmp_path / "s.duckdb").stdout
+    assert "per hand" not in told
+    assert "per_hand" not in told
+    assert "32 total" in told
+
+
 @pytest.mark.parametrize(
     ("arguments", "days"),
     [

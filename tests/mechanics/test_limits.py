@@ -14,6 +14,7 @@ from analytics.mechanics import (
     demand,
     dynamic_rep,
     hardest,
+    limit_sentences,
     log_ratio_draws,
     make_body,
     search_setups,
@@ -408,3 +409,19 @@ def test_a_curve_through_the_range_takes_less_than_a_third_of_a_second():
     start = time.process_time()
     through_range("low_cable_curl", load_kg=10)
     assert time.process_time() - start < 0.3
+
+
+def test_a_limit_below_nothing_is_said_to_be_nothing():
+    # The limb alone may be too heavy in some draws: no load is less than none.
+    row = {
+        "range_from_deg": 5.0,
+        "range_to_deg": 90.0,
+        **{
+            "limit_load_low_kg": -0.3,
+            "limit_load_kg": 19.0,
+            "limit_load_high_kg": 43.0,
+        },
+        **{"ratio_low": 1.0, "limit_load_ratio": 1.0, "ratio_high": 1.0},
+        "best_posture_limit_load_kg": 19.0,
+    }
+    assert "19 kg as logged (90 % interval 0 to 43 kg)" in limit_sentences(row, 1.0)[0]

@@ -133,7 +133,7 @@ def test_clients_begin_with_pain_and_say_who_has_fallen_below_their_best(
     table = app.dataframe[0].value.set_index("lifter")
     assert len(table) == 14
     assert "below the highest 1RM" in table.loc["R06", "flags"]
-    assert table["gaining"].idxmin() == "R06"
+    assert table["gaining_frac"].idxmin() == "R06"
 
 
 def test_strength_is_told_for_the_chosen_repetitions_and_where_it_is_known_best(

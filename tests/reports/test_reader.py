@@ -169,7 +169,7 @@ def test_no_report_shows_a_cohort_of_few(sample_store):
         assert all("45° pad" in label for label in drawn)
         hidden = fit.ratios.loc[fit.ratios["lifters"] < 10, "ratio"]
         assert not any(re.search(rf"(?<![\d.]){x:.3f}", page) for x in hidden)
-        assert f"The cohort&#39;s ratio is withheld in {len(hidden)} of" in page
+        assert f"Everyone&#39;s ratio is not shown in {len(hidden)} of" in page
 
 
 def test_no_number_in_a_picture_of_the_report_has_hidden_digits(sample_store):

@@ -36,7 +36,7 @@ def page() -> None:
         How_muscles_share=partial(model.sharing, variant),
         Against_measured_people=model.checked,
     )
-    st.caption(figure.lines(". ".join(cautions(None))))
+    st.caption(figure.lines(". ".join(cautions(None)) + "."))
 
 
 def _answer(choice: state.Choice) -> None:

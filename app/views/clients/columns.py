@@ -2,6 +2,8 @@
 
 from streamlit import column_config as column
 
+from app.figure import PER_CENT
+
 _PICTURES = {
     "trend": "strength, band",
     "change_4w": "last 4 weeks",
@@ -11,7 +13,7 @@ COLUMNS = {
     "lifter": column.Column("lifter", pinned=True),
     "flags": column.TextColumn("needs attention", width=280),
     "note": column.TextColumn("coach's note", width=160),
-    "gaining": column.NumberColumn("chance of gain", format="percent"),
-    "effort_frac": column.NumberColumn("effort noted", format="percent"),
+    "gaining_frac": column.NumberColumn("chance of gain", format=PER_CENT),
+    "effort_frac": column.NumberColumn("effort noted", format=PER_CENT),
     **{n: column.ImageColumn(words, width=116) for n, words in _PICTURES.items()},
 }

@@ -49,8 +49,8 @@ def client_pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
     keys = zip(rows["lifter"], rows["setup"], strict=True)
     shown = {
         "lifter": rows["lifter"],
+        "strength_kg": rows["strength_kg"],  # seen on a phone too
         "flags": rows["flags"],
-        "strength_kg": rows["strength_kg"],
         "trend": [sparkline.trend(trends[k]) if k in trends else "" for k in keys],
         **{
             name: [
@@ -59,7 +59,7 @@ def client_pictures(rows: pd.DataFrame, trend: pd.DataFrame) -> pd.DataFrame:
             ]
             for name in CHANGES
         },
-        "gaining": (1 - rows["chance_no_gain"]).round(2),
+        "gaining_frac": (1 - rows["chance_no_gain"]).round(2),
     }
     rest = rows[["sets", "effort_frac", "last_on", "setup"]]
     return pd.DataFrame(shown).join(rest.round({"effort_frac": 2}))

@@ -32,11 +32,11 @@ def page() -> None:
     )
     shown = state.named(needs.client_pictures(rows, fit.trend))
     if noted := notes.everyones():
-        shown.insert(2, "note", shown["lifter"].map(noted).fillna(""))
+        shown.insert(3, "note", shown["lifter"].map(noted).fillna(""))
     figure.plain(
         shown,
         row_height=42,
-        height=min(44 + 42 * len(shown), 800),
+        height=min(40 + 42 * len(shown), 900),
         column_config=COLUMNS,
         on_select=partial(attention.opens, "clients", list(shown["lifter"])),
         selection_mode="single-cell",

@@ -13,7 +13,7 @@ from app.views.compare_exercises import needs
 
 def page() -> None:
     st.markdown(
-        "Strength per working arm in each variant, divided by that in the reference: "
+        "Strength per working limb in each variant, divided by that in the reference: "
         f"{figure.BADGE['estimated']} from the log beside {figure.BADGE['modelled']} "
         "from anatomy and physics."
     )

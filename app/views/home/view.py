@@ -67,7 +67,7 @@ def _everyone(choice: state.Choice) -> None:
         state.named(table)[ATTENTION].assign(**(100 * table[CHANGES] + 0.0)),
         alt="Lifters, who needs attention first, with the reason",
         column_config=COLUMNS,
-        height=min(39 + 35 * len(table), 800),
+        height=min(37 + 35 * len(table), 800),
         on_select=partial(attention.clicked, "attention", list(table["lifter"])),
         selection_mode="single-cell",
         key="attention",

@@ -19,7 +19,11 @@ def strengths() -> None:
         "error and that of the usual rule, in logarithms (0.03 is 3 %); next loads in "
         "repetitions."
     )
-    figure.table(rows, name="battery_table", note=note)
+    plans = rows["plan"].str.replace("_", " ")
+    shown = rows.assign(plan=plans).rename(
+        columns={"covered": "covered_frac", "n": "judged"}
+    )
+    figure.table(shown, name="battery_table", note=note)
 
 
 def verdicts() -> None:

@@ -9,7 +9,7 @@ import pandas as pd
 from analytics import advice, reports
 from analytics import store as stored
 from analytics.catalogue import Body, load_catalogue
-from analytics.strength import StrengthFit
+from analytics.strength import StrengthFit, beside_sets
 from analytics.units import KG_PER_UNIT
 from app.fits import fit_key, seen, session_loads, setups_of
 from app.state import (
@@ -154,12 +154,13 @@ def direct_each() -> str:
 
 
 def technique(choice: Choice, fit: StrengthFit) -> advice.Technique:
-    """Return logged lean, cheating and stance against load."""
+    """Return logged lean, cheating and stance against load, each set as logged."""
 
     def make() -> advice.Technique:
         own = sets(choice, lifter=choice.lifter)
         bodies = read(stored.bodies, lifter=choice.lifter)
-        return advice.technique(own, fit.trend, lifter=choice.lifter, bodies=bodies)
+        found = advice.technique(own, fit.trend, lifter=choice.lifter, bodies=bodies)
+        return replace(found, sets=beside_sets(found.sets, own))
 
     return cached("technique", (*fit_key(choice), choice.lifter, stamp()), make)
 

@@ -22,11 +22,14 @@ def ranked(choice: state.Choice, fit: StrengthFit) -> None:
     best = rows.head(3)
     figure.bullets(best["title"] + ": " + best["reason"])
     _, size = needs.body_of(choice)
-    figure.table(
-        rows.drop(columns="variant").rename(columns={"title": "variant"}),
+    rows = rows.drop(columns="variant").rename(columns={"title": "variant"})
+    figure.plain(rows.drop(columns="reason"), alt=f"Exercises ranked: {goal}")
+    figure.take_away(
+        rows,
         name="variants_ranked",
         note=f"Modelled for {size}; own ratios estimated from the log. Scores closer "
-        "than their intervals do not tell two variants apart.",
+        "than their intervals do not tell two variants apart. The file holds every "
+        "reason.",
     )
 
 

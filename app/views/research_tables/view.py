@@ -20,7 +20,9 @@ def page() -> None:
     if not needs.logged():
         return figure.nothing_yet("the cohort", state.chosen())
     words = "Fewest lifters a cell may stand for"
-    smallest = st.number_input(words, 5, 100, 10, key="smallest", bind="query-params")
+    smallest = st.number_input(
+        words, 5, 100, 10, key="smallest", bind="query-params", width=320
+    )
     releases = state.asking().everything  # what may tell of single lifters
     words = "Also if a former release could be subtracted from it"
     again = releases and st.checkbox(words)

@@ -15,8 +15,8 @@ def page() -> None:
     st.markdown(
         "The load each lifter could have lifted once or several times, "
         f"{figure.BADGE['estimated']} from every {figure.BADGE['measured']} set, with "
-        "its 90 % interval. Logged convention: total on a bar, cable or machine, per "
-        "hand for dumbbells."
+        "its 90\N{NO-BREAK SPACE}% interval. Logged convention: total on a bar, cable "
+        "or machine, per hand for dumbbells."
     )
     choice = state.chosen()
     fit = fits.seen(choice)
@@ -35,7 +35,11 @@ def page() -> None:
             width=320,
         )
         reps = st.number_input(
-            "Times it can be lifted", 1, 30, 1, key="times", bind="query-params"
+            "Times it can be lifted",
+            *(1, 30, 1),
+            key="times",
+            bind="query-params",
+            width=200,
         )
     if choice.lifter:
         _one(fit, choice.lifter, setup, reps)

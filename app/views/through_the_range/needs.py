@@ -191,7 +191,7 @@ def spare(posture: Posture, curve: pd.DataFrame, title: str) -> str:
     """Say whether the muscles can give what the load asks at every angle."""
     short = (curve["capability_nm"] < curve["demand_nm"]).any()
     told = "is short of it somewhere" if short else "stays above it everywhere"
-    load = f"{posture.arm_load_kg:.1f} kg on the arm"
+    load = f"{posture.arm_load_kg:.1f} kg on each limb"
     return f"{title} with {load}: what the muscles can give {told}"
 
 
