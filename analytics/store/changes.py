@@ -19,6 +19,7 @@ from analytics.store.fields import BY_COLUMN, EDITABLE, FIELDS, Field
 from analytics.store.limits import FIRST_DAY
 from analytics.store.names import enter_names
 from analytics.store.people import note
+from analytics.store.reserve import middle_and_half
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -64,7 +65,8 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
     set_id : str
         From `sets`.
     changes : object
-        Column to new value; ``exercise`` renames it. None empties a number.
+        Column to new value; ``exercise`` renames it. None empties a number; ``rir``
+        may be the two ends of an interval.
 
     Raises
     ------
@@ -149,7 +151,10 @@ def undo_edit(store: Store, set_id: str) -> None:
     values: dict[str, object] = {}
     with store.read() as con:
         for column, (before, _) in standing[-1].items():
-            if BY_COLUMN[column].type == "TEXT":
+            ends = before.split("-") if column == "rir" else []
+            if len(ends) == 2:
+                values[column] = (float(ends[0]), float(ends[1]))
+            elif BY_COLUMN[column].type == "TEXT":
                 name = "exercise" if column == "name_key" else column
                 values[name] = before or ""
             else:
@@ -253,7 +258,10 @@ def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, Any]:
     names = [column[0] for column in result.description]
     rows = result.fetchall()
     if rows:
-        return dict(zip(names, rows[0], strict=True))
+        stored = dict(zip(names, rows[0], strict=True))
+        if half := stored.pop("rir_half"):
+            stored["rir"] = (stored["rir"] - half, stored["rir"] + half)
+        return stored
     raise InputError(f"no set `{set_id}`; take the identifier from the table of sets")
 
 
@@ -272,10 +280,13 @@ def _accepted(column: str, value: object) -> None:
         _accepted_text(field, value)
     elif value is not None or column in ("load_kg", "failed"):
         low, high = field.limits or (-inf, inf)
-        if (
-            not isinstance(value, int | float)
-            or (isinstance(value, bool) and field.type != "BOOLEAN")
-            or not low <= value <= high
+        interval = column == "rir" and isinstance(value, tuple) and len(value) == 2
+        ends: tuple[object, ...] = value if interval else (value,)  # type: ignore[assignment]
+        if not all(
+            isinstance(end, int | float)
+            and (not isinstance(end, bool) or field.type == "BOOLEAN")
+            and low <= end <= high
+            for end in ends
         ):
             raise InputError(f"`{column}` must be {field.accepted}, got {value!r}")
 
@@ -300,7 +311,7 @@ def _consistent(values: Mapping[str, Any], *, on_body: bool) -> None:
     """Refuse what intake would reject as contradicting itself."""
     if values["reps"] is None and values["hold_s"] is None:
         raise InputError("a set needs `reps` or `hold_s`")
-    if values["failed"] and (values["rir"] or 0) >= 1:
+    if values["failed"] and (middle_and_half(values["rir"])[0] or 0) >= 1:
         raise InputError("`failed` contradicts repetitions left in reserve")
     if values["load_kg"] < 0 and not on_body:
         raise InputError("`load_kg` is negative, but is not added to body mass")
@@ -313,24 +324,34 @@ def _change(
     con: duckdb.DuckDBPyConnection,
     set_id: str,
     column: str,
-    before: object,
-    after: object,
+    before: Any,
+    after: Any,
     now: datetime,
 ) -> None:
-    key = _key(set_id)
-    table = "logged_set" if BY_COLUMN[column].stored == "core" else "set_detail"
-    if table == "set_detail":
-        con.execute(
-            "INSERT INTO set_detail (set_key) SELECT $key WHERE NOT EXISTS "
-            "(SELECT 1 FROM set_detail WHERE set_key = $key)",
-            {"key": key},
-        )
-    con.execute(f"UPDATE {table} SET {column} = ? WHERE set_key = ?", [after, key])
-    texts = [None if value is None else str(value) for value in (before, after)]
+    key, stored = _key(set_id), {column: after}
+    if column == "rir":
+        stored = dict(zip(("rir", "rir_half"), middle_and_half(after), strict=True))
+    for name, value in stored.items():
+        field = BY_COLUMN.get(name)
+        table = "logged_set" if field and field.stored == "core" else "set_detail"
+        if table == "set_detail" and value is not None:
+            con.execute(
+                "INSERT INTO set_detail (set_key) SELECT $key WHERE NOT EXISTS "
+                "(SELECT 1 FROM set_detail WHERE set_key = $key)",
+                {"key": key},
+            )
+        con.execute(f"UPDATE {table} SET {name} = ? WHERE set_key = ?", [value, key])
+    texts = [None if value is None else _text(value) for value in (before, after)]
     con.execute(
         "INSERT INTO set_history VALUES (?, ?, 'edited', ?, ?, ?)",
         [key, now, column, *texts],
     )
+
+
+def _text(value: object) -> str:
+    if isinstance(value, tuple):
+        return "-".join(f"{end:g}" for end in value)
+    return str(value)
 
 
 def save_reps(
