@@ -124,8 +124,9 @@ def test_who_waits_for_a_fit_keeps_nobody_else_waiting_without_a_way_out(monkeyp
         other.join(10)
         assert not other.is_alive()
 
-    for name, value in (("set_count", 1), ("_cut_to", "A"), ("fit_key", key)):
-        monkeypatch.setattr(fits, name, lambda _, value=value: value)
+    keys = dict.fromkeys(["fit_key", "_now", "_key"], key)
+    for name, value in {"set_count": 1, "_cut_to": "A", **keys}.items():
+        monkeypatch.setattr(fits, name, lambda *_, value=value: value)
     monkeypatch.setattr(fits, "_uncut", uncut)
     assert fits.fit(None) == "made meanwhile"
 
