@@ -9,6 +9,7 @@ from analytics import intake
 from analytics import store as stored
 from analytics.shown_loads import loads_in
 from analytics.store.fields import BY_COLUMN, IN_FORM
+from analytics.store.reserve import reserve_told
 from analytics.units import KG_PER_UNIT
 from app import figure
 from app.figure import counted
@@ -35,6 +36,7 @@ def rows_of(sets: pd.DataFrame) -> pd.DataFrame:
     if "exercise" not in rows:
         names = read(stored.logged).set_index("set_id")["exercise"]
         rows = rows.assign(exercise=rows.index.map(names))
+    rows = rows.assign(rir=reserve_told(rows))  # as typed, since it may be an interval
     return loads_in(rows[COLUMNS], unit()).assign(delete=False)
 
 
@@ -159,6 +161,8 @@ def _plain(name: str, value: Any) -> Any:
         return value
     if pd.isna(value):
         return "" if BY_COLUMN[name].type == "TEXT" else None
+    if name == "rir":
+        return intake.read_correction(f"rir={value}")[1]
     if BY_COLUMN[name].type == "DATE":
         return pd.Timestamp(value).date()
     return value.item() if hasattr(value, "item") else value

@@ -45,7 +45,8 @@ def fit(choice: Choice) -> StrengthFit | None:
     own = _cut_to(choice)
     if own is None:
         return _uncut(choice)
-    return cached(*fit_key(choice), lambda: reports.seen_by(_uncut(choice), own))
+    whole = _uncut(choice)  # waited for here: nobody can leave a page that waits below
+    return cached(*fit_key(choice), lambda: reports.seen_by(whole, own))
 
 
 def _uncut(choice: Choice) -> StrengthFit:

@@ -49,6 +49,7 @@ def made_sets(done: dict[str, list[str]], *, weeks: int = 6) -> pd.DataFrame:
         "body_mass_on": DAY,
         "reps": 8.0,
         "rir": 2.0,
+        "rir_half": np.nan,
         "failed": False,
         "failed_at_deg": np.nan,
         "pain": np.nan,

@@ -161,3 +161,34 @@ def test_columns_that_may_be_missing_stand_for_nothing_said():
     whole["set_id"] = [str(number) for number in range(len(whole))]
     pd.testing.assert_frame_equal(la.fit(whole).trend, la.fit(own_sets()).trend)
     assert np.isnan(defaults("sets")["rir"])
+
+
+def test_an_interval_without_width_is_a_number_and_a_wide_one_says_less():
+    told = own_sets().assign(rir=1.5)
+    point, narrow, wide = (
+        la.fit(told.assign(rir_half=half)).trend for half in (np.nan, 0.0, 1.5)
+    )
+    pd.testing.assert_frame_equal(narrow, point)
+    spread = [(t["high_kg"] / t["low_kg"]).mean() for t in (point, wide)]
+    assert spread[1] > spread[0]
+
+
+@pytest.mark.parametrize(
+    ("column", "value", "accepted"),
+    [
+        ("rir", 99, "0 to 30 repetitions in reserve"),
+        ("rir", -1, "0 to 30 repetitions in reserve"),
+        ("hold_s", 0.0, "seconds above 0, at most 3600"),
+        ("failed_at_deg", 400, "degrees from -20 to 180"),
+    ],
+)
+def test_a_value_that_no_log_could_hold_is_refused(column, value, accepted):
+    data = own_sets().assign(**{column: np.nan})
+    data.loc[data.index[1], column] = value
+    with pytest.raises(InputError, match=rf"row 2 .*`{column}`.*{accepted}"):
+        la.fit(data)
+
+
+def test_a_curve_test_of_what_is_no_fit_says_how_to_make_one():
+    with pytest.raises(InputError, match=r"needs a fit .* got DataFrame; .* `fit`"):
+        la.curve_test(own_sets())

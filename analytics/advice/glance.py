@@ -10,7 +10,7 @@ LIFTS = [
     *("movement", "setup", "strength_kg", "low_kg", "high_kg"),
     *("trend", "last_on", "sets", "basis"),
 ]
-SESSION = ["setup", "sets", "load_kg", "reps", "rir", "performed_on"]
+SESSION = ["setup", "sets", "load_kg", "reps", "rir", "rir_half", "performed_on"]
 
 
 def lifts(fits: Iterable[StrengthFit], lifter: str) -> pd.DataFrame:
@@ -65,8 +65,8 @@ def last_session(
     -------
     session : DataFrame
         One row per setup in the order done: ``setup, sets`` (how many that day),
-        ``load_kg, reps, rir`` of the heaviest set, the one with most repetitions
-        among equals, and ``performed_on``.
+        ``load_kg, reps, rir, rir_half`` of the heaviest set, the one with most
+        repetitions among equals, and ``performed_on``.
     """
     own = sets[(sets["lifter"] == lifter) & (sets["movement"] != "")]
     day = own[own["performed_on"] == own["performed_on"].max()]
@@ -76,6 +76,9 @@ def last_session(
     )
     day = day.assign(setup=day["set_id"].map(setups).fillna(day["variant"]))
     order = day["setup"].drop_duplicates()
-    best = day.sort_values(["load_kg", "reps"]).groupby("setup").last()
-    best = best.assign(sets=day.groupby("setup").size()).reindex(order)
+    # One whole set: `last` of a group would fill its gaps from another.
+    best = day.sort_values(["load_kg", "reps"]).drop_duplicates("setup", keep="last")
+    best = (
+        best.set_index("setup").assign(sets=day.groupby("setup").size()).reindex(order)
+    )
     return best.reset_index()[SESSION]

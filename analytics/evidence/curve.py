@@ -9,6 +9,7 @@ import pandas as pd
 from threadpoolctl import threadpool_limits
 
 from analytics.catalogue import Setup
+from analytics.errors import InputError
 from analytics.evidence.candidates import plan_next
 from analytics.evidence.compare import compare
 from analytics.evidence.comparison import Comparison
@@ -190,11 +191,21 @@ def curve_test(
     test : CurveTest
         Verdict, reasons and all tables.
 
+    Raises
+    ------
+    InputError
+        If it is given no fit.
+
     Notes
     -----
     See `decide` for the rule and `spreads_of` for the spread added to the
     covariances of log and model.
     """
+    if not isinstance(fit, StrengthFit):
+        raise InputError(
+            f"`curve_test` needs a fit of one movement, got {type(fit).__name__}; "
+            "make one of it by `fit`"
+        )
     with threadpool_limits(1):  # matrices are small: threads would wait for each other
         seen = observe(fit, lifter=lifter, sets=sets)
         return _tested(seen, n_draws=n_draws, seed=seed)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, partial
 from importlib.resources import files
@@ -223,20 +222,10 @@ read_reps = partial(  # fractions are partial last repetitions
     pattern=r"NUMBER\s*(?:x|reps?\.?|wdh\.?|times|mal)?",
     accepted="repetitions done, such as 8, or a list such as 8, 8, 7",
 )
-_read_reserve = partial(
-    _with_words,
-    pattern=r"(?:rir|rpe|@)?\s*NUMBER\s*(?:rir|rpe)?",
-    accepted="a number such as 2, an interval such as 1-2, or a word for failure",
-)
 read_of_ten = partial(
     _with_words,
     pattern=r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?",
     accepted="a number from 0 to 10",
-)
-_read_exertion = partial(
-    _with_words,
-    pattern=r"(?:rpe|@)?\s*NUMBER\s*(?:/\s*10|rpe)?",
-    accepted="a number such as 8, an interval such as 8-9, or a word for failure",
 )
 read_degrees = partial(
     _with_words,
@@ -245,23 +234,39 @@ read_degrees = partial(
 )
 
 
-def _middle(
-    text: str, decimal: str, *, one: Callable[[str, str], float | Refusal]
-) -> float | Refusal:
-    """Read a number or, of an interval ``1-2``, its middle."""
-    between = r"(?:[-—]|\bto\b|\bbis\b|\bà(?!\w))"
-    body = tidy(text).lower()
-    found = re.fullmatch(rf"(.*?\d)\s*{between}\s*({NUMBER}.*)", body)
-    if not found:
-        return one(text, decimal)
-    low, high = (one(part, decimal) for part in found.groups())
-    if isinstance(low, Refusal) or isinstance(high, Refusal) or low >= high:
-        return one(text, decimal)
-    return (low + high) / 2
+_EFFORT = re.compile(
+    rf"(?:rir|rpe|@)?\s*({NUMBER})(?:\s*(?:rir|rpe)?\s*(?:[-‐‒—―~]|to|or|bis|oder|à|a|ou)"
+    rf"\s*(?:rir|rpe|@)?\s*({NUMBER}))?\s*(?:/\s*10)?\s*(?:rir|rpe)?"
+)
+_WIDEST, _FARTHEST = 3, 6  # intervals beyond are repetitions or dates, not reserve
 
 
-read_effort = partial(_middle, one=_read_reserve)
-read_exertion = partial(_middle, one=_read_exertion)
+def _effort(
+    text: str, decimal: str = ".", *, scale: str, example: str
+) -> float | tuple[float, float] | Refusal:
+    """Read reserve or exertion: a number, or the ends of an interval, lower first."""
+    body, ten = tidy(text).lower(), scale == "rpe"
+    accepted = f"a number such as {example}, or a word for failure"
+    found = _EFFORT.fullmatch(body)
+    parts = filter(None, found.groups()) if found else ()
+    ends = [read_number(part, decimal) for part in parts]
+    said = {word for word in ("rir", "rpe", "@", "/") if word in body}
+    two_scales = {"rir", "rpe"} <= said or ("@" in said and not ten)
+    if not ends or None in ends or two_scales:
+        return _refused(body, accepted)
+    low, *_, high = sorted(value or 0.0 for value in ends * 2)
+    if said & ({"rir"} if ten else {"rpe", "/"}):  # what the other column would hold
+        low, high = 10 - high, 10 - low
+    if low == high:
+        return low
+    farthest = 10 if ten or said else _FARTHEST
+    if low < 0 or high > farthest or high - low > _WIDEST or re.search(r"\b0\d", body):
+        return Refusal("repetitions or a date rather than how hard it was", accepted)
+    return low, high
+
+
+read_effort = partial(_effort, scale="rir", example="2, an interval such as 1-2")
+read_exertion = partial(_effort, scale="rpe", example="8, an interval such as 8-9")
 
 
 def read_rotation(text: str, decimal: str = ".") -> float | Refusal:

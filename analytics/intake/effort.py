@@ -17,6 +17,7 @@ from analytics.intake.plan import SHEET_STEP, Plan, slots
 from analytics.intake.results import RowIssue
 from analytics.intake.steps import statement
 from analytics.store.fields import FIELDS as REGISTRY
+from analytics.store.reserve import middle_and_half
 
 FAILED, UNKNOWN = "failed", "unknown"
 _TO_FAILURE = {"rir": 0.0, "rpe": 10.0, "failed": 1.0}
@@ -43,13 +44,16 @@ def effort_said(
     Returns
     -------
     said : dict
-        ``value`` and ``word``, or ``problem`` and ``accepted``.
+        ``value``, ``half`` the width of an interval around it, and ``word``, or
+        ``problem`` and ``accepted``.
     """
     meant = {_plain(word): meaning for word, meaning in meanings.items()}.get(
         _plain(text)
     )
     if meant is None:
         value = READERS[field](text, decimal)
+        if isinstance(value, tuple):
+            return dict(zip(("value", "half"), middle_and_half(value), strict=True))
         if not isinstance(value, Refusal):
             return {"value": value}
         meant = _common_meaning(text)

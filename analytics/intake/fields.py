@@ -8,7 +8,7 @@ from analytics.intake import cells
 from analytics.intake.cells import Refusal
 from analytics.store.fields import FIELDS as REGISTRY
 
-Reader = Callable[[str, str], "float | Refusal"]
+Reader = Callable[[str, str], "float | tuple[float, float] | Refusal"]
 
 _OTHER = ("", "label", "exercise", "date", "load", "unit", "side")
 # Readers for cells of numbers that are not plain ones.

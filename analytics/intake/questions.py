@@ -242,7 +242,8 @@ def ask_unit(rows: Rows, field: str) -> None:
         f"min({value}), max({value}) FROM entry AS e "
         f"LEFT JOIN cell AS c ON c.field = $field AND c.text = e.{field} "
         f"LEFT JOIN cell AS u ON u.field = 'load_unit' AND u.text = {beside} "
-        f"WHERE {value} <> 0 AND c.unit_kg IS NULL AND u.unit_kg IS NULL",
+        # A unit that cannot be read rejects its row, and asks nothing of the file.
+        f"WHERE {value} <> 0 AND c.unit_kg IS NULL AND u.text IS NULL",
         {"field": field},
     )
     if found and found[0]:

@@ -45,7 +45,7 @@ _NAME = (("text", _TEXT), ("name_key", _TEXT), ("on_body", pa.bool_()))
 # What a cell can say; a row of the table `cell` has the field and the text before it.
 _CELL = (
     ("value", pa.float64()), ("unit_kg", pa.float64()), ("on_body", pa.bool_()),
-    ("word", _TEXT), ("problem", _TEXT), ("accepted", _TEXT),
+    ("word", _TEXT), ("problem", _TEXT), ("accepted", _TEXT), ("half", pa.float64()),
 )  # fmt: skip
 
 

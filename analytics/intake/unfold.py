@@ -21,7 +21,7 @@ _LOAD = rf"(?:{_BODY_LOAD}|{NUMBER})\s*{_UNITS}?"
 _LOAD_SURE = rf"(?:{_BODY_LOAD}\s*{_UNITS}?|{NUMBER}\s*{_UNITS})"
 _REPS = r"(?:reps?\.?|wdh\.?)?"
 _NUM = r"\d+(?:[.,]\d+)?"
-_SPAN = rf"{_NUM}(?:\s*-\s*{_NUM})?"
+_SPAN = rf"{_NUM}(?:\s*(?:-|to|bis|à)\s*{_NUM})?"
 _COUNT = rf"({_NUM})"
 _LEFT, _RIGHT = r"(?:l|left|li|links)", r"(?:r|right|re|rechts)"
 _LEFT_RIGHT = re.compile(
@@ -29,9 +29,9 @@ _LEFT_RIGHT = re.compile(
 )
 _LEFT_RIGHT_AFTER = re.compile(rf"{_COUNT}\s*{_LEFT}\s*[,;/ ]\s*{_COUNT}\s*{_RIGHT}")
 _EFFORT = re.compile(
-    rf"\s*[(\[,]?\s*(?:@?\s*rpe\s*:?\s*(?P<rpe>{_SPAN})|(?P<rpe_before>{_NUM})\s*rpe"
-    rf"|@?\s*rir\s*:?\s*(?P<rir>{_SPAN})|(?P<rir_before>{_NUM})\s*rir"
-    rf"|@\s*(?P<bare>{_NUM})"
+    rf"\s*[(\[,]?\s*(?:@?\s*rpe\s*:?\s*(?P<rpe>{_SPAN})|(?P<rpe_before>{_SPAN})\s*rpe"
+    rf"|@?\s*rir\s*:?\s*(?P<rir>{_SPAN})|(?P<rir_before>{_SPAN})\s*rir"
+    rf"|@\s*(?P<bare>{_SPAN})"
     r"|(?P<failed>(?:to\s+)?fail(?:ed|ure)?|(?:bis\s+)?(?:muskel)?versagen))\s*[)\]]?$"
 )
 _SEVERAL = re.compile(rf"\dx|x\s*\d|\d\s+x|@|\bfor\s+\d|{_UNITS}\s*:")
@@ -221,7 +221,7 @@ def _marked(group: str, load: str, decimal: str) -> list[Entry] | Refusal:
     the last set certainly has it, and only the last set fails.
     """
     mark = _EFFORT.search(group)
-    if not mark or (mark["bare"] and (read_number(mark["bare"], decimal) or 99) > 10):
+    if not mark or (mark["bare"] and _last(mark["bare"], decimal) > 10):
         return _group(group, load, decimal)
     entries = _marked(group[: mark.start()], load, decimal)
     if isinstance(entries, Refusal):
@@ -242,6 +242,11 @@ def _marked(group: str, load: str, decimal: str) -> list[Entry] | Refusal:
         if alike or number == len(entries) else entry
         for number, entry in enumerate(entries, start=1)
     ]  # fmt: skip
+
+
+def _last(span: str, decimal: str) -> float:
+    """Upper end of an interval, or the number itself; 99 for what is none."""
+    return read_number(re.findall(_NUM, span)[-1], decimal) or 99
 
 
 def _group(group: str, load: str, decimal: str) -> list[Entry] | Refusal:

@@ -29,7 +29,7 @@ def define_values(rows: Rows, said: Sequence[tuple[Any, ...]]) -> list[str]:
     rows : Rows
         Cells.
     said : sequence of tuple
-        Rows of the table ``cell``: field, text, value, unit, on_body, word, ...
+        Rows of the table ``cell``: field, text, value, unit, on_body, word, ..., half.
 
     Returns
     -------
@@ -67,9 +67,11 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
         "value": f"coalesce({plain}, {cell}.value)",
         "unit_kg": f"{cell}.unit_kg", "on_body": f"coalesce({cell}.on_body, false)",
         "word": f"{cell}.word", "bad": f"{cell}.problem IS NOT NULL",
+        "half": f"{cell}.half",
     } if joined else {
         "value": plain, "unit_kg": "CAST(NULL AS DOUBLE)",
         "on_body": "false", "word": "CAST(NULL AS TEXT)", "bad": "false",
+        "half": "CAST(NULL AS DOUBLE)",
     }  # fmt: skip
     columns = [f"e.{field} AS {field}_text"]
     if field in (*READERS, *LOADS):
@@ -84,6 +86,7 @@ def _columns(field: str, *, joined: bool, scale: float) -> list[str]:
         columns.append(f"{said['word']} AS load_counts")
     if field in EFFORTS:
         columns.append(f"{said['word']} AS {field}_word")
+        columns.append(f"{said['half']} AS {field}_half")
     if field == "load_unit":
         columns.append(f"{said['unit_kg']} AS unit_kg")
     if field == "side":
@@ -97,6 +100,7 @@ def _filled(rows: Rows, said: Sequence[tuple[Any, ...]]) -> list[str]:
     loads = [row for row in said if row[0] == "load"]
     extra = {
         "rir": "rpe" in rows.mapped or "rir" in rows.settings,
+        "rir_half": any(row[-1] for row in said),
         "failed": "failed" in rows.settings
         or any(row[0] in EFFORTS and row[5] == FAILED for row in said),
         "reps": "shorthand" in rows.mapped or not rows.flat,

@@ -8,7 +8,6 @@ from analytics.store.changes import (
     edit_set,
     edit_sets,
     history,
-    save_reps,
     undo_edit,
 )
 from analytics.store.connection import Store
@@ -65,6 +64,7 @@ from analytics.store.queries import (
     variant_counts,
     variants,
 )
+from analytics.store.traced import save_reps
 
 __all__ = [
     "HOLDER",

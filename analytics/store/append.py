@@ -21,9 +21,10 @@ from analytics.store.names import enter_names, makes_variant, teach
 from analytics.store.schema import statement
 
 # Columns of logged_set that a file can fill, and of set_detail with the value that
-# stands for not logged; a cell of a load fills two of these besides its own.
+# stands for not logged; a cell of a load fills two of these besides its own, an
+# interval of effort one.
 CORE = tuple(f.column for f in FIELDS.values() if f.stored == "core")
-DETAIL = {"on_body": "false", "load_counts": "''"} | {
+DETAIL = {"on_body": "false", "load_counts": "''", "rir_half": "NULL"} | {
     f.column: "''" if f.type == "TEXT" else "NULL"
     for f in FIELDS.values() if f.stored == "detail"
 }  # fmt: skip

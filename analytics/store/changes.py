@@ -1,4 +1,4 @@
-"""What people change in the store: fix or delete a set, keep a trace."""
+"""What people change of stored sets: fix one, delete it, say that it is right."""
 
 from __future__ import annotations
 
@@ -19,14 +19,13 @@ from analytics.store.fields import BY_COLUMN, EDITABLE, FIELDS, Field
 from analytics.store.limits import FIRST_DAY
 from analytics.store.names import enter_names
 from analytics.store.people import note
+from analytics.store.reserve import middle_and_half
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
     import pandas as pd
 
 _HEX = re.compile("[0-9a-f]{1,32}")
-_TRACE_COLUMNS = ("start_s", "end_s", "peak1_s", "low_s", "peak2_s", "sticking_deg",
-                  "sticking_from_deg", "sticking_to_deg")  # fmt: skip
 
 
 def history(
@@ -64,7 +63,8 @@ def edit_set(store: Store, set_id: str, **changes: object) -> None:
     set_id : str
         From `sets`.
     changes : object
-        Column to new value; ``exercise`` renames it. None empties a number.
+        Column to new value; ``exercise`` renames it. None empties a number; ``rir``
+        may be the two ends of an interval.
 
     Raises
     ------
@@ -149,7 +149,10 @@ def undo_edit(store: Store, set_id: str) -> None:
     values: dict[str, object] = {}
     with store.read() as con:
         for column, (before, _) in standing[-1].items():
-            if BY_COLUMN[column].type == "TEXT":
+            ends = before.split("-") if column == "rir" else []
+            if len(ends) == 2:
+                values[column] = (float(ends[0]), float(ends[1]))
+            elif BY_COLUMN[column].type == "TEXT":
                 name = "exercise" if column == "name_key" else column
                 values[name] = before or ""
             else:
@@ -253,7 +256,10 @@ def _stored(con: duckdb.DuckDBPyConnection, set_id: str) -> dict[str, Any]:
     names = [column[0] for column in result.description]
     rows = result.fetchall()
     if rows:
-        return dict(zip(names, rows[0], strict=True))
+        stored = dict(zip(names, rows[0], strict=True))
+        if half := stored.pop("rir_half"):
+            stored["rir"] = (stored["rir"] - half, stored["rir"] + half)
+        return stored
     raise InputError(f"no set `{set_id}`; take the identifier from the table of sets")
 
 
@@ -272,10 +278,13 @@ def _accepted(column: str, value: object) -> None:
         _accepted_text(field, value)
     elif value is not None or column in ("load_kg", "failed"):
         low, high = field.limits or (-inf, inf)
-        if (
-            not isinstance(value, int | float)
-            or (isinstance(value, bool) and field.type != "BOOLEAN")
-            or not low <= value <= high
+        interval = column == "rir" and isinstance(value, tuple) and len(value) == 2
+        ends: tuple[object, ...] = value if interval else (value,)  # type: ignore[assignment]
+        if not all(
+            isinstance(end, int | float)
+            and (not isinstance(end, bool) or field.type == "BOOLEAN")
+            and low <= end <= high
+            for end in ends
         ):
             raise InputError(f"`{column}` must be {field.accepted}, got {value!r}")
 
@@ -300,7 +309,7 @@ def _consistent(values: Mapping[str, Any], *, on_body: bool) -> None:
     """Refuse what intake would reject as contradicting itself."""
     if values["reps"] is None and values["hold_s"] is None:
         raise InputError("a set needs `reps` or `hold_s`")
-    if values["failed"] and (values["rir"] or 0) >= 1:
+    if values["failed"] and (middle_and_half(values["rir"])[0] or 0) >= 1:
         raise InputError("`failed` contradicts repetitions left in reserve")
     if values["load_kg"] < 0 and not on_body:
         raise InputError("`load_kg` is negative, but is not added to body mass")
@@ -313,80 +322,31 @@ def _change(
     con: duckdb.DuckDBPyConnection,
     set_id: str,
     column: str,
-    before: object,
-    after: object,
+    before: Any,
+    after: Any,
     now: datetime,
 ) -> None:
-    key = _key(set_id)
-    table = "logged_set" if BY_COLUMN[column].stored == "core" else "set_detail"
-    if table == "set_detail":
-        con.execute(
-            "INSERT INTO set_detail (set_key) SELECT $key WHERE NOT EXISTS "
-            "(SELECT 1 FROM set_detail WHERE set_key = $key)",
-            {"key": key},
-        )
-    con.execute(f"UPDATE {table} SET {column} = ? WHERE set_key = ?", [after, key])
-    texts = [None if value is None else str(value) for value in (before, after)]
+    key, stored = _key(set_id), {column: after}
+    if column == "rir":
+        stored = dict(zip(("rir", "rir_half"), middle_and_half(after), strict=True))
+    for name, value in stored.items():
+        field = BY_COLUMN.get(name)
+        table = "logged_set" if field and field.stored == "core" else "set_detail"
+        if table == "set_detail" and value is not None:
+            con.execute(
+                "INSERT INTO set_detail (set_key) SELECT $key WHERE NOT EXISTS "
+                "(SELECT 1 FROM set_detail WHERE set_key = $key)",
+                {"key": key},
+            )
+        con.execute(f"UPDATE {table} SET {name} = ? WHERE set_key = ?", [value, key])
+    texts = [None if value is None else _text(value) for value in (before, after)]
     con.execute(
         "INSERT INTO set_history VALUES (?, ?, 'edited', ?, ?, ?)",
         [key, now, column, *texts],
     )
 
 
-def save_reps(
-    store: Store, reps_frame: pd.DataFrame, *, file: str, file_hash: str
-) -> int:
-    """Keep the repetitions of one trace file; saving it again replaces them.
-
-    Parameters
-    ----------
-    store : Store
-        The store.
-    reps_frame : DataFrame
-        Columns ``lifter, exercise, set, rep``, the times and angles of a trace, and
-        ``performed_on`` if known.
-    file : str
-        Name of the trace file.
-    file_hash : str
-        SHA-256 of it.
-
-    Returns
-    -------
-    intake_id : int
-        Number to undo them by; the same again for the same file.
-    """
-    import pandas as pd
-
-    with store.write() as con:
-        found = first_row(
-            con,
-            "SELECT coalesce(min(intake_id) FILTER (WHERE kind = 'traces' AND "
-            "file_hash = ? AND undone_at IS NULL), max(intake_id) + 1, 1) "
-            "FROM intake",
-            [file_hash],
-        )
-        intake_id = int(found[0]) if found else 1
-        for table in ("traced_rep", "intake"):
-            con.execute(f"DELETE FROM {table} WHERE intake_id = ?", [intake_id])
-        keep = pd.DataFrame({
-            "file_hash": file_hash,
-            "lifter": reps_frame["lifter"].astype(str),
-            "performed_on": pd.to_datetime(reps_frame["performed_on"]).dt.date
-            if "performed_on" in reps_frame else None,
-            "exercise": reps_frame["exercise"].astype(str),
-            "name_key": [normalise_name(str(text)) for text in reps_frame["exercise"]],
-            "set_label": reps_frame["set"].astype(str),
-            "rep": reps_frame["rep"].astype(int),
-            **{column: reps_frame[column].astype(float) for column in _TRACE_COLUMNS},
-            "intake_id": intake_id,
-        })  # fmt: skip
-        enter_names(con, reps_frame["exercise"].astype(str).unique())
-        con.register("kept", keep)
-        con.execute("INSERT INTO traced_rep SELECT * FROM kept")
-        con.unregister("kept")
-        con.execute(statement("add_trace"), {
-            "intake_id": intake_id, "file": file, "file_hash": file_hash,
-            "now": datetime.now(), "reps": len(keep),
-        })  # fmt: skip
-        note(con, store.asking, "brought in", intake_id=intake_id)
-    return intake_id
+def _text(value: object) -> str:
+    if isinstance(value, tuple):
+        return "-".join(f"{end:g}" for end in value)
+    return str(value)

@@ -13,6 +13,7 @@ from analytics.store.asking import print_of_theirs
 from analytics.store.connection import Store
 from analytics.store.engine import first_row
 from analytics.store.pains import ended_pains
+from analytics.store.reserve import reserve_told
 from analytics.store.schema import statement
 
 if TYPE_CHECKING:
@@ -125,16 +126,22 @@ def logged(
     logged : DataFrame
         ``set_id`` and the fields of a log, oldest first, also of exercises without a
         meaning yet; intake reads them back. ``load`` is in kilograms, ``BW+10`` where
-        it is added to the body, ``60 total`` where the log said how it counts.
+        it is added to the body, ``60 total`` where the log said how it counts, and
+        ``rir`` is ``1-2`` where it was an interval.
     """
     found = logged_kg(store, lifter=lifter, variant=variant, since=since, until=until)
     found = found.rename(columns={"load_kg": "load"})
     on_body = found.pop("on_body")
+    wide = found["rir_half"].notna()
+    rir = found["rir"].astype(object).mask(wide, reserve_told(found[wide]))
     plain, counts = found["load"], found["load_counts"]
     told = plain.map("{:.12g}".format).mask(on_body, plain.map("BW{:+.12g}".format))
     told += " " + counts.fillna("").str.replace("_", " ")
     said = on_body | counts.notna()
-    return found.assign(load=plain.astype(object).mask(said, told.str.strip()))
+    found = found.assign(
+        load=plain.astype(object).mask(said, told.str.strip()), rir=rir
+    )
+    return found.drop(columns="rir_half")
 
 
 def logged_kg(store: Store, **chosen: str | date | None) -> pd.DataFrame:
@@ -150,7 +157,8 @@ def logged_kg(store: Store, **chosen: str | date | None) -> pd.DataFrame:
     Returns
     -------
     logged : DataFrame
-        As of :func:`logged` with ``load_kg, on_body`` for ``load``.
+        As of :func:`logged` with ``load_kg, on_body`` for ``load`` and ``rir_half``
+        beside ``rir``.
     """
     wanted = dict.fromkeys(["lifter", "variant", "since", "until"]) | chosen
     return _rows(store, "logged", wanted).rename(columns={"load": "load_kg"})

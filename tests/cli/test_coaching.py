@@ -2,6 +2,7 @@
 
 import json
 
+import numpy as np
 import pandas as pd
 import pytest
 from click.testing import CliRunner
@@ -142,6 +143,9 @@ def test_the_last_session_gives_the_heaviest_set_of_each_exercise():
     fit = made_fit(sets)
     last = last_session([fit], sets, "A").set_index("setup")
     assert last.loc[STANDING, ["sets", "load_kg", "reps"]].tolist() == [2, 40, 5]
+    sets.loc[sets.index[-1], "rir"] = np.nan  # and not the reserve of the lighter set
+    whole = last_session([fit], sets, "A").set_index("setup")
+    assert np.isnan(whole.loc[STANDING, "rir"])
     assert list(last.index) == [STANDING, PAD]
     found = lifts([fit], "A").set_index("setup")
     assert found.loc[STANDING, "trend"] == "still gaining, 98 %"

@@ -58,3 +58,10 @@ def test_what_a_file_would_not_be_taken_with_is_refused_and_nothing_stored(
     with pytest.raises(InputError, match=said):
         take_in_by_hand(store, "R01", DAY, CURL | wrong)
     assert logged(store).empty
+
+
+@pytest.mark.parametrize("day", [date(2999, 1, 6), date(1900, 1, 6)])
+def test_a_day_that_no_log_has_is_refused(store, day):
+    with pytest.raises(InputError, match="performed_on"):
+        take_in_by_hand(store, "R01", day, CURL)
+    assert logged(store).empty

@@ -113,3 +113,11 @@ def test_a_trial_counts_but_stores_nothing(bring, store):
 def test_a_mapped_header_that_is_not_there_is_named(bring):
     with pytest.raises(FileRefusedError, match="`Wer`"):
         bring(HEADER + ROW, columns='[columns]\nlifter="Wer"\n')
+
+
+def test_a_unit_that_cannot_be_read_rejects_its_row_and_asks_nothing_of_the_file(bring):
+    head = "lifter,date,exercise,weight,unit,reps\n"
+    lines = [f"R,2025-01-0{at},c,65,{unit},8" for at, unit in enumerate(("kg", "?"), 6)]
+    result = bring(head + "\n".join(lines) + "\n")
+    assert counts(result) == (2, 1, 0, 1)
+    assert [(issue.row, issue.column) for issue in result.issues] == [(3, "unit")]

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from concurrent.futures import Future
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
@@ -14,6 +15,7 @@ from analytics.cli.main import main
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
 from analytics.store import Store
+from analytics.strength import beside_sets
 from app import correcting, figure, worker
 from app.views.import_logs import needs as intake_page
 from app.views.strength_over_time import needs as strength_page
@@ -179,16 +181,23 @@ def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_stor
     page("import_logs")
     before = strength_page.stored_sets("A", "hammer_curl")
     after = before.copy()
-    first, second = before.index[:2]
+    first, second, third = before.index[:3]
     after.loc[first, ["load_kg", "rir", "note"]] = [19.5, float("nan"), "read again"]
     after.loc[second, "delete"] = True
-    assert correcting.corrected(before, after) == "1 set corrected, 1 deleted."
+    after.loc[third, "rir"] = "RPE 8-9"
+    assert correcting.corrected(before, after) == "2 sets corrected, 1 deleted."
     now = strength_page.stored_sets("A", "hammer_curl")
     assert now.loc[first, "load_kg"] == 19.5
     assert now["rir"].isna()[first]
+    assert now.loc[third, "rir"] == "1-2"
+    put = correcting.replaced(now.loc[[third]], "rir", "2-1", "0-1")
+    assert put == "1 set corrected: rir is now 0-1."
+    told = beside_sets(pd.DataFrame({"set_id": [third]}), stored.sets(small_store))
+    assert told["done"].tolist() == ["8, 0-1 in reserve"]
     assert second not in now.index
     assert len(now) == len(before) - 1
-    kept = strength_page.corrections("A").set_index("column")
+    kept = strength_page.corrections("A")
+    kept = kept[kept["column"] != "rir"].set_index("column")
     assert kept.loc["load_kg", ["before", "after"]].tolist() == ["18.0", "19.5"]
     assert kept.loc["deleted", "action"] == "deleted"
     app = page("strength_over_time", who="A")

@@ -9,6 +9,7 @@ import sys
 import time
 from functools import partial
 from pathlib import Path
+from threading import Thread
 
 import psutil
 import pytest
@@ -16,7 +17,7 @@ import streamlit as st
 
 from analytics.errors import AnalyticsError, InputError, StoreError
 from analytics.store import Store, teach_name
-from app import state, worker
+from app import fits, state, worker
 
 ROOT = Path(__file__).parents[2]
 SERVER = """
@@ -112,6 +113,22 @@ def test_a_process_that_was_killed_is_said_and_replaced(tmp_path, place):
         state.made_beside("die", str(tmp_path), die, doing="")
     make = partial(slowly, tmp_path / "note", 0)
     assert state.made_beside("after", str(tmp_path), make, doing="") == "done"
+
+
+def test_who_waits_for_a_fit_keeps_nobody_else_waiting_without_a_way_out(monkeypatch):
+    key = ("fit", "of A alone")
+
+    def uncut(_):
+        other = Thread(target=state.cached, args=(*key, lambda: "made meanwhile"))
+        other.start()
+        other.join(10)
+        assert not other.is_alive()
+
+    keys = dict.fromkeys(["fit_key", "_now", "_key"], key)
+    for name, value in {"set_count": 1, "_cut_to": "A", **keys}.items():
+        monkeypatch.setattr(fits, name, lambda *_, value=value: value)
+    monkeypatch.setattr(fits, "_uncut", uncut)
+    assert fits.fit(None) == "made meanwhile"
 
 
 @pytest.mark.parametrize("how", ["killed", "stopped"])

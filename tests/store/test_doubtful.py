@@ -13,8 +13,11 @@ from analytics.store import (
     history,
     logged,
     sets,
+    sets_hash,
     undo_edit,
 )
+
+MOVEMENTS = ("elbow_flexion", "elbow_extension")
 
 
 def log(loads, *, exercise="Bankdings", reps=8):
@@ -75,8 +78,13 @@ def test_a_slip_that_is_right_is_not_asked_about_until_it_changes(
     bring(log([75, 75, 77.5, 775, 77.5, 80], exercise=exercise))
     (slip,) = doubtful_sets(store).itertuples()
     assert slip.likely_kg == 77.5
+    before, other = (sets_hash(store, of) for of in MOVEMENTS)
     accept_set(store, slip.set_id, slip.doubt)
     assert doubtful_sets(store).empty
+    # What was fitted with the set flagged is fitted again.
+    named = exercise == "hammer curl"
+    assert (sets_hash(store, MOVEMENTS[0]) != before) == named
+    assert sets_hash(store, MOVEMENTS[1]) == other
     assert sets(store)["flag"].eq("").all()
     assert history(store, slip.set_id)["after"].tolist() == ["right"]
     edit_set(store, slip.set_id, load_kg=770.0)

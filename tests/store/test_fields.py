@@ -65,7 +65,7 @@ def test_the_store_has_a_column_of_its_type_for_every_field(store):
     others = {column for _, column, _ in found} - ours
     assert others == {
         "set_key", "body_key", "intake_id", "source_row", "source_sheet", "on_body",
-        "load_counts",
+        "load_counts", "rir_half",
     }  # fmt: skip
     assert set(DETAIL) == {
         c for table, c, _ in found if table == "set_detail"

@@ -23,9 +23,9 @@ from analytics.store import (
 
 COLUMNS = {
     sets: "set_id lifter performed_on movement variant equipment side load_kg on_body "
-    "arms_share body_share body_mass_kg body_mass_on reps rir failed failed_at_deg "
-    "range_from_deg range_to_deg stance rotation_deg hold_s angle_deg tempo pain "
-    "lean_deg cheat note flag intake_id source_row",
+    "arms_share body_share body_mass_kg body_mass_on reps rir rir_half failed "
+    "failed_at_deg range_from_deg range_to_deg stance rotation_deg hold_s angle_deg "
+    "tempo pain lean_deg cheat note flag intake_id source_row",
     lifters: "lifter sets first_on last_on variants with_effort",
     variants: "movement variant title sets lifters",
     movements: "movement title reference variants sets",

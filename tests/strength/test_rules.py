@@ -155,6 +155,8 @@ def test_what_could_have_been_done_is_done_told_and_published_error(told, possib
         ({"rir": 0.0}, 1.1),
         ({"rir": 4.0}, 1.1),
         ({"rir": 6.0}, 1.1),
+        ({"rir": 1.5, "rir_half": 0.5}, np.hypot(1.1, 1 / np.sqrt(12))),  # a uniform's
+        ({"rir": 3.0, "rir_half": 1.0}, np.hypot(1.1, 2 / np.sqrt(12))),
         ({}, stats.truncnorm(-2 / 1.6, np.inf, 2.0, 1.6).std()),
     ],
 )

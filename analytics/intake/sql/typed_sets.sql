@@ -43,7 +43,8 @@ converted AS (
         coalesce(
             nullif(load_counts, ''), CAST($counts AS TEXT)
         ) AS load_counts,
-        reps, rir AS rir_logged, rpe, failed AS failed_value,
+        -- A hold counts seconds; 0 repetitions beside them are none.
+        CASE WHEN reps <> 0 OR hold_s IS NULL THEN reps END AS reps, rir AS rir_logged, rpe, failed AS failed_value,
         -- A word for failure in a column of reserve or exertion.
         coalesce(rir_word = 'failed', false) OR coalesce(rpe_word = 'failed', false)
             AS to_failure,
@@ -57,6 +58,7 @@ converted AS (
                 THEN CAST($rir AS DOUBLE)
             END
         ) AS rir,
+        CASE WHEN rir IS NULL THEN rpe_half ELSE rir_half END AS rir_half,
         to_failure OR coalesce(
             failed = 1, $failed AND NOT effort_open AND coalesce(rir, 10 - rpe, 0) < 1
         ) AS failed, failed_at_deg, range_from_deg, range_to_deg,
@@ -114,8 +116,8 @@ converted AS (
 ),
 checked AS (
     SELECT row_no, slot, lifter, performed_on, name_key, equipment, side, load_kg, on_body,
-        load_counts, reps, rir, failed, failed_at_deg, range_from_deg, range_to_deg, stance,
-        rotation_deg, hold_s, angle_deg, tempo, pain, body_mass_kg, lean_deg, cheat, note,
+        load_counts, reps, rir, rir_half, failed, failed_at_deg, range_from_deg,
+        range_to_deg, stance, rotation_deg, hold_s, angle_deg, tempo, pain, body_mass_kg, lean_deg, cheat, note,
         CASE
             WHEN unread IS NOT NULL THEN unread
             WHEN NOT performed_on BETWEEN DATE '1950-01-01' AND current_date + 1
@@ -161,7 +163,7 @@ SELECT COLUMNS(lambda name: list_contains($filled, name)),
             WHEN failed OR on_body OR side <> '' OR load_counts <> '' OR stance <> ''
                 OR tempo <> '' OR coalesce(
                     failed_at_deg, range_from_deg, range_to_deg, rotation_deg, hold_s,
-                    angle_deg, pain, lean_deg, CAST(cheat AS INTEGER)
+                    angle_deg, pain, lean_deg, CAST(cheat AS INTEGER), rir_half
                 ) IS NOT NULL
             THEN concat_ws(
                 chr(31), '', 's' || nullif(side, ''), 'c' || nullif(load_counts, ''),
@@ -175,7 +177,8 @@ SELECT COLUMNS(lambda name: list_contains($filled, name)),
                 'ho' || TRY_CAST(round(hold_s * 100) AS BIGINT),
                 'an' || TRY_CAST(round(angle_deg * 100) AS BIGINT),
                 'pa' || TRY_CAST(round(pain * 100) AS BIGINT),
-                'le' || TRY_CAST(round(lean_deg * 100) AS BIGINT)
+                'le' || TRY_CAST(round(lean_deg * 100) AS BIGINT),
+                'rh' || TRY_CAST(round(rir_half * 100) AS BIGINT)
             )
         END
     )) END AS content

@@ -2,7 +2,7 @@
 -- grain:   one row per set
 -- returns: set_id TEXT, lifter TEXT, performed_on TIMESTAMP, exercise TEXT, equipment TEXT,
 --          load DOUBLE, on_body BOOLEAN, load_unit TEXT, reps DOUBLE, rir DOUBLE,
---          failed BOOLEAN, failed_at_deg DOUBLE, range_from_deg DOUBLE,
+--          rir_half DOUBLE, failed BOOLEAN, failed_at_deg DOUBLE, range_from_deg DOUBLE,
 --          range_to_deg DOUBLE, stance TEXT, rotation DOUBLE, side TEXT, hold_s DOUBLE,
 --          angle_deg DOUBLE, tempo TEXT, pain DOUBLE, body_mass DOUBLE, lean DOUBLE,
 --          cheat BOOLEAN, note TEXT, load_counts TEXT
@@ -11,7 +11,7 @@ SELECT lower(hex(s.set_key)) AS set_id, s.lifter,
     CAST(s.performed_on AS TIMESTAMP) AS performed_on, n.text AS exercise,
     nullif(s.equipment, '') AS equipment, s.load_kg AS load,
     coalesce(d.on_body, false) OR s.load_kg < 0 AS on_body, 'kg' AS load_unit, s.reps,
-    s.rir, s.failed, d.failed_at_deg, d.range_from_deg, d.range_to_deg,
+    s.rir, d.rir_half, s.failed, d.failed_at_deg, d.range_from_deg, d.range_to_deg,
     nullif(d.stance, '') AS stance, d.rotation_deg AS rotation,
     nullif(d.side, '') AS side, d.hold_s, d.angle_deg, nullif(d.tempo, '') AS tempo,
     d.pain, d.body_mass_kg AS body_mass, d.lean_deg AS lean, d.cheat,

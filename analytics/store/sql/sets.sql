@@ -3,10 +3,10 @@
 -- returns: set_id TEXT, lifter TEXT, performed_on TIMESTAMP, movement TEXT, variant TEXT,
 --          equipment TEXT, side TEXT, load_kg DOUBLE, on_body BOOLEAN, arms_share DOUBLE,
 --          body_share DOUBLE, body_mass_kg DOUBLE, body_mass_on TIMESTAMP, reps DOUBLE,
---          rir DOUBLE, failed BOOLEAN, failed_at_deg DOUBLE, range_from_deg DOUBLE,
---          range_to_deg DOUBLE, stance TEXT, rotation_deg DOUBLE, hold_s DOUBLE,
---          angle_deg DOUBLE, tempo TEXT, pain DOUBLE, lean_deg DOUBLE, cheat BOOLEAN,
---          note TEXT, flag TEXT, intake_id INTEGER, source_row BIGINT
+--          rir DOUBLE, rir_half DOUBLE, failed BOOLEAN, failed_at_deg DOUBLE,
+--          range_from_deg DOUBLE, range_to_deg DOUBLE, stance TEXT, rotation_deg DOUBLE,
+--          hold_s DOUBLE, angle_deg DOUBLE, tempo TEXT, pain DOUBLE, lean_deg DOUBLE,
+--          cheat BOOLEAN, note TEXT, flag TEXT, intake_id INTEGER, source_row BIGINT
 -- params:  $entries STRUCT[] (catalogue), $lifter TEXT, $movement TEXT, $variant TEXT,
 --          $since DATE, $until DATE; NULL means all
 WITH entry AS (
@@ -94,7 +94,7 @@ SELECT lower(hex(c.set_key)) AS set_id, c.lifter,
     CAST(c.performed_on AS TIMESTAMP) AS performed_on, c.movement, c.variant, c.equipment,
     c.side, c.load_kg, c.on_body, CAST(c.arms_share AS DOUBLE) AS arms_share,
     CAST(c.body_share AS DOUBLE) AS body_share, m.body_mass_kg,
-    CAST(m.body_mass_on AS TIMESTAMP) AS body_mass_on, c.reps, c.rir, c.failed,
+    CAST(m.body_mass_on AS TIMESTAMP) AS body_mass_on, c.reps, c.rir, c.rir_half, c.failed,
     c.failed_at_deg, c.range_from_deg, c.range_to_deg, c.stance, c.rotation_deg, c.hold_s,
     c.angle_deg, c.tempo, c.pain, c.lean_deg, c.cheat, c.note,
     CASE

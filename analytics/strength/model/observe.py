@@ -13,6 +13,7 @@ from pandas.api.types import is_numeric_dtype
 
 from analytics.catalogue import Setup, load_as_logged, load_catalogue, load_per_arm
 from analytics.errors import InputError
+from analytics.store.fields import BY_COLUMN
 from analytics.strength.model.relation import log_gain, priors
 from analytics.strength.model.tempo import at_usual_tempo, slowness
 from analytics.table_schema import column_names, defaults
@@ -77,7 +78,7 @@ def completed(
     out["failed"] = _flags(out["failed"])
     for name, value in defaults("sets").items():
         if isinstance(value, float):
-            out[name] = _numbers(out[name])
+            out[name] = _possible(_numbers(out[name]))
     out["load_kg"], out["reps"] = _numbers(out["load_kg"]), _numbers(out["reps"])
     out["date"] = _days(out["performed_on"])
     _as_in_catalogue(out)
@@ -111,6 +112,15 @@ def _with_defaults(sets: pd.DataFrame) -> pd.DataFrame:
 def _numbers(column: pd.Series) -> pd.Series:
     read = pd.to_numeric(column, errors="coerce").astype(float)
     return _all_read(column, read.where(np.isfinite(read)), "a number")
+
+
+def _possible(column: pd.Series) -> pd.Series:
+    field = BY_COLUMN.get(str(column.name))
+    if field is None or field.limits is None:
+        return column
+    return _all_read(
+        column, column.where(column.between(*field.limits)), field.accepted
+    )
 
 
 def _flags(column: pd.Series) -> pd.Series:

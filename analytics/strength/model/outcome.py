@@ -163,7 +163,10 @@ def outcomes(
     by_fresh, by_ln_k, by_shape = gain_slopes(fresh, ln_k, shape)
     by_rested = by_fresh * np.exp(tempo * slowness)
     by_now = by_rested * np.exp(phi * tired)
-    own_sd = np.select([silent, called], [left_sd, reserve["within_sd"]], 0.0)
+    # Anywhere in an interval that was called is as likely: a uniform's SD.
+    half = sets["rir_half"].fillna(0.0).to_numpy(float)
+    called_sd = np.hypot(reserve["within_sd"], half / np.sqrt(3))
+    own_sd = np.select([silent, called], [left_sd, called_sd], 0.0)
     slopes = [by_ln_k, by_shape, by_now * called, by_now * silent]
     slopes += [by_rested * rested * tired, by_now * failed]
     slopes.append(by_fresh * (fresh - 1) * slowness)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
+from analytics.store.reserve import reserve_text
 from analytics.strength.model.relation import log_gain
 from analytics.strength.model.results import StrengthFit, strength_kg
 
@@ -86,17 +87,18 @@ def beside_sets(points: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
     """
     logged = sets.set_index("set_id").loc[points["set_id"]]
     failed = logged["failed"].astype("boolean").fillna(False).to_numpy(bool)
-    rows = zip(logged["reps"], logged["hold_s"], logged["rir"], failed, strict=True)
+    columns = (logged[name] for name in ("reps", "hold_s", "rir", "rir_half"))
+    rows = zip(*columns, failed, strict=True)
     return points.assign(
         load_kg=logged["load_kg"].to_numpy(), done=[_done(*row) for row in rows]
     )
 
 
-def _done(reps: float, hold_s: float, rir: float, failed: bool) -> str:
+def _done(reps: float, hold_s: float, rir: float, half: float, failed: bool) -> str:
     much = f"{hold_s:g} s held" if pd.notna(hold_s) else f"{reps:g}"
     if failed:
         return f"{much}, to failure"
-    return much if pd.isna(rir) else f"{much}, {rir:g} in reserve"
+    return much if pd.isna(rir) else f"{much}, {reserve_text(rir, half)} in reserve"
 
 
 def latest(trend: pd.DataFrame) -> pd.DataFrame:

@@ -7,6 +7,7 @@ import pandas as pd
 from analytics import advice
 from analytics import store as stored
 from analytics.charts import sparkline
+from analytics.store.reserve import reserve_told
 from analytics.strength import StrengthFit, one_series
 from app.figure import counted
 from app.fits import absent_until, every, every_key, session_loads
@@ -73,7 +74,8 @@ def alerts(choice: Choice, found: Sequence[StrengthFit]) -> list[str]:
 
 def last_session(choice: Choice, found: Sequence[StrengthFit]) -> pd.DataFrame:
     """Return the best set of each exercise of the last logged day."""
-    return advice.last_session(found, _sets(choice), choice.lifter)
+    session = advice.last_session(found, _sets(choice), choice.lifter)
+    return session.assign(rir=reserve_told(session)).drop(columns="rir_half")
 
 
 def session_sentence(rows: pd.DataFrame) -> str:

@@ -3,6 +3,7 @@
 import pandas as pd
 
 from analytics import store as stored
+from analytics.store.reserve import reserve_told
 from analytics.strength import StrengthFit, beside_sets, one_series
 from app import correcting
 from app.fits import of
@@ -21,6 +22,7 @@ def set_table(found: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
     """Return the sets of one series as logged, with what the fit made of each."""
     points = of(found.set_points, lifter, setup)
     logged = read(stored.sets, lifter=lifter)
+    logged = logged.assign(rir=reserve_told(logged))
     names = ["set_id", "load_kg", "reps", "rir", "failed", "flag", "note"]
     return points.merge(logged[names], on="set_id", how="left").drop(columns="set_id")
 

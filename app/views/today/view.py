@@ -25,7 +25,10 @@ def page() -> None:
         lifter, day, exercise = _who(labels)
         with st.container(horizontal=True, vertical_alignment="bottom"):
             load = st.number_input(f"Load [{state.unit()}]", 0.0, None, None, width=140)
-            reps = st.number_input("Repetitions", 1, None, None, width=120)
+            # Whole numbers would cut what is typed, 8.5 to 8 and 1e9 to 1.
+            reps = st.number_input(
+                "Repetitions", 0.0, None, None, 1.0, format="%.10g", width=120
+            )
             sets = st.number_input("Sets like this", 1, 50, 1, width=120)
             rir = st.number_input("In reserve", 0.0, 20.0, None, 0.5, width=120)
             failed = st.checkbox("Failed", width=100)
@@ -38,7 +41,7 @@ def page() -> None:
     if done:
         st.session_state["typed"], st.session_state["logged"] = needs.add(
             lifter, day, exercise, sets,
-            load=f"{load:.10g} {state.unit()}", reps=reps, rir=rir,
+            load=f"{load:.10g} {state.unit()}", reps=f"{reps:.10g}", rir=rir,
             failed=failed or angle is not None or None, failed_at_deg=angle,
             pain=pain, note=note,
         )  # fmt: skip
