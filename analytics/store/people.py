@@ -253,6 +253,24 @@ def record(store: Store) -> pd.DataFrame:
         return con.execute(statement("record")).df()
 
 
+def said(store: Store) -> pd.DataFrame:
+    """Return what people said of lifters beside their sets.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    said : DataFrame
+        Columns ``lifter, what, said, said_at``: coach's notes, pains that are over,
+        logs that are withheld.
+    """
+    with store.read() as con:
+        return con.execute(statement("said")).df()
+
+
 def for_reader(store: Store, lifter: str) -> Store:
     """Return the store for what is then cut to what one lifter may see.
 

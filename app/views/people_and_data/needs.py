@@ -16,6 +16,7 @@ OWN = {
     "corrections": stored.history,
     "imports": stored.intakes,
     "rejected_rows": stored.rejected,
+    "said": stored.said,
 }
 
 
