@@ -20,7 +20,7 @@ from analytics.store import Store
 
 # Needs nginx and openssl on the machine (Debian: apt-get install nginx-light openssl).
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
-HEAD = "worker_processes 1; daemon off; pid {folder}/pid; error_log {folder}/error.log;"
+HEAD = "master_process off; daemon off; pid {folder}/pid; error_log {folder}/error.log;"
 PLACES = "".join(
     f"{name}_temp_path {{folder}}/{name};"
     for name in ("client_body", "proxy", "fastcgi", "uwsgi", "scgi")
