@@ -193,7 +193,7 @@ def _texts(path: Path, values: list[Any]) -> list[str]:
 
 def _flattened(path: Path, record: Any) -> list[dict[str, str]]:
     if not isinstance(record, dict):
-        record = {"value": record}
+        return [{"value": _texts(path, [record])[0]}]
     try:
         return _flat(record)
     except RecursionError as error:

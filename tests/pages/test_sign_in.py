@@ -117,6 +117,23 @@ def test_a_file_put_without_a_session_is_refused(shared):
     refused.value.close()
 
 
+def test_a_file_to_download_lies_where_nobody_guesses(shared, visitor):
+    page = visitor(shared[0], club.PEOPLE["lifter"][0])
+    page.goto(f"{shared[0]}/people-and-data")
+    settle(page)
+    with page.expect_download() as made:
+        page.get_by_role("button", name="Download all my data, ZIP").click()
+    address = made.value.url
+    (name,) = re.findall(r"/media/([0-9a-f]{56,})", address)
+    guess = address.replace(name, name[:-1] + ("0" if name[-1] != "0" else "1"))
+    with urllib.request.urlopen(address) as answer:  # the guide's known limit
+        assert answer.status == 200
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        urllib.request.urlopen(guess)
+    assert refused.value.code == 404
+    refused.value.close()
+
+
 def test_a_lifter_cannot_bring_in_sets_of_another(shared, visitor):
     server, store = shared
     before = stored.sets(store)

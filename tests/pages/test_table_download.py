@@ -14,9 +14,8 @@ FORMULA = "=HYPERLINK(1)"
 
 @pytest.mark.browser
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
-@pytest.mark.parametrize("place", ["import-logs", "check-sets"])
 def test_the_browsers_own_download_of_a_table_is_not_offered(
-    place, tab, serve, store, tmp_path
+    tab, serve, store, tmp_path
 ):
     (tmp_path / "log.csv").write_text(
         LOG + "".join(
@@ -27,18 +26,20 @@ def test_the_browsers_own_download_of_a_table_is_not_offered(
         )
     )  # fmt: skip
     take_in(store, tmp_path / "log.csv")
-    tab.goto(f"{serve(Path(store.path))}/{place}")
-    settle(tab)
-    tables = tab.locator("[data-testid=stDataFrame]:visible")
-    assert tables.count() > 0
-    for n in range(tables.count()):
-        tables.nth(n).hover()
-        tab.wait_for_timeout(200)
-        offered = tab.locator("[data-testid=stElementToolbarButton]:visible")
-        assert offered.count() > 0  # the others are
-        own = tab.locator('[aria-label^="Download as CSV"]')
-        assert own.count() > 0  # or its name has changed
-        assert tab.locator('[aria-label^="Download as CSV"]:visible').count() == 0
+    address = serve(store.path)
+    for place in ("check-sets", "import-logs"):
+        tab.goto(f"{address}/{place}")
+        settle(tab)
+        tables = tab.locator("[data-testid=stDataFrame]:visible")
+        assert tables.count() > 0
+        for n in range(tables.count()):
+            tables.nth(n).hover()
+            tab.wait_for_timeout(200)
+            offered = tab.locator("[data-testid=stElementToolbarButton]:visible")
+            assert offered.count() > 0  # the others are
+            own = tab.locator('[aria-label^="Download as CSV"]')
+            assert own.count() > 0  # or its name has changed
+            assert tab.locator('[aria-label^="Download as CSV"]:visible').count() == 0
     with tab.expect_download() as made:
         tab.get_by_role("button", name=re.compile("Download, CSV")).first.click()
     text = Path(made.value.path()).read_text("utf-8")
