@@ -22,6 +22,8 @@ ol.line li[aria-current] b {{border-bottom:3px solid {mark}}}
 [data-testid=stCaptionContainer], [data-testid=stCaptionContainer] * {{
   opacity:1; color:{quiet}}}
 h2, h3 {{text-wrap:balance}}
+/* writes formulas as they are; our own download beside the table does not */
+[data-testid=stElementToolbar] [aria-label^="Download as CSV"] {{display:none}}
 [data-testid=stBaseButton-primary] *, [data-tag] * {{color:{on_mark}}}
 </style>"""
 

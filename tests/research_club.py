@@ -17,6 +17,7 @@ KEY = (
     .hex()
     .encode()
 )
+ROUNDED = 4  # a count may stand for so many more
 CURLS, LEGS = "elbow_flexion", "Anna's leg day"  # a name people made up
 OWN = {STANDING: "squat", PAD: "leg press", DUMBBELL: "lunge"}
 
@@ -141,3 +142,34 @@ def random_club(seed: int) -> pd.DataFrame:
     failed = rng.random(len(sets)) < rng.choice([0.02, 0.3])
     angle = np.where(failed & (rng.random(len(sets)) < 0.5), 80.0, np.nan)
     return sets.assign(failed=failed, failed_at_deg=angle)
+
+
+def lines(
+    found: dict[str, pd.DataFrame],
+) -> list[tuple[dict[str, str], str, int, pd.DataFrame]]:
+    """Every published total: of what, its cells by what, how many sets, the cells."""
+    quality, weeks = found["data_quality"], found["strength_by_week"]
+    whole = quality[quality["kind"] == "any"]
+    movements = whole[whole["setup"] == "all"]
+    told = []
+
+    def tell(of: dict[str, str], by: str, totals: pd.DataFrame, cells: pd.DataFrame):
+        total = totals["sets"].dropna()
+        if len(total) and len(cells):
+            told.append((of, by, int(total.iloc[0]), cells))
+
+    several = movements["movement"] != "all"
+    tell({}, "movement", movements[~several], movements[several])
+    for movement in movements.loc[several & movements["sets"].notna(), "movement"]:
+        of = {"movement": movement}
+        own = whole[(whole["movement"] == movement) & (whole["setup"] != "all")]
+        tell(of, "setup", movements[movements["movement"] == movement], own)
+        for setup in own.loc[own["status"] == "published", "setup"]:
+            here = of | {"setup": setup}
+            for by, table in (
+                ("kind", quality[quality["kind"] != "any"]),
+                ("week", weeks),
+            ):
+                at = (table["movement"] == movement) & (table["setup"] == setup)
+                tell(here, by, own[own["setup"] == setup], table[at])
+    return told

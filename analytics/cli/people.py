@@ -69,7 +69,7 @@ def remove(address: str, store: Store, form: str) -> None:
 @click.option("--undo", "given", is_flag=True, help="Research may use it again.")
 @with_store
 def withhold(lifter: str, given: bool, store: Store, form: str) -> None:
-    """Keep the log of LIFTER out of research tables from now on."""
+    """Keep the log of LIFTER out of research tables and what other lifters see."""
     from analytics import store as storage
 
     code = storage.find_lifter(store, lifter)

@@ -26,7 +26,7 @@ from analytics.tables import EMPTY, Row
 from analytics.tables.even_lines import even_copy
 
 _EMPTY_CELLS = frozenset(EMPTY)
-BATCH = 20_000
+BATCH, BATCH_LETTERS = 20_000, 32 << 20
 _KEPT = ("lifter", "equipment", "stance", "tempo")
 _SPACE = "".join(filter(str.isspace, map(chr, range(0x3001))))
 _READ_CSV = (
@@ -213,12 +213,24 @@ def _fill(
     texts = ", ".join(f"{name} TEXT" for name in names[1:])
     con.execute(f"CREATE TEMP TABLE {table} (row_no BIGINT, {texts})")
     kinds = [pa.int64(), *[pa.string()] * (len(names) - 1)]
-    while batch := list(islice(rows, BATCH)):
+    while batch := _batch(rows):
         columns = zip(*batch, strict=True)
         arrays = [pa.array(c, kind) for c, kind in zip(columns, kinds, strict=True)]
         con.register("batch", pa.table(arrays, names=names))
         con.execute(f"INSERT INTO {table} SELECT * FROM batch")
         con.unregister("batch")
+
+
+def _batch(rows: Iterator[_Cells]) -> list[_Cells]:
+    """Take the next rows, as many as memory holds whatever is in them."""
+    batch: list[_Cells] = []
+    letters = 0
+    for row in islice(rows, BATCH):
+        batch.append(row)
+        letters += len("".join(filter(None, row[1:])))  # type: ignore[arg-type]
+        if letters > BATCH_LETTERS:
+            break
+    return batch
 
 
 def _below(rows: Iterable[Row], plan: Plan, number: int) -> Iterator[_Cells]:

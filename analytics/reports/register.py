@@ -1,7 +1,8 @@
 """The register of releases, so that no second one less a first tells of few lifters.
 
 Beside the store lies a folder with one file for each release: keyed digests of what
-each lifter had in each cell, under a key of that file. No code and no load is in it.
+each lifter had in each cell, under a key of that file. No code and no load is in it;
+who holds it can confirm a guess of both, so it is as private as the store.
 """
 
 import hashlib
@@ -14,6 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from analytics.errors import ReleaseRefusedError
@@ -112,8 +114,7 @@ def recorded(folder: Path, held: pd.DataFrame, *, smallest_cell: int) -> Iterato
         As it was made with.
     """
     key = secrets.token_hex(16)
-    rows = held.assign(
-        **_keyed(held, key),
+    rows = _keyed(held, key).assign(
         key=key,
         smallest_cell=smallest_cell,
         released_at=datetime.now(UTC).isoformat(timespec="seconds"),
@@ -136,7 +137,7 @@ def recorded(folder: Path, held: pd.DataFrame, *, smallest_cell: int) -> Iterato
         raise
 
 
-def _keyed(held: pd.DataFrame, key: str) -> dict[str, pd.Series]:
+def _keyed(held: pd.DataFrame, key: str) -> pd.DataFrame:
     """Replace codes, and what people named or lifted, by digests under a key."""
     names = {
         text: hmac.new(key.encode(), text.encode(), hashlib.sha256).hexdigest()[:16]
@@ -144,33 +145,36 @@ def _keyed(held: pd.DataFrame, key: str) -> dict[str, pd.Series]:
         for text in held[column].unique()
         if text
     } | {"": ""}
-    texts = (held["digest"].astype(str) + key).map(
-        lambda text: hashlib.sha256(text.encode()).hexdigest()[:16]
+    # Times an odd number, so that digests of what is put together still add up.
+    odd = np.uint64(int(key[:16], 16) | 1)
+    return held.assign(
+        **{c: held[c].map(names) for c in ("lifter", "movement", "setup")},
+        digest=held["digest"].astype("uint64").to_numpy() * odd,
     )
-    keyed = {c: held[c].map(names) for c in ("lifter", "movement", "setup")}
-    return keyed | {"digest": texts}
 
 
 def _subtracted(former: pd.DataFrame, held: pd.DataFrame, smallest_cell: int) -> str:
     """Say what two releases differ by, if that is about few; else nothing."""
     then, key, cell = former[["released_at", "key", "smallest_cell"]].iloc[0]
-    held = held.assign(**_keyed(held, key))
-    both = former.merge(held, on=[*PLACE, "lifter"], how="outer", suffixes=("_1", "_2"))
+    releases = [former, _keyed(held, key)]
     # A movement of too few lifters has no setups, so there is nothing to subtract.
     of_both = set.intersection(
-        *(set(rows.loc[rows["level"] >= SETUPS, "movement"]) for rows in (former, held))
+        *(set(rows.loc[rows["level"] >= SETUPS, "movement"]) for rows in releases)
     )
-    both = both[(both["level"] < SETUPS) | both["movement"].isin(of_both)]
-    both["changed"] = both["digest_1"].ne(both["digest_2"])
-    if few := _few_changed(both, (cell, smallest_cell)):
+    releases = [
+        rows[(rows["level"] < SETUPS) | rows["movement"].isin(of_both)]
+        for rows in releases
+    ]
+    differs = _differences(*releases)
+    if few := _few_changed(differs, (cell, smallest_cell)):
         return (
             f"the release of {then} had nearly the same cohort: a cell of both differs "
             f"by the sets of {few} lifters or fewer, and who has both subtracts them"
         )
-    one, two = (_shown(both, n, k) for n, k in ((1, cell), (2, smallest_cell)))
-    same = {place for place, rows in both.groupby(PLACE) if not rows["changed"].any()}
+    one, two = map(_shown, releases, (cell, smallest_cell))
+    same = set(differs.index[differs["changed"] == 0])
     # Of the same sets, a release whose cells are all in the other adds nothing to it.
-    nested = not both["changed"].any() and (one <= two or two <= one)
+    nested = not differs["changed"].any() and (one <= two or two <= one)
     if nested or not same & (one ^ two):
         return ""
     return (
@@ -179,22 +183,52 @@ def _subtracted(former: pd.DataFrame, held: pd.DataFrame, smallest_cell: int) ->
     )
 
 
-def _few_changed(both: pd.DataFrame, smallest_cells: tuple[int, int]) -> int:
+def _differences(one: pd.DataFrame, two: pd.DataFrame) -> pd.DataFrame:
+    """Tell of each place how many lifters it has and by how many two releases differ.
+
+    What a lifter did is told by what it was and not by the code, since a club that
+    gives itself new codes is still the same. Where two codes became one, what went and
+    what came still add up, but for what is to be hidden: if that is all of one
+    lifter's, it is about one.
+    """
+    key = [*PLACE, "digest"]
+    both = one.assign(nth=one.groupby(key).cumcount()).merge(
+        two.assign(nth=two.groupby(key).cumcount()),
+        on=[*key, "nth"],
+        how="outer",
+        indicator="there",
+    )
+    counts = both.groupby([*PLACE, "there"], observed=False).size().unstack("there")
+    gone, came = counts["left_only"], counts["right_only"]
+    found = pd.DataFrame(
+        {
+            "lifters": np.maximum(gone, came) + counts["both"],
+            "changed": np.maximum(gone, came),
+        }
+    )
+    differing = both[both["there"] != "both"]
+    for place, rows in differing.groupby(PLACE):
+        signed = rows["digest"].mask(rows["there"] == "right_only", -rows["digest"])
+        if signed.to_numpy().sum() in signed.to_numpy():
+            found.loc[place, "changed"] = 1
+    return found
+
+
+def _few_changed(differs: pd.DataFrame, smallest_cells: tuple[int, int]) -> int:
     """Most lifters, if too few, whose sets changed in a cell that may be published."""
-    cells = both.groupby(PLACE)
-    changed = cells["changed"].sum()
-    there = pd.concat([cells["sets_1"].count(), cells["sets_2"].count()], axis=1)
-    open_to = there.max(axis=1) >= min(smallest_cells)
-    few = changed[open_to & changed.lt(max(smallest_cells))]
+    open_to = differs["lifters"] >= min(smallest_cells)
+    few = differs.loc[open_to, "changed"]
+    few = few[few < max(smallest_cells)]
     return int(few.max()) if len(few) else 0
 
 
-def _shown(both: pd.DataFrame, number: int, smallest_cell: int) -> set[Place]:
-    """Places below the movements that one of two releases published."""
-    rows = both.dropna(subset=f"sets_{number}")
-    rows = rows.loc[rows.index.repeat(rows[f"sets_{number}"].astype(int))]
-    codes = {place: list(own["lifter"]) for place, own in rows.groupby(PLACE)}
-    lines: dict[tuple[int, Place], dict[Place, list[str]]] = {}
+def _shown(rows: pd.DataFrame, smallest_cell: int) -> set[Place]:
+    """Places below the movements that a release published."""
+    codes = {
+        place: dict(zip(own["lifter"], own["sets"], strict=True))
+        for place, own in rows.groupby(PLACE)
+    }
+    lines: dict[tuple[int, Place], dict[Place, dict[str, int]]] = {}
     for place in codes:
         level, movement, setup, *_ = place
         if level == SETUPS:

@@ -42,6 +42,7 @@ from analytics.store.people import (
     people,
     record,
     remove_person,
+    said,
     withhold,
     withholding,
 )
@@ -117,6 +118,7 @@ __all__ = [
     "reps",
     "restore",
     "rows_hash",
+    "said",
     "save_fit",
     "save_reps",
     "sets",

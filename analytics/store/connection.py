@@ -253,9 +253,12 @@ def _resolved(path: str | Path) -> Path:
         raise InputError("the name of the store is empty; give a file with `--store`")
     try:
         name.encode()
-        return Path(path).resolve()
+        found = Path(path).resolve()
     except (ValueError, RuntimeError) as error:  # no UTF-8; links in a ring
         raise InputError(f"no store can be called {name!r}: {error}") from error
+    if "?" in str(found):  # there DuckDB would cut the name of its log
+        raise InputError(f"no store can be at '{found}': `?` may not be in its path")
+    return found
 
 
 def _make(path: Path) -> None:

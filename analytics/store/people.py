@@ -166,7 +166,7 @@ def remove_person(store: Store, address: str) -> None:
 
 
 def withhold(store: Store, lifter: str, withheld: bool) -> None:
-    """Say whether research tables may use a lifter's log.
+    """Say whether figures for others may be made of a lifter's log.
 
     Parameters
     ----------
@@ -175,7 +175,8 @@ def withhold(store: Store, lifter: str, withheld: bool) -> None:
     lifter : str
         Code.
     withheld : bool
-        From now on they may not.
+        From now on it is in no research table and no figure of the cohort that another
+        lifter sees. Who may see the log itself, a coach or an owner, still does.
     """
     store.asking.must_be("lifter", "owner", to="say what research may use")
     store.asking.must_see(lifter)
@@ -188,7 +189,7 @@ def withhold(store: Store, lifter: str, withheld: bool) -> None:
 
 
 def withholding(store: Store) -> list[str]:
-    """Return lifters whose logs research tables may not use.
+    """Return lifters whose logs no figure for others may be made of.
 
     Parameters
     ----------
@@ -252,8 +253,26 @@ def record(store: Store) -> pd.DataFrame:
         return con.execute(statement("record")).df()
 
 
+def said(store: Store) -> pd.DataFrame:
+    """Return what people said of lifters beside their sets.
+
+    Parameters
+    ----------
+    store : Store
+        The store.
+
+    Returns
+    -------
+    said : DataFrame
+        Columns ``lifter, what, said, said_at``: coach's notes, pains that are over,
+        logs that are withheld.
+    """
+    with store.read() as con:
+        return con.execute(statement("said")).df()
+
+
 def for_reader(store: Store, lifter: str) -> Store:
-    """Return the whole store, for what is then cut to what one lifter may see.
+    """Return the store for what is then cut to what one lifter may see.
 
     Parameters
     ----------
@@ -264,8 +283,9 @@ def for_reader(store: Store, lifter: str) -> Store:
 
     Returns
     -------
-    whole : Store
-        Of everybody's rows, so only for `reports.seen_by` and what uses it.
+    open : Store
+        Of the own rows and of all that are not withheld, so only for
+        `reports.seen_by` and what uses it.
 
     Raises
     ------
@@ -273,7 +293,7 @@ def for_reader(store: Store, lifter: str) -> Store:
         If the lifter's log is not for who asks.
     """
     store.asking.must_see(lifter)
-    return store.asked_by(HOLDER)
+    return _not_withheld(store, but=lifter)
 
 
 def for_research(store: Store) -> Store:
@@ -295,8 +315,13 @@ def for_research(store: Store) -> Store:
         If who asks makes no tables.
     """
     store.asking.must_be("researcher", "owner", to="make research tables")
+    return _not_withheld(store)
+
+
+def _not_withheld(store: Store, *, but: str = "") -> Store:
+    """Leave out what is withheld: all that figures for others may be made of."""
     whole = store.asked_by(HOLDER)
-    closed = set(withholding(whole))
+    closed = {*withholding(whole)} - {but}
     if not closed:
         return whole
     with whole.read() as con:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
+from pathlib import Path
 
 from analytics.errors import FileRefusedError
 
@@ -41,7 +42,7 @@ MOST_TRACE_ROWS = 5_000_000
 
 
 def bounded(
-    rows: Iterator[tuple[int, list[str]]], name: str
+    rows: Iterator[tuple[int, list[str]]], path: Path
 ) -> Iterator[tuple[int, list[str]]]:
     """Pass rows on until they are too many, too large or take too long.
 
@@ -49,8 +50,8 @@ def bounded(
     ----------
     rows : iterator of (int, list of str)
         Numbered rows.
-    name : str
-        File, for messages.
+    path : Path
+        File.
 
     Yields
     ------
@@ -62,15 +63,21 @@ def bounded(
     FileRefusedError
         With the bound that was met.
     """
-    ends, n_cells = time.monotonic() + MOST_SECONDS, 0
+    name, ends = path.name, time.monotonic() + MOST_SECONDS
+    # A text can stand in many cells and once in the file.
+    n_cells, letters, most_letters = 0, 0, max(MOST_UNPACKED, path.stat().st_size)
     for number, cells in rows:
         n_cells += len(cells) + 1
         if len(cells) > MOST_COLUMNS:
             raise too_much(name, f"{len(cells)} columns in row {number}", MOST_COLUMNS)
-        if cells and len(max(cells, key=len)) > MOST_LETTERS:
+        in_row = len("".join(cells))
+        letters += in_row
+        if in_row > MOST_LETTERS and len(max(cells, key=len)) > MOST_LETTERS:
             raise too_much(name, f"a longer cell in row {number}", MOST_LETTERS)
         if n_cells > MOST_CELLS:
             raise too_much(name, f"more cells by row {number}", MOST_CELLS)
+        if letters > most_letters:
+            raise too_much(name, f"more letters by row {number}", most_letters)
         if time.monotonic() > ends:
             raise too_much(name, f"not read to its end by row {number}", MOST_SECONDS)
         yield number, cells

@@ -71,20 +71,28 @@ def json_sheet(path: Path, scanned: Scan) -> Sheet:
     first = next(records(), None)
     if isinstance(first, list):
         return made_sheet(path, lambda: (
-            (number, [cell_text(cell) for cell in row] if isinstance(row, list) else
-             [cell_text(row)])
+            (number, _texts(path, row if isinstance(row, list) else [row]))
             for number, row in enumerate(records(), start=1)
         ))  # fmt: skip
-    found = (key for record in records() for flat in _flattened(record) for key in flat)
-    headers = list(dict.fromkeys(found))
+    headers = _names(path, records())
 
     def rows() -> Iterator[Row]:
         yield 0, headers
         for number, record in enumerate(records(), start=1):
-            for flat in _flattened(record):
+            for flat in _flattened(path, record):
                 yield number, [flat.get(header, "") for header in headers]
 
     return made_sheet(path, rows, header_at=0)
+
+
+def _names(path: Path, records: Iterator[Any]) -> list[str]:
+    names: dict[str, None] = {}
+    for record in records:
+        for flat in _flattened(path, record):
+            names.update(dict.fromkeys(flat))
+        if len(names) > bounds.MOST_COLUMNS:
+            raise too_much(path.name, f"{len(names)} names", bounds.MOST_COLUMNS)
+    return list(names)
 
 
 def _is_lines(path: Path, text: str) -> bool:
@@ -156,7 +164,9 @@ def _decoded(path: Path, text: str, at: int) -> tuple[Any, int]:
         return _DECODER.raw_decode(text, at)
     except json.JSONDecodeError as error:
         raise _unsound(path, error.msg, text, error.pos) from error
-    except (RecursionError, ValueError) as error:
+    except RecursionError as error:
+        raise _too_deep(path) from error
+    except ValueError as error:
         raise _unsound(path, str(error).split(";")[0], text, at) from error
 
 
@@ -168,8 +178,26 @@ def _unsound(path: Path, problem: str, text: str, at: int) -> FileRefusedError:
     )
 
 
-def _flattened(record: Any) -> list[dict[str, str]]:
-    return _flat(record) if isinstance(record, dict) else [{"value": cell_text(record)}]
+def _too_deep(path: Path) -> FileRefusedError:
+    return FileRefusedError(
+        f"`{path.name}` is JSON nested too deep for any log; bring a list of records"
+    )
+
+
+def _texts(path: Path, values: list[Any]) -> list[str]:
+    try:
+        return [cell_text(value) for value in values]
+    except RecursionError as error:
+        raise _too_deep(path) from error
+
+
+def _flattened(path: Path, record: Any) -> list[dict[str, str]]:
+    if not isinstance(record, dict):
+        return [{"value": _texts(path, [record])[0]}]
+    try:
+        return _flat(record)
+    except RecursionError as error:
+        raise _too_deep(path) from error
 
 
 def _flat(

@@ -72,7 +72,7 @@ def made_sheet(path: Path, rows: Callable[[], Iterator[Row]], **known: Any) -> S
     """
 
     def within() -> Iterator[Row]:
-        return bounded(rows(), path.name)
+        return bounded(rows(), path)
 
     return Sheet(lead=list(islice(within(), LEAD)), rows=within, **known)
 

@@ -10,6 +10,7 @@ import pandas as pd
 import pytest
 
 from analytics.cli.rep_log import store_trace
+from analytics.errors import InputError
 from analytics.intake import read_column_map, take_in
 from analytics.store import Store, backup, reps, restore, sets
 
@@ -94,6 +95,30 @@ def test_the_name_of_a_folder_is_no_pattern_and_no_column(
 def test_an_ending_does_not_decide_how_bytes_are_read(store, tmp_path, ending):
     even(tmp_path / f"log.{ending}", "OWN")
     assert take_in(store, tmp_path / f"log.{ending}").sets_added == 1
+
+
+@pytest.mark.parametrize("place", ["a?b.duckdb", "f?/a.duckdb"])
+def test_a_store_where_its_log_of_changes_would_lie_elsewhere_is_refused(
+    tmp_path, place
+):
+    (tmp_path / "f?").mkdir()
+    with pytest.raises(InputError, match=r"`\?` may not be in its path"):
+        Store(tmp_path / place)
+    (tmp_path / "link.duckdb").symlink_to(tmp_path / place)
+    with pytest.raises(InputError, match=r"`\?` may not be in its path"):
+        Store(tmp_path / "link.duckdb")
+
+
+@pytest.mark.parametrize("name", ["#a.duckdb", "a%41.duckdb", "a{b,c}.duckdb", "a;b"])
+def test_a_store_of_another_odd_name_has_its_log_beside_it(tmp_path, name):
+    store = Store(tmp_path / name)
+    uneven(tmp_path / "log.csv", "OWN")
+    assert take_in(store, tmp_path / "log.csv").sets_added == 1
+    backup(store, tmp_path / "copy")
+    assert len(sets(Store(tmp_path / "copy"))) == 1
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "log.csv", "copy", name, f"{name}.lock", "copy.lock"
+    }  # fmt: skip
 
 
 def test_a_temporary_folder_may_have_any_name(store, tmp_path, monkeypatch):

@@ -2,31 +2,21 @@
 
 from __future__ import annotations
 
-import json
-import os
 import re
-import shutil
 import socket
-import subprocess
-import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Callable, Iterator
-from pathlib import Path
 
 import club
 import pytest
-from dashboard import ROOT, settle, wait_for
-from playwright.sync_api import Browser, Page
+from dashboard import settle
+from playwright.sync_api import Page
 
 from analytics import store as stored
-from analytics.store import Store
 
 pytestmark = pytest.mark.browser
-SECRET = "5f2b90e4c1a7d8336e0f9ab2447c15de"
 STRANGERS = ("eve@club.test", "Kim@club.test")  # not in the list; not verified
-SERVE = [sys.executable, "-c", "from analytics.cli.main import main; main()", "serve"]
 _READ = (
     "Home, Import logs, Today, Check sets, Strength over time, Compare exercises, "
     "Through the range, Are curls needed?, Does the log fit?, Next session"
@@ -41,95 +31,6 @@ SEEN = {
     "lifter": {"AA1"}, "coach": {"AA1", "BB2"}, "researcher": set(),
     "owner": set(club.CODES),
 }  # fmt: skip
-
-
-def free_port() -> int:
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        return listener.getsockname()[1]
-
-
-@pytest.fixture(scope="module")
-def provider(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Run a provider in a process of its own: it warns of what it is made of."""
-    claims = [
-        {"sub": address, "email": address, "email_verified": address.islower()}
-        for address in (*(one for one, _ in club.PEOPLE.values()), *STRANGERS)
-    ]
-    port = free_port()
-    users = [part for user in claims for part in ("--user-claims", json.dumps(user))]
-    log = tmp_path_factory.mktemp("provider") / "log"
-    with log.open("wb") as out:
-        server = subprocess.Popen(
-            [sys.executable, "-m", "oidc_provider_mock", "--host", "localhost",
-             "--port", str(port), *users], stdout=out, stderr=subprocess.STDOUT,
-        )  # fmt: skip
-    try:
-        wait_for(f"http://localhost:{port}/.well-known/openid-configuration")
-        yield f"http://localhost:{port}"
-    finally:
-        server.terminate()
-        server.wait(30)
-
-
-@pytest.fixture(scope="module")
-def start(
-    provider: str, tmp_path_factory: pytest.TempPathFactory
-) -> Iterator[Callable[..., tuple[str, Store]]]:
-    """Serve a copy of the club's store to people who sign in."""
-    folder, servers = tmp_path_factory.mktemp("shared"), []
-    built = club.build(folder / "club.duckdb").path
-
-    def served(hours: float = 12) -> tuple[str, Store]:
-        port = free_port()
-        path = Path(shutil.copy(built, folder / f"{port}.duckdb"))
-        config = folder / f"{port}.toml"
-        config.write_text(
-            f'[auth]\nredirect_uri = "http://localhost:{port}/oauth2callback"\n'
-            f'cookie_secret = "{SECRET}"\nclient_id = "club"\nclient_secret = "x"\n'
-            f'server_metadata_url = "{provider}/.well-known/openid-configuration"\n'
-            f"[server]\nsession_hours = {hours}\n"
-        )
-        config.chmod(0o600)
-        with (folder / f"{port}.log").open("wb") as log:
-            servers.append(subprocess.Popen(
-                [*SERVE, "--shared", str(config), "--port", str(port),
-                 "--store", str(path)],
-                cwd=folder, env={**os.environ, "PYTHONPATH": str(ROOT)},
-                stdout=log, stderr=subprocess.STDOUT,
-            ))  # fmt: skip
-        wait_for(f"http://localhost:{port}/_stcore/health")
-        return f"http://localhost:{port}", Store(path)
-
-    yield served
-    for server in servers:
-        server.terminate()
-        server.wait(30)
-
-
-@pytest.fixture(scope="module")
-def shared(start) -> tuple[str, Store]:
-    return start()
-
-
-@pytest.fixture
-def visitor(browser: Browser) -> Iterator[Callable[..., Page]]:
-    """Sign somebody in, in a browser of their own."""
-    contexts = []
-
-    def signed_in(server: str, address: str) -> Page:
-        contexts.append(browser.new_context(viewport={"width": 1440, "height": 1000}))
-        page = contexts[-1].new_page()
-        page.goto(server)
-        page.get_by_role("button", name="Sign in").click(timeout=60_000)
-        page.get_by_role("button", name=address, exact=True).click(timeout=60_000)
-        page.get_by_role("button", name="Sign out").wait_for(timeout=60_000)
-        settle(page)
-        return page
-
-    yield signed_in
-    for context in contexts:
-        context.close()
 
 
 def codes(page: Page) -> set[str]:
@@ -213,6 +114,23 @@ def test_a_file_put_without_a_session_is_refused(shared):
     with pytest.raises(urllib.error.HTTPError) as refused:
         urllib.request.urlopen(request)
     assert 400 <= refused.value.code < 500
+    refused.value.close()
+
+
+def test_a_file_to_download_lies_where_nobody_guesses(shared, visitor):
+    page = visitor(shared[0], club.PEOPLE["lifter"][0])
+    page.goto(f"{shared[0]}/people-and-data")
+    settle(page)
+    with page.expect_download() as made:
+        page.get_by_role("button", name="Download all my data, ZIP").click()
+    address = made.value.url
+    (name,) = re.findall(r"/media/([0-9a-f]{56,})", address)
+    guess = address.replace(name, name[:-1] + ("0" if name[-1] != "0" else "1"))
+    with urllib.request.urlopen(address) as answer:  # the guide's known limit
+        assert answer.status == 200
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        urllib.request.urlopen(guess)
+    assert refused.value.code == 404
     refused.value.close()
 
 

@@ -12,12 +12,14 @@ from research_club import (
     LEGS,
     OWN,
     PAD,
+    ROUNDED,
     STANDING,
     build,
     cohort,
     curve,
     fitted,
     legs,
+    lines,
     random_club,
 )
 from scipy.optimize import linprog
@@ -28,7 +30,6 @@ from analytics.reports.counted import count_sets
 from analytics.reports.disclosure import may_show
 
 SEEDS = [*range(4), *(pytest.param(n, marks=pytest.mark.slow) for n in range(4, 8))]
-ROUNDED = 4  # a count may stand for so many more
 
 
 def test_a_setup_of_few_lifters_is_withheld_and_another_one_with_it():
@@ -181,37 +182,6 @@ def test_a_withheld_setup_with_a_name_people_made_up_is_not_named():
         **{"one's own": "suppressed", "one's own (2)": "suppressed"}
     }
     assert OWN[DUMBBELL] not in "".join(table.to_csv() for table in found.values())
-
-
-def lines(
-    found: dict[str, pd.DataFrame],
-) -> list[tuple[dict[str, str], str, int, pd.DataFrame]]:
-    """Every published total: of what, its cells by what, how many sets, the cells."""
-    quality, weeks = found["data_quality"], found["strength_by_week"]
-    whole = quality[quality["kind"] == "any"]
-    movements = whole[whole["setup"] == "all"]
-    told = []
-
-    def tell(of: dict[str, str], by: str, totals: pd.DataFrame, cells: pd.DataFrame):
-        total = totals["sets"].dropna()
-        if len(total) and len(cells):
-            told.append((of, by, int(total.iloc[0]), cells))
-
-    several = movements["movement"] != "all"
-    tell({}, "movement", movements[~several], movements[several])
-    for movement in movements.loc[several & movements["sets"].notna(), "movement"]:
-        of = {"movement": movement}
-        own = whole[(whole["movement"] == movement) & (whole["setup"] != "all")]
-        tell(of, "setup", movements[movements["movement"] == movement], own)
-        for setup in own.loc[own["status"] == "published", "setup"]:
-            here = of | {"setup": setup}
-            for by, table in (
-                ("kind", quality[quality["kind"] != "any"]),
-                ("week", weeks),
-            ):
-                at = (table["movement"] == movement) & (table["setup"] == setup)
-                tell(here, by, own[own["setup"] == setup], table[at])
-    return told
 
 
 # The attacker is a linear programme (scipy's HiGHS): the unknowns are the sets of all

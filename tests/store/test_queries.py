@@ -16,6 +16,7 @@ from analytics.store import (
     names,
     rejected,
     reps,
+    said,
     sets,
     unnamed,
     variants,
@@ -34,6 +35,7 @@ COLUMNS = {
     rejected: "intake_id file row column value problem accepted",
     bodies: "lifter measured_on body_mass_kg stature_m forearm_length_m arm_girth_m "
     "intake_id",
+    said: "lifter what said said_at",
     reps: "lifter performed_on exercise variant set rep start_s end_s peak1_s low_s "
     "peak2_s sticking_deg sticking_from_deg sticking_to_deg",
     intakes: "intake_id file kind taken_at rows_read rows_added rows_known "

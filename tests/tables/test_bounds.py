@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import subprocess
-import sys
-import textwrap
 import zipfile
 
 import openpyxl
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
+from file_cost import TAKEN, TRACED, cost, workbook
 
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
@@ -21,54 +19,6 @@ from analytics.tables import bounds, open_sheets, scan
 HEADER = ["lifter", "date", "exercise", "load_kg", "reps"]
 ROW = ["R01", "2025-01-06", "barbell curl", 20, 8]
 NAMESPACE = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-
-
-def workbook(path, *rows, cells=(), **parts):
-    book = openpyxl.Workbook()
-    for row in rows:
-        book.active.append(row)
-    for at, value in cells:
-        book.active[at] = value
-    book.save(path)
-    if parts:
-        with zipfile.ZipFile(path) as old:
-            content = {name: old.read(name) for name in old.namelist()}
-        content |= {f"xl/{name}.xml": text for name, text in parts.items()}
-        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
-            for name, text in content.items():
-                new.writestr(name, text)
-    return path
-
-
-def cost(code, *arguments):
-    """Seconds and MB that the code takes beyond its imports, and what it printed."""
-    done = subprocess.run(
-        [sys.executable, "-c", textwrap.dedent("""
-            import resource, sys, time
-            import pyarrow.parquet, pyarrow.compute, openpyxl
-            from analytics.errors import FileRefusedError
-            from analytics.intake import take_in
-            from analytics.traces import read_trace
-            from analytics.store import Store
-            used = lambda: resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-            before = used()
-            try:
-                result = eval(sys.argv[1])
-                print(getattr(result, "rows_read", result))
-            except FileRefusedError as error:
-                print(error)
-            print(time.process_time(), used() - before)
-        """), code, *map(str, arguments)],
-        capture_output=True, text=True, timeout=300, check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    *said, figures = done.stdout.splitlines()
-    seconds, megabytes = map(float, figures.split())
-    return seconds, megabytes, " ".join(said)
-
-
-TAKEN = "take_in(Store(sys.argv[2] + '.duckdb'), sys.argv[2], trial=True)"
-TRACED = "read_trace(sys.argv[2], lifter='R', exercise='curl')"
 
 
 @pytest.mark.parametrize("code", [TAKEN, TRACED])

@@ -23,6 +23,8 @@ from analytics.strength.model.fit import fit_strength
 from analytics.strength.model.results import StrengthFit
 
 WAIT_S = 2.0  # caching a fit only saves time
+MOST_OF_SOME = 12
+_OF_SOME: dict[tuple[str, ...], StrengthFit] = {}
 
 
 @cache
@@ -76,6 +78,8 @@ def fitted(
     """
     name, seen = _name(movement, reference), _seen(store, movement)
     known = saved_fit(store, movement, reference=reference)
+    of_some = (name, *seen.values())  # the store keeps none of some lifters alone
+    known = _OF_SOME.get(of_some) if known is None else known
     if known is not None:
         return known
     fit = fit_strength(
@@ -83,6 +87,10 @@ def fitted(
         reference=reference,
         on_progress=on_progress,
     )
+    if not store.asking.everything:
+        if len(_OF_SOME) >= MOST_OF_SOME:
+            _OF_SOME.pop(next(iter(_OF_SOME)))
+        _OF_SOME[of_some] = fit
     if store.exists:
         with suppress(StoreError):  # a store that cannot be written can still be read
             # One of other sets than the stored is not saved, whoever asked for it.

@@ -16,16 +16,17 @@ OWN = {
     "corrections": stored.history,
     "imports": stored.intakes,
     "rejected_rows": stored.rejected,
+    "said": stored.said,
 }
 
 
 def is_withheld() -> bool:
-    """Tell whether research tables leave the own log out."""
+    """Tell whether figures for others leave the own log out."""
     return asking().own in read(stored.withholding)
 
 
 def withhold(withheld: bool) -> None:
-    """Say whether research tables may use the own log."""
+    """Say whether figures for others may be made of the own log."""
     stored.withhold(store(), str(asking().own), withheld)
 
 

@@ -20,14 +20,15 @@ def page() -> None:
 
 def _own(code: str) -> None:
     st.checkbox(
-        "Keep my log out of research tables",
+        "Keep my log out of research tables and of what other lifters see",
         needs.is_withheld(),
         on_change=lambda: needs.withhold(st.session_state["withheld"]),
         key="withheld",
     )
     st.caption(
-        "Tables released from now on are made as if your log were not there; those "
-        "released before stay as they are."
+        "Tables, and what other lifters see, are made from now on as if your log were "
+        "not there; what was released before stays as it is. Your coach and the owner "
+        "still see it."
     )
     st.download_button(
         "Download all my data, ZIP",
