@@ -73,7 +73,10 @@ def _cut_to(choice: Choice) -> str | None:
 
 def _source(choice: Choice) -> Store:
     own = _cut_to(choice)
-    return store() if own is None else stored.for_reader(store(), own)
+    if own is None:
+        return store()
+    key = (stamp(whose=HOLDER), asking())
+    return cached("source", key, lambda: stored.for_reader(store(), own))
 
 
 def seen(choice: Choice) -> StrengthFit | None:
@@ -161,10 +164,10 @@ def _key(choice: Choice, cut_to: str | None) -> tuple[str, Hashable]:
 def _now(choice: Choice) -> tuple[str, Hashable]:
     """Return the key of the fit of all sets as they are now."""
     of, movement = _source(choice), choice.movement
-    who = HOLDER if of.asking.everything else of.asking
-    # Nobody who is gone from the log is in what is shown until a new fit is made.
+    # Whose sets it is of: who sees the same lifters sees the same fit, and nobody who
+    # is gone from the log is in what is shown until a new fit is made.
     codes = tuple(read(stored.lifters, of=of)["lifter"])
-    line = (who, codes, str(store_path()), movement, choice.since, choice.until)
+    line = (codes, str(store_path()), movement, choice.since, choice.until)
     return "fit", (line, read(stored.sets_hash, of=of, movement=movement), None)
 
 

@@ -5,6 +5,7 @@ origin with it; neither is needed where the address to listen at is given.
 """
 
 import sys
+from importlib import import_module
 
 from streamlit import config, net_util
 from streamlit.web import cli
@@ -25,6 +26,7 @@ def run() -> None:
     net_util.get_internal_ip = listened_at
     net_util.get_external_ip = lambda: None
     sys.argv = ["streamlit", "run", *sys.argv[1:]]
+    import_module("app.main")  # so that the first visitor need not wait for libraries
     try:
         cli.main()
     finally:

@@ -20,8 +20,12 @@ def _groups() -> tuple[tuple[str, ...], ...]:
     return tuple(map(tuple, tomllib.loads(text)["same"]))
 
 
+_normal = cache(normalise_name)
+
+
 def _holds(name: str, word: str) -> bool:
     """Whether a normalised name holds a word; a long single one also within another."""
+    word = _normal(word)
     within = len(word) >= WITHIN and " " not in word
     return word in name if within else f" {word} " in f" {name} "
 
@@ -42,9 +46,7 @@ def trade_words(text: str) -> frozenset[str]:
     """
     name = normalise_name(text)
     return frozenset(
-        group[0]
-        for group in _groups()
-        if any(_holds(name, normalise_name(word)) for word in group)
+        group[0] for group in _groups() if any(_holds(name, word) for word in group)
     )
 
 
@@ -70,9 +72,7 @@ def search_words(variant: str) -> tuple[str, ...]:
     same = [word for group in _groups() if group[0] in ideas for word in group]
     both = [form for word in same for form in (word, _bare(word))]
     heading = normalise_name(title)
-    return tuple(
-        w for w in dict.fromkeys(both) if not _holds(heading, normalise_name(w))
-    )
+    return tuple(w for w in dict.fromkeys(both) if not _holds(heading, w))
 
 
 def _bare(word: str) -> str:
