@@ -14,6 +14,7 @@ from analytics import store as stored
 from analytics.evidence import CurveTest
 from analytics.store import HOLDER, Store
 from analytics.strength import StrengthFit, fit_strength, fitted, saved_fit
+from analytics.units import KG_PER_UNIT
 from app.figure import counted
 from app.state import (
     Choice,
@@ -29,6 +30,7 @@ from app.state import (
     stamp,
     store,
     store_path,
+    unit,
 )
 
 MOST_OUTLIERS = 4
@@ -119,9 +121,15 @@ def session_loads(
     rir: float,
     steps_kg: dict[str, float] | None = None,
 ) -> pd.DataFrame:
-    """Return the load of each chosen exercise, with its basis and caution."""
-    steps = tuple((steps_kg or {}).items())
-    key = (stamp(), *every_key(choice), *chosen, reps, rir, steps)
+    """Return the load of each chosen exercise, with its basis and caution.
+
+    Without steps, in those usual where people lift in the unit shown.
+    """
+    steps_kg = {
+        name: advice.usual_step(fit, name, unit=unit()) * KG_PER_UNIT[unit()]
+        for name, fit in chosen.items()
+    } | (steps_kg or {})
+    key = (stamp(), *every_key(choice), reps, rir, tuple(steps_kg.items()))
 
     def make() -> pd.DataFrame:
         return advice.session(
@@ -130,7 +138,7 @@ def session_loads(
             sets=read(stored.sets_and_pains, lifter=choice.lifter),
             reps=reps,
             rir=rir,
-            steps_kg=steps_kg or {},
+            steps_kg=steps_kg,
         )
 
     return cached("session", key, make)

@@ -13,6 +13,7 @@ from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from pathlib import Path
 from threading import Lock, RLock
 from typing import Any, Literal
@@ -201,7 +202,7 @@ def stamp(*, whose: Asking | None = None) -> tuple[Hashable, ...]:
     For others it is of their rows, so that what others bring in costs them nothing.
     """
     who = whose or asking()
-    path = Store(store_path()).path
+    path = _resolved(store_path())
     files = (path, path.with_name(path.name + ".wal"))
     state = (who, str(path), *map(_state_of, files))
     if who.everything:
@@ -210,15 +211,20 @@ def stamp(*, whose: Asking | None = None) -> tuple[Hashable, ...]:
     return who, str(path), cached("rows", state, lambda: stored.rows_hash(theirs))
 
 
+@cache
+def _resolved(path: Path) -> Path:
+    return Store(path).path
+
+
 def asking() -> Asking:
     """Return who asks, as the list of people says now."""
     address = sign_in.address()
     if address is None:  # on one's own machine, whoever holds the file
         return HOLDER
-    whole = Store(store_path())
     key = stamp(whose=HOLDER)
 
     def look() -> Asking:
+        whole = Store(store_path())
         people = cached("people", key, lambda: stored.people(whole))
         return stored.asking_in(people, address)
 
@@ -263,9 +269,8 @@ def read(
     query: Callable[..., Any], *, of: Store | None = None, **chosen: Hashable
 ) -> Any:
     """Return what one query of the store gives, once per state of the file."""
-    asked = of or store()
-    key = (stamp(whose=asked.asking), *sorted(chosen.items()))
-    return cached(query.__name__, key, lambda: query(asked, **chosen))
+    key = (stamp(whose=of and of.asking), *sorted(chosen.items()))
+    return cached(query.__name__, key, lambda: query(of or store(), **chosen))
 
 
 def lifters() -> pd.DataFrame:
@@ -284,8 +289,12 @@ def movement_titles() -> dict[str, str]:
 
 def variant_titles() -> dict[str, str]:
     """Titles of all variants by identifier."""
-    rows = read(stored.variants)
-    return dict(zip(rows["variant"], rows["title"], strict=True))
+
+    def look() -> dict[str, str]:
+        rows = read(stored.variants)
+        return dict(zip(rows["variant"], rows["title"], strict=True))
+
+    return cached("titles", stamp(), look)
 
 
 def sets(choice: Choice, *, lifter: str | None = None) -> pd.DataFrame:

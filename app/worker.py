@@ -11,6 +11,7 @@ from typing import Any
 
 import streamlit as st
 
+NICE = 10
 _BEGUN: set[Future[Any]] = set()  # and not done yet
 
 
@@ -46,6 +47,8 @@ def _pool() -> ProcessPoolExecutor:
 
 def _begin() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server's, who then ends us
+    if hasattr(os, "nice"):  # pages go first
+        os.nice(NICE)
     Thread(target=_end_with_server, daemon=True).start()
 
 

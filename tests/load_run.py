@@ -18,6 +18,7 @@ import sys
 import tempfile
 import threading
 import time
+from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from functools import partial
@@ -39,6 +40,7 @@ from analytics.store import Store
 SECRET = "c41d8b3365e0f9ab2447a15d5f2b90e4"
 PAUSE_S = (4.0, 12.0)  # people look at a page before they open the next
 IMPORT_S = 20.0
+QUICK_S = 2.0
 LIFTERS = 20
 SERVE = [sys.executable, "-c", "from analytics.cli.main import main; main()", "serve"]
 
@@ -49,6 +51,7 @@ class Tally:
 
     answered_s: list[float] = field(default_factory=list)
     whole_s: list[float] = field(default_factory=list)
+    slow: list[str] = field(default_factory=list)
     left: int = 0
     errors: list[str] = field(default_factory=list)
     imports_s: list[float] = field(default_factory=list)
@@ -69,8 +72,8 @@ class Tally:
 
 def _seconds(took: list[float]) -> str:
     median, most = np.quantile(took, [0.5, 0.95])
-    quick = np.mean(np.array(took) < 2)
-    return f"{median:.2f} s (95 % {most:.2f}, under 2 s {quick:.1%})"
+    quick = np.mean(np.array(took) < QUICK_S)
+    return f"{median:.2f} s (95 % {most:.2f}, under {QUICK_S:g} s {quick:.1%})"
 
 
 class Visitor:
@@ -123,6 +126,8 @@ class Visitor:
                     tally.answered_s.append(since)
             elif kind == "script_finished":
                 tally.whole_s.append(since)
+                if since > QUICK_S:
+                    tally.slow.append(name or "home")
                 if not answered:
                     tally.answered_s.append(since)
                 return
@@ -248,7 +253,9 @@ def main() -> None:
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         tally = run(Path(folder), **vars(options))
-    print(tally.words(), *tally.errors[:20], sep="\n")
+    print(
+        tally.words(), Counter(tally.slow).most_common(), *tally.errors[:20], sep="\n"
+    )
 
 
 if __name__ == "__main__":

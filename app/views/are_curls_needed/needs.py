@@ -13,7 +13,17 @@ from analytics.catalogue.pulls import load_pulls
 from analytics.mechanics.pulls import checks, length, path, sharing, through
 from analytics.mechanics.pulls.drawn import Arms
 from app.fits import fit_key, seen
-from app.state import Choice, cached, made_beside, named, read, stamp
+from app.state import (
+    Choice,
+    asking,
+    cached,
+    made_beside,
+    named,
+    read,
+    ready_key,
+    renew,
+    stamp,
+)
 
 CURL = length.CURL
 MUSCLES = load_catalogue().joints["elbow"]
@@ -43,7 +53,11 @@ def shares(
         lifter=choice.lifter,
         given=given,
     )
-    key = (stamp(), *fit_key(choice), choice.lifter, *sorted(given.items()))
+    line = (asking(), choice, *sorted(given.items()))
+    now = (line, stamp(), *fit_key(choice))
+    key = ready_key("shares", line, now)
+    if key != now:
+        renew("shares", now, make)
     doing = "Working out what each set asked of the flexors"
     found = made_beside("shares", key, make, doing=doing)
     return found, direct.direct_answer(found)
