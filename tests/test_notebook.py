@@ -190,5 +190,5 @@ def test_a_value_that_no_log_could_hold_is_refused(column, value, accepted):
 
 
 def test_a_curve_test_of_what_is_no_fit_says_how_to_make_one():
-    with pytest.raises(InputError, match=r"needs a fit .* got DataFrame; .* `fit`"):
+    with pytest.raises(InputError, match=r"needs a fit .* got a table; .* `fit`"):
         la.curve_test(own_sets())

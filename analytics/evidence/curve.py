@@ -201,10 +201,10 @@ def curve_test(
     See `decide` for the rule and `spreads_of` for the spread added to the
     covariances of log and model.
     """
-    if not isinstance(fit, StrengthFit):
+    if isinstance(fit, pd.DataFrame):
         raise InputError(
-            f"`curve_test` needs a fit of one movement, got {type(fit).__name__}; "
-            "make one of it by `fit`"
+            "`curve_test` needs a fit of one movement, got a table; make one of it by "
+            "`fit`"
         )
     with threadpool_limits(1):  # matrices are small: threads would wait for each other
         seen = observe(fit, lifter=lifter, sets=sets)

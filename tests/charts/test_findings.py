@@ -173,14 +173,15 @@ def test_sets_are_said_with_load_repetitions_and_effort():
             "set_id": ["a", "b", "c", "d"],
             "load_kg": [22.5, 30.0, 30.0, 10.0],
             "reps": [10, 8, 6, None],
-            "rir": [2.0, None, 0.5, None],
+            "rir": [1.5, None, 0.5, None],
+            "rir_half": [0.5, None, None, None],
             "failed": [None, True, False, None],
             "hold_s": [None, None, None, 6.0],
         }
     )
     points = beside_sets(pd.DataFrame({"set_id": ["d", "c", "b", "a"]}), sets)
     assert points["done"].tolist() == [
-        *("6 s held", "6, 0.5 in reserve", "8, to failure", "10, 2 in reserve")
+        *("6 s held", "6, 0.5 in reserve", "8, to failure", "10, 1-2 in reserve")
     ]
     assert points["load_kg"].tolist() == [10.0, 30.0, 30.0, 22.5]
 

@@ -244,7 +244,7 @@ def test_one_line_of_100_mb_of_json_is_read(tmp_path):
     [
         ('{"sets": [' + "1, " * 12_000_000 + "1]}", "one JSON object of 36,000"),
         ("[" + "1," * (65 << 20) + "1]", "JSON of 130 MB"),
-        ("[" * 200_000, "recursion"),
+        ("[" * 200_000, "nested too deep"),
         ('["' + "a" * 3_000_000 + '"]', "a longer cell in row 1"),
         ('[{"a": 1} {"a": 2}]', "a `,` or `]` is missing at character 11"),
         ('[{"a": 1},]', "line 1 is no sound JSON"),
