@@ -1,5 +1,7 @@
 """What a lifter withholds is in no figure that is made for others."""
 
+import re
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -62,9 +64,14 @@ def test_a_coach_still_sees_a_withheld_log_of_the_own_lifters(withheld):
 
 @pytest.mark.long
 def test_a_printed_report_leaves_the_withheld_log_out(withheld):
-    page = reports.report_html(withheld, READER)
+    page = _without_ids(reports.report_html(withheld, READER))
     stored.forget(withheld, GONE)
-    assert reports.report_html(withheld, READER) == page
+    assert _without_ids(reports.report_html(withheld, READER)) == page
+
+
+def _without_ids(page: str) -> str:
+    """Leave out the numbers of figures' parts, which count up in a process."""
+    return re.sub(r"\b(clip|gradient_)\d+", r"\1", page)
 
 
 def test_tables_before_and_after_one_withholds_are_not_both_released(
