@@ -193,7 +193,7 @@ def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
     drawn = tab.get_by_role("heading", name=re.compile("pad, 30° to 100°"))
     expect(drawn).to_be_visible()
     with_load = tab.get_by_role(
-        "heading", name=re.compile("pad with 7.5 kg on the arm")
+        "heading", name=re.compile("pad with 7.5 kg on each limb")
     )
     expect(with_load).to_be_visible()
     settle(tab)
