@@ -110,8 +110,7 @@ def fit_linear(
         return -value / n, -slope / n
 
     if len(theta):
-        options = {"gtol": 1e-7}
-        theta = minimize(objective, theta, jac=True, method="BFGS", options=options).x
+        theta = minimize(objective, theta, jac=True, method="BFGS").x
     for _ in range(4 if len(theta) else 0):
         slope = problem.value(theta)[1]
         move = np.linalg.solve(problem.hessian(theta, slope), -slope)
