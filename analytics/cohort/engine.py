@@ -2,19 +2,29 @@
 
 import importlib.metadata
 import os
-from collections.abc import Iterator
+import time
+from collections.abc import Iterator, Sequence
+from concurrent.futures import CancelledError
 from contextlib import contextmanager
 from functools import cache
+from typing import Any
 
 import dask
-from distributed import Client, LocalCluster
+from distributed import Client, Future, KilledWorker, LocalCluster, as_completed
 
-from analytics.errors import InputError
+from analytics.errors import AnalyticsError, InputError
 from analytics.strength.model.cache import code_hash
 
 LIBRARIES = ("duckdb", "numpy", "pandas", "pyarrow", "scipy")
-# A worker may be killed, by the system or by hand, more often than Dask puts up with.
-PATIENT = {"distributed.scheduler.allowed-failures": 20}
+# A worker may be killed, by the system or by hand, more often than Dask puts up with,
+# and a busy machine needs longer to start another than Dask waits for it.
+PATIENT = {
+    "distributed.scheduler.allowed-failures": 20,
+    "distributed.deploy.lost-worker-timeout": "1 hour",
+}
+NO_WORKER_S = 300.0  # without any worker before a run is given up
+LOOK_S = 0.2
+AGAIN = "what is finished is kept, start workers and give the same command again"
 
 
 @cache
@@ -78,3 +88,48 @@ def client_of(scheduler: str | None, workers: int | None) -> Iterator[Client]:
             Client(cluster, set_as_default=False) as client,
         ):
             yield client
+
+
+def results(client: Client, futures: Sequence[Future]) -> Iterator[tuple[Future, Any]]:
+    """Hand over what tasks return as they end.
+
+    Parameters
+    ----------
+    client : Client
+        Their scheduler's.
+    futures : sequence of Future
+        Tasks.
+
+    Yields
+    ------
+    future, result
+        In the order in which they end.
+
+    Raises
+    ------
+    AnalyticsError
+        If there is no worker for ``NO_WORKER_S``, the scheduler is gone, or a task ends
+        one worker after the other.
+    """
+    waiting, alive = as_completed(futures, loop=client.loop), time.monotonic()
+    try:
+        while not waiting.is_empty():
+            ended = waiting.next_batch(block=False)
+            for future in ended:
+                yield future, future.result(timeout=NO_WORKER_S)
+            if ended or client.scheduler_info(n_workers=1)["workers"]:
+                alive = time.monotonic()
+            elif time.monotonic() - alive > NO_WORKER_S:
+                raise TimeoutError
+            time.sleep(0 if ended else LOOK_S)
+    except TimeoutError as error:
+        raise AnalyticsError(
+            f"no worker at {client.scheduler.address} for {NO_WORKER_S:.0f} s; {AGAIN}"
+        ) from error
+    except CancelledError as error:
+        raise AnalyticsError(f"the Dask scheduler is gone; {AGAIN}") from error
+    except KilledWorker as error:
+        raise AnalyticsError(
+            "a task ended one worker after the other, most likely for want of memory; "
+            f"give each worker more, or more parts; {AGAIN}"
+        ) from error

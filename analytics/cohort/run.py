@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pandas as pd
-from distributed import Client, as_completed
+from distributed import Client
 
 from analytics.cohort import fits, read
 from analytics.cohort.bundle import packed, unpacked
-from analytics.cohort.engine import check_workers, client_of, versions
+from analytics.cohort.engine import check_workers, client_of, results, versions
 from analytics.cohort.place import Place, digest, sources_of
 from analytics.cohort.whole import META, WHOLE, Cohort, joined, modelled_of, tested
 from analytics.errors import InputError
@@ -75,6 +75,8 @@ def run_cohort(
         parameters or sources.
     FileRefusedError
         If another run writes to the folder.
+    AnalyticsError
+        If the workers or the scheduler are gone for good.
     """
     place, found = Place(out), sources_of(list(sources))
     with place.held(), client_of(scheduler, workers) as client:
@@ -332,12 +334,11 @@ class _Graph:
         """Run a task for each, and return what comes back, in order."""
         futures = [self.client.submit(task, one, pure=False) for one in given]
         self.report(step, 0, len(futures))
-        for done, future in enumerate(
-            as_completed(futures, loop=self.client.loop), start=1
-        ):
-            future.result()
-            self.report(step, done, len(futures))
-        return [future.result() for future in futures]
+        found: dict[str, Any] = {}
+        for future, result in results(self.client, futures):
+            found[future.key] = result
+            self.report(step, len(found), len(futures))
+        return [found[future.key] for future in futures]
 
     def made(
         self,

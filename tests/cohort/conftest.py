@@ -1,14 +1,12 @@
 """One cluster of two workers and one invented federation for all tests of a cohort."""
 
 import os
-import subprocess
-import sys
-from pathlib import Path
 from types import SimpleNamespace
 from unittest import mock
 
 import fsspec
 import pytest
+from cluster import started
 from moto.server import ThreadedMotoServer
 
 from analytics.cli.bench.cohort import write_logs
@@ -48,16 +46,8 @@ def bucket():
 
 @pytest.fixture(scope="session")
 def scheduler(bucket):
-    # In this process other tests would share its event loop, and may stop it.
-    root = Path(__file__).parents[2]
-    running = subprocess.Popen(
-        [sys.executable, Path(__file__).with_name("cluster.py")],
-        env={**os.environ, "PYTHONPATH": f"{root}:{root / 'tests'}"},
-        stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
-    )  # fmt: skip
-    with running:
-        yield running.stdout.readline().strip()
-        running.stdin.close()
+    with started(2) as address:
+        yield address
 
 
 @pytest.fixture(scope="session")
