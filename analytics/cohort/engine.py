@@ -90,7 +90,9 @@ def client_of(scheduler: str | None, workers: int | None) -> Iterator[Client]:
             yield client
 
 
-def results(client: Client, futures: Sequence[Future]) -> Iterator[tuple[Future, Any]]:
+def results(
+    client: Client, futures: Sequence[Future[Any]]
+) -> Iterator[tuple[Future[Any], Any]]:
     """Hand over what tasks return as they end.
 
     Parameters
@@ -116,16 +118,14 @@ def results(client: Client, futures: Sequence[Future]) -> Iterator[tuple[Future,
         while not waiting.is_empty():
             ended = waiting.next_batch(block=False)
             for future in ended:
-                yield future, future.result(timeout=NO_WORKER_S)
+                yield future, future.result()
             if ended or client.scheduler_info(n_workers=1)["workers"]:
                 alive = time.monotonic()
             elif time.monotonic() - alive > NO_WORKER_S:
-                raise TimeoutError
+                raise AnalyticsError(
+                    f"no worker at the Dask scheduler for {NO_WORKER_S:.0f} s; {AGAIN}"
+                )
             time.sleep(0 if ended else LOOK_S)
-    except TimeoutError as error:
-        raise AnalyticsError(
-            f"no worker at {client.scheduler.address} for {NO_WORKER_S:.0f} s; {AGAIN}"
-        ) from error
     except CancelledError as error:
         raise AnalyticsError(f"the Dask scheduler is gone; {AGAIN}") from error
     except KilledWorker as error:

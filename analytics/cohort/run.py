@@ -334,7 +334,7 @@ class _Graph:
         """Run a task for each, and return what comes back, in order."""
         futures = [self.client.submit(task, one, pure=False) for one in given]
         self.report(step, 0, len(futures))
-        found: dict[str, Any] = {}
+        found: dict[Any, Any] = {}
         for future, result in results(self.client, futures):
             found[future.key] = result
             self.report(step, len(found), len(futures))
