@@ -40,8 +40,12 @@ def cohort(
     store: Store,
     form: str,
 ) -> None:
-    """Fit the logs SOURCE of a whole cohort, on all cores or a Dask cluster."""
+    """Fit the logs SOURCE of a whole cohort, on all cores or a Dask cluster.
+
+    Lifters who withhold their log, as the store knows, are left out and counted.
+    """
     from analytics.intake import read_column_map
+    from analytics.store import withholding
 
     column_map = read_column_map(map_path).to_toml() if map_path else ""
     stage = cohort_stage()
@@ -50,6 +54,7 @@ def cohort(
         out,
         scheduler=scheduler,
         column_map=column_map,
+        withheld=withholding(store),
         on_progress=_progress(stage.STEPS),
     )
     print_table(accounts, form)

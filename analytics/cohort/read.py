@@ -27,6 +27,7 @@ from analytics.store import Store
 from analytics.store.engine import in_memory
 
 SQL = files("analytics.cohort") / "sql"
+COUNTS = ["sets", "unnamed", "withheld"]  # of a file
 WORD = 8  # bytes of the numbers that say where a part begins
 ARMS = ["movement", "variant", "equipment", "range_from_deg", "range_to_deg"]
 ARMS += ["arms_share"]
@@ -204,7 +205,12 @@ def smalls(accounts: Sequence[dict[str, Any]]) -> dict[str, pd.DataFrame]:
 
 
 def gather(
-    place: Place, rows: Sequence[str], small: str, part: int, parts: int
+    place: Place,
+    rows: Sequence[str],
+    small: str,
+    part: int,
+    parts: int,
+    withheld: Sequence[str],
 ) -> tuple[bytes, bytes]:
     """Put the sets of one part of the lifters together, as a store does.
 
@@ -218,12 +224,14 @@ def gather(
         Name of what comes whole, from :func:`smalls`.
     part, parts : int
         Which part, of how many. [1]
+    withheld : sequence of str
+        Codes of lifters who are left out.
 
     Returns
     -------
     told : bytes
         ``arms``: sets of each setup by how they count the load; ``taken``: the sets
-        that each file added.
+        that each file added, and those left out.
     sets : bytes
         Sets as Parquet, as from the store.
     """
@@ -232,7 +240,7 @@ def gather(
     with tempfile.TemporaryDirectory() as folder:
         store = Store(Path(folder) / "one part.duckdb")
         with store.write() as con:
-            taken = _fill(con, mine, whole, part, parts)
+            taken = _fill(con, mine, whole, part, parts, withheld)
         sets = stored.sets(store)
     with in_memory() as con:
         con.register("sets", sets)
@@ -248,12 +256,14 @@ def _fill(
     small: dict[str, pd.DataFrame],
     part: int,
     parts: int,
+    withheld: Sequence[str],
 ) -> pd.DataFrame:
     """Insert what files hold, each set where it was met first; count their sets."""
+    con.register("left_out", pd.DataFrame({"lifter": pd.Series(withheld, dtype=str)}))
     for name, table in small.items():
         if name == "body":
             mine = table["lifter"].map(lambda code: part_of(code, parts)) == part
-            table = table[mine]
+            table = table[mine & ~table["lifter"].isin(withheld)]
         con.register("given", table)
         key = SMALL[name]
         kind = "UHUGEINT" if name == "body" else "TEXT"
@@ -262,7 +272,7 @@ def _fill(
             f"(CAST({key} AS {kind}) AS {key}) FROM given"
         )
     if rows is None:
-        return pd.DataFrame({"intake_id": [0], "sets": [0], "unnamed": [0]}).head(0)
+        return pd.DataFrame(columns=["intake_id", *COUNTS]).astype(int)
     con.register("rows", rows)
     con.execute(statement("first_rows"))
     core = [row[0] for row in con.execute("DESCRIBE logged_set").fetchall()]
@@ -270,11 +280,14 @@ def _fill(
     for name, columns in (("logged_set", core), ("set_detail", detail)):
         con.execute(
             f"INSERT INTO {name} BY NAME SELECT {', '.join(columns)} FROM first_row "
+            "WHERE lifter NOT IN (FROM left_out) "
             "ORDER BY intake_id, source_sheet NULLS FIRST, source_row, set_key"
         )
     return con.sql(
-        "SELECT f.intake_id, count(*) AS sets, "
-        "count(CASE WHEN n.variant IS NULL THEN 1 END) AS unnamed "
+        "SELECT f.intake_id, count(*) - count(l.lifter) AS sets, "
+        "count(*) FILTER (n.variant IS NULL AND l.lifter IS NULL) AS unnamed, "
+        "count(l.lifter) AS withheld "
         "FROM first_row AS f JOIN exercise_name AS n ON n.name_key = f.name_key "
+        "LEFT JOIN left_out AS l ON l.lifter = f.lifter "
         "GROUP BY f.intake_id ORDER BY f.intake_id"
     ).df()

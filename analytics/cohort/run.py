@@ -26,7 +26,8 @@ from analytics.strength.model.sample import SEED
 
 PART_BYTES = 4 << 20  # of logs for each part of the lifters: some 100,000 sets
 WORK = "work/"
-ACCOUNT = ["file", "rows", "taken", "known", "unnamed", "rejected", "reason"]
+ACCOUNT = ["file", "rows", "taken", "known", "unnamed", "rejected", "withheld"]
+ACCOUNT += ["reason"]
 REFUSED = "file refused"
 STEPS = ("files", "read", "gather", "tell", "spread", "weigh", "fit", "cells", "join")
 
@@ -39,6 +40,7 @@ def run_cohort(
     *,
     scheduler: str | None = None,
     column_map: str = "",
+    withheld: Sequence[str] = (),
     workers: int | None = None,
     parts: int | None = None,
     on_progress: Report | None = None,
@@ -55,6 +57,8 @@ def run_cohort(
         Address of a Dask scheduler; without, a cluster of this machine's cores.
     column_map : str
         How to read the logs, as TOML.
+    withheld : sequence of str
+        Codes of lifters whose log no research may use: left out, and counted.
     workers : int, optional
         Of the cluster on this machine. [1]
     parts : int, optional
@@ -65,8 +69,8 @@ def run_cohort(
     Returns
     -------
     accounts : DataFrame
-        ``file, rows, taken, known, unnamed, rejected, reason``, as in ``accounts.csv``:
-        a file that is refused took no sets and says why.
+        ``file, rows, taken, known, unnamed, rejected, withheld, reason``, as in
+        ``accounts.csv``: a file that is refused took no sets and says why.
 
     Raises
     ------
@@ -84,17 +88,18 @@ def run_cohort(
         graph = _Graph(client, place, on_progress or (lambda *_: None))
         prints = graph.plain("files", read.fingerprint, found)
         size = sum(max(n, 0) for n, _ in prints)
-        parts = parts or _parts(size)
+        parts, left_out = parts or _parts(size), tuple(sorted(withheld))
         meta: dict[str, Any] = {
             "versions": versions(),
             "parameters": {
                 "column_map": digest(column_map), "parts": str(parts), "seed": SEED,
+                "withheld": digest(*left_out),
             },
             "sources": {s: p for s, (_, p) in zip(found, prints, strict=True)},
         }  # fmt: skip
         if _begun(place, meta):
             return pd.read_csv(io.BytesIO(place.read("accounts.csv")))
-        return _steps(graph, found, prints, meta, column_map)
+        return _steps(graph, found, prints, meta, column_map, left_out)
 
 
 def _parts(size: int) -> int:
@@ -109,8 +114,9 @@ def _steps(
     prints: list[tuple[int, str]],
     meta: dict[str, Any],
     column_map: str,
+    left_out: tuple[str, ...],
 ) -> pd.DataFrame:
-    gathered, accounts = _gathered(graph, found, prints, meta, column_map)
+    gathered, accounts = _gathered(graph, found, prints, meta, column_map, left_out)
     sets = [name for _, name in gathered]
     shared, smoothed, sample = _shared(graph, gathered)
     fitted = graph.made(
@@ -133,6 +139,7 @@ def _gathered(
     prints: list[tuple[int, str]],
     meta: dict[str, Any],
     column_map: str,
+    left_out: tuple[str, ...],
 ) -> tuple[list[tuple[str, ...]], pd.DataFrame]:
     """Read the files and put the sets of each part of the lifters together."""
     place, parts = graph.place, int(meta["parameters"]["parts"])
@@ -149,7 +156,8 @@ def _gathered(
     accounts = [graph.read(name) for name, _ in reads.values()]
     small = graph.kept("small", read.smalls(accounts))
     gathered = graph.made(
-        "gather", read.gather, [(rows, small, part, parts) for part in range(parts)],
+        "gather", read.gather,
+        [(rows, small, part, parts, left_out) for part in range(parts)],
         ("work/told{}.zip", "sets/part{}.parquet"),
     )  # fmt: skip
     told = [graph.read(name)["taken"] for name, _ in gathered]
@@ -260,7 +268,7 @@ def _accounts(
     row_files: list[str],
 ) -> pd.DataFrame:
     """Say what became of each file."""
-    taken = pd.concat(told).groupby("intake_id")[["sets", "unnamed"]].sum()
+    taken = pd.concat(told).groupby("intake_id")[read.COUNTS].sum()
     files = dict(zip(accounts, row_files, strict=True))
     numbers = {source: number for number, source in enumerate(accounts, start=1)}
     rows: list[dict[str, Any]] = []
@@ -276,12 +284,13 @@ def _accounts(
             )
             continue
         number = numbers[source]
-        sets, unnamed = taken.loc[number] if number in taken.index else (0, 0)
-        rejected.append(own["rejected_rows"].assign(file=source))
-        own["known"] += own["stored"] - int(sets)
-        rows.append(
-            {"file": source, "taken": int(sets), "unnamed": int(unnamed), **own}
+        sets, unnamed, withheld = (
+            map(int, taken.loc[number]) if number in taken.index else (0, 0, 0)
         )
+        rejected.append(own["rejected_rows"].assign(file=source))
+        own["known"] += own["stored"] - sets - withheld
+        own |= {"taken": sets, "unnamed": unnamed, "withheld": withheld}
+        rows.append({"file": source, **own})
     if rejected:
         first = frame_csv(pd.concat(rejected, ignore_index=True))
         graph.place.write("rejected.csv", first.encode())

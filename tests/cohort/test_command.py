@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from click.testing import CliRunner
 from streamlit.testing.v1 import AppTest
@@ -45,6 +46,27 @@ def test_a_map_is_used_and_a_poisoned_file_ends_with_code_3(scheduler, tmp_path)
     assert any(line.startswith("9/9 join 1/1") for line in said)
     assert "1 of 2 files could not be read" in said[-1]
     assert not any("\r" in line for line in said)  # nobody watches: plain lines
+
+
+def test_who_withholds_the_log_is_in_no_result_and_counted(logs, scheduler, tmp_path):
+    store = tmp_path / "s.duckdb"
+    assert run("intake", logs[2], "--store", store).exit_code == 0
+    assert run("withhold", "l000001", "--store", store).exit_code == 0
+    out = tmp_path / "out"
+    done = run(
+        "cohort", logs[2], "--out", out, "--scheduler", scheduler, "--store", store,
+        "--as", "json",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.output
+    (account,) = json.loads(done.stdout)
+    counts = ("rows", "taken", "known", "rejected", "withheld")
+    assert [account[name] for name in counts] == [9, 6, 0, 1, 2]
+    parts = [pd.read_parquet(part) for part in (out / "sets").iterdir()]
+    assert set(pd.concat(parts)["lifter"]) == {"L000002", "L000003"}
+    assert b"L000001" not in b"".join(p.read_bytes() for p in out.glob("*.*"))
+    told = run("cohort", logs[2], "--out", out, "--scheduler", scheduler)
+    assert told.exit_code == 2
+    assert "other parameters: `withheld`" in told.stderr
 
 
 def test_tables_are_written_from_a_result(done, tmp_path):
