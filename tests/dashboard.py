@@ -10,11 +10,13 @@ import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
-from playwright.sync_api import Browser, Page, Playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, expect
 
 ROOT = Path(__file__).parents[1]
 CHROMIUM = "/usr/bin/chromium"
+PATIENCE_S = 120  # a wait is no assertion: on a busy machine everything takes longer
 PAGES = {
     "": "Home",
     "import-logs": "Import logs",
@@ -60,14 +62,14 @@ def served(store: Path, *, log: Path) -> Iterator[str]:
             yield f"http://127.0.0.1:{port}"
         finally:
             server.terminate()
-            server.wait(60)  # what is being computed beside the pages ends first
+            server.wait(PATIENCE_S)  # what is computed beside the pages ends first
 
 
-def wait_for(address: str, seconds: float = 60) -> None:
-    deadline = time.monotonic() + seconds
+def wait_for(address: str) -> None:
+    deadline = time.monotonic() + PATIENCE_S
     while True:
         try:
-            urllib.request.urlopen(address, timeout=2).close()
+            urllib.request.urlopen(address, timeout=10).close()
             return
         except (urllib.error.URLError, ConnectionError):
             if time.monotonic() > deadline:
@@ -77,6 +79,7 @@ def wait_for(address: str, seconds: float = 60) -> None:
 
 def launched(playwright: Playwright) -> Browser:
     """Open Chromium so that it talks to nobody but the dashboard."""
+    expect.set_options(timeout=PATIENCE_S * 1000)
     return playwright.chromium.launch(
         executable_path=CHROMIUM,
         args=[
@@ -92,11 +95,18 @@ def launched(playwright: Playwright) -> Browser:
     )
 
 
-def settle(page: Page, *, timeout_s: float = 60) -> None:
+def visit(browser: Browser, **options: Any) -> BrowserContext:
+    """Open a context with nothing remembered and much patience."""
+    context = browser.new_context(**options)
+    context.set_default_timeout(PATIENCE_S * 1000)
+    return context
+
+
+def settle(page: Page) -> None:
     """Wait until the script has run and the figures are drawn."""
     idle = "[data-testid=stApp][data-test-script-state=notRunning]"
     # A run that an answer has just asked for may not have begun: look twice.
     for _ in range(2):
-        page.wait_for_selector(idle, timeout=timeout_s * 1000)
+        page.wait_for_selector(idle, timeout=PATIENCE_S * 1000)
         page.wait_for_timeout(600)
-    page.wait_for_selector(idle, timeout=timeout_s * 1000)
+    page.wait_for_selector(idle, timeout=PATIENCE_S * 1000)

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from click.testing import CliRunner
-from dashboard import wait_for
+from dashboard import PATIENCE_S, wait_for
 from hostile_log import COACH, CODES, hostile_store
 from streamlit.testing.v1 import AppTest
 
@@ -134,7 +134,7 @@ def serving(store: Path, port: int):
         yield
     finally:
         server.terminate()
-        server.wait(20)
+        server.wait(PATIENCE_S)
 
 
 def run_server(store: Path) -> None:
@@ -149,7 +149,7 @@ def run_server(store: Path) -> None:
             "Connection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
             "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\n\r\n".encode()
         )
-        page.settimeout(20)
+        page.settimeout(PATIENCE_S)
         assert b" 403 " in page.recv(200)
         time.sleep(3)
 

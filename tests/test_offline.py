@@ -52,7 +52,7 @@ def test_no_name_and_no_note_is_loaded_by_a_browser(tab, serve, tmp_path):
             for movement in ("elbow_flexion", "own"):
                 chosen = {"who": who, "movement": movement}
                 tab.goto(f"{address}/{page}?{urlencode(chosen)}")
-                settle(tab, timeout_s=120)
+                settle(tab)
                 assert (
                     tab.locator(f"img[src*='{canary}'], a[href*='{canary}']").count()
                     == 0

@@ -51,20 +51,17 @@ from analytics.store.queries import (
     bodies,
     intakes,
     lifters,
-    load_fit,
     logged,
     logged_kg,
     movements,
     rejected,
     reps,
-    rows_hash,
-    save_fit,
     sets,
     sets_and_pains,
-    sets_hash,
     variant_counts,
     variants,
 )
+from analytics.store.saved import load_fit, rows_hash, save_fit, sets_hash
 from analytics.store.traced import save_reps
 
 __all__ = [

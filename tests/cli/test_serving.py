@@ -14,6 +14,7 @@ from pathlib import Path
 
 import psutil
 import pytest
+from dashboard import PATIENCE_S, free_port
 
 # Jobs of a script's background are born deaf to interrupts; a terminal's are not.
 RUN = (
@@ -23,19 +24,13 @@ RUN = (
 COMMAND = [sys.executable, "-c", RUN, "serve"]
 
 
-def free_port() -> int:
-    with socket.socket() as listener:
-        listener.bind(("127.0.0.1", 0))
-        return listener.getsockname()[1]
-
-
 def started(port: int, folder: Path, **variables: str) -> subprocess.Popen[str]:
     server = subprocess.Popen(
         [*COMMAND, "--port", str(port), "--store", str(folder / "s.duckdb")],
         cwd=folder, env={**os.environ, **variables}, text=True,
         stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
     )  # fmt: skip
-    until = time.monotonic() + 60
+    until = time.monotonic() + PATIENCE_S
     while True:
         try:
             urllib.request.urlopen(f"http://127.0.0.1:{port}/_stcore/health").close()
@@ -53,7 +48,7 @@ def test_a_stopped_command_ends_its_dashboard(tmp_path, how):
     children = psutil.Process(server.pid).children(recursive=True)
     assert children
     server.send_signal(how)
-    output, _ = server.communicate(timeout=30)
+    output, _ = server.communicate(timeout=PATIENCE_S)
     assert server.returncode == 0, output
     assert "Traceback" not in output
     assert not any(child.is_running() for child in children)
@@ -69,7 +64,7 @@ def test_a_taken_port_is_a_sentence_and_no_success(tmp_path):
         port = holder.getsockname()[1]
         done = subprocess.run(
             [*COMMAND, "--port", str(port)], cwd=tmp_path, text=True,
-            capture_output=True, check=False, timeout=60,
+            capture_output=True, check=False, timeout=PATIENCE_S,
         )  # fmt: skip
     assert done.returncode == 2
     assert f"port {port}" in done.stderr
@@ -82,7 +77,7 @@ def test_an_address_nobody_can_listen_at_is_refused(tmp_path, address):
     # 203.0.113.0/24 is kept free for documentation, RFC 5737.
     done = subprocess.run(
         [*COMMAND, "--address", address], cwd=tmp_path, text=True,
-        capture_output=True, check=False, timeout=60,
+        capture_output=True, check=False, timeout=PATIENCE_S,
     )  # fmt: skip
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1
@@ -105,4 +100,4 @@ def test_neither_environment_nor_file_opens_the_dashboard_to_others(tmp_path):
         assert listening == {"127.0.0.1"}
     finally:
         server.terminate()
-        server.communicate(timeout=30)
+        server.communicate(timeout=PATIENCE_S)

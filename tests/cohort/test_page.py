@@ -2,7 +2,7 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from dashboard import served, settle
+from dashboard import served, settle, visit
 
 pytestmark = [
     pytest.mark.browser,
@@ -20,13 +20,13 @@ def address(done, monkeypatch, tmp_path):
 
 @pytest.mark.parametrize(("width", "mode"), [(390, "dark"), (1440, "light")])
 def test_the_page_is_whole_and_makes_a_package(width, mode, address, browser):
-    context = browser.new_context(
-        viewport={"width": width, "height": 900}, color_scheme=mode
+    context = visit(
+        browser, viewport={"width": width, "height": 900}, color_scheme=mode
     )
     tab, errors = context.new_page(), []
     tab.on("pageerror", lambda error: errors.append(error))
     tab.goto(address)
-    tab.get_by_role("heading", name="Research tables", level=1).wait_for(timeout=90_000)
+    tab.get_by_role("heading", name="Research tables", level=1).wait_for()
     settle(tab)
     assert tab.evaluate("document.documentElement.scrollWidth") <= width
     assert tab.get_by_role("tab").count() == 5
@@ -37,7 +37,7 @@ def test_the_page_is_whole_and_makes_a_package(width, mode, address, browser):
     ]
     assert faults == []
     tab.get_by_role("button", name="Make the data package").click()
-    with tab.expect_download(timeout=60_000) as download:
+    with tab.expect_download() as download:
         tab.get_by_role("button", name="Download the data package, ZIP").click()
     assert download.value.suggested_filename == "lacertus_tables.zip"
     assert errors == []

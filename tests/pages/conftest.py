@@ -12,7 +12,7 @@ from pathlib import Path
 
 import club
 import pytest
-from dashboard import ROOT, free_port, settle, wait_for
+from dashboard import PATIENCE_S, ROOT, free_port, settle, visit, wait_for
 from playwright.sync_api import Browser, Page
 
 from analytics.store import Store
@@ -42,7 +42,7 @@ def provider(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield f"http://localhost:{port}"
     finally:
         server.terminate()
-        server.wait(30)
+        server.wait(PATIENCE_S)
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +78,7 @@ def start(
     yield served
     for server in servers:
         server.terminate()
-        server.wait(30)
+        server.wait(PATIENCE_S)
 
 
 @pytest.fixture(scope="module")
@@ -93,15 +93,17 @@ def visitor(browser: Browser) -> Iterator[Callable[..., Page]]:
 
     def signed_in(server: str, address: str) -> Page:
         contexts.append(
-            browser.new_context(
-                viewport={"width": 1440, "height": 1000}, ignore_https_errors=True
+            visit(
+                browser,
+                viewport={"width": 1440, "height": 1000},
+                ignore_https_errors=True,
             )
         )
         page = contexts[-1].new_page()
         page.goto(server)
-        page.get_by_role("button", name="Sign in").click(timeout=60_000)
-        page.get_by_role("button", name=address, exact=True).click(timeout=60_000)
-        page.get_by_role("button", name="Sign out").wait_for(timeout=60_000)
+        page.get_by_role("button", name="Sign in").click()
+        page.get_by_role("button", name=address, exact=True).click()
+        page.get_by_role("button", name="Sign out").wait_for()
         settle(page)
         return page
 

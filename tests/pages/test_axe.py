@@ -2,7 +2,7 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from dashboard import PAGES, settle
+from dashboard import PAGES, settle, visit
 
 
 def grave(tab) -> list[str]:
@@ -37,13 +37,13 @@ def test_no_page_has_a_serious_accessibility_violation(
 ):
     store = sample_store if full else tmp_path_factory.getbasetemp() / "none.duckdb"
     address = serve(store)
-    context = browser.new_context(
-        viewport={"width": width, "height": 1000}, color_scheme=mode
+    context = visit(
+        browser, viewport={"width": width, "height": 1000}, color_scheme=mode
     )
     tab, faults = context.new_page(), []
     for path, title in PAGES.items():
         tab.goto(f"{address}/{path}?who={'R02' if full else ''}")
-        tab.get_by_role("heading", name=title, level=1).wait_for(timeout=90_000)
+        tab.get_by_role("heading", name=title, level=1).wait_for()
         settle(tab)
         faults += [f"{title}: {fault}" for fault in grave(tab)]
     context.close()

@@ -10,7 +10,7 @@ from urllib.parse import quote_plus
 import frictionless
 import pandas as pd
 import pytest
-from dashboard import settle
+from dashboard import settle, visit
 from playwright.sync_api import Page, expect
 
 pytestmark = [
@@ -45,7 +45,7 @@ def pick(tab: Page, label: str, option: str) -> None:
 
 def taken(tab: Page, name: str) -> Path:
     """Press a button that gives a file, and return the file."""
-    with tab.expect_download(timeout=60_000) as download:
+    with tab.expect_download() as download:
         tab.get_by_role("button", name=name).click()
     return Path(download.value.path())
 
@@ -59,20 +59,18 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
 
     tab.goto(f"{address}/import-logs")
     upload = tab.get_by_test_id("stFileUploader").locator("input[type=file]")
-    upload.wait_for(state="attached", timeout=60_000)
+    upload.wait_for(state="attached")
     upload.set_input_files(log)
-    expect(tab.get_by_role("heading", name="How mine.csv is read")).to_be_visible(
-        timeout=30_000
-    )
+    expect(tab.get_by_role("heading", name="How mine.csv is read")).to_be_visible()
     pick(tab, "^Repetitions|Repetitions$", "Anz.")
     units = tab.get_by_test_id("stButtonGroup").filter(has_text="Unit of the loads")
     units.get_by_role("radio", name="kg", exact=True).click()
     settle(tab)
     add = tab.get_by_role("button", name="Import 12 sets")
-    expect(add).to_be_enabled(timeout=30_000)
+    expect(add).to_be_enabled()
     expect(tab.get_by_text("Rows that would be rejected")).to_be_visible()
     add.click()
-    expect(tab.get_by_text("12 sets added")).to_be_visible(timeout=30_000)
+    expect(tab.get_by_text("12 sets added")).to_be_visible()
     means = tab.get_by_role("combobox", name=re.compile("Bankdings means")).first
     means.scroll_into_view_if_needed()
     means.click()
@@ -85,14 +83,14 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
 
     tab.goto(f"{address}/next-session?who=Z1")
     load = tab.get_by_role("heading", name=re.compile(r" [\d.]+ kg for 8 repetitions"))
-    expect(load).to_be_visible(timeout=90_000)
+    expect(load).to_be_visible()
     settle(tab)
     tab.get_by_role("tab", name="Report").click()
     settle(tab)
     for kind in ("HTML", "PDF"):
         tab.get_by_role("button", name=f"Write it as {kind}").click()
         take = tab.get_by_role("button", name=f"Download the report, {kind}")
-        expect(take).to_be_visible(timeout=90_000)
+        expect(take).to_be_visible()
         settle(tab)
     page = taken(tab, "Download the report, HTML").read_text("utf-8")
     for words in ("Z1", date.today().isoformat(), "physician", "45° pad"):
@@ -101,7 +99,7 @@ def test_a_lifter_brings_a_log_names_an_exercise_and_leaves_with_load_and_report
 
     tab.get_by_role("link", name="Strength over time").click()
     figure = tab.get_by_test_id("stVegaLiteChart").locator("canvas, svg").first
-    figure.wait_for(timeout=90_000)
+    figure.wait_for()
     expect(tab.get_by_role("heading", name=re.compile("^Z1, "))).to_be_visible()
     settle(tab)
 
@@ -112,16 +110,16 @@ def test_a_coach_finds_who_needs_attention_and_opens_the_lifter(
     address = serve(sample_store)
     tab.goto(f"{address}/clients")
     first = tab.get_by_role("heading", name=re.compile("^R09 first: pain"))
-    expect(first).to_be_visible(timeout=90_000)
+    expect(first).to_be_visible()
     settle(tab)
     home = tab.get_by_role("heading", name=re.compile(r"^R09, \d+ lifts"))
     # The table is a canvas: its first row lies below the headings.
     tab.get_by_test_id("stDataFrame").first.click(position={"x": 60, "y": 60})
-    expect(home).to_be_visible(timeout=60_000)
+    expect(home).to_be_visible()
     assert "who=R09" in tab.url
 
     tab.goto(f"{address}/clients?open=R06&open=R03")
-    expect(tab.get_by_role("heading", name="R06 and R03")).to_be_visible(timeout=90_000)
+    expect(tab.get_by_role("heading", name="R06 and R03")).to_be_visible()
     settle(tab)
     assert "open=R06" in tab.url
 
@@ -133,16 +131,14 @@ def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     asked = []
     tab.on("request", lambda request: asked.append(request.url))
     tab.goto(f"{address}/strength-over-time?who=R06")
-    expect(tab.get_by_role("heading", name=re.compile("^R06"))).to_be_visible(
-        timeout=90_000
-    )
+    expect(tab.get_by_role("heading", name=re.compile("^R06"))).to_be_visible()
     settle(tab)
     tab.get_by_role("link", name="Research tables").click()
     make = tab.get_by_role("button", name="Make the data package")
-    make.wait_for(timeout=90_000)
+    make.wait_for()
     assert "who=R06" in tab.url  # what was chosen stays in the address
     make.click()
-    tab.get_by_role("button", name="Download the data package").wait_for(timeout=90_000)
+    tab.get_by_role("button", name="Download the data package").wait_for()
     settle(tab)
     package = tmp_path / "package"
     with zipfile.ZipFile(taken(tab, "Download the data package")) as archive:
@@ -157,7 +153,7 @@ def test_a_researcher_leaves_with_a_package_and_nobody_else_hears_of_it(
     field.fill(secret)
     tab.get_by_role("button", name="Make the package with personal tables").click()
     words = "Download the package with personal tables"
-    tab.get_by_role("button", name=words).wait_for(timeout=90_000)
+    tab.get_by_role("button", name=words).wait_for()
     settle(tab)
     assert field.input_value() == ""
     with zipfile.ZipFile(taken(tab, words)) as archive:
@@ -187,9 +183,7 @@ def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
         "&range_preacher_curl_45=30&range_preacher_curl_45=100&elbow=60&mass=90"
     )
     tab.goto(f"{address}/{view}")
-    expect(tab.get_by_role("heading", name=re.compile("^At 60°"))).to_be_visible(
-        timeout=90_000
-    )
+    expect(tab.get_by_role("heading", name=re.compile("^At 60°"))).to_be_visible()
     drawn = tab.get_by_role("heading", name=re.compile("pad, 30° to 100°"))
     expect(drawn).to_be_visible()
     with_load = tab.get_by_role(
@@ -205,18 +199,18 @@ def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
         f"{address}/next-session?who=R02&exercises=Hammer+curl&reps=5&rir=1&step_dumbbell_kg=1"
     )
     told = re.compile(r"kg for 5 repetitions, 1 in reserve")
-    expect(tab.get_by_role("heading", name=told)).to_be_visible(timeout=90_000)
+    expect(tab.get_by_role("heading", name=told)).to_be_visible()
     settle(tab)
 
 
 def test_home_session_and_clients_fit_a_phone_and_a_desk(browser, serve, sample_store):
     address = serve(sample_store)
     for width, tallest in ((390, 4000), (1440, 2500)):
-        context = browser.new_context(viewport={"width": width, "height": 900})
+        context = visit(browser, viewport={"width": width, "height": 900})
         tab = context.new_page()
         for path in ("", "next-session", "clients"):
             tab.goto(f"{address}/{path}?who=R02")
-            tab.get_by_role("heading", level=2).first.wait_for(timeout=90_000)
+            tab.get_by_role("heading", level=2).first.wait_for()
             settle(tab)
             main = tab.get_by_test_id("stMain")
             wide, tall = main.evaluate("e => [e.scrollWidth, e.scrollHeight]")

@@ -60,16 +60,16 @@ class Hand:
 
     def bring(self, *files: Path) -> None:
         place = self.tab.get_by_test_id("stFileUploader").locator("input[type=file]")
-        place.wait_for(state="attached", timeout=60_000)
+        place.wait_for(state="attached")
         place.set_input_files(list(files))
         self.clicks += 1
         heading = self.tab.get_by_role("heading", name=re.compile("^How ")).first
-        expect(heading).to_be_visible(timeout=60_000)
+        expect(heading).to_be_visible()
         settle(self.tab)
 
     def opened(self, address: str) -> None:
         self.tab.goto(address)
-        expect(self.tab.get_by_role("heading", level=1)).to_be_visible(timeout=60_000)
+        expect(self.tab.get_by_role("heading", level=1)).to_be_visible()
         settle(self.tab)
 
 
@@ -129,7 +129,7 @@ def test_a_lifter_with_a_german_workbook_sees_next_loads_in_16_clicks(
     hand.choose("locker (", "4 in reserve")
     hand.choose("hart (", "1 in reserve")
     hand.press("Import 72 sets")
-    expect(tab.get_by_text("72 sets added")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("72 sets added")).to_be_visible()
     hand.pick("^Scott-Curl SZ means", "Scott 45")
     hand.type("or my own exercise", "Shed bench")
     hand.press("Give these meanings")
@@ -138,7 +138,7 @@ def test_a_lifter_with_a_german_workbook_sees_next_loads_in_16_clicks(
     hand.press("Pain, elbow, 3 of 10")
     hand.follow("Next session")
     load = tab.get_by_role("heading", name=re.compile(r" [\d.]+ kg for \d+ rep"))
-    expect(load).to_be_visible(timeout=120_000)
+    expect(load).to_be_visible()
     assert hand.clicks <= 16
     sets = stored.sets(store)
     assert len(sets) == 72
@@ -213,7 +213,7 @@ def test_a_coach_with_eight_clients_in_three_files_reaches_a_home_in_26_clicks(
     hand.choose("Unit of the loads", "kg", nth=1)
     hand.type("Code of the lifter", "K8", nth=2)
     hand.press("Import 228 sets from 3 files")
-    expect(tab.get_by_text("k8.csv: 12 sets added")).to_be_visible(timeout=60_000)
+    expect(tab.get_by_text("k8.csv: 12 sets added")).to_be_visible()
     hand.pick("^Bankdings means", "barbell bench")
     hand.type("or my own exercise", "Plank row", nth=1)
     hand.press("Give these meanings")
@@ -222,13 +222,13 @@ def test_a_coach_with_eight_clients_in_three_files_reaches_a_home_in_26_clicks(
     hand.press("Pain, elbow, 4 of 10")
     hand.follow("Clients")
     first = tab.get_by_role("heading", name=re.compile("^K8 first: pain"))
-    expect(first).to_be_visible(timeout=120_000)
+    expect(first).to_be_visible()
     settle(tab)
     # The table is a canvas: its first row lies below the headings.
     table = tab.get_by_test_id("stDataFrame").first
     hand.click(table, position={"x": 60, "y": 60})
     home = tab.get_by_role("heading", name=re.compile("^K8, 1 lift"))
-    expect(home).to_be_visible(timeout=60_000)
+    expect(home).to_be_visible()
     assert "who=K8" in tab.url
     assert hand.clicks <= 26
     sets = stored.sets(store)
@@ -263,7 +263,7 @@ def test_a_researcher_leaves_with_tables_in_4_clicks(
     hand.press("Make the data package")
     take = tab.get_by_role("button", name="Download the data package, ZIP")
     expect(take).to_be_visible(timeout=300_000)  # every fit is made first
-    with tab.expect_download(timeout=60_000) as download:
+    with tab.expect_download() as download:
         hand.click(take)
     assert hand.clicks <= 4
     with zipfile.ZipFile(Path(download.value.path())) as archive:

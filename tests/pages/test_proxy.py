@@ -86,12 +86,8 @@ def test_a_coach_signs_in_and_brings_in_a_log_through_the_proxy(
     page.locator("input[type=file]").set_input_files(
         {"name": "log.csv", "mimeType": "text/csv", "buffer": content}
     )
-    page.get_by_role("button", name=re.compile("Import [0-9,]+")).first.click(
-        timeout=120_000
-    )
-    page.get_by_text(re.compile("added|brought in|stored")).first.wait_for(
-        timeout=120_000
-    )
+    page.get_by_role("button", name=re.compile("Import [0-9,]+")).first.click()
+    page.get_by_text(re.compile("added|brought in|stored")).first.wait_for()
     settle(page)
     assert len(stored.sets(store)) == before + 12_000
 

@@ -10,7 +10,7 @@ import urllib.request
 
 import club
 import pytest
-from dashboard import settle
+from dashboard import PATIENCE_S, settle, visit
 from playwright.sync_api import Page
 
 from analytics import store as stored
@@ -80,12 +80,12 @@ def test_a_cookie_signed_by_somebody_else_is_no_sign_in(shared, browser, visitor
     body, _, seal = cookie["value"].rpartition(".")
     forged = f"{body}.{seal[:-4]}{'AAAA' if seal[-4:] != 'AAAA' else 'BBBB'}"
     for value, enters in ((cookie["value"], True), (forged, False)):
-        context = browser.new_context()
+        context = visit(browser)
         context.add_cookies([{**cookie, "value": value}])
         page = context.new_page()
         page.goto(shared[0])
         name = "Sign out" if enters else "Sign in"
-        page.get_by_role("button", name=name).wait_for(timeout=60_000)
+        page.get_by_role("button", name=name).wait_for()
         settle(page)
         assert codes(page) == (set(club.CODES) if enters else set())
         context.close()
@@ -97,7 +97,7 @@ def test_a_cookie_signed_by_somebody_else_is_no_sign_in(shared, browser, visitor
 def test_a_websocket_from_a_foreign_origin_is_refused(origin, status, shared):
     host = shared[0].removeprefix("http://")
     name, port = host.split(":")
-    with socket.create_connection((name, int(port)), timeout=30) as wire:
+    with socket.create_connection((name, int(port)), timeout=PATIENCE_S) as wire:
         wire.sendall(
             f"GET /_stcore/stream HTTP/1.1\r\nHost: {host}\r\nUpgrade: websocket\r\n"
             "Connection: Upgrade\r\nSec-WebSocket-Version: 13\r\n"
@@ -144,9 +144,7 @@ def test_a_lifter_cannot_bring_in_sets_of_another(shared, visitor):
     page.locator("input[type=file]").set_input_files(
         {"name": "log.csv", "mimeType": "text/csv", "buffer": content}
     )
-    page.get_by_text(re.compile("CC3.* is not .* to see")).first.wait_for(
-        timeout=60_000
-    )
+    page.get_by_text(re.compile("CC3.* is not .* to see")).first.wait_for()
     settle(page)
     assert page.get_by_role("button", name=re.compile("Import [0-9]")).count() == 0
     assert stored.sets(store).equals(before)
@@ -158,7 +156,7 @@ def test_who_is_taken_off_the_list_is_out_with_the_next_click(start, visitor):
     assert codes(page) == {"AA1", "BB2"}
     stored.remove_person(store, club.PEOPLE["coach"][0])
     page.get_by_role("link", name="Clients").click()
-    page.get_by_text("not in the list").wait_for(timeout=60_000)
+    page.get_by_text("not in the list").wait_for()
     settle(page)
     assert codes(page) == set()
 
@@ -168,5 +166,5 @@ def test_a_session_ends_when_its_hours_are_over(start, visitor):
     page = visitor(server, club.PEOPLE["owner"][0])
     time.sleep(16)
     page.reload()
-    page.get_by_text("too long ago").wait_for(timeout=60_000)
+    page.get_by_text("too long ago").wait_for()
     assert codes(page) == set()

@@ -58,7 +58,7 @@ def test_somebody_without_a_file_logs_three_sets_and_sees_them_on_home(
     tab.get_by_role("link", name="Home", exact=True).first.click()
     settle(tab)
     heading = tab.get_by_role("heading", name="N1, 1 lift")
-    expect(heading).to_be_visible(timeout=60_000)
+    expect(heading).to_be_visible()
     expect(tab.get_by_text(f"{date.today()}: 1 exercise, 3 sets")).to_be_visible()
     kept = sets(store)
     assert kept[["load_kg", "reps", "rir"]].values.tolist() == [

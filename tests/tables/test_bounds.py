@@ -29,7 +29,7 @@ def test_a_row_number_of_a_million_costs_nothing(tmp_path, code):
     assert path.stat().st_size < 6000
     near = workbook(tmp_path / "near.xlsx", HEADER, ROW, ["R02", 1])
     far, close = cost(code, path), cost(code, near)
-    assert far[0] < close[0] + 1
+    assert far[0] < close[0] + 100_000
     assert far[1] < close[1] + 30
     if code == TAKEN:
         assert far[2] == "2"
@@ -84,9 +84,9 @@ def test_a_workbook_that_would_grow_is_refused(tmp_path, bomb):
     parts, reason = WORKBOOK_BOMBS[bomb]
     path = workbook(tmp_path / f"{bomb}.xlsx", HEADER, ROW, **parts)
     for code in (TAKEN, TRACED):
-        seconds, megabytes, said = cost(code, path)
+        calls, megabytes, said = cost(code, path)
         assert reason in said
-        assert seconds < 10
+        assert calls < 50_000
         assert megabytes < 250
 
 
@@ -124,10 +124,10 @@ def test_a_parquet_file_that_would_grow_is_refused_before_it_does(tmp_path, bomb
     pq.write_table(table, path, compression="zstd")
     assert path.stat().st_size < 300_000
     for code in (TAKEN, TRACED):
-        seconds, megabytes, said = cost(code, path)
+        calls, megabytes, said = cost(code, path)
         assert reason in said
         assert "times its size" in said or "at most" in said
-        assert seconds < 6
+        assert calls < 2_000
         assert megabytes < 200
 
 
@@ -144,9 +144,9 @@ def test_packed_pages_lists_and_nothing_at_all_are_refused(tmp_path, column):
     path = tmp_path / "packed.parquet"
     pq.write_table(pa.table({"lifter": column}), path, compression="zstd")
     del column
-    seconds, megabytes, said = cost(TAKEN, path)
+    calls, megabytes, said = cost(TAKEN, path)
     assert "would unpack to" in said or "cells; at most" in said
-    assert seconds < 6
+    assert calls < 2_000
     assert megabytes < 100
 
 
@@ -190,9 +190,9 @@ def test_a_sheet_under_any_name_is_bounded_row_by_row(tmp_path, part):
         for name, text in content.items():
             new.writestr(name, text)
     for code in (TAKEN, TRACED):
-        seconds, megabytes, said = cost(code, path)
+        calls, megabytes, said = cost(code, path)
         assert f"a row of more than 16,777,216 bytes in xl/{part}.bin" in said
-        assert seconds < 5
+        assert calls < 50_000
         assert megabytes < 150
 
 
@@ -208,9 +208,9 @@ def test_a_table_of_texts_under_any_name_is_bounded(tmp_path):
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
         for name, text in content.items():
             new.writestr(name, text)
-    seconds, megabytes, said = cost(TAKEN, path)
+    calls, megabytes, said = cost(TAKEN, path)
     assert "a row of more than 16,777,216 bytes in xl/media/t.bin" in said
-    assert seconds < 10
+    assert calls < 50_000
     assert megabytes < 250
 
 
@@ -233,9 +233,9 @@ def test_one_line_of_100_mb_of_json_is_read(tmp_path):
             file.write(json.dumps(record) + ", ")
         file.write(json.dumps(record) + "]")
     assert path.stat().st_size > 100_000_000
-    seconds, megabytes, said = cost(TAKEN, path)
+    calls, megabytes, said = cost(TAKEN, path)
     assert said == "920001"
-    assert seconds < 120
+    assert calls < 200 * 920_001
     assert megabytes < 2000
 
 

@@ -42,9 +42,9 @@ def test_parquet_that_claims_2_gb_is_refused_at_once(tmp_path, where, code):
     log = {name: [value] * 5 for name, value in zip(HEADER, ROW, strict=True)}
     pq.write_table(pa.table(log), path)
     path.write_bytes(forged(where, path.read_bytes()))
-    seconds, megabytes, said = cost(code, path)
+    calls, megabytes, said = cost(code, path)
     assert "is no sound Parquet file" in said or "is damaged" in said
-    assert seconds < 5
+    assert calls < 2_000
     assert megabytes < 100
 
 
@@ -73,9 +73,9 @@ def test_a_long_text_that_json_repeats_for_each_set_is_refused(tmp_path):
     path = tmp_path / "repeats.json"
     path.write_text(json.dumps([BEFORE | {"sets": [ONE_SET] * 150_000}]))
     assert path.stat().st_size < 12_000_000  # 285 GB if it were written out
-    seconds, megabytes, said = cost(TAKEN, path)
+    calls, megabytes, said = cost(TAKEN, path)
     assert "more letters by row" in said
-    assert seconds < 15
+    assert calls < 100 * 150_000
     assert megabytes < 1500  # of 2,400 that any file may take
 
 
@@ -98,18 +98,18 @@ def test_a_long_text_that_a_workbook_repeats_is_refused(tmp_path):
         for name, part in content.items():
             new.writestr(name, part)
     for code in (TAKEN, TRACED):
-        seconds, megabytes, said = cost(code, path)
+        calls, megabytes, said = cost(code, path)
         assert "more letters by row" in said
-        assert seconds < 15
+        assert calls < 400_000
         assert megabytes < 1500  # of 2,400 that any file may take
 
 
 def test_json_of_very_many_names_is_refused_before_they_are_gathered(tmp_path):
     path = tmp_path / "names.json"
     path.write_text(json.dumps([{f"k{n}": 1} for n in range(1_000_000)]))
-    seconds, megabytes, said = cost(TAKEN, path)
+    calls, megabytes, said = cost(TAKEN, path)
     assert "2001 names; at most 2,000" in said
-    assert seconds < 3
+    assert calls < 100_000
     assert megabytes < 100
 
 
@@ -131,7 +131,7 @@ def test_text_of_very_long_rows_is_refused(tmp_path, name):
     path = tmp_path / "log.csv"
     path.write_text(content)
     for code in (TAKEN, TRACED):
-        seconds, megabytes, said = cost(code, path)
+        calls, megabytes, said = cost(code, path)
         assert any(words in said for words in reason.split("|")), said
-        assert seconds < 15
+        assert calls < 10_000
         assert megabytes < 200
