@@ -193,7 +193,7 @@ def choose(
             f"`{path.name}`: {'; '.join(doubts)}; say which with `--columns MAP.toml`"
         )
     columns = settled(columns, found[0])
-    mapped = replace(given, columns=columns | given.columns)
+    mapped = replace(given, columns={**columns, **given.columns})
     notes.append("columns taken from the header: " + _shown(mapped))
     return mapped, found, True
 

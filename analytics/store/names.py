@@ -147,7 +147,7 @@ def _match(key: str, nearest: str, likeness: float) -> NameMatch:
     if same or not words:
         return NameMatch(None, likeness, "nobody", nearest)
     slips = {other: _few_slips(words, other) for other in known}
-    ideas = trade_words(" ".join(words))  # no slip makes biceps of triceps
+    ideas = trade_words(" ".join(words))  # no slip makes one muscle of another
     near = {
         other: count
         for other, count in slips.items()
