@@ -7,6 +7,8 @@ import re
 import unicodedata
 from typing import Any
 
+# As sentences have it; Streamlit's own form leaves no space before the sign.
+PER_CENT = "%.1f\N{NO-BREAK SPACE}%%"
 _UNSEEN = ("Cc", "Cf", "Cs", "Zl", "Zp")
 # Letters that leave no mark, and the joiners that some scripts and emoji need.
 _EMPTY_LETTERS = "\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0"

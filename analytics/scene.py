@@ -19,6 +19,10 @@ class SideView:
         The joint's angle, ``muscle, order, x_m, y_m, active, fibre_length, zone``.
     arms : DataFrame
         The joint's angle, ``load_arm_m, muscle_arm_m``, the latter of the main muscle.
+    bones : tuple of str
+        Parts of `moving` that are bones, that before the joint first.
+    seen_from, pull : str
+        What lengths forward are counted from, and the load's pull, in words.
     ring_m : float
         Radius of what is held.
     """
@@ -27,4 +31,7 @@ class SideView:
     moving: pd.DataFrame
     muscles: pd.DataFrame
     arms: pd.DataFrame
+    bones: tuple[str, ...]
+    seen_from: str
+    pull: str
     ring_m: float

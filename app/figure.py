@@ -14,7 +14,7 @@ import vl_convert
 from altair.utils import schemapi
 
 from analytics.charts import theme
-from analytics.labels import typeset
+from analytics.labels import PER_CENT, typeset
 from analytics.outgoing import frame_csv
 from analytics.shown_loads import SENTENCES, loads_in, taken_away, text_in
 from analytics.units import SUFFIX_UNIT
@@ -206,8 +206,6 @@ _WORDS = {  # of columns, where their names are not what a person would say
     "variant": "exercise",
     "z": "off by, in spreads",
 }
-# Per cent as sentences have it; Streamlit's own form leaves no space before the sign.
-PER_CENT = "%.1f\N{NO-BREAK SPACE}%%"
 _NOTE_PX = 720  # of a note, so that what is beside it stays there on a wide screen
 _ROWS = 20  # of a table that shows them all
 _DIGITS = {"kg": "%.1f", "deg": "%.0f", "N m": "%.1f", "m": "%.3f", "1": PER_CENT}

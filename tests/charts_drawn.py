@@ -22,7 +22,7 @@ from analytics.charts import (
     weighed,
 )
 from analytics.evidence import by_source, gaps
-from analytics.mechanics import lift_balance, limb_points, make_body, side_view
+from analytics.mechanics import lift_balance, make_body, side_view
 from analytics.mechanics.pulls.length import length_map, length_paths
 from analytics.strength import latest
 
@@ -412,12 +412,6 @@ CHARTS = {
         joint=ELBOW,
         joint_deg=90,
         range_deg=(0, 140),
-        hardest="the load is hardest",
-    ),
-    "limb": lambda: limb.limb(
-        limb_points(CURL, joint_deg=90),
-        joint=ELBOW,
-        joint_deg=90,
         hardest="the load is hardest",
     ),
     "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),

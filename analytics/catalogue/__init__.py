@@ -37,7 +37,7 @@ from analytics.catalogue.resistance import (
     Resistance,
     moving_mass_kg,
 )
-from analytics.catalogue.search import search_words, trade_words
+from analytics.catalogue.search import other_words, search_words, trade_words
 from analytics.catalogue.setup import Setup, say_setups
 from analytics.catalogue.tables import Spread, Table
 
@@ -71,6 +71,7 @@ __all__ = [
     "make_resistance",
     "moving_mass_kg",
     "normalise_name",
+    "other_words",
     "say_setups",
     "search_words",
     "trade_words",

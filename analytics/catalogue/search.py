@@ -51,6 +51,28 @@ def trade_words(text: str) -> frozenset[str]:
 
 
 @cache
+def other_words(text: str) -> frozenset[str]:
+    """Words of a name that belong to none of its ideas of the trade.
+
+    Parameters
+    ----------
+    text : str
+        Exercise name in any of the languages.
+
+    Returns
+    -------
+    words : frozenset of str
+        Normalised.
+    """
+    every = {_normal(word) for group in _groups() for word in group}
+    left = f" {normalise_name(text)} "
+    for word in sorted(every, key=len, reverse=True):
+        within = len(word) >= WITHIN and word in left
+        left = left.replace(word if within else f" {word} ", " ")
+    return frozenset(part for part in left.split() if len(part) > 1 or part.isdigit())
+
+
+@cache
 def search_words(variant: str) -> tuple[str, ...]:
     """Words a variant is found by, beyond its title.
 

@@ -13,7 +13,7 @@ _WIDTH_PX = 285  # a phone's, with room for the numbers of the axis
 _SAID_PX = 72  # four lines of numbers above the drawing
 _NEAR_M = ((-0.17, 0.23), (-0.17, 0.17))  # seen of the joint from near
 _PULL = theme.FOURTH
-_BONES = ("upper arm", "forearm")
+_HIGHEST_PX = 430
 _ARMS = {
     "moment arm of the load": theme.MODELLED,
     "moment arm of the muscle": theme.ESTIMATED,
@@ -53,7 +53,7 @@ def from_the_side(
     joint_deg : float
         The frame that is shown first. [deg]
     range_deg : tuple of int
-        Frames that are played. [deg]
+        What is played, from the frame next to it. [deg]
     hardest : str
         What the model says of the first frame, in words.
     """
@@ -62,16 +62,19 @@ def from_the_side(
         alt.param("at_deg", value=joint_deg),
         alt.param("play", value=False, bind=box),
     )
-    step, (first, last) = float(view.arms[joint.column].diff().median()), range_deg
+    frames = view.arms[joint.column].to_numpy()
+    first, last = (float(frames[abs(frames - end).argmin()]) for end in range_deg)
+    step = float(frames[1] - frames[0])
     run = theme.played("at_deg", "play", first=first, last=last, step=step)
     panels = _whole(view, curve, joint), _near(view, joint), _bars(view.muscles, joint)
     return theme.titled(
         alt.vconcat(*panels).add_params(*params).properties(usermeta=run),
         f"At {joint.flexed(joint_deg)} {hardest}",
-        "Modelled and to scale, below it the joint from near. Dashed: the load's line "
-        f"of pull. Dotted: the moment arms of load and {joint.main_title}, square to "
-        "their lines of pull. Muscles, one set as published, run from origin to "
-        "insertion; the brighter and thicker, the nearer their best length.",
+        "Modelled and to scale, below it the joint from near. Dashed: the line of "
+        f"{view.pull}. Dotted: the moment arms of load and {joint.main_title}, square "
+        "to their lines of pull. Muscles, one set as published, pass the joint at "
+        "their moment arms; where they begin and end is schematic. The brighter and "
+        "thicker, the nearer their best length.",
         description=f"Lift from the side at {joint_deg:.0f}°: body, equipment, muscles "
         "and moment arms.",
     )
@@ -79,17 +82,19 @@ def from_the_side(
 
 def _whole(view: SideView, curve: pd.DataFrame, joint: Joint) -> Any:
     across, up, px_per_m = _frame(view)
-    place = _place(across, up, "Forward of the hips [m]", "Above the floor [m]")
+    ahead = f"Forward of the {view.seen_from} [m]"
+    place = _place(across, up, ahead, "Above the floor [m]")
     fixed, moving = view.fixed, view.moving
-    held = moving[(moving["part"] == "forearm") & (moving["order"] == 1)]
-    ring = _dots(held, "forearm", place, px_per_m * view.ring_m, color=_PULL)
+    held = moving[(moving["part"] == "line of pull") & (moving["order"] == 1)]
+    ring = _dots(held, "line of pull", place, px_per_m * view.ring_m, color=_PULL)
     pull = {"color": _PULL, "strokeDash": [6, 3]}
     shown = alt.layer(
         *(_line(fixed, part, place, 7, opacity=0.6) for part in ("pad", "bench")),
         _line(fixed, "legs", place, 16, opacity=0.3, strokeCap="butt"),
         _line(fixed, "trunk", place, 24, opacity=0.3),
         _dots(fixed, "head", place, px_per_m * 0.1, filled=True, opacity=0.3),
-        *(_line(moving, part, place, 8, joint, opacity=0.55) for part in _BONES),
+        _line(moving, "thigh", place, 16, joint, opacity=0.3),
+        *(_line(moving, part, place, 8, joint, opacity=0.55) for part in view.bones),
         _line(moving, "cable", place, 2, joint, color=_PULL),
         _line(moving, "line of pull", place, 1.5, joint, **pull),
         _dots(fixed, "anchor", place, 6, color=_PULL, shape="square"),
@@ -104,7 +109,7 @@ def _whole(view: SideView, curve: pd.DataFrame, joint: Joint) -> Any:
 def _near(view: SideView, joint: Joint) -> Any:
     """Draw the joint from near: everything is counted from it."""
     column, moving = joint.column, view.moving
-    centre = moving[(moving["part"] == _BONES[1]) & (moving["order"] == 0)]
+    centre = moving[(moving["part"] == view.bones[1]) & (moving["order"] == 0)]
     centre = centre.set_index(column)
 
     def from_joint(rows: pd.DataFrame) -> pd.DataFrame:
@@ -115,7 +120,7 @@ def _near(view: SideView, joint: Joint) -> Any:
     place = _place(across, up, f"Forward of the {name} [m]", f"Above the {name} [m]")
     lines = from_joint(moving)
     shown = alt.layer(
-        *(_line(lines, part, place, 20, joint, opacity=0.45) for part in _BONES),
+        *(_line(lines, part, place, 20, joint, opacity=0.45) for part in view.bones),
         *_flesh(from_joint(view.muscles), place, joint, 1.4),
         *_moment_arms(lines, place, joint),
     )
@@ -149,10 +154,11 @@ def _frame(view: SideView) -> tuple[_Ends, _Ends, float]:
     seen = pd.concat([body, view.moving[view.moving["part"] != "line of pull"]])
     margin_m = 0.14
     left, right = seen["x_m"].min() - margin_m, seen["x_m"].max() + margin_m
-    px_per_m = _WIDTH_PX / (right - left)
     low = max(-0.05, seen["y_m"].min() - margin_m)
-    high = seen["y_m"].max() + margin_m + _SAID_PX / px_per_m
-    return (left, right), (low, high), px_per_m
+    high = seen["y_m"].max() + margin_m
+    px_per_m = min(_WIDTH_PX / (right - left), _HIGHEST_PX / (high - low))
+    middle, half = (left + right) / 2, _WIDTH_PX / px_per_m / 2
+    return (middle - half, middle + half), (low, high + _SAID_PX / px_per_m), px_per_m
 
 
 def _line(

@@ -1,62 +1,9 @@
-"""The limb and the whole body drawn to scale, from the side, facing right."""
+"""The whole body drawn to scale, from the side, facing right."""
 
 import altair as alt
 import pandas as pd
 
-from analytics.catalogue import Joint
 from analytics.charts import theme
-
-_STYLES = ((theme.MEASURED, 14), (theme.ESTIMATED, 10), (theme.MODELLED, 7))
-
-
-def limb(
-    joints: pd.DataFrame, *, joint: Joint, joint_deg: float, hardest: str
-) -> alt.LayerChart:
-    """Draw the links with the load in the chosen posture.
-
-    Parameters
-    ----------
-    joints : DataFrame
-        `part, order, x_m, y_m` (see `limb_points`).
-    joint : Joint
-        Whose angle.
-    joint_deg : float
-        The angle drawn. [deg]
-    hardest : str
-        What the model says of this posture, in words.
-    """
-    parts = [x for x in joints["part"].unique() if x != "head"]
-    reach = max(0.7, joints[["x_m", "y_m"]].abs().to_numpy().max() + 0.05)
-    span = alt.Scale(domain=[-reach, reach])
-    root = joint.neighbour
-    across = alt.X("x_m:Q", title=f"Forward of the {root} [m]", scale=span)
-    up = alt.Y("y_m:Q", title=f"Above the {root} [m]", scale=span)
-    lines = [
-        alt.Chart(joints[joints["part"] == part])
-        .mark_line(strokeCap="round", strokeWidth=width, color=hue, point=False)
-        .encode(x=across, y=up, order=alt.Order("order:Q"))
-        for part, (hue, width) in zip(parts, _STYLES, strict=True)
-    ]
-    skull = (
-        alt.Chart(joints[joints["part"] == "head"])
-        .mark_point(shape="circle", size=900, color=theme.MEASURED, opacity=1)
-        .encode(x=across, y=up)
-    )
-    load = (
-        alt.Chart(joints.tail(1))
-        .mark_point(
-            size=420, filled=False, strokeWidth=4, color=theme.FOURTH, opacity=1
-        )
-        .encode(x=across, y=up)
-    )
-    return theme.titled(
-        alt.layer(skull, *lines, load).properties(height=290, width=290),
-        f"At {joint.flexed(joint_deg)} {hardest}",
-        f"Modelled posture seen from the side: thick the {parts[0]}, then "
-        f"{parts[1]} and {parts[2]}; the ring is where the load acts.",
-        description=f"Figure of {', '.join(parts[:2])} and {parts[2]} "
-        f"at {joint_deg:.0f}°.",
-    )
 
 
 def balance(body: pd.DataFrame, base: pd.DataFrame, *, finding: str) -> alt.LayerChart:

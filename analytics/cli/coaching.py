@@ -15,6 +15,7 @@ from analytics.cli.options import (
     with_store,
 )
 from analytics.cli.printing import print_table, remark, say, warn_all
+from analytics.labels import PER_CENT, typeset
 from analytics.units import KG_PER_UNIT
 
 if TYPE_CHECKING:
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
     from analytics.strength import StrengthFit
 
 REPS = 8  # in a session, as on the page; common practice
+STRENGTH = ("strength_kg", "low_kg", "high_kg")
+SHARES = ("change_4w", "change_8w", "chance_no_gain")
 
 rir_option = click.option(
     "--rir", type=float, default=2, show_default=True, help="Reps in reserve."
@@ -162,7 +165,16 @@ def clients(variant: str | None, store: Store, form: str) -> None:
     fits = [fit_of(store, variant)] if variant else fits_of_all(store)
     sets = storage.sets_and_pains(store)
     table = advice.attention(fits, sets, variant=variant)
-    print_table(advice.flag_notes(table, storage.pain_in_notes(store)), form)
+    table = advice.flag_notes(table, storage.pain_in_notes(store))
+    print_table(_for_people(table) if form == "table" else table, form)
+
+
+def _for_people(table: pd.DataFrame) -> pd.DataFrame:
+    """Give a table of clients the digits it has on the page."""
+    kg = {name: table[name].map("{:.1f}".format) for name in STRENGTH}
+    shares = {name: (100 * table[name]).map(PER_CENT.__mod__) for name in SHARES}
+    told = {"flags": table["flags"].map(typeset)}
+    return table.assign(**(kg | shares | told)).where(table.notna())
 
 
 def _given(

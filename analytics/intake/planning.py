@@ -69,7 +69,7 @@ def make_plan(
     path : Path
         File.
     column_map : ColumnMap or None
-        Its columns decide; without any, the remembered or suggested ones do.
+        Its headers decide; without any, the remembered or suggested ones do.
     settings : dict
         ``lifter, unit, dates`` that take precedence where they are not None.
 
@@ -178,7 +178,8 @@ def choose(
             "with `--columns MAP.toml`, and `skip_rows` under [read] if text stands "
             "above"
         )
-    if given.columns:
+    # Only the name of the sheet names no header, so those are still to be found.
+    if any(at != (SHEET_NAME,) for at in given.columns.values()):
         return given, found, False
     header = found[0][1]
     before = remembered(store, header.signature())
@@ -186,13 +187,13 @@ def choose(
         known = merged(before, given)
         notes.append("layout remembered: " + _shown(known))
         return known, found, False
-    columns, doubts = suggest(header, given.off)
+    columns, doubts = suggest(header, given.off | given.columns.keys())
     if doubts:
         raise FileRefusedError(
             f"`{path.name}`: {'; '.join(doubts)}; say which with `--columns MAP.toml`"
         )
     columns = settled(columns, found[0])
-    mapped = replace(given, columns=columns)
+    mapped = replace(given, columns={**columns, **given.columns})
     notes.append("columns taken from the header: " + _shown(mapped))
     return mapped, found, True
 
@@ -205,17 +206,19 @@ def merged(before: ColumnMap, given: ColumnMap) -> ColumnMap:
     before : ColumnMap
         Remembered.
     given : ColumnMap
-        Goes before; without columns.
+        Goes before; its columns are none but the name of the sheet.
 
     Returns
     -------
     column_map : ColumnMap
         Both.
     """
-    settings = {**before.settings, **given.settings}
-    if "lifter" in given.settings and "keep_lifter" not in given.settings:
-        settings.pop("keep_lifter", None)  # another lifter, of this file only
+    kept = dict(before.settings)
+    if "lifter" in {**given.settings, **given.columns}:
+        kept = {n: value for n, value in kept.items() if "lifter" not in n}
+    settings = {**kept, **given.settings}
     columns = {n: at for n, at in before.columns.items() if n not in given.off}
+    columns |= given.columns
     return ColumnMap(
         read={**before.read, **given.read}, columns=columns,
         off=before.off | given.off, settings=settings,

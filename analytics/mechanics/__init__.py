@@ -26,15 +26,14 @@ from analytics.mechanics.lift_balance import lift_balance
 from analytics.mechanics.pictured import (
     all_out_reps,
     leans,
-    limb_points,
     pad_starts,
-    side_view,
 )
 from analytics.mechanics.predictions import hardest, limit_sentences, log_ratio_draws
 from analytics.mechanics.rep import DynamicRep, dynamic_rep
 from analytics.mechanics.sensitivity import sensitivity, sensitivity_ends
 from analytics.mechanics.setups import search_setups, sweep_setups
 from analytics.mechanics.shapes import LEVERAGE, MILD, SHAPES
+from analytics.mechanics.side_view import side_view
 from analytics.mechanics.speed import speed_sentence
 from analytics.mechanics.through import through_range, used_fully_once
 from analytics.scene import SideView
@@ -61,7 +60,6 @@ __all__ = [
     "hardest",
     "leans",
     "lift_balance",
-    "limb_points",
     "limit_sentences",
     "log_ratio_draws",
     "make_body",

@@ -15,7 +15,6 @@ from analytics.mechanics.chain.rows import Rows
 from analytics.mechanics.curves import Floats
 from analytics.mechanics.draws import Block, Draws, Single
 from analytics.mechanics.moving import Moved
-from analytics.scene import SideView
 
 
 class Drawn(Protocol):
@@ -77,10 +76,10 @@ class JointModel(Protocol):
     ) -> pd.DataFrame:
         """Which muscle gives how much, and how long its fibres are."""
 
-    def side_view(
-        self, variant: Variant, joint_deg: ArrayLike, *, body: Body
-    ) -> SideView:
-        """Place what is drawn of a lift, at each of several angles."""
+    def muscle_arms_m(
+        self, joint_deg: Floats, *, model: Mechanics
+    ) -> dict[str, Floats]:
+        """Give the published moment arm of each muscle that is drawn."""
 
     def drawn(self, draws: Draws, *, body: Body, shape: str) -> Drawn:
         """Strength and demand under many draws."""

@@ -1,31 +1,19 @@
-"""Tables that figures draw: starts on a pad, repetitions, lean, the limb."""
+"""Tables that figures draw: starts on a pad, repetitions, lean."""
 
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from analytics.catalogue import Body, Variant, load_as_logged, make_body
-from analytics.errors import InputError
+from analytics.catalogue import Body, Variant, load_as_logged
 from analytics.mechanics.balance import balance
-from analytics.mechanics.chain.linkage import linkage, tilts_rad
-from analytics.mechanics.joints import find_variant, joint_model
+from analytics.mechanics.joints import find_variant
 from analytics.mechanics.predictions import hardest
 from analytics.mechanics.rep import dynamic_rep
-from analytics.scene import SideView
 
 LOAD_RATIOS = (0.8, 0.95, 1.05)
 MOST_POINTS = 120  # of one repetition: no screen shows more
 PAD_STARTS_DEG = (10, 20, 30, 40)
-_LENGTH_M = {
-    "trunk": 0.5,
-    "upper arm": 0.3,
-    "forearm": 0.27,
-    "thigh": 0.42,
-    "shank": 0.42,
-    "foot": 0.2,
-}  # drawn, not computed with
-FRAME_DEG = 2.0
 
 
 def pad_starts(
@@ -131,74 +119,3 @@ def leans(size: dict[str, Any], *, most_kg: float = 150.0) -> pd.DataFrame:
     ]
     rows = pd.concat(parts, ignore_index=True)
     return rows[rows["stance"] != "supported"]
-
-
-def limb_points(variant: str | Variant, *, joint_deg: float) -> pd.DataFrame:
-    """Where the links of a variant lie when seen from the side.
-
-    Parameters
-    ----------
-    variant : str or Variant
-        Gives the trunk's lean, the chain and the path of the neighbour.
-    joint_deg : float
-        Joint angle. [deg]
-
-    Returns
-    -------
-    points : DataFrame
-        ``part, order, x_m, y_m``, two rows a part, metres from the first joint; the
-        head, where it is in the picture, is one row.
-    """
-    model = find_variant(variant).model
-    links, trunk = model.chain.links, np.deg2rad(model.trunk_deg)
-    angles = (float(model.shoulder_deg(joint_deg)), joint_deg)
-    sizes = linkage(model.chain, make_body())
-    tilts = tilts_rad(sizes, angles, trunk_deg=model.trunk_deg)
-    names = [link.segments[0].replace("_", " ") for link in links]
-    up = np.array([np.sin(trunk), np.cos(trunk)])
-    # An arm hangs from the top of the trunk, a leg from its lower end.
-    carried = names[0] == "upper arm"
-    first = "thigh" if names[0] == "shank" else "trunk"
-    ends = [(-1 if carried else 1) * _LENGTH_M[first] * up, np.zeros(2)]
-    for name, tilt in zip(names, tilts, strict=True):
-        turn = np.array([np.sin(tilt), -np.cos(tilt)])
-        ends += [ends[-1], ends[-1] + _LENGTH_M[name] * turn]
-    parts = list(np.repeat([first, *names], 2))
-    if first == "trunk":
-        parts.insert(0, "head")
-        ends.insert(0, (0.21 if carried else 0.71) * up)
-    return pd.DataFrame(np.array(ends), columns=["x_m", "y_m"]).assign(
-        part=parts, order=range(len(parts))
-    )
-
-
-def side_view(
-    variant: str | Variant, *, body: Body, step_deg: float = FRAME_DEG
-) -> SideView:
-    """Place all that is drawn of a lift from the side, frame by frame.
-
-    Parameters
-    ----------
-    variant : str or Variant
-        One that is modelled.
-    body : Body
-        Whose.
-    step_deg : float
-        From frame to frame of the joint's grid. [deg]
-
-    Returns
-    -------
-    view : SideView
-        Lines in metres of the room, facing right.
-
-    Raises
-    ------
-    InputError
-        If the joint's muscles are measured together, not modelled one by one.
-    """
-    chosen = find_variant(variant)
-    joint = chosen.model.joint
-    if joint.anatomy is not None:
-        raise InputError(f"no muscle of {joint.joint} is modelled by itself")
-    angle = np.arange(joint.grid_deg[0], joint.grid_deg[1] + step_deg / 2, step_deg)
-    return joint_model(joint).side_view(chosen, angle, body=body)

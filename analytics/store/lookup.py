@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from rapidfuzz import process
 
-from analytics.catalogue import load_catalogue, normalise_name
+from analytics.catalogue import (
+    load_catalogue,
+    normalise_name,
+    other_words,
+    trade_words,
+)
 from analytics.errors import InputError
 from analytics.store.connection import Store
 from analytics.store.engine import first_row
-from analytics.store.names import catalogue_names, match_names
+from analytics.store.names import catalogue_names, match_names, words_of
 from analytics.store.schema import statement
 
 NEAREST = 3
+SHOWN = 8  # of those that a few words may mean
 
 
 def find_lifter(store: Store, text: str) -> str:
@@ -109,14 +115,15 @@ def meant_variant(store: Store, text: str) -> str | None:
 
 
 def find_variant(store: Store, text: str) -> str:
-    """Return the variant that is meant, as :func:`meant_variant`.
+    """Return the variant that is meant, as :func:`meant_variant`, or by some words.
 
     Parameters
     ----------
     store : Store
         The store.
     text : str
-        As typed.
+        As typed; words of the trade in any language do where all of them are in names
+        of one variant only.
 
     Returns
     -------
@@ -126,7 +133,7 @@ def find_variant(store: Store, text: str) -> str:
     Raises
     ------
     InputError
-        If it means none, with the nearest.
+        If it means several, with their names, or none, with the nearest.
     """
     variant = meant_variant(store, text)
     if variant is not None:
@@ -134,12 +141,32 @@ def find_variant(store: Store, text: str) -> str:
     with store.read() as con:
         own = _own(con.execute("SELECT variant FROM own_variant").fetchall())
     names = catalogue_names() | own
+    meant = _named_in_part(text, names)
+    if len(meant) == 1:
+        return meant[0]
+    if meant:
+        more = f" or {len(meant) - SHOWN} more" if len(meant) > SHOWN else ""
+        raise InputError(
+            f"`{text}` may be {', '.join(meant[:SHOWN])}{more}; say which, or add a "
+            "word that only one has"
+        )
     hits = process.extract(normalise_name(text), list(names), limit=40)
     near = list(dict.fromkeys(names[name] for name, *_ in hits))[:NEAREST]
     raise InputError(
         f"no variant `{text}`; nearest are {', '.join(near)}; `lacertus variants` "
         "lists them, with their titles"
     )
+
+
+def _named_in_part(text: str, names: Mapping[str, str]) -> list[str]:
+    """Variants with a name that has every word of a text, or what means the same."""
+    ideas, words = trade_words(text), set(words_of(" ".join(other_words(text))))
+    found = (
+        variant
+        for name, variant in names.items()
+        if ideas <= trade_words(name) and words <= {*words_of(name)}
+    )
+    return list(dict.fromkeys(found)) if ideas or words else []
 
 
 def _own(rows: Iterable[tuple[str, ...]]) -> dict[str, str]:

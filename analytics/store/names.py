@@ -16,7 +16,7 @@ import duckdb
 from rapidfuzz import fuzz, process
 from rapidfuzz.distance import OSA
 
-from analytics.catalogue import load_catalogue, normalise_name
+from analytics.catalogue import load_catalogue, normalise_name, trade_words
 from analytics.errors import InputError
 
 # Short forms of the trade, English and German; common practice, no source.
@@ -147,7 +147,12 @@ def _match(key: str, nearest: str, likeness: float) -> NameMatch:
     if same or not words:
         return NameMatch(None, likeness, "nobody", nearest)
     slips = {other: _few_slips(words, other) for other in known}
-    near = {other: count for other, count in slips.items() if count is not None}
+    ideas = trade_words(" ".join(words))  # no slip makes one muscle of another
+    near = {
+        other: count
+        for other, count in slips.items()
+        if count is not None and ideas <= trade_words(" ".join(other))
+    }
     if near:
         least = min(near.values())
         meant = frozenset().union(*(known[o] for o, n in near.items() if n == least))

@@ -4,22 +4,22 @@ import re
 from itertools import pairwise
 
 import altair as alt
-import numpy as np
 import pandas as pd
 import pytest
 import vl_convert
 from charts_drawn import (
     BATTERY,
     CHARTS,
-    CURL,
     CURVE,
     DIRECT,
+    ELBOW,
     LEFT_OUT,
     PERSONAL,
     POINTS,
     RESIDUALS,
     STICKING,
     TREND,
+    VIEW,
     WEIGHTS,
     contrast,
 )
@@ -27,15 +27,13 @@ from charts_drawn import (
 from analytics.catalogue import load_catalogue
 from analytics.charts import (
     evidence,
+    lift,
     ratios,
     strength,
     theme,
     through_range,
 )
 from analytics.evidence import battery_in_words, gaps, nearest_shape
-from analytics.mechanics import limb_points, make_body, side_view
-from analytics.mechanics.elbow.load_arms import load_arms
-from analytics.mechanics.elbow.muscles import muscle_set
 from analytics.strength import beside_sets, latest
 
 
@@ -198,60 +196,14 @@ def test_drawing_changes_no_setting_of_the_process():
     assert before == ("default", "default")
 
 
-@pytest.mark.analytic
-def test_the_limb_alone_has_its_hand_straight_ahead_of_a_square_elbow():
-    # Forearm of 0.27 m level, 0.30 m below the shoulder.
-    still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
-    hand = limb_points(still, joint_deg=90).iloc[-1]
-    assert (hand.x_m, hand.y_m) == pytest.approx((0.27, -0.30))
-
-
-@pytest.mark.analytic
-def test_a_hanging_arm_bent_square_has_its_hand_straight_ahead():
-    # Trunk upright, shoulder 0, elbow 90: the forearm is level, one grip's distance
-    # ahead of an elbow that hangs one upper arm below the shoulder.
-    body = make_body()
-    still = CURL.bent(trunk_deg=0.0, path=((0.0, 0.0), (140.0, 0.0)))
-    moving = side_view(still, body=body).moving
-    arm = moving[moving["elbow_deg"] == 90].set_index(["part", "order"])
-    hand, elbow = arm.loc[("forearm", 1)], arm.loc[("forearm", 0)]
-    shoulder = arm.loc[("upper arm", 0)]
-    assert hand.x_m - elbow.x_m == pytest.approx(body.grip_m)
-    assert hand.y_m == pytest.approx(elbow.y_m)
-    assert shoulder.y_m - elbow.y_m == pytest.approx(body.length_m["upper_arm"])
-
-
-@pytest.mark.analytic
-@pytest.mark.parametrize("stature_m", [1.4, 1.75, 2.1])
-@pytest.mark.parametrize("variant", ["standing_barbell_curl", "high_cable_curl"])
-def test_drawn_lines_of_pull_pass_the_elbow_at_the_modelled_distance(
-    variant, stature_m
-):
-    # Distance of a line from a point: |d x (p - a)| / |d|. A weight and a cable with
-    # ratio 1 have as moment arm the distance itself.
-    body, setup = make_body(stature_m=stature_m), load_catalogue().variants[variant]
-    view = side_view(variant, body=body)
-    angle = view.arms["elbow_deg"].to_numpy()
-
-    def points(rows, order):
-        return rows.loc[rows["order"] == order, ["x_m", "y_m"]].to_numpy()
-
-    def passes_at(rows, first, last):
-        start, end = points(rows, first), points(rows, last)
-        way = (end - start) / np.linalg.norm(end - start, axis=1, keepdims=True)
-        off = centre - start
-        return np.abs(way[:, 0] * off[:, 1] - way[:, 1] * off[:, 0])
-
-    parts = dict(list(view.moving.groupby("part")))
-    centre = points(parts["forearm"], 0)
-    load_arm = np.abs(load_arms(angle, model=setup.model, body=body)[0])
-    pull = parts["line of pull"]
-    np.testing.assert_allclose(passes_at(pull, 1, 2), load_arm, atol=1e-9)
-    np.testing.assert_allclose(view.arms["load_arm_m"], load_arm, atol=1e-9)
-    for muscle in muscle_set("printed"):
-        rows = view.muscles[view.muscles["muscle"] == muscle.name]
-        arm_m = muscle.moment_arm_m(angle, setup.model.rotation_deg)
-        np.testing.assert_allclose(passes_at(rows, 1, 2), arm_m, atol=1e-9)
+@pytest.mark.parametrize("ends", [(31, 121), (90, 91), (20, 130)])
+def test_a_lift_is_played_over_frames_that_are_drawn(ends):
+    chart = lift.from_the_side(
+        VIEW, CURVE, joint=ELBOW, joint_deg=90, range_deg=ends, hardest="x"
+    )
+    update = chart.usermeta["plays"]["on"][0]["update"]
+    first = float(re.search(r"\? ([\d.]+) :", update)[1])
+    assert first in set(VIEW.arms["elbow_deg"])
 
 
 def test_a_lift_is_played_by_events_of_its_frame_and_printed_without():

@@ -26,7 +26,7 @@ DIGITS = {
     "SD": (".1f",),
     "": (".1f", ".2f", ".1%", "+.1%", None),  # without a unit: ratio, share or count
 }
-DRAWINGS = ("limb", "balance")  # bodies to scale: their numbers stand in the title
+DRAWINGS = ("balance",)  # bodies to scale: their numbers stand in the title
 
 
 def marks(spec: dict) -> Iterator[tuple[dict, dict]]:

@@ -1,6 +1,7 @@
 """Loads for a session and clients side by side, on the command line."""
 
 import json
+import re
 
 import numpy as np
 import pandas as pd
@@ -86,6 +87,27 @@ def test_who_has_pain_comes_first_and_every_client_is_there(sample):
     pads = json.loads(of_pad.stdout)
     assert {row["variant"].split()[0] for row in pads} == {PAD}
     assert 0 < len(pads) < 14
+
+
+def test_people_read_clients_in_per_cent_and_plain_figures(sample):
+    rows = json.loads(run("clients", "--as", "json", store=sample).stdout)
+    lines = run("clients", store=sample).stdout.splitlines()[1:]
+    for line, row in zip(lines, rows, strict=True):
+        for name in ("strength_kg", "low_kg", "high_kg"):
+            assert f" {row[name]:.1f} " in line
+        for name in ("change_4w", "change_8w", "chance_no_gain"):
+            told = row[name] is not None and f"{100 * row[name]:.1f}\xa0%"
+            assert f" {told or '-'} " in line
+        assert not re.search(r"\d%|0\.0\d", line)
+
+
+def test_words_of_the_trade_name_an_exercise_where_only_one_has_them(sample):
+    done = run("next", "R02", "Marteau", "--reps", "8", store=sample)
+    assert done.exit_code == 0
+    assert "'Marteau' is hammer_curl" in done.stderr
+    done = run("clients", "--variant", "scott curl", store=sample)
+    assert done.exit_code == 2
+    assert all(f"preacher_curl_{angle}" in done.stderr for angle in (0, 30, 45, 60, 90))
 
 
 def test_flags_say_pain_stall_absence_and_odd_sets_in_that_order():

@@ -42,6 +42,12 @@ def test_a_failure_with_its_angle_is_stored(store):
     assert (row["failed"], row["failed_at_deg"]) == (True, 60)
 
 
+def test_reserve_can_be_an_interval_as_in_a_file(store):
+    take_in_by_hand(store, "R01", DAY, CURL | {"rir": "1-2"})
+    take_in_by_hand(store, "R01", DAY, CURL | {"rir": "1–2"})
+    assert sets(store)[["rir", "rir_half"]].values.tolist() == [[1.5, 0.5]] * 2
+
+
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
@@ -49,6 +55,8 @@ def test_a_failure_with_its_angle_is_stored(store):
         ({"reps": "eight"}, "reps `eight`"),
         ({"load": "heavy"}, "load `heavy`"),
         ({"failed": True}, "`2`|`yes`"),
+        ({"rir": "1-40"}, "rir `1-40`"),
+        ({"rir": "some"}, "rir `some`.*an interval such as 1-2"),
         ({"tempo": "2-0-2"}, "no field `tempo`"),
     ],
 )

@@ -151,6 +151,27 @@ def test_each_sheet_can_be_named_after_its_lifter(bring, store, tmp_path):
     assert suggest_columns(store, tmp_path / "c.xlsx").headers[-1] == "sheet name"
 
 
+def test_the_sheet_as_lifter_is_all_a_map_needs_to_say(bring, store):
+    says = FILL + '[columns]\nlifter = "sheet name"\n'
+    pages = {"R01": [HEADER, *BLOCK], "R02": [HEADER, *BLOCK[:4]]}
+    assert bring(book(**pages), name="a.xlsx", columns=says).sets_added == 11
+    assert sets(store)["lifter"].value_counts().to_dict() == {"R01": 7, "R02": 4}
+    # A column that would be suggested for the lifter does not go before it.
+    log = [["Athlet", *HEADER], *(["N1", *row] for row in BLOCK)]
+    done = bring(book(R03=log), name="b.xlsx", columns=says)
+    assert done.sets_added == 7
+    assert len(sets(store, lifter="R03")) == 7
+
+
+def test_the_sheet_as_lifter_goes_before_a_lifter_kept_with_the_layout(bring, store):
+    kept = FILL + "[settings]\nkeep_lifter = true"
+    log = [HEADER, *BLOCK]
+    bring(book(Log=log), name="a.xlsx", lifter="R01", columns=kept)
+    says = '[columns]\nlifter = "sheet name"\n'
+    assert bring(book(R02=log), name="b.xlsx", columns=says).sets_added == 7
+    assert sets(store)["lifter"].value_counts().to_dict() == {"R01": 7, "R02": 7}
+
+
 def test_whose_log_a_layout_is_stays_only_if_a_person_says_so(bring, store):
     def log(day):
         return f"date,exercise,load_kg,reps\n2025-01-{day:02d},barbell curl,20,8\n"

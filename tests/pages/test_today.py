@@ -85,7 +85,9 @@ def test_slips_in_the_form_are_refused_in_words_and_nothing_is_stored(
         ("Load", "-20", "greater than or equal to 0"),
         ("Load", "5000", "0 to 1000 kg"),
         ("Load", "abc", "needed"),
-        ("In reserve", "31", "between 0"),
+        ("In reserve", "31", "accepted is 0 to 30"),
+        ("In reserve", "1-40", "accepted is"),
+        ("In reserve", "some", "an interval such as 1-2"),
         ("Pain", "11", "between 0 and 10"),
         ("Failed at", "400", "between 0 and 180"),
         ("Sets like this", "99", "between 1 and 50"),
@@ -97,6 +99,7 @@ def test_slips_in_the_form_are_refused_in_words_and_nothing_is_stored(
         expect(told.first).to_be_visible()
         assert logged(store).empty, wrong
         fill(tab, **{label: good[label]})
-    fill(tab, Repetitions="8.5")
+    fill(tab, Repetitions="8.5", **{"In reserve": "1-2"})
     log_it(tab)
     expect(tab.get_by_text("1 set of Hammer curl, 18 kg × 8.5")).to_be_visible()
+    assert sets(store)[["rir", "rir_half"]].values.tolist() == [[1.5, 0.5]]

@@ -8,6 +8,7 @@ from analytics.catalogue import search_words, trade_words
 from analytics.errors import InputError
 from analytics.store import (
     Meaning,
+    find_variant,
     meaning_of,
     names,
     sets,
@@ -120,3 +121,39 @@ def test_a_meaning_taken_back_is_what_it_was_by_itself(bring, store):
     assert unnamed(store)["text"].tolist() == ["Grumbel"]
     with pytest.raises(InputError, match="nobody said what `Grumbel` means"):
         take_back_name(store, "Grumbel")
+
+
+# Words of the trade in three languages; common practice, no source.
+@pytest.mark.parametrize(
+    ("typed", "variant"),
+    [
+        ("hammer", "hammer_curl"), ("KH Hammer", "hammer_curl"),
+        ("Scottcurl 45", "preacher_curl_45"), ("curl pupitre 45", "preacher_curl_45"),
+        ("Rudern Kabel", "seated_cable_row"), ("goblet", "goblet_squat"),
+    ],
+)  # fmt: skip
+def test_words_that_one_exercise_has_are_enough_for_a_command(store, typed, variant):
+    assert find_variant(store, typed) == variant
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("Scott", "may be preacher_curl_0, .*preacher_curl_90; say which"),
+        ("Klimmzüge", "may be chin_up, pull_up; say which"),
+        ("curl", r"or \d+ more"),
+        # A word that no name of it has is never passed over.
+        ("marteau assis", "no variant"), ("hammer row", "no variant"),
+        ("hammerstrength", "no variant"), ("hammer curl with rope", "no variant"),
+        ("", "no variant"), ("?", "no variant"),
+    ],
+)  # fmt: skip
+def test_words_that_several_or_none_have_are_refused(store, typed, said):
+    with pytest.raises(InputError, match=said):
+        find_variant(store, typed)
+
+
+def test_no_slip_of_letters_makes_one_muscle_of_another(bring, store):
+    bring(log("Bizepsmaschine", "Trizepsmaschiene"))
+    assert unnamed(store)["text"].tolist() == ["Bizepsmaschine"]
+    assert meant(store)["Trizepsmaschiene"] == "machine_elbow_extension"

@@ -233,3 +233,7 @@ def test_a_gain_in_a_sentence(of, needed, said):
     usual = {"slope": 0.004, "slope_sd": 0.003, "p_ended": 0.0, "since_weeks": 5.0}
     now = PresentGain(**{**usual, "p_not_positive": 0.5, **of})
     assert _sentence(now, needed, SINCE) == said
+
+
+def test_it_is_worked_out_once_for_all_lifters_of_a_fit():
+    assert slope_sd_by_sessions(HYPER) is slope_sd_by_sessions(dict(HYPER))

@@ -103,7 +103,7 @@ def tilts_rad(
 
 
 def root_m(model: Mechanics, body: Body, *, lean_deg: Any = 0.0) -> tuple[Any, Any]:
-    """Place of the first joint: at the top of the trunk, which stands on the hips.
+    """Place of the first joint: that of an arm at the top of the trunk, else the hips.
 
     Parameters
     ----------
@@ -121,6 +121,7 @@ def root_m(model: Mechanics, body: Body, *, lean_deg: Any = 0.0) -> tuple[Any, A
     """
     hip = body.length_m["hip_height"] if model.hip_m is None else model.hip_m
     trunk, tilt = body.length_m["trunk"], np.deg2rad(model.trunk_deg + lean_deg)
+    trunk *= model.chain.links[0].joint == "shoulder"
     return trunk * np.sin(tilt), hip + trunk * np.cos(tilt)
 
 

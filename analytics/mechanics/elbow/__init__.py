@@ -7,11 +7,11 @@ under the names it asks for.
 from collections.abc import Sequence
 
 from analytics.catalogue import Mechanics
+from analytics.mechanics.curves import Floats
 from analytics.mechanics.elbow.drawn import DrawnElbow as drawn
 from analytics.mechanics.elbow.load_arms import able, asked, hand_m, load_arms
 from analytics.mechanics.elbow.moved import moved
 from analytics.mechanics.elbow.muscles import muscle_set
-from analytics.mechanics.elbow.side_view import side_view
 from analytics.mechanics.elbow.strength_curve import capability, muscle_work, strength
 
 __all__ = [
@@ -22,11 +22,19 @@ __all__ = [
     "hand_m",
     "load_arms",
     "moved",
+    "muscle_arms_m",
     "muscle_work",
     "parameters_of",
-    "side_view",
     "strength",
 ]
+
+
+def muscle_arms_m(joint_deg: Floats, *, model: Mechanics) -> dict[str, Floats]:
+    """Give the moment arm of each muscle of the first published set."""
+    return {
+        muscle.name: muscle.moment_arm_m(joint_deg, model.rotation_deg)
+        for muscle in muscle_set(model.joint.muscle_sets[0])
+    }
 
 
 def parameters_of(model: Mechanics) -> Sequence[str]:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
-from typing import Any, NoReturn
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import ArrayLike
 
 from analytics.catalogue import Body, Joint, Mechanics, Variant
-from analytics.errors import InputError
 from analytics.mechanics.curves import CURVES, Floats, zone
 from analytics.mechanics.draws import Draws
 from analytics.mechanics.moving import Moved
@@ -125,11 +124,19 @@ class TorqueAngle:
             )
         return pd.concat(parts, ignore_index=True)
 
-    def side_view(
-        self, variant: Variant, joint_deg: ArrayLike, *, body: Body
-    ) -> NoReturn:
-        """Refuse: no muscle is modelled by itself."""
-        raise InputError(f"no muscle of {self.joint.joint} is modelled by itself")
+    def muscle_arms_m(
+        self, joint_deg: Floats, *, model: Mechanics
+    ) -> dict[str, Floats]:
+        """Give the moment arm of each muscle that charts name."""
+        flexion, beside = (
+            self.joint.flexion_deg(joint_deg),
+            model.shoulder_deg(joint_deg),
+        )
+        return {
+            muscle.name: muscle.arm_m(flexion, beside)
+            for muscle in muscles_of(self.joint)
+            if muscle.name in self.joint.named_muscles
+        }
 
     def drawn(self, draws: Draws, *, body: Body, shape: str) -> DrawnTorque:
         """Strength and demand under many draws."""

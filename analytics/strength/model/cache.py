@@ -77,7 +77,7 @@ def fitted(
         Of exactly the sets now stored; what was fitted before does not matter.
     """
     name, seen = _name(movement, reference), _seen(store, movement)
-    known = saved_fit(store, movement, reference=reference)
+    known = _saved(store, name, seen)
     of_some = (name, *seen.values())  # the store keeps none of some lifters alone
     known = _OF_SOME.get(of_some) if known is None else known
     if known is not None:
@@ -118,7 +118,10 @@ def saved_fit(
     fit : StrengthFit or None
         None where there is none of exactly the sets now stored.
     """
-    name, seen = _name(movement, reference), _seen(store, movement)
+    return _saved(store, _name(movement, reference), _seen(store, movement))
+
+
+def _saved(store: Store, name: str, seen: dict[str, str]) -> StrengthFit | None:
     blob = stored.load_fit(store, name, **seen)
     return None if blob is None else unpack(blob)
 

@@ -1,5 +1,7 @@
 """Is a lifter still gaining, since when not, and when could one tell."""
 
+from functools import lru_cache
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -39,16 +41,23 @@ def slope_sd_by_sessions(hyper: dict[str, float]) -> Floats:
     Generalised least squares of a line through a random walk seen with noise,
     combined with the prior spread of slopes.
     """
+    names = ("walk_sd", "day_sd", "set_sd", "slope_sd")
+    return _slope_sd(*(float(hyper[name]) for name in names))
+
+
+@lru_cache(maxsize=64)  # the same for every lifter of a fit
+def _slope_sd(walk_sd: float, day_sd: float, set_sd: float, slope_sd: float) -> Floats:
     weeks = np.arange(LONGEST_WEEKS, dtype=float)
-    cov = hyper["walk_sd"] ** 2 * np.minimum(weeks[:, None], weeks)
-    cov += (hyper["day_sd"] ** 2 + hyper["set_sd"] ** 2) * np.eye(LONGEST_WEEKS)
-    prior = hyper["slope_sd"] ** 2
+    cov = walk_sd**2 * np.minimum(weeks[:, None], weeks)
+    cov += (day_sd**2 + set_sd**2) * np.eye(LONGEST_WEEKS)
+    prior = slope_sd**2
     out = np.full(LONGEST_WEEKS, np.sqrt(prior))
     for n in range(3, LONGEST_WEEKS + 1):
         line = np.stack([np.ones(n), weeks[:n]], axis=1)
         precision = line.T @ np.linalg.solve(cov[:n, :n], line)
         free = np.linalg.inv(precision)[1, 1]
         out[n - 1] = np.sqrt(1 / (1 / free + 1 / prior))
+    out.flags.writeable = False
     return out
 
 

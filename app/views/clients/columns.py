@@ -2,7 +2,7 @@
 
 from streamlit import column_config as column
 
-from app.figure import PER_CENT
+from analytics.labels import PER_CENT
 
 _PICTURES = {
     "trend": "strength, band",

@@ -8,7 +8,7 @@ import pandas as pd
 
 from analytics import mechanics
 from analytics.catalogue import Joint
-from analytics.charts import lift, limb
+from analytics.charts import lift
 from app.state import cached
 from app.views.through_the_range.needs import Posture
 
@@ -51,10 +51,7 @@ def at_angle(
 def drawn(
     posture: Posture, curve: pd.DataFrame, *, hardest: str, joint: Joint, joint_deg: int
 ) -> partial[Any]:
-    """Return the drawing with its muscles, or of the limb alone where none is known."""
+    """Return the drawing of the lift with its muscles."""
     said = {"joint": joint, "joint_deg": joint_deg, "hardest": hardest}
-    if joint.anatomy is not None:
-        points = mechanics.limb_points(posture.variant, joint_deg=joint_deg)
-        return partial(limb.limb, points, **said)
     view, span = side_view(posture), posture.range_deg
     return partial(lift.from_the_side, view, curve, range_deg=span, **said)

@@ -25,7 +25,8 @@ def _figure(posture: needs.Posture, title: str) -> None:
     with left:
         words = f"{joint.title} angle of the figure [°]"
         asked = {"key": joint.joint, "bind": "query-params", "width": 290}
-        angle = st.slider(words, first, last, last - 50, 2, **asked)
+        shown = last - 50 - (last - 50 - first) % 2  # a frame of the drawing
+        angle = st.slider(words, first, last, shown, 2, **asked)
         at, words = drawing.at_angle(curve, joint, angle)
         where = {"joint": joint, "joint_deg": angle}
         drawn = drawing.drawn(posture, curve, hardest=words, **where)

@@ -33,8 +33,7 @@ def choose(titles: dict[str, str]) -> needs.Posture:
             "Where on the pad does it start, and end? [°]"
             if pad
             else f"Range of the {variant.model.joint.title.lower()} [°]",
-            0,
-            140,
+            *map(int, variant.model.joint.grid_deg),
             (int(variant.model.range_from_deg), int(variant.model.range_to_deg)),
             key=f"range_{name}",
             bind="query-params",

@@ -30,7 +30,7 @@ def page() -> None:
                 "Repetitions", 0.0, None, None, 1.0, format="%.10g", width=120
             )
             sets = st.number_input("Sets like this", 1, 50, 1, width=120)
-            rir = st.number_input("In reserve", 0.0, 20.0, None, 0.5, width=120)
+            rir = st.text_input("In reserve", placeholder="2, or 1-2", width=120)
             failed = st.checkbox("Failed", width=100)
             angle = st.number_input("Failed at [°]", 0, 180, None, width=120)
             pain = st.number_input("Pain, 0 to 10", 0, 10, None, width=120)
