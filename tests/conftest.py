@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from dashboard import CHROMIUM, launched, served, visit
+from dashboard import CHROMIUM, launched, new_visit, served
 from filelock import FileLock
 from playwright.sync_api import Browser, Page, sync_playwright
 
@@ -62,7 +62,7 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture
 def tab(browser: Browser) -> Iterator[Page]:
     """One tab with nothing remembered."""
-    context = visit(browser, viewport={"width": 1440, "height": 1000})
+    context = new_visit(browser, viewport={"width": 1440, "height": 1000})
     yield context.new_page()
     context.close()
 

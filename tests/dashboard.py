@@ -95,7 +95,7 @@ def launched(playwright: Playwright) -> Browser:
     )
 
 
-def visit(browser: Browser, **options: Any) -> BrowserContext:
+def new_visit(browser: Browser, **options: Any) -> BrowserContext:
     """Open a context with nothing remembered and much patience."""
     context = browser.new_context(**options)
     context.set_default_timeout(PATIENCE_S * 1000)

@@ -2,7 +2,7 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from dashboard import served, settle, visit
+from dashboard import new_visit, served, settle
 
 pytestmark = [
     pytest.mark.browser,
@@ -20,7 +20,7 @@ def address(done, monkeypatch, tmp_path):
 
 @pytest.mark.parametrize(("width", "mode"), [(390, "dark"), (1440, "light")])
 def test_the_page_is_whole_and_makes_a_package(width, mode, address, browser):
-    context = visit(
+    context = new_visit(
         browser, viewport={"width": width, "height": 900}, color_scheme=mode
     )
     tab, errors = context.new_page(), []

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import club
 import pytest
-from dashboard import PATIENCE_S, ROOT, free_port, settle, visit, wait_for
+from dashboard import PATIENCE_S, ROOT, free_port, new_visit, settle, wait_for
 from playwright.sync_api import Browser, Page
 
 from analytics.store import Store
@@ -93,7 +93,7 @@ def visitor(browser: Browser) -> Iterator[Callable[..., Page]]:
 
     def signed_in(server: str, address: str) -> Page:
         contexts.append(
-            visit(
+            new_visit(
                 browser,
                 viewport={"width": 1440, "height": 1000},
                 ignore_https_errors=True,

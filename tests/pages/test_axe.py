@@ -2,7 +2,7 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from dashboard import PAGES, settle, visit
+from dashboard import PAGES, new_visit, settle
 
 
 def grave(tab) -> list[str]:
@@ -37,7 +37,7 @@ def test_no_page_has_a_serious_accessibility_violation(
 ):
     store = sample_store if full else tmp_path_factory.getbasetemp() / "none.duckdb"
     address = serve(store)
-    context = visit(
+    context = new_visit(
         browser, viewport={"width": width, "height": 1000}, color_scheme=mode
     )
     tab, faults = context.new_page(), []

@@ -10,7 +10,7 @@ from urllib.parse import quote_plus
 import frictionless
 import pandas as pd
 import pytest
-from dashboard import settle, visit
+from dashboard import new_visit, settle
 from playwright.sync_api import Page, expect
 
 pytestmark = [
@@ -206,7 +206,7 @@ def test_the_address_brings_the_whole_view_back(tab, serve, sample_store):
 def test_home_session_and_clients_fit_a_phone_and_a_desk(browser, serve, sample_store):
     address = serve(sample_store)
     for width, tallest in ((390, 4000), (1440, 2500)):
-        context = visit(browser, viewport={"width": width, "height": 900})
+        context = new_visit(browser, viewport={"width": width, "height": 900})
         tab = context.new_page()
         for path in ("", "next-session", "clients"):
             tab.goto(f"{address}/{path}?who=R02")

@@ -10,7 +10,7 @@ import urllib.request
 
 import club
 import pytest
-from dashboard import PATIENCE_S, settle, visit
+from dashboard import PATIENCE_S, new_visit, settle
 from playwright.sync_api import Page
 
 from analytics import store as stored
@@ -80,7 +80,7 @@ def test_a_cookie_signed_by_somebody_else_is_no_sign_in(shared, browser, visitor
     body, _, seal = cookie["value"].rpartition(".")
     forged = f"{body}.{seal[:-4]}{'AAAA' if seal[-4:] != 'AAAA' else 'BBBB'}"
     for value, enters in ((cookie["value"], True), (forged, False)):
-        context = visit(browser)
+        context = new_visit(browser)
         context.add_cookies([{**cookie, "value": value}])
         page = context.new_page()
         page.goto(shared[0])
