@@ -23,6 +23,8 @@ LONG = {
         "store/test_disk",
         "strength/test_invariants",
         "pages/test_pages",
+        "pages/test_stored_sets",
+        "pages/test_outputs",
     ),
     *("reports/test_register", "reports/test_client", "reports/test_tables"),
     *("reports/test_reader", "reports/test_package", "cli/test_commands"),

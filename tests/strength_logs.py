@@ -3,8 +3,11 @@
 import numpy as np
 import pandas as pd
 
+from analytics.strength.model.outcome import outcomes, prior_mean
+
 START = pd.Timestamp("2025-01-06")
 CURL = "standing_barbell_curl"
+LN_K = np.log(30.0)  # of the published relation
 
 
 def log(days, reps=8.0, load=20.0, rir=np.nan, lifter="A", **more):
@@ -34,3 +37,14 @@ def at_one_station(sets):
     day = pd.to_datetime(sets["performed_on"]).astype("datetime64[us]")
     ids = sets["set_id"].astype(str)
     return sets.assign(equipment="", arms_share=1.0, set_id=ids, performed_on=day)
+
+
+def measured(sets, *, usual=2.0, tired=0.0):
+    """What sets say at the published relation."""
+    n = len(sets)
+    return outcomes(
+        sets,
+        prior_mean(np.full(n, LN_K)),
+        tired=np.full(n, float(tired)),
+        usual=np.full(n, float(usual)),
+    )

@@ -7,9 +7,9 @@ import altair as alt
 import pandas as pd
 import pytest
 import vl_convert
-from charts_drawn import (
+from charts_drawn import CHARTS, contrast
+from charts_tables import (
     BATTERY,
-    CHARTS,
     CURVE,
     DIRECT,
     ELBOW,
@@ -21,7 +21,6 @@ from charts_drawn import (
     TREND,
     VIEW,
     WEIGHTS,
-    contrast,
 )
 
 from analytics.catalogue import load_catalogue

@@ -68,8 +68,9 @@ def source_of(module: str) -> Path:
 def tests_of(module: str) -> list[str]:
     """Files of the tests that may notice an error in a module."""
     stage, *_, name = module.split("/")
-    own = (f"tests/{stage}/test_{part}.py" for part in ("rules", name))
-    return [path for path in own if (ROOT / path).exists()] + ALSO.get(module, [])
+    found = (ROOT / "tests" / stage).glob
+    own = [*sorted(found("test_rules*.py")), *found(f"test_{name}.py")]
+    return [str(path.relative_to(ROOT)) for path in own] + ALSO.get(module, [])
 
 
 def silent_spans(source: str) -> Iterator[tuple[tuple[int, int], tuple[int, int]]]:

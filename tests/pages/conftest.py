@@ -13,8 +13,12 @@ from pathlib import Path
 import club
 import pytest
 from dashboard import PATIENCE_S, ROOT, free_port, new_visit, settle, wait_for
+from page_runs import page
 from playwright.sync_api import Browser, Page
+from streamlit.testing.v1 import AppTest
 
+from analytics import store as stored
+from analytics.intake import take_in
 from analytics.store import Store
 
 SECRET = "5f2b90e4c1a7d8336e0f9ab2447c15de"
@@ -110,3 +114,34 @@ def visitor(browser: Browser) -> Iterator[Callable[..., Page]]:
     yield signed_in
     for context in contexts:
         context.close()
+
+
+@pytest.fixture(scope="module")
+def visit() -> Callable[..., AppTest]:
+    """Go on to a page as the same visitor, which spares the first page each time."""
+    visitors: dict[str, AppTest] = {}
+
+    def go(view: str, *, who: str = "", store: Path) -> AppTest:
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setenv("LACERTUS_STORE", str(store))
+            if f"{store} {who}" not in visitors:
+                visitors[f"{store} {who}"] = page(view, who=who)
+            return visitors[f"{store} {who}"].switch_page(f"views/{view}/view.py").run()
+
+    return go
+
+
+@pytest.fixture
+def small_store(tmp_path, monkeypatch) -> Store:
+    """Two lifters: one curls and never fails a set, one only presses with the legs."""
+    store = Store(tmp_path / "small.duckdb")
+    log = tmp_path / "log.csv"
+    curls = [f"2025-01-{day:02d},A,{name},{load},8,2" for day in range(6, 30, 3)
+             for name, load in (("barbell curl", 40), ("hammer curl", 18))]  # fmt: skip
+    presses = [f"2025-01-{day:02d},B,leg press,140,8,2" for day in range(6, 30, 3)]
+    rows = "\n".join([*curls, *presses])
+    log.write_text(f"date,lifter,exercise,load (kg),reps,rir\n{rows}\n")
+    take_in(store, log)
+    stored.teach_name(store, "leg press", "own_press", "knee extension")
+    monkeypatch.setenv("LACERTUS_STORE", str(store.path))
+    return store

@@ -1,59 +1,16 @@
 """Every page on an empty store and on the sample store: no exception, right words."""
 
-from collections.abc import Callable
-from concurrent.futures import Future
 from pathlib import Path
 
-import pandas as pd
 import pytest
 from click.testing import CliRunner
+from page_runs import MAIN, VIEWS, page, words
 from streamlit.testing.v1 import AppTest
 
-from analytics import mechanics, reports
+from analytics import mechanics
 from analytics import store as stored
 from analytics.cli.main import main
-from analytics.errors import FileRefusedError
-from analytics.intake import take_in
 from analytics.store import Store
-from analytics.strength import beside_sets
-from app import correcting, figure, worker
-from app.views.import_logs import needs as intake_page
-from app.views.strength_over_time import needs as strength_page
-
-MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
-VIEWS = sorted(
-    path.parent.name
-    for path in (Path(__file__).parents[2] / "app" / "views").glob("*/view.py")
-    if path.parent.name != "people_and_data"  # only there for people who sign in
-)
-
-
-def page(view: str, **address: str) -> AppTest:
-    app = AppTest.from_file(MAIN, default_timeout=120)
-    for name, value in address.items():
-        app.query_params[name] = value
-    app.run()
-    return app.switch_page(f"views/{view}/view.py").run()
-
-
-def words(app: AppTest) -> str:
-    parts = [*app.title, *app.header, *app.markdown, *app.info, *app.warning]
-    return "\n".join(part.value for part in parts)
-
-
-@pytest.fixture(scope="module")
-def visit() -> Callable[..., AppTest]:
-    """Go on to a page as the same visitor, which spares the first page each time."""
-    visitors: dict[str, AppTest] = {}
-
-    def go(view: str, *, who: str = "", store: Path) -> AppTest:
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setenv("LACERTUS_STORE", str(store))
-            if f"{store} {who}" not in visitors:
-                visitors[f"{store} {who}"] = page(view, who=who)
-            return visitors[f"{store} {who}"].switch_page(f"views/{view}/view.py").run()
-
-    return go
 
 
 @pytest.mark.parametrize("view", VIEWS)
@@ -149,22 +106,6 @@ def test_strength_is_told_for_the_chosen_repetitions_and_where_it_is_known_best(
     assert "Strength against 4 weeks before" in told
 
 
-@pytest.fixture
-def small_store(tmp_path, monkeypatch) -> Store:
-    """Two lifters: one curls and never fails a set, one only presses with the legs."""
-    store = Store(tmp_path / "small.duckdb")
-    log = tmp_path / "log.csv"
-    curls = [f"2025-01-{day:02d},A,{name},{load},8,2" for day in range(6, 30, 3)
-             for name, load in (("barbell curl", 40), ("hammer curl", 18))]  # fmt: skip
-    presses = [f"2025-01-{day:02d},B,leg press,140,8,2" for day in range(6, 30, 3)]
-    rows = "\n".join([*curls, *presses])
-    log.write_text(f"date,lifter,exercise,load (kg),reps,rir\n{rows}\n")
-    take_in(store, log)
-    stored.teach_name(store, "leg press", "own_press", "knee extension")
-    monkeypatch.setenv("LACERTUS_STORE", str(store.path))
-    return store
-
-
 @pytest.mark.slow
 @pytest.mark.parametrize("view", VIEWS)
 def test_page_holds_with_one_lifter_without_failures_and_one_without_curls(
@@ -177,50 +118,6 @@ def test_page_holds_with_one_lifter_without_failures_and_one_without_curls(
             assert len(app.title) == 1
 
 
-def test_a_stored_set_is_corrected_or_deleted_and_what_it_was_is_kept(small_store):
-    page("import_logs")
-    before = strength_page.stored_sets("A", "hammer_curl")
-    after = before.copy()
-    first, second, third = before.index[:3]
-    after.loc[first, ["load_kg", "rir", "note"]] = [19.5, float("nan"), "read again"]
-    after.loc[second, "delete"] = True
-    after.loc[third, "rir"] = "RPE 8-9"
-    assert correcting.corrected(before, after) == "2 sets corrected, 1 deleted."
-    now = strength_page.stored_sets("A", "hammer_curl")
-    assert now.loc[first, "load_kg"] == 19.5
-    assert now["rir"].isna()[first]
-    assert now.loc[third, "rir"] == "1-2"
-    put = correcting.replaced(now.loc[[third]], "rir", "2-1", "0-1")
-    assert put == "1 set corrected: rir is now 0-1."
-    told = beside_sets(pd.DataFrame({"set_id": [third]}), stored.sets(small_store))
-    assert told["done"].tolist() == ["8, 0-1 in reserve"]
-    assert second not in now.index
-    assert len(now) == len(before) - 1
-    kept = strength_page.corrections("A")
-    kept = kept[kept["column"] != "rir"].set_index("column")
-    assert kept.loc["load_kg", ["before", "after"]].tolist() == ["18.0", "19.5"]
-    assert kept.loc["deleted", "action"] == "deleted"
-    app = page("strength_over_time", who="A")
-    app.selectbox(key="setup").select("hammer_curl").run()
-    assert not app.exception
-    assert "A, Hammer curl: 1RM about" in words(app)
-
-
-@pytest.mark.published
-def test_a_load_corrected_in_pounds_is_stored_in_kilograms(small_store, monkeypatch):
-    # 1 lb is 0.45359237 kg: International yard and pound agreement, 1959.
-    monkeypatch.setattr(correcting, "unit", lambda: "lb")
-    before = strength_page.stored_sets("A", "hammer_curl")
-    assert before["load_kg"].iloc[0] == pytest.approx(18 / 0.45359237)
-    after = before.copy()
-    after.loc[after.index[0], "load_kg"] = 45.0
-    assert correcting.corrected(before, after) == "1 set corrected, 0 deleted."
-    now = stored.sets(small_store, lifter="A", variant="hammer_curl")
-    loads = now.set_index("set_id")["load_kg"]
-    assert loads[after.index[0]] == pytest.approx(45 * 0.45359237)
-    assert loads.drop(after.index[0]).eq(18).all()
-
-
 def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
     damaged = tmp_path / "damaged.duckdb"
     damaged.write_bytes(b"no database " * 2000)
@@ -228,17 +125,6 @@ def test_a_damaged_store_is_said_in_plain_words(tmp_path, monkeypatch):
     app = AppTest.from_file(MAIN, default_timeout=120).run()
     assert not app.exception
     assert "restore a backup" in app.error[0].value
-
-
-def test_rejected_rows_are_fixed_on_the_page(sample_copy, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
-    page("import_logs")
-    before = len(intake_page.rejected())
-    rows = intake_page.waiting_rows(int(intake_page.rejected()["intake_id"].iloc[0]))
-    eight = rows[rows["Reps"] == "eight"].replace({"Reps": {"eight": "8"}})
-    assert len(eight) == 1
-    assert intake_page.fixed(eight).startswith("1 set added")
-    assert len(intake_page.rejected()) == before - 1
 
 
 def test_next_load_shows_interval_basis_and_caution(sample_store, visit):
@@ -253,22 +139,6 @@ def test_a_lifter_with_pain_is_given_no_load(sample_store, monkeypatch):
     monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
     app = page("next_session", who="R09")
     assert "No load is suggested" in words(app)
-
-
-def test_markup_in_a_log_is_shown_as_written(tmp_path, monkeypatch):
-    store = Store(tmp_path / "own.duckdb")
-    log = tmp_path / "log.csv"
-    rows = "\n".join(
-        f"2025-01-{day:02d},<b>*X*</b>,curl,40,8,1,<img src=x onerror=alert(1)>"
-        for day in range(1, 15)
-    )
-    log.write_text(f"date,lifter,exercise,load (kg),reps,rir,note\n{rows}\n")
-    take_in(store, log)
-    monkeypatch.setenv("LACERTUS_STORE", str(store.path))
-    for view in ("does_the_log_fit", "clients", "import_logs"):
-        app = page(view, who="<b>*X*</b>")
-        assert not app.exception
-        assert "<b>" not in words(app).replace("\\<b\\>", "")
 
 
 def test_a_limit_load_is_one_number_on_page_command_and_table(tmp_path, monkeypatch):
@@ -355,205 +225,3 @@ def test_the_length_of_the_biceps_is_drawn_and_said(sample_store, monkeypatch):
     assert not app.exception
     assert "biceps' change of length in a curl" in words(app)
     assert len(app.get("vega_lite_chart")) == 2  # beside the shares of the flexors
-
-
-def test_the_page_says_how_many_cells_are_withheld_and_how_to_cite(
-    sample_copy, monkeypatch
-):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
-    app = page("research_tables")
-    next(b for b in app.button if b.label == "Make the data package").click().run()
-    assert not app.exception
-    told = next(t.value for t in app.dataframe if "why" in t.value).set_index("table")
-    assert told.loc["ratios", "withheld"].sum() > 0
-    assert told["why"].str.contains("fewer than 10 lifters").any()
-    assert any(text.value.startswith("Cite as: ") for text in app.markdown)
-
-
-def test_the_coachs_words_and_all_reports_are_asked_for_on_the_page(
-    sample_store, monkeypatch
-):
-    asked: dict = {}
-
-    def record(_store: Store, lifter: str, path: Path, **words: object) -> None:
-        asked.update(words, lifter=lifter)
-        path.write_bytes(b"<p>")
-
-    def at_once(work: Callable[[], bytes]) -> Future:
-        future = Future()
-        future.set_result(work())
-        return future
-
-    monkeypatch.setattr(reports, "write_report", record)
-    monkeypatch.setattr(worker, "submit", at_once)  # another process records nothing
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("next_session", who="R13", session_part="Report")
-    assert not app.exception
-    next(box for box in app.text_input if box.label == "Coach").input("Kim Doe")
-    next(box for box in app.text_area if box.label == "Note").input("Grip first")
-    next(b for b in app.button if b.label == "Write it as HTML").click().run()
-    assert not app.exception
-    assert asked == {
-        **{"lifter": "R13", "coach": "Kim Doe", "note": "Grip first"},
-        **{"since": None, "unit": "kg"},
-    }
-    app = page("clients")
-    assert not app.exception
-    assert "Write the reports of all" in [b.label for b in app.button]
-
-
-def test_a_key_that_can_be_guessed_is_refused_and_not_shown(sample_store, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_store))
-    app = page("research_tables")
-    next(box for box in app.text_input if "Key" in box.label).input("geheim")
-    next(b for b in app.button if "personal" in b.label).click().run()
-    assert "16 bytes or more, got 6" in app.error[0].value
-    assert "geheim" not in app.error[0].value
-    assert "geheim" not in str(app.query_params)
-
-
-def test_a_release_that_a_former_one_could_be_subtracted_from_is_refused_on_the_page(
-    sample_copy, monkeypatch
-):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
-    app = page("research_tables")
-
-    def make() -> None:
-        button = next(b for b in app.button if b.label == "Make the data package")
-        button.click().run()
-
-    make()
-    assert not app.error
-    sets = stored.sets(sample_copy, lifter="R02")
-    stored.delete_set(sample_copy, sets["set_id"].iloc[0])
-    app.run()
-    make()
-    assert "nearly the same cohort" in app.error[0].value
-    app.checkbox[0].check().run()
-    make()
-    assert not app.error
-
-
-def test_a_kept_trace_is_undone_on_the_page_of_logs(sample_copy, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(sample_copy.path))
-    files = stored.intakes(sample_copy).set_index("intake_id")
-    number = int(files.index[files["kind"] == "traces"][0])
-    before = len(stored.reps(sample_copy))
-    sets_before = len(stored.sets(sample_copy))
-    app = page("import_logs")
-    next(box for box in app.selectbox if box.key == "undo").select(number)
-    next(box for box in app.checkbox if box.key == "sure").check().run()
-    next(button for button in app.button if button.label == "Undo import").click().run()
-    assert not app.exception
-    gone = before - len(stored.reps(sample_copy))
-    assert gone == files.at[number, "rows_added"] > 0
-    assert len(stored.sets(sample_copy)) == sets_before
-
-
-def test_the_stored_sets_are_offered_for_correction(small_store, monkeypatch):
-    offered, stored_sets = [], strength_page.stored_sets
-
-    def seen(lifter, variant):
-        offered.append(len(stored_sets(lifter, variant)))
-        return stored_sets(lifter, variant)
-
-    monkeypatch.setattr(strength_page, "stored_sets", seen)
-    page("strength_over_time", who="A", strength_part="Correct")
-    assert offered
-    assert all(offered)
-
-
-@pytest.mark.parametrize(
-    ("asked", "said"),
-    [
-        ("no column for load; map it under [columns] with `-c`", "; choose it below"),
-        ("`1,500` can be read twice; say which with `decimal`", "; say which below"),
-        ("no row names its columns; give the headers with `-c`", "in again"),
-        ("holds NUL bytes, so it is no text", "no text"),
-    ],
-)
-def test_a_question_is_answered_on_the_page_and_not_by_command(asked, said):
-    told = intake_page.question(asked)
-    assert told.endswith(said)
-    assert "`-c`" not in told
-
-
-@pytest.mark.parametrize(
-    ("typed", "printed"),
-    [
-        ("now -0.40 % a week (-1.1 to +0.3)", "now −0.40\xa0% a week (−1.1 to +0.3)"),
-        ("since 2026-03-19, 13% below", "since 2026-03-19, 13\xa0% below"),
-        ("they agree (p = 0.8)", "they agree (p\xa0=\xa00.8)"),
-        ("'-8' is refused", "'-8' is refused"),
-    ],
-)
-def test_minus_and_per_cent_are_printed_and_not_typed(typed, printed):
-    assert figure.lines(typed) == printed
-
-
-# CommonMark 0.31: what a backslash stands before is but text; a word joiner is seen by
-# nobody and parts what GitHub's extension would make a link of, and what Streamlit a
-# picture.
-@pytest.mark.published
-@pytest.mark.parametrize(
-    ("typed", "shown"),
-    [
-        ("![x](http://a.example/c.png)", "!\\[x\\](http:\u2060//a.example/c.png)"),
-        ("<img src=x>", "\\<img src=x\\>"),
-        ("www.a.example a@b.example", "www\u2060.a.example a@\u2060b.example"),
-        (":material/home: :tada:", ":\u2060material/home: :\u2060tada:"),
-        ("# R02", "#\u2060 R02"),
-        ("1. R02", "1\u2060. R02"),
-        ("a\n\n- b", "a - b"),
-        ("&lt;b&gt;", "\\&lt;b\\&gt;"),
-        (":red[R02] $x$", ":red\\[R02\\] \\$x\\$"),
-    ],
-)
-def test_text_of_people_is_but_text(typed, shown):
-    assert figure.lines(typed) == shown
-
-
-def test_a_question_that_has_been_answered_is_asked_no_more(tmp_path, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "own.duckdb"))
-    path = tmp_path / "s.csv"
-    path.write_text("date;who;exercise;kg;Anz.\n2025-06-05;R;curl;20;8\n", "utf-8")
-    found = intake_page.suggestion(path)
-    with pytest.raises(FileRefusedError) as refused:
-        intake_page.tried(path, found.column_map)
-    (asked,) = intake_page.asked(path, found, refused.value)
-    assert "reps" in asked
-    assert intake_page.asked(path, found, None) == []
-    path.write_text("date;who;exercise;kg;reps;effort\n2025-06-05;R;curl;20;8;8\n")
-    (asked,) = intake_page.asked(path, intake_page.suggestion(path), None)
-    assert asked.startswith("`effort` could be")
-
-
-def test_what_a_file_leaves_open_is_answered_on_the_page(tmp_path, monkeypatch):
-    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "log.duckdb"))
-    path = tmp_path / "log.csv"
-    days = [f"2026-03-{day:02d}" for day in range(2, 8)]
-    rows = [
-        f"A,{day if number == 1 else ''},Curl,{number},20,8,{reserve}"
-        for day in days for number, reserve in ((1, "2"), (2, "1-2"), (3, "hart"))
-    ]  # fmt: skip
-    path.write_text("Who,Date,Exercise,Satz,Load (kg),Reps,RIR\n" + "\n".join(rows))
-    found = intake_page.suggestion(path)
-    assert found.column_map.columns["set_no"] == ("Satz",)
-    answers = dict.fromkeys([*intake_page.CHOICES, "lifter"])
-    columns = found.column_map.columns
-    unanswered = intake_page.mapped(found, columns, {}, **answers)
-    with pytest.raises(FileRefusedError) as refused:
-        intake_page.tried(path, unanswered)
-    assert "[read]" not in intake_page.question(refused.value)
-    answers["fill_down"] = True
-    result = intake_page.tried(path, intake_page.mapped(found, columns, {}, **answers))
-    assert (result.sets_added, result.rejected) == (18, 0)
-    assert result.effort_words == {"hart": 6}
-    result = intake_page.tried(
-        path, intake_page.mapped(found, columns, {"hart": 1.0}, **answers)
-    )
-    assert result.effort_words == {}
-    less = {name: at for name, at in columns.items() if name != "rir"}
-    result = intake_page.tried(path, intake_page.mapped(found, less, {}, **answers))
-    assert (result.sets_added, result.effort_words) == (18, {})
-    assert "rir" not in result.column_map.columns

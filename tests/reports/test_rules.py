@@ -3,7 +3,8 @@
 import numpy as np
 import pandas as pd
 import pytest
-from charts_drawn import CHARTS, RATIOS, RESIDUALS, TREND
+from charts_drawn import CHARTS
+from charts_tables import RATIOS, RESIDUALS, TREND
 
 from analytics.catalogue import load_catalogue
 from analytics.evidence.candidates import _possible
