@@ -25,6 +25,14 @@ def workbook(path, *rows, cells=(), **parts):
     return path
 
 
+def varint(number):
+    """A number as the compact protocol of Parquet's footer and pages writes it."""
+    out = b""
+    while number > 0x7F:
+        number, out = number >> 7, out + bytes([number & 0x7F | 0x80])
+    return out + bytes([number])
+
+
 def cost(code, *arguments):
     """Calls and MB that the code takes beyond its imports, and what it printed.
 

@@ -6,6 +6,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 from click.testing import CliRunner
+from page_runs import MAIN
 from streamlit.testing.v1 import AppTest
 
 from analytics.cli import cohort
@@ -13,7 +14,6 @@ from analytics.cli.main import main
 from analytics.cohort import run_cohort
 
 pytestmark = pytest.mark.long
-APP = str(Path(__file__).parents[2] / "app" / "main.py")
 
 
 def run(*words):
@@ -121,7 +121,7 @@ def test_no_scheduler_is_said(logs, tmp_path):
 def test_the_dashboard_shows_research_first_and_nothing_to_change(done, monkeypatch):
     monkeypatch.setenv("LACERTUS_COHORT", str(done.out))
     monkeypatch.setenv("LACERTUS_STORE", "/nowhere/none.duckdb")
-    app = AppTest.from_file(APP, default_timeout=120).run()
+    app = AppTest.from_file(MAIN, default_timeout=120).run()
     assert not app.exception
     assert not app.error
     assert app.title[0].value == "Research tables"

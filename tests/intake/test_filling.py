@@ -6,6 +6,7 @@ import io
 
 import openpyxl
 import pytest
+from workbooks import book
 
 from analytics.errors import FileRefusedError
 from analytics.intake import fix_rejected, rejected_table, suggest_columns
@@ -22,18 +23,6 @@ BLOCK = [
     [None, None, 22, 7],
 ]
 FILL = "[read]\nfill_down = true\n"
-
-
-def book(**pages):
-    made = openpyxl.Workbook()
-    made.remove(made.active)
-    for title, rows in pages.items():
-        page = made.create_sheet(title)
-        for row in rows:
-            page.append(row)
-    kept = io.BytesIO()
-    made.save(kept)
-    return kept.getvalue()
 
 
 def read(store):

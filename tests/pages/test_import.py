@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import io
-from pathlib import Path
-
-import openpyxl
 import pytest
+from page_runs import MAIN
 from streamlit.testing.v1 import AppTest
+from workbooks import book
 
 from analytics import store as stored
 from analytics.store import Store
 
-MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 HEAD = "date,lifter,exercise,load (kg),reps,rir,note\n"
 
 
@@ -149,18 +146,6 @@ def test_rejected_rows_are_dismissed_and_do_not_come_back(bring, store, page):
     assert bring(longer, name="longer.csv").rejected == 0
 
 
-def workbook(**sheets: list[list[object]]) -> bytes:
-    book = openpyxl.Workbook()
-    book.remove(book.active)
-    for name, rows in sheets.items():
-        sheet = book.create_sheet(name)
-        for row in rows:
-            sheet.append(row)
-    content = io.BytesIO()
-    book.save(content)
-    return content.getvalue()
-
-
 def upload(app: AppTest, *files: tuple[str, bytes]) -> AppTest:
     kind = "application/octet-stream"
     app.file_uploader[0].set_value([(name, content, kind) for name, content in files])
@@ -194,12 +179,12 @@ def test_several_files_are_mapped_once_a_layout_and_imported_with_one_button(
 
 def test_the_sheets_of_a_workbook_are_chosen_on_the_page(store, page):
     head = ["Datum", "Wer", "Übung", "kg", "Wdh"]
-    book = workbook(
+    winter = book(
         Januar=[head, ["26.01.2025", "A", "Hammercurl", 18, 8]],
         Plan=[head, ["06.01.2026", "A", "Hammercurl", 30, 8]],
         Notizen=[["nichts"]],
     )
-    app = upload(page(), ("winter.xlsx", book))
+    app = upload(page(), ("winter.xlsx", winter))
     choice = next(box for box in app.multiselect if box.label.startswith("Sheets of"))
     assert choice.options == ["Januar", "Plan"]
     choice.unselect("Plan").run()

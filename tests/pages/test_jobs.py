@@ -8,10 +8,10 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import frictionless
-import openpyxl
 import pytest
 from dashboard import settle
 from playwright.sync_api import Locator, Page, expect
+from workbooks import book
 
 from analytics import store as stored
 from analytics.store import Store
@@ -74,13 +74,7 @@ class Hand:
 
 
 def save(path: Path, sheets: dict[str, list[list[object]]]) -> Path:
-    book = openpyxl.Workbook()
-    book.remove(book.active)
-    for name, rows in sheets.items():
-        sheet = book.create_sheet(name)
-        for row in rows:
-            sheet.append(row)
-    book.save(path)
+    path.write_bytes(book(**sheets))
     return path
 
 

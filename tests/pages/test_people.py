@@ -12,6 +12,7 @@ from pathlib import Path
 
 import club
 import pytest
+from page_runs import MAIN
 from streamlit.testing.v1 import AppTest
 
 from analytics import reports
@@ -20,7 +21,6 @@ from analytics.errors import NotAllowedError
 from analytics.store import Store
 from app.views.people_and_data import needs
 
-MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 ROLES = ("lifter", "coach", "researcher", "owner")
 with files("app").joinpath("data", "roles.csv").open(encoding="utf-8") as _file:
     TABLE = [row for row in csv.DictReader(_file) if row["kind"] == "page"]

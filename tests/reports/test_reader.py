@@ -3,13 +3,13 @@
 import io
 import re
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pytest
 from hand_made_fit import made_fit, made_sets
+from page_runs import MAIN
 from research_club import DUMBBELL, PAD, STANDING
 from streamlit.testing.v1 import AppTest
 
@@ -17,8 +17,6 @@ from analytics import advice, reports, strength
 from analytics.reports import seen_by
 from analytics.store import Store
 from analytics.strength import StrengthFit
-
-MAIN = str(Path(__file__).parents[2] / "app" / "main.py")
 
 
 def club(others_ratio: float, *, others: int = 1, sets_of_one: int = 1) -> StrengthFit:

@@ -59,6 +59,19 @@ def panel(
     )
 
 
+def correlated_slopes(unit, weeks, y, *, start, **how) -> LinearFit:
+    """Fit a level and a slope of each unit, which go together."""
+    level_sd, slope_sd, set_sd = start
+    begin = {
+        "level_sd": level_sd,
+        "slope_sd": slope_sd,
+        "level_slope_correlation": 0.1,
+        "set_sd": set_sd,
+    }
+    whole = panel(unit, weeks=weeks, slope=True, mean_slope=True)
+    return fit_linear(whole, y.to_numpy(), free=tuple(begin), start=begin, **how)
+
+
 def variances(fit: LinearFit, *names: str) -> list[float]:
     return [fit.values[n] ** 2 for n in names]
 
@@ -66,17 +79,7 @@ def variances(fit: LinearFit, *names: str) -> list[float]:
 @pytest.mark.published
 def test_correlated_slopes_of_sleepstudy_match_the_published_reml():
     d = read("sleepstudy")
-    fit = fit_linear(
-        panel(d.subject, weeks=d.days, slope=True, mean_slope=True),
-        d.reaction.to_numpy(),
-        free=("level_sd", "slope_sd", "level_slope_correlation", "set_sd"),
-        start={
-            "level_sd": 30,
-            "slope_sd": 5,
-            "level_slope_correlation": 0.1,
-            "set_sd": 30,
-        },
-    )
+    fit = correlated_slopes(d.subject, d.days, d.reaction, start=(30, 5, 30))
     # Bates et al. 2015, J Stat Softw 67(1), section 1: REML criterion 1743.6;
     # the further digits: lme4 1.1-31
     assert_allclose(-2 * fit.log_likelihood, 1743.628272, atol=1e-4)
@@ -91,17 +94,8 @@ def test_correlated_slopes_of_sleepstudy_match_the_published_reml():
 @pytest.mark.published
 def test_correlated_slopes_of_sleepstudy_match_the_published_ml():
     d = read("sleepstudy")
-    fit = fit_linear(
-        panel(d.subject, weeks=d.days, slope=True, mean_slope=True),
-        d.reaction.to_numpy(),
-        free=("level_sd", "slope_sd", "level_slope_correlation", "set_sd"),
-        start={
-            "level_sd": 30,
-            "slope_sd": 5,
-            "level_slope_correlation": 0.1,
-            "set_sd": 30,
-        },
-        restricted=False,
+    fit = correlated_slopes(
+        d.subject, d.days, d.reaction, start=(30, 5, 30), restricted=False
     )
     # Bates et al. 2015, section 1: deviance 1751.9; further digits: lme4 1.1-31
     assert_allclose(-2 * fit.log_likelihood, 1751.939344, atol=1e-4)
@@ -198,17 +192,7 @@ def test_children_with_a_covariate_match_the_published_reml():
 def test_pigs_match_lme4():
     path = Path(sm.__file__).parent / "regression/tests/results/dietox.csv"
     d = pd.read_csv(path).sort_values(["Pig", "Time"])
-    fit = fit_linear(
-        panel(d.Pig, weeks=d.Time, slope=True, mean_slope=True),
-        d.Weight.to_numpy(),
-        free=("level_sd", "slope_sd", "level_slope_correlation", "set_sd"),
-        start={
-            "level_sd": 4,
-            "slope_sd": 1,
-            "level_slope_correlation": 0.1,
-            "set_sd": 2,
-        },
-    )
+    fit = correlated_slopes(d.Pig, d.Time, d.Weight, start=(4, 1, 2))
     # lme4 1.1-31: Weight ~ Time + (Time | Pig)
     assert_allclose(-2 * fit.log_likelihood, 4434.094918, atol=1e-4)
     assert_allclose(fit.fixed_mean, [15.7386502, 6.9390141], rtol=1e-6)

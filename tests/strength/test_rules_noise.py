@@ -1,5 +1,7 @@
 """How far sets and days scatter, and what is a slip, from both sides."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from strength_logs import log, measured, together
@@ -7,9 +9,6 @@ from strength_logs import log, measured, together
 from analytics.strength import fit_strength
 from analytics.strength.model import outliers
 from analytics.strength.model.observe import observe
-from analytics.strength.model.outcome import (
-    Outcomes,
-)
 from analytics.strength.model.relation import priors
 from analytics.strength.model.series import make_rows, smooth_rows, walk_variance
 
@@ -31,15 +30,7 @@ def test_a_set_far_off_its_day_pulls_no_harder(off, share):
     sd = now.variance[0] ** 0.5
     # two agree, so that the middle moves by a third of the pull of the third
     implied = now.implied + np.array([0, 0, 1.5 * off * sd])
-    rows = make_rows(
-        seen,
-        Outcomes(
-            implied=implied,
-            variance=now.variance,
-            slopes=now.slopes,
-            repetitions=now.repetitions,
-        ),
-    )
+    rows = make_rows(seen, replace(now, implied=implied))
     pulled = rows.implied[0] - now.implied[0]
     bounded = min(1.5 * off * sd / 3, 2.5 * sd / 2)
     assert pulled == pytest.approx(bounded, rel=1e-3)
@@ -60,15 +51,7 @@ def huber(kind, size):
     own = (now.variance + KNOWN["day_sd"] ** 2) ** 0.5
     level = now.implied[0]
     implied = np.append(np.full(20, level), level + size * own[-1])
-    rows = make_rows(
-        seen,
-        Outcomes(
-            implied=implied,
-            variance=now.variance,
-            slopes=now.slopes,
-            repetitions=now.repetitions,
-        ),
-    )
+    rows = make_rows(seen, replace(now, implied=implied))
     levels = smooth_rows(rows)
     noise = levels.noise_scale * own[-1]
     off = (implied[-1] - levels.mean[-1]) / noise

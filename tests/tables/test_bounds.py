@@ -10,7 +10,7 @@ import openpyxl
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from file_cost import TAKEN, TRACED, cost, workbook
+from file_cost import TAKEN, TRACED, cost, varint, workbook
 
 from analytics.errors import FileRefusedError
 from analytics.intake import take_in
@@ -150,14 +150,6 @@ def test_packed_pages_lists_and_nothing_at_all_are_refused(tmp_path, column):
     assert megabytes < 100
 
 
-def zigzag(number):
-    """A whole number as the compact protocol of Parquet's footer writes it."""
-    number, out = 2 * number, b""
-    while number > 0x7F:
-        number, out = number >> 7, out + bytes([number & 0x7F | 0x80])
-    return out + bytes([number])
-
-
 def test_a_parquet_footer_that_declares_few_rows_is_refused(store, tmp_path):
     rows, path = 50_000, tmp_path / "forged.parquet"
     log = {name: [value] * rows for name, value in zip(HEADER, ROW, strict=True)}
@@ -165,8 +157,8 @@ def test_a_parquet_footer_that_declares_few_rows_is_refused(store, tmp_path):
     content = path.read_bytes()
     length = int.from_bytes(content[-8:-4], "little")
     body, footer = content[: -8 - length], content[-8 - length : -8]
-    # Behind the schema the rows of the file come first.
-    footer = footer.replace(b"\x16" + zigzag(rows), b"\x16" + zigzag(10), 1)
+    # Behind the schema the rows of the file come first, doubled for their sign.
+    footer = footer.replace(b"\x16" + varint(2 * rows), b"\x16" + varint(20), 1)
     path.write_bytes(body + footer + len(footer).to_bytes(4, "little") + b"PAR1")
     assert pq.read_metadata(path).num_rows == 10
     with pytest.raises(FileRefusedError, match="declares 10 rows and holds more"):

@@ -6,19 +6,11 @@ import zipfile
 import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
-from file_cost import TAKEN, TRACED, cost, workbook
+from file_cost import TAKEN, TRACED, cost, varint, workbook
 
 HEADER = ["lifter", "date", "exercise", "load_kg", "reps"]
 ROW = ["R01", "2025-01-06", "barbell curl", 20, 8]
 LOG = f"{','.join(HEADER)}\n{','.join(map(str, ROW))}\n"
-
-
-def varint(number):
-    """A number as the compact protocol of Parquet's footer and pages writes it."""
-    out = b""
-    while number > 0x7F:
-        number, out = number >> 7, out + bytes([number & 0x7F | 0x80])
-    return out + bytes([number])
 
 
 def forged(where, whole):
