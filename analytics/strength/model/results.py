@@ -233,7 +233,7 @@ def for_reps(
 
 
 def strength_kg(
-    fit: StrengthFit, state: pd.DataFrame, *, reps: float = 1.0
+    fit: StrengthFit, state: pd.DataFrame, *, reps: ArrayLike = 1.0
 ) -> pd.DataFrame:
     """Strength with its interval, in the logged convention.
 
@@ -243,7 +243,7 @@ def strength_kg(
         Whose states they are.
     state : DataFrame
         ``lifter, setup, date, body_kg`` and ``STATE``.
-    reps : float
+    reps : array_like, broadcastable to the rows
         Repetitions the load is for. [1]
 
     Returns
@@ -266,12 +266,16 @@ def strength_kg(
     return out
 
 
-def _lifted(loads: pd.DataFrame, state: pd.DataFrame, reps: float) -> Floats:
+def _lifted(loads: pd.DataFrame, state: pd.DataFrame, reps: ArrayLike) -> Floats:
     """Heaviest load lifted so many times in the four weeks up to each row's day."""
-    keys = ["lifter", "setup"]
-    done = loads[loads["reps"] >= reps]
+    keys = ["lifter", "setup", "least"]
+    asked = state[["lifter", "setup", "date"]].assign(
+        least=reps, load_kg=-np.inf, row=np.arange(len(state))
+    )
+    least = pd.DataFrame({"least": asked["least"].unique()})
+    done = loads.merge(least, how="cross")
+    done = done[done["reps"] >= done["least"]]
     best = done.groupby([*keys, "date"], as_index=False)["load_kg"].max()
-    asked = state[[*keys, "date"]].assign(load_kg=-np.inf, row=np.arange(len(state)))
     both = pd.concat([best, asked]).sort_values([*keys, "date"], kind="stable")
     window = both.set_index("date").groupby(keys, sort=False)["load_kg"]
     both["best"] = window.rolling(LIFTED_WITHIN, closed="both").max().to_numpy()
