@@ -342,7 +342,7 @@ class _Counted:
         )
 
     def _groups(self) -> dict[tuple[Any, str], list[tuple[dict[str, Any], int]]]:
-        """Sets of the same load once, with how many there are, by week and variant."""
+        """Give sets of the same load once, with their number, by week and variant."""
         groups: dict[tuple[Any, str], list[tuple[dict[str, Any], int]]] = {}
         if self.sets.empty:
             return groups
