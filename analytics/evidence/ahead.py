@@ -11,8 +11,6 @@ from analytics.evidence.curve import DEFAULT_DRAWS, DEFAULT_SEED
 from analytics.evidence.observe import modelled_setups
 from analytics.evidence.plans import hold_plan
 from analytics.evidence.predictions import paired_draws, reading_sd
-from analytics.evidence.verdict import IDEAS
-from analytics.mechanics import SHAPES
 from analytics.strength import StrengthFit
 
 MOST = 4  # setups of a piece, so that whoever comes meanwhile hardly waits
@@ -36,27 +34,18 @@ def draw_ahead(fit: StrengthFit) -> list[Callable[[], None]]:
     holds = [] if held is None else [held.base, *held.holds]
     planned = list(dict.fromkeys([*possible_setups(fit.movement), *logged, *holds]))
     every = [
-        (logged, IDEAS, DEFAULT_DRAWS, A_PERSON),
-        (planned, SHAPES, PLAN_DRAWS, A_PERSON),
-        (logged, IDEAS, DEFAULT_DRAWS, None),
+        (logged, DEFAULT_DRAWS, A_PERSON),
+        (planned, PLAN_DRAWS, A_PERSON),
+        (logged, DEFAULT_DRAWS, None),
     ]
     return [
-        partial(_draw, setups[at : at + MOST], shapes, draws, lifter)
-        for setups, shapes, draws, lifter in every
+        partial(_draw, setups[at : at + MOST], n_draws, lifter)
+        for setups, n_draws, lifter in every
         for at in range(0, len(setups), MOST)
     ]
 
 
-def _draw(
-    setups: list[Setup], shapes: tuple[str, ...], n_draws: int, lifter: str | None
-) -> None:
+def _draw(setups: list[Setup], n_draws: int, lifter: str | None) -> None:
     with threadpool_limits(1):
         reading_sd(setups, seed=DEFAULT_SEED)
-        paired_draws(
-            setups,
-            setups,
-            lifter=lifter,
-            n_draws=n_draws,
-            seed=DEFAULT_SEED,
-            shapes=shapes,
-        )
+        paired_draws(setups, setups, lifter=lifter, n_draws=n_draws, seed=DEFAULT_SEED)

@@ -179,6 +179,8 @@ def carried(
     weeks = (np.datetime64(day, "D") - last_on).astype(float) / 7
     walk = walk_variance(np.abs(weeks)) * fit.hyper["walk_scale"] ** 2
     state["log_sd"] = np.sqrt(state["log_sd"] ** 2 + walk)
+    if not (weeks < 0).any():
+        return state[[*pair, *STATE]]
     points = state.loc[weeks < 0, pair].merge(fit.trend, on=pair)
     days = points["date"].to_numpy("datetime64[D]").astype(float)
     at = np.datetime64(day, "D").astype(float)
