@@ -10,7 +10,7 @@ from importlib import import_module
 from streamlit import config, net_util
 from streamlit.web import cli
 
-from app import worker
+from app import sign_in, worker
 
 WILDCARDS = ("0.0.0.0", "::")
 
@@ -27,6 +27,8 @@ def run() -> None:
     net_util.get_external_ip = lambda: None
     sys.argv = ["streamlit", "run", *sys.argv[1:]]
     import_module("app.main")  # so that the first visitor need not wait for libraries
+    if sign_in.shared():
+        import_module("app.ahead").begin()
     try:
         cli.main()
     finally:

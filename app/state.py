@@ -86,6 +86,13 @@ def made_beside(
     return _result(task, key, work)
 
 
+def make_ahead(task: str, key: Hashable, make: Callable[[], Any]) -> None:
+    """Have a result made beside before anybody asks for it, and wait for it."""
+    work = _begun(task, key, make, lambda: None)
+    if isinstance(work, Future):
+        wait([work])
+
+
 def _begun(
     task: str, key: Hashable, make: Callable[[], Any], known: Callable[[], Any]
 ) -> Any:

@@ -130,11 +130,19 @@ def own_setups(fit: StrengthFit, lifter: str) -> pd.DataFrame:
     Returns
     -------
     setups : DataFrame
-        ``setup, variant, sets``.
+        ``setup, variant, sets``, by setup.
     """
     own = fit.set_points[fit.set_points["lifter"] == lifter]
-    counts = own.groupby("setup").size().rename("sets").reset_index()
-    return counts.merge(fit.setups[["setup", "variant"]], on="setup")
+    counts = own["setup"].value_counts().sort_index().to_dict()
+    variants = dict(zip(fit.setups["setup"], fit.setups["variant"], strict=True))
+    done = [setup for setup in counts if setup in variants]
+    return pd.DataFrame(
+        {
+            "setup": done,
+            "variant": [variants[setup] for setup in done],
+            "sets": [counts[setup] for setup in done],
+        }
+    )
 
 
 def _pick(table: pd.DataFrame, variant: str) -> pd.Series | None:

@@ -20,6 +20,7 @@ COLUMNS = [
     *("variant", "reps", "rir", "load_kg", "low_kg", "high_kg"),
     *("basis", "caution"),
 ]
+_SHOWN = ["set_id", "performed_on", "load_kg", "reps", "body_share", "body_mass_kg"]
 
 
 def next_load(
@@ -235,8 +236,8 @@ def _ceiling(
     Reps done count, reps left do not. Sets of other setups count through the
     lifter's strength in both.
     """
-    done = own.merge(fit.set_points[["set_id", "setup"]], on="set_id")
-    done = done[(done["flag"] == "") & (done["reps"] >= 1)]
+    done = own.loc[(own["flag"] == "") & (own["reps"] >= 1), _SHOWN]
+    done = done.merge(fit.set_points[["set_id", "setup"]], on="set_id")
     if done.empty:
         return np.inf, ""
     since = day - pd.Timedelta(days=rule("shown_within_days"))

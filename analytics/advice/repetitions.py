@@ -31,13 +31,13 @@ def by_repetitions(fit: StrengthFit, lifter: str, setup: str) -> pd.DataFrame:
         the body included, and ``narrowest`` marks the row where it is least.
     """
     latest = _series(fit.trend, lifter, setup).sort_values("date").tail(1)
-    alone = replace(fit, trend=latest, loads=_series(fit.loads, lifter, setup))
     reps = np.arange(1, MOST_REPS + 1)
-    table = pd.concat([strength.over_time([alone], reps=int(r)) for r in reps])
-    repeated = latest.iloc[np.zeros(len(reps), dtype=int)]
-    _, sd = strength.for_reps(alone, repeated, reps)
+    each = latest.iloc[np.zeros(len(reps), dtype=int)].reset_index(drop=True)
+    alone = replace(fit, trend=each, loads=_series(fit.loads, lifter, setup))
+    table = strength.over_time([alone], reps=reps)
+    _, sd = strength.for_reps(alone, each, reps)
     columns = ["date", "reps", "strength_kg", "low_kg", "high_kg"]
-    table = table[columns].reset_index(drop=True).assign(width_frac=Z90 * sd)
+    table = table[columns].assign(width_frac=Z90 * sd)
     return table.assign(narrowest=table.index == table["width_frac"].idxmin())
 
 

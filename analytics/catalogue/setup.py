@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 End = float | None
@@ -112,6 +113,12 @@ _SAID = (
 )
 
 
+@lru_cache(maxsize=8)
+def _any_of(names: tuple[str, ...]) -> re.Pattern[str]:
+    each = "|".join(sorted(map(re.escape, names), key=len, reverse=True))
+    return re.compile(rf"(?<!\w)({each})(?!\w)")
+
+
 def say_setups(text: str, titles: Mapping[str, str]) -> str:
     """Put the keys of setups in a sentence into words, as `Setup.label` does.
 
@@ -127,8 +134,7 @@ def say_setups(text: str, titles: Mapping[str, str]) -> str:
     text : str
         The same for people.
     """
-    names = "|".join(sorted(map(re.escape, titles), key=len, reverse=True))
-    text = re.sub(rf"(?<!\w)({names})(?!\w)", lambda it: titles.get(it[0], it[0]), text)
+    text = _any_of(tuple(titles)).sub(lambda it: titles.get(it[0], it[0]), text)
     for key, words in _SAID:
         text = re.sub(key, words, text)
     return text

@@ -1,5 +1,6 @@
 """Log against model: does logged strength fit the length–strength curve."""
 
+from analytics.evidence.ahead import draw_ahead
 from analytics.evidence.curve import CurveTest, curve_test
 from analytics.evidence.gaps import gaps, held_loads, nearest_shape, overlap_sentence
 from analytics.evidence.ratio_table import by_source, compared_at, ratio_table
@@ -24,6 +25,7 @@ __all__ = [
     "by_source",
     "compared_at",
     "curve_test",
+    "draw_ahead",
     "family_power_in_words",
     "family_power_table",
     "gaps",

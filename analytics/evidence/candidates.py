@@ -18,8 +18,18 @@ LEAST_RANGE_DEG = 40.0
 PLAN_DRAWS = 500
 
 
-def _possible(movement: str) -> list[Setup]:
-    """Modelled variants with their own range and with later starts."""
+def possible_setups(movement: str) -> list[Setup]:
+    """Modelled variants with their own range and with later starts.
+
+    Parameters
+    ----------
+    movement : str
+        Whose variants.
+
+    Returns
+    -------
+    setups : list of Setup
+    """
     setups: list[Setup] = []
     for name, variant in load_catalogue().variants.items():
         if not variant.modelled or variant.movement != movement:
@@ -66,7 +76,7 @@ def plan_next(
     if reference is None or not seen.n_ratios or not rivals:
         return pd.DataFrame(columns=column_names("more_data"))
     logged = list(seen.setups[: seen.n_ratios])
-    moving = [s for s in _possible(seen.movement) if s != reference]
+    moving = [s for s in possible_setups(seen.movement) if s != reference]
     planned = hold_plan(seen.movement)
     holds = [] if planned is None else planned.holds
     moved = list(dict.fromkeys([*moving, *logged]))

@@ -193,6 +193,22 @@ def observe(
     )
 
 
+def modelled_setups(fit: StrengthFit) -> list[Setup]:
+    """Setups of a fit that have mechanics, on any equipment.
+
+    Parameters
+    ----------
+    fit : StrengthFit
+        Strength of one movement.
+
+    Returns
+    -------
+    setups : list of Setup
+    """
+    rows = (row for _, row in fit.setups.iterrows() if _has_mechanics(row))
+    return list(dict.fromkeys(Setup.of(row).plain for row in rows))
+
+
 def _has_mechanics(row: pd.Series) -> bool:
     """Whether mechanics knows the variant, and strength is known all over the range."""
     variant, span = load_catalogue().variants.get(row["variant"]), Setup.of(row).span

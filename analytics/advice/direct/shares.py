@@ -7,8 +7,9 @@ draws in which the flexors could not have done it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -129,17 +130,22 @@ def weekly_shares(
     if own.empty:
         raise InputError(f"no sets of lifter '{lifter}'; import a log first")
     given = checked(given or {}, own)
-    body, _ = measured_body(bodies[bodies["lifter"] == lifter])
+    measured = bodies[bodies["lifter"] == lifter]
+    arms = Arms(measured_body(measured)[0]) if len(measured) else _usual_arms()
     work = own[own["variant"].map(kind_of) != ""]
     hard, unknown = hard_sets(work)
     known = strength.completed(work[hard]) if hard.any() else work[hard]
-    one = _Lifter(
-        lifter=lifter, fits={fit.movement: fit for fit in fits}, arms=Arms(body)
-    )
+    one = _Lifter(lifter=lifter, fits={fit.movement: fit for fit in fits}, arms=arms)
     counted = _Counted(known, dict(given), one)
     week = week_of(own["performed_on"])
     weeks = int((week.max() - week.min()).days // 7) + 1
     return counted.shares(weeks=weeks, effort_unknown=int(unknown.sum()))
+
+
+@cache
+def _usual_arms() -> Arms:
+    """Arms of whoever nobody measured: of no person, so that all may share them."""
+    return Arms()
 
 
 @dataclass(slots=True, kw_only=True, eq=False)
@@ -151,7 +157,8 @@ class _Lifter:
     arms: Arms
     basis: str = ""
     _scales: dict[tuple[str, pd.Timestamp], Floats] = field(default_factory=dict)
-    _curls: dict[str, pd.DataFrame] = field(default_factory=dict)
+    _curls: dict[str, tuple[Floats, Floats]] = field(default_factory=dict)
+    _per_arm: dict[str, float] = field(default_factory=dict)
     _done: dict[str, pd.DataFrame] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -163,7 +170,14 @@ class _Lifter:
             mine = curls.trend[curls.trend["lifter"] == self.lifter].dropna(
                 subset=["strength_kg", "low_kg", "high_kg"]
             )
-            self._curls = dict(iter(mine.sort_values("date").groupby("setup")))
+            mine = mine.sort_values("date")
+            logs = np.log(mine[["strength_kg", "low_kg", "high_kg"]].to_numpy(float))
+            self._curls = {
+                setup: (_days(mine["date"].iloc[at]), logs[at])
+                for setup, at in mine.groupby("setup").indices.items()
+            }
+            shares = curls.setups.set_index("setup")["arms_share"]
+            self._per_arm = shares.to_dict()
 
     def pulled_once(self, movement: str, setup: str, day: pd.Timestamp) -> Any:
         """Log load liftable once, the body included; None where it is not known."""
@@ -174,10 +188,8 @@ class _Lifter:
 
     def curled_once(self, setup: str, day: pd.Timestamp) -> tuple[float, float]:
         """Log load liftable once with its error, on the line between sessions."""
-        mine = self._curls[setup]
-        dates = mine["date"].to_numpy("datetime64[D]").astype(float)
-        logs = np.log(mine[["strength_kg", "low_kg", "high_kg"]].to_numpy(float))
-        at = float(np.datetime64(day, "D").astype(float))
+        dates, logs = self._curls[setup]
+        at = float(_days(day))
         middle, low, high = (np.interp(at, dates, column) for column in logs.T)
         return float(middle), float((high - low) / (2 * Z90))
 
@@ -214,8 +226,7 @@ class _Lifter:
             )
             return self.arms.population_scale()
         mean, sd = self.curled_once(setup.key, day)
-        fit = self.fits[direct_movement()]
-        share = fit.setups.set_index("setup").loc[setup.key, "arms_share"]
+        share = self._per_arm[setup.key]
         return self.arms.scale_from_curl(
             setup.variant,
             setup.span,
@@ -299,17 +310,17 @@ class _Counted:
         kept, rows = self._kept(), []
         if len(self.sets):
             self.sets["week"] = week_of(self.sets["performed_on"])
-        for (week, variant), mine in self._groups():
-            known = []
-            for row, n in _alike(mine):
+        for (week, variant), alike in self._groups().items():
+            known, all_sets = [], sum(n for _, n in alike)
+            for row, n in alike:
                 share = self._share(row)
                 if isinstance(share, str):
                     self.unshared[share] = self.unshared.get(share, 0) + n
                     continue
                 known.append((share, n))
             total = sum(n for _, n in known)
-            if total < len(mine):
-                rows.append([week, variant, len(mine) - total, *[np.nan] * 3])
+            if total < all_sets:
+                rows.append([week, variant, all_sets - total, *[np.nan] * 3])
             if known:
                 done = sum(share * n for share, n in known) + 0.0 * self.weights
                 kind = CURL if kind_of(variant) == CURL else PULL
@@ -330,9 +341,17 @@ class _Counted:
             contradicted=self.contradicted,
         )
 
-    def _groups(self) -> Iterator[tuple[Any, pd.DataFrame]]:
-        if len(self.sets):
-            yield from self.sets.groupby(["week", "variant"], sort=True)
+    def _groups(self) -> dict[tuple[Any, str], list[tuple[dict[str, Any], int]]]:
+        """Give sets of the same load once, with their number, by week and variant."""
+        groups: dict[tuple[Any, str], list[tuple[dict[str, Any], int]]] = {}
+        if self.sets.empty:
+            return groups
+        by = self.sets.groupby(_ALIKE, dropna=False, sort=False)
+        first = self.sets[~self.sets.duplicated(_ALIKE)]
+        counted = zip(first.to_dict("records"), by.size(), strict=True)
+        for row, n in sorted(counted, key=lambda x: (x[0]["week"], x[0]["variant"])):
+            groups.setdefault((row["week"], row["variant"]), []).append((row, n))
+        return groups
 
     def _kept(self) -> NDArray[np.intp]:
         """Draws in proportion to their weights, evenly spaced."""
@@ -344,13 +363,14 @@ class _Counted:
         return np.searchsorted(upto, at).clip(max=n - 1)
 
 
-_ALIKE = ["load_kg", "setup", "arms_share", "body_mass_kg", "hold_s", "angle_deg"]
+_ALIKE = [
+    *("week", "variant"),
+    *("load_kg", "setup", "arms_share", "body_mass_kg", "hold_s", "angle_deg"),
+]
 
 
-def _alike(sets: pd.DataFrame) -> Iterator[tuple[dict[str, Any], int]]:
-    """Give sets of the same load once, with how many there are."""
-    for _, mine in sets.groupby(_ALIKE, dropna=False, sort=False):
-        yield mine.iloc[0].to_dict(), len(mine)
+def _days(dates: Any) -> Any:
+    return np.asarray(dates, dtype="datetime64[D]").astype(float)
 
 
 def _hand_kg(row: Mapping[str, Any]) -> float:

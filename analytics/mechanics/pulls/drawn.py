@@ -242,10 +242,10 @@ class Arms:
         curl, span = resolve((variant, range_deg))
         if (variant, span) not in self._limits:
             found = drawn_limits(self.limb, [(curl, span)], details=False)
-            self._limits[variant, span] = found[variant, span].load_kg
-        limit = self._limits[variant, span]
+            limit = found[variant, span].load_kg
+            self._limits[variant, span] = self.curl_use(curl, span, limit)
         once = np.exp(log_kg + log_sd * self._normal("own_strength"))
-        return self.curl_use(curl, span, once) / self.curl_use(curl, span, limit)
+        return self.curl_use(curl, span, once) / self._limits[variant, span]
 
     def population_scale(self) -> Floats:
         """Strength of a man whom nobody tested over each draw's."""

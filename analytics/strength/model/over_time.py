@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from datetime import date
 
 import pandas as pd
+from numpy.typing import ArrayLike
 
 from analytics.strength.model.results import StrengthFit, carried, strength_kg
 
@@ -19,7 +20,7 @@ def over_time(
     lifter: str | None = None,
     variant: str | None = None,
     on: date | None = None,
-    reps: float = 1,
+    reps: ArrayLike = 1,
 ) -> pd.DataFrame:
     """Strength of every lifter and setup, day by day or on one day.
 
@@ -31,7 +32,7 @@ def over_time(
         Only these.
     on : date, optional
         One day; after the last session the state is carried forward.
-    reps : float
+    reps : array_like, broadcastable to the rows
         Repetitions the strength is for, 1 to 30. [1]
 
     Returns

@@ -179,6 +179,8 @@ def carried(
     weeks = (np.datetime64(day, "D") - last_on).astype(float) / 7
     walk = walk_variance(np.abs(weeks)) * fit.hyper["walk_scale"] ** 2
     state["log_sd"] = np.sqrt(state["log_sd"] ** 2 + walk)
+    if not (weeks < 0).any():
+        return state[[*pair, *STATE]]
     points = state.loc[weeks < 0, pair].merge(fit.trend, on=pair)
     days = points["date"].to_numpy("datetime64[D]").astype(float)
     at = np.datetime64(day, "D").astype(float)
@@ -233,7 +235,7 @@ def for_reps(
 
 
 def strength_kg(
-    fit: StrengthFit, state: pd.DataFrame, *, reps: float = 1.0
+    fit: StrengthFit, state: pd.DataFrame, *, reps: ArrayLike = 1.0
 ) -> pd.DataFrame:
     """Strength with its interval, in the logged convention.
 
@@ -243,7 +245,7 @@ def strength_kg(
         Whose states they are.
     state : DataFrame
         ``lifter, setup, date, body_kg`` and ``STATE``.
-    reps : float
+    reps : array_like, broadcastable to the rows
         Repetitions the load is for. [1]
 
     Returns
@@ -266,12 +268,16 @@ def strength_kg(
     return out
 
 
-def _lifted(loads: pd.DataFrame, state: pd.DataFrame, reps: float) -> Floats:
+def _lifted(loads: pd.DataFrame, state: pd.DataFrame, reps: ArrayLike) -> Floats:
     """Heaviest load lifted so many times in the four weeks up to each row's day."""
-    keys = ["lifter", "setup"]
-    done = loads[loads["reps"] >= reps]
+    keys = ["lifter", "setup", "least"]
+    asked = state[["lifter", "setup", "date"]].assign(
+        least=reps, load_kg=-np.inf, row=np.arange(len(state))
+    )
+    least = pd.DataFrame({"least": asked["least"].unique()})
+    done = loads.merge(least, how="cross")
+    done = done[done["reps"] >= done["least"]]
     best = done.groupby([*keys, "date"], as_index=False)["load_kg"].max()
-    asked = state[[*keys, "date"]].assign(load_kg=-np.inf, row=np.arange(len(state)))
     both = pd.concat([best, asked]).sort_values([*keys, "date"], kind="stable")
     window = both.set_index("date").groupby(keys, sort=False)["load_kg"]
     both["best"] = window.rolling(LIFTED_WITHIN, closed="both").max().to_numpy()

@@ -65,10 +65,13 @@ def lifts_sentence(lifter: str, rows: pd.DataFrame) -> str:
 
 def alerts(choice: Choice, found: Sequence[StrengthFit]) -> list[str]:
     """Return what of the lifter needs attention, exercises by their titles."""
-    sets = _sets(choice)
     # Absence is counted to the last day anybody logged, which is no secret of anyone.
     until = absent_until() or read(stored.lifters)["last_on"].max()
-    flags = advice.alerts(found, sets, choice.lifter, on=until)
+
+    def make() -> list[str]:
+        return advice.alerts(found, _sets(choice), choice.lifter, on=until)
+
+    flags = cached("alerts", (stamp(), *every_key(choice), until), make)
     return [in_words(flag) for flag in flags]
 
 

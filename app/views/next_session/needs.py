@@ -1,6 +1,6 @@
 """The next session, variants for a purpose, weekly work and technique of one lifter."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import replace
 from functools import partial
 
@@ -104,18 +104,22 @@ def sheet(choice: Choice, loads: pd.DataFrame, kind: str) -> bytes:
     return page.encode() if kind == "html" else reports.pdf_of(page)
 
 
+def facts_of(
+    fit: StrengthFit, body: Body
+) -> tuple[Hashable, Callable[[], pd.DataFrame]]:
+    """Return how what each exercise asks of a body is worked out, and its key."""
+    reference = advice.modelled_reference(fit)
+    names = list(load_catalogue().modelled_in(fit.movement))
+    make = partial(advice.variant_facts, names, body=body, reference=reference)
+    return (repr(body), reference, *names), make
+
+
 def ranking(choice: Choice, fit: StrengthFit, goal: str) -> pd.DataFrame:
     """Return variants for one goal, the best first, with reasons in words."""
     body, _ = body_of(choice)
-    reference = advice.modelled_reference(fit)
-
-    names = list(load_catalogue().modelled_in(fit.movement))
-    facts = made_beside(
-        "variant_facts",
-        (repr(body), reference, *names),
-        partial(advice.variant_facts, names, body=body, reference=reference),
-        doing="Working out what each exercise asks",
-    )
+    key, work = facts_of(fit, body)
+    doing = "Working out what each exercise asks"
+    facts = made_beside("variant_facts", key, work, doing=doing)
 
     def make() -> pd.DataFrame:
         return advice.rank_variants(goal, fit=fit, lifter=choice.lifter, facts=facts)
