@@ -83,7 +83,7 @@ def client_of(scheduler: str | None, workers: int | None) -> Iterator[Client]:
                 dashboard_address="127.0.0.1:0",
                 host="127.0.0.1",
                 security=True,  # keys of this run alone: others are on this machine too
-                silence_logs="ERROR",
+                silence_logs="CRITICAL",  # a task's error is raised where the run is
             ) as cluster,
             Client(cluster, set_as_default=False) as client,
         ):

@@ -2,15 +2,16 @@
 
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from hashlib import sha256
 from pathlib import Path
+from typing import IO, cast
 
 import fsspec
 from filelock import FileLock, Timeout
 from fsspec.implementations.local import LocalFileSystem
 
-from analytics.errors import FileRefusedError, InputError
+from analytics.errors import FileRefusedError, InputError, StoreError
 from analytics.reports.whole import write_whole
 
 LOCK = "_running"
@@ -49,11 +50,12 @@ class Place:
     """
 
     def __init__(self, address: str) -> None:
-        self.address = address
         try:
             self.fs, self.root = fsspec.url_to_fs(address, use_listings_cache=False)
         except (ValueError, ImportError) as error:
             raise InputError(f"cannot open {address}: {error}") from error
+        # A worker may have another working folder.
+        self.address = self.root if self.is_local else address
 
     @property
     def is_local(self) -> bool:
@@ -75,13 +77,30 @@ class Place:
         return bytes(self.fs.cat_file(self.path(name), start=start, end=end))
 
     def write(self, name: str, content: bytes) -> None:
-        """Write a file in one step, readable by its owner alone."""
-        if self.is_local:
-            path = Path(self.path(name))
-            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            write_whole(path, content)
-        else:  # an object is there once it is there whole
-            self.fs.pipe_file(self.path(name), content)
+        """Write a file in one step, readable by its owner alone.
+
+        Raises
+        ------
+        StoreError
+            If the place takes no more.
+        """
+        with self._taking():
+            if self.is_local:
+                path = Path(self.path(name))
+                path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+                write_whole(path, content)
+            else:  # an object is there once it is there whole
+                self.fs.pipe_file(self.path(name), content)
+
+    @contextmanager
+    def _taking(self) -> Iterator[None]:
+        try:
+            yield
+        except OSError as error:
+            raise StoreError(
+                f"cannot write to {self.address}: {error.strerror or error}; what is "
+                "finished there is kept"
+            ) from error
 
     def names(self) -> list[str]:
         """List the files, in order."""
@@ -101,10 +120,13 @@ class Place:
         ------
         FileRefusedError
             If a run is at work there.
+        StoreError
+            If nothing can be written there.
         """
         busy = f"{self.address} is written by another run; wait, or give a new --out"
         if self.is_local:
-            Path(self.root).mkdir(mode=0o700, parents=True, exist_ok=True)
+            with self._taking():
+                Path(self.root).mkdir(mode=0o700, parents=True, exist_ok=True)
             try:
                 with FileLock(self.path(LOCK), timeout=0):
                     yield
@@ -122,8 +144,14 @@ class Place:
             self.remove(LOCK)
 
 
+def opened(source: str) -> AbstractContextManager[IO[bytes]]:
+    """Open a log at a path or an address for reading; no letter of it is a pattern."""
+    fs, path = fsspec.url_to_fs(source)
+    return cast(AbstractContextManager[IO[bytes]], fs.open(path, "rb"))
+
+
 def sources_of(addresses: list[str]) -> list[str]:
-    """List the files of addresses: files, patterns, and all files within folders.
+    """List the files of addresses: files, and all within folders.
 
     Parameters
     ----------
@@ -146,7 +174,7 @@ def sources_of(addresses: list[str]) -> list[str]:
         if place.fs.isdir(place.root):
             paths = sorted(place.fs.find(place.root))
         else:
-            paths = sorted(place.fs.glob(place.root)) or [place.root]
+            paths = [place.root]  # never a pattern: `log[1].csv` is not `log1.csv`
         shown = [p for p in paths if not Path(p).name.startswith((".", "_"))]
         found += [p if place.is_local else place.fs.unstrip_protocol(p) for p in shown]
     if not found:

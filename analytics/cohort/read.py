@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
-import fsspec
 import numpy as np
 import pandas as pd
 import pyarrow as pa
@@ -20,7 +19,7 @@ import pyarrow.ipc
 from analytics import intake
 from analytics import store as stored
 from analytics.cohort.bundle import packed, unpacked
-from analytics.cohort.place import Place
+from analytics.cohort.place import Place, opened
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import IntakeResult
 from analytics.store import Store
@@ -68,7 +67,7 @@ def fingerprint(source: str) -> tuple[int, str]:
     """Return size and SHA-256 of a source, or -1 and why it cannot be read."""
     told, size = sha256(), 0
     try:
-        with fsspec.open(source, "rb") as file:
+        with opened(source) as file:
             while block := file.read(1 << 22):
                 told.update(block)
                 size += len(block)
@@ -103,7 +102,7 @@ def read_file(source: str, column_map: str, parts: int) -> tuple[bytes, bytes]:
         path = Path(source)
         if "://" in source:
             path = Path(folder) / Path(source).name
-            with fsspec.open(source, "rb") as far:
+            with opened(source) as far:
                 path.write_bytes(far.read())
         store = Store(Path(folder) / "one file.duckdb")
         try:

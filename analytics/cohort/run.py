@@ -50,7 +50,7 @@ def run_cohort(
     Parameters
     ----------
     sources : sequence of str
-        Logs, patterns and folders of them; paths or addresses that fsspec knows.
+        Logs and folders of them; paths or addresses that fsspec knows.
     out : str
         Result folder; one broken off is gone on with.
     scheduler : str, optional

@@ -69,6 +69,26 @@ def test_who_withholds_the_log_is_in_no_result_and_counted(logs, scheduler, tmp_
     assert "other parameters: `withheld`" in told.stderr
 
 
+def test_no_source_is_a_pattern(logs, scheduler, tmp_path, monkeypatch):
+    for name in ("log1.csv", "log[2].csv"):
+        (tmp_path / name).write_bytes(Path(logs[2]).read_bytes())
+    monkeypatch.chdir(tmp_path)
+    done = run(
+        "cohort", "log[1].csv", "log[2].csv", "--out", "out", "--scheduler", scheduler,
+        "--as", "json",
+    )  # fmt: skip
+    assert done.exit_code == 3
+    missing, there = json.loads(done.stdout)
+    assert (missing["taken"], there["taken"]) == (0, 8)
+    assert "log[1].csv" in missing["reason"]
+
+
+def test_a_place_that_takes_nothing_is_said(logs):
+    done = run("cohort", logs[2], "--out", "/proc/nowhere/out")
+    assert done.exit_code == 4
+    assert done.stderr.startswith("lacertus: cannot write to /proc/nowhere/out: ")
+
+
 def test_tables_are_written_from_a_result(done, tmp_path):
     told = run("tables", tmp_path / "t", "--cohort", done.out, "--smallest-cell", 5)
     assert told.exit_code == 0, told.output
