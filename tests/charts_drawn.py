@@ -2,6 +2,7 @@
 
 import pandas as pd
 from charts_tables import (
+    ANKLE,
     BANDS,
     BASE,
     BATTERY,
@@ -39,6 +40,7 @@ from charts_tables import (
     VIEW,
     WEEKLY,
     WEIGHTS,
+    titled_view,
 )
 
 from analytics.charts import (
@@ -115,6 +117,14 @@ CHARTS = {
         joint=ELBOW,
         joint_deg=90,
         range_deg=(0, 140),
+        hardest="the load is hardest",
+    ),
+    "lift_of_the_body": lambda: lift.from_the_side(
+        titled_view("standing_calf_raise"),
+        CURVE.rename(columns={ELBOW.column: ANKLE.column}),
+        joint=ANKLE,
+        joint_deg=73,
+        range_deg=(70, 118),
         hardest="the load is hardest",
     ),
     "balance": lambda: limb.balance(BODY, BASE, finding="No lean is needed"),

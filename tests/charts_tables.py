@@ -338,5 +338,12 @@ FAMILIES = pd.DataFrame(
     }
 )
 
-VIEW = side_view(CURL, body=make_body())
-VIEW = replace(VIEW, muscles=VIEW.muscles.assign(title="biceps", length="too short"))
+
+def titled_view(variant):
+    view = side_view(variant, body=make_body())
+    told = view.muscles.assign(title="the muscle", length="too short")
+    return replace(view, muscles=told)
+
+
+VIEW = titled_view(CURL)
+ANKLE = load_catalogue().joints["ankle_plantar_flexion"]

@@ -9,7 +9,9 @@ from streamlit.testing.v1 import AppTest
 
 from analytics import mechanics
 from analytics import store as stored
+from analytics.catalogue import load_catalogue
 from analytics.cli.main import main
+from analytics.mechanics.side_view import FRAME_DEG
 from analytics.store import Store
 
 
@@ -155,6 +157,21 @@ def test_a_limit_load_is_one_number_on_page_command_and_table(tmp_path, monkeypa
     assert "lowered at 30 to 210° a second the elbow flexors resist" in shown
     done = CliRunner().invoke(main, ["curve", name, "--store", store])
     assert told in done.stderr
+
+
+def test_the_range_page_draws_the_lift_of_every_joint(tmp_path, monkeypatch):
+    monkeypatch.setenv("LACERTUS_STORE", str(tmp_path / "none.duckdb"))
+    catalogue = load_catalogue()
+    modelled = [one for one in catalogue.movements.values() if one.joint]
+    assert {one.joint for one in modelled} >= catalogue.joints.keys()
+    for movement in modelled:
+        app = page("through_the_range", movement=movement.title)
+        assert not app.exception
+        joint = catalogue.joints[movement.joint]
+        (angle,) = (one for one in app.slider if one.key == joint.joint)
+        assert (angle.value - joint.grid_deg[0]) % FRAME_DEG == 0
+        (span,) = (one for one in app.slider if str(one.key).startswith("range_"))
+        assert (span.min, span.max) == joint.grid_deg
 
 
 @pytest.mark.slow
