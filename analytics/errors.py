@@ -7,7 +7,7 @@ class AnalyticsError(Exception):
     Attributes
     ----------
     exit_code : int
-        What the command line returns: 2 bad use, 3 input refused, 4 store.
+        What the command line returns: 2 bad use, 3 input refused, 4 store or disk.
     """
 
     exit_code = 2
@@ -25,6 +25,12 @@ class FileRefusedError(AnalyticsError):
     """A file that cannot be taken in; nothing of it is stored."""
 
     exit_code = 3
+
+
+class NotWrittenError(AnalyticsError):
+    """A result that has no place: the disk is full, read-only or not there."""
+
+    exit_code = 4
 
 
 class ReleaseRefusedError(AnalyticsError):

@@ -17,7 +17,7 @@ from markupsafe import Markup
 from analytics import advice
 from analytics.advice import direct
 from analytics.catalogue import main_movement
-from analytics.errors import FileRefusedError, InputError
+from analytics.errors import InputError, NotWrittenError
 from analytics.labels import typeset
 from analytics.reports.movement_part import in_words, movement_part
 from analytics.reports.printing import pdf_of
@@ -77,7 +77,7 @@ def write_report(
     InputError
         If the ending is another one, the lifter has no sets, or a PDF is asked for
         and cannot be set.
-    FileRefusedError
+    NotWrittenError
         If the file cannot be written.
     """
     if path.suffix.lower() not in (".html", ".pdf"):
@@ -124,7 +124,7 @@ def write_reports(
     ------
     InputError
         If the ending is another one or nobody has sets.
-    FileRefusedError
+    NotWrittenError
         If the file cannot be written.
     """
     if path.suffix.lower() != ".zip":
@@ -161,7 +161,7 @@ def _put(path: Path, content: bytes) -> None:
     try:
         write_whole(path, content)
     except OSError as error:
-        raise FileRefusedError(f"cannot write {path}: {error}") from error
+        raise NotWrittenError(f"cannot write {path}: {error}") from error
 
 
 def report_html(

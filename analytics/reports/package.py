@@ -14,7 +14,7 @@ import pandas as pd
 from analytics import evidence, mechanics, strength
 from analytics import store as stored
 from analytics.catalogue import load_catalogue
-from analytics.errors import FileRefusedError, StoreError
+from analytics.errors import NotWrittenError, StoreError
 from analytics.outgoing import frame_csv, plain_text
 from analytics.reports import tables
 from analytics.reports.counted import count_sets
@@ -157,7 +157,7 @@ def write_tables(
         folder holds other files.
     ReleaseRefusedError
         If a former release had nearly the same cohort.
-    FileRefusedError
+    NotWrittenError
         If the folder cannot be written.
     """
     if key is not None or again:
@@ -212,7 +212,7 @@ def write_package(
     ------
     InputError
         If the folder holds other files.
-    FileRefusedError
+    NotWrittenError
         If the folder cannot be written.
     """
     former = {"datapackage.json", README, CODEBOOK} | {
@@ -222,9 +222,7 @@ def write_package(
         with whole_folder(directory, replaced=former) as folder:
             written = _write(found, fits, folder, smallest_cell=smallest_cell)
     except OSError as error:
-        raise FileRefusedError(
-            f"cannot write tables to {directory}: {error}"
-        ) from error
+        raise NotWrittenError(f"cannot write tables to {directory}: {error}") from error
     rows = [(str(directory / name), *counts) for name, *counts in written]
     return pd.DataFrame(rows, columns=["file", "rows", "suppressed"])
 

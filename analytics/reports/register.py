@@ -119,22 +119,25 @@ def recorded(folder: Path, held: pd.DataFrame, *, smallest_cell: int) -> Iterato
         smallest_cell=smallest_cell,
         released_at=datetime.now(UTC).isoformat(timespec="seconds"),
     )
+    missing: OSError | None = None
     path = folder / f"{rows['released_at'].iloc[0].replace(':', '')}-{key[:8]}.parquet"
     try:
         folder.mkdir(mode=0o700, exist_ok=True)
         write_whole(path, rows.to_parquet(index=False))
     except OSError as error:
-        _LOG.warning(
-            "the release is not in the register (%s), so the next one cannot be "
-            "compared with it",
-            error,
-        )
+        missing = error
     try:
         yield
     except BaseException:
         with suppress(OSError):
             path.unlink(missing_ok=True)
         raise
+    if missing:  # said of a release that is there, not of one that failed too
+        _LOG.warning(
+            "the release is not in the register (%s), so the next one cannot be "
+            "compared with it",
+            missing,
+        )
 
 
 def _keyed(held: pd.DataFrame, key: str) -> pd.DataFrame:

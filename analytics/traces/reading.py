@@ -102,12 +102,14 @@ def _table(path: Path) -> pd.DataFrame:
         raise FileRefusedError(f"{path}: no such file")
     rows = ((n, r) for n, r in open_sheets(path, scan(path), {})[0].rows() if any(r))
     _, header = next(rows)
-    table = [cells for _, cells in islice(rows, MOST_TRACE_ROWS + 1)]
+    width = len(header)
+    table = [
+        [*cells, *[""] * (width - len(cells))][:width]
+        for _, cells in islice(rows, MOST_TRACE_ROWS + 1)
+    ]
     if len(table) > MOST_TRACE_ROWS:
         raise too_much(path.name, "more samples", MOST_TRACE_ROWS)
-    width = len(header)
-    filled = [[*cells, *[""] * (width - len(cells))][:width] for cells in table]
-    frame = pd.DataFrame(filled, columns=header, dtype="str")
+    frame = pd.DataFrame(table, columns=header, dtype="str")
     return frame.mask(frame.isin(EMPTY))
 
 

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from analytics import advice, intake, reports, strength
 from analytics.advice.direct.answer import FORMS
 from analytics.catalogue import load_catalogue
-from analytics.errors import FileRefusedError, InputError
+from analytics.errors import InputError, NotWrittenError
 from analytics.evidence import curve_test
 from analytics.labels import typeset
 from analytics.reports.client import MOST_LIFTS, _file_names
@@ -301,7 +301,7 @@ def test_only_html_and_pdf_are_written(club, tmp_path):
 
 
 def test_a_folder_that_does_not_exist_is_said(club, tmp_path):
-    with pytest.raises(FileRefusedError, match="cannot write"):
+    with pytest.raises(NotWrittenError, match="cannot write"):
         reports.write_report(club, "R02", tmp_path / "nowhere" / "report.html")
 
 

@@ -16,7 +16,7 @@ from research_club import PAD, STANDING, build, cohort, fitted, legs, random_clu
 from analytics import reports
 from analytics import store as stored
 from analytics.cli.main import main
-from analytics.errors import FileRefusedError, InputError, ReleaseRefusedError
+from analytics.errors import InputError, NotWrittenError, ReleaseRefusedError
 from analytics.intake import take_in
 from analytics.reports import package
 from analytics.reports.held import held_sets
@@ -224,6 +224,17 @@ def test_without_a_place_for_the_register_tables_are_still_written(
     assert (tmp_path / "out" / "datapackage.json").is_file()
 
 
+def test_a_release_that_failed_is_not_said_to_be_missing_in_the_register(
+    club, tmp_path, monkeypatch, caplog
+):
+    (tmp_path / f"{club.path.name}.releases").write_text("in the way")
+    failing(monkeypatch, 1)
+    with pytest.raises(NotWrittenError, match="No space left") as failed:
+        reports.write_tables(club, tmp_path / "out")
+    assert failed.value.exit_code == 4
+    assert "register" not in caplog.text
+
+
 def failing(monkeypatch, at: int) -> None:
     """Let the disk be full at one of the files."""
     written, resource = [], package._resource
@@ -242,7 +253,7 @@ def test_a_full_disk_leaves_no_half_export_and_no_record(
     club, tmp_path, monkeypatch, at
 ):
     failing(monkeypatch, at)
-    with pytest.raises(FileRefusedError, match="No space left"):
+    with pytest.raises(NotWrittenError, match="No space left"):
         reports.write_tables(club, tmp_path / "out")
     assert not (tmp_path / "out").exists()
     assert not [path for path in tmp_path.iterdir() if path.name.startswith(".out")]
@@ -257,7 +268,7 @@ def test_an_earlier_package_stays_whole_when_the_next_fails(
     reports.write_tables(club, out)
     before = {path.name: path.read_bytes() for path in out.iterdir()}
     failing(monkeypatch, 3)
-    with pytest.raises(FileRefusedError):
+    with pytest.raises(NotWrittenError):
         reports.write_tables(club, out)
     assert {path.name: path.read_bytes() for path in out.iterdir()} == before
 

@@ -9,7 +9,7 @@ from analytics.cli import rep_log
 from analytics.errors import FileRefusedError, InputError
 from analytics.intake import take_in
 from analytics.store import Store
-from analytics.traces import read_trace
+from analytics.traces import read_trace, reading
 
 
 def one_rep(**changes: object) -> pd.DataFrame:
@@ -167,6 +167,17 @@ def test_a_damaged_or_foreign_file_is_refused_in_one_sentence(tmp_path, name):
     path.write_bytes(b"\x00\xff\x13 not a table")
     with pytest.raises(FileRefusedError, match=name):
         read_trace(path)
+
+
+def test_a_trace_of_more_samples_than_are_read_is_refused(tmp_path, monkeypatch):
+    rows = "".join(f"{number / 100},{10 + number}\n" for number in range(40))
+    path = tmp_path / "long.csv"
+    path.write_text("time_s,elbow_deg\n" + rows)
+    monkeypatch.setattr(reading, "MOST_TRACE_ROWS", 40)
+    assert len(read_trace(path, lifter="R01", exercise="standing_barbell_curl")) == 40
+    monkeypatch.setattr(reading, "MOST_TRACE_ROWS", 39)
+    with pytest.raises(FileRefusedError, match="more samples; at most 39 are read"):
+        read_trace(path, lifter="R01", exercise="standing_barbell_curl")
 
 
 def test_a_file_that_is_not_there_is_refused(tmp_path):
