@@ -11,7 +11,7 @@ import fsspec
 from filelock import FileLock, Timeout
 from fsspec.implementations.local import LocalFileSystem
 
-from analytics.errors import FileRefusedError, InputError, StoreError
+from analytics.errors import FileRefusedError, InputError, NotWrittenError
 from analytics.reports.whole import write_whole
 
 LOCK = "_running"
@@ -81,7 +81,7 @@ class Place:
 
         Raises
         ------
-        StoreError
+        NotWrittenError
             If the place takes no more.
         """
         with self._taking():
@@ -97,7 +97,7 @@ class Place:
         try:
             yield
         except OSError as error:
-            raise StoreError(
+            raise NotWrittenError(
                 f"cannot write to {self.address}: {error.strerror or error}; what is "
                 "finished there is kept"
             ) from error
@@ -120,7 +120,7 @@ class Place:
         ------
         FileRefusedError
             If a run is at work there.
-        StoreError
+        NotWrittenError
             If nothing can be written there.
         """
         busy = f"{self.address} is written by another run; wait, or give a new --out"
