@@ -11,6 +11,8 @@ from analytics.catalogue.pulls import load_pulls, pull_of
 from analytics.errors import CatalogueError, InputError
 from analytics.mechanics import draws
 from analytics.mechanics.elbow.muscles import muscle_set
+from analytics.mechanics.limits import resolve
+from analytics.mechanics.maximum import drawn_limits
 from analytics.mechanics.pulls import drawn as drawn_module
 from analytics.mechanics.pulls.checks import limits_shown, pull_checks, why_no_limits
 from analytics.mechanics.pulls.drawn import Arms
@@ -251,11 +253,12 @@ def arms() -> Arms:
 @pytest.mark.analytic
 def test_a_lifter_as_strong_as_the_published_arm_has_its_scale():
     plain = Arms(n_draws=6, seed=None)
+    curl, span = resolve(("standing_barbell_curl", None))
+    found = drawn_limits(plain.limb, [(curl, span)], details=False)
     first = plain.scale_from_curl(
         "standing_barbell_curl", None, log_kg=np.log(20.0), log_sd=0.0
     )
-    limit = plain._limits["standing_barbell_curl", (0.0, 140.0)]
-    for i, kg in enumerate(limit):
+    for i, kg in enumerate(found["standing_barbell_curl", span].load_kg):
         mine = plain.scale_from_curl(
             "standing_barbell_curl", None, log_kg=np.log(kg), log_sd=0.0
         )
