@@ -11,6 +11,8 @@ from typing import Any
 
 import streamlit as st
 
+from app import sign_in
+
 NICE = 10
 _BEGUN: set[Future[Any]] = set()  # and not done yet
 
@@ -47,8 +49,8 @@ def _pool() -> ProcessPoolExecutor:
 
 def _begin() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the server's, who then ends us
-    if hasattr(os, "nice"):  # pages go first
-        os.nice(NICE)
+    if sign_in.shared() and hasattr(os, "nice"):
+        os.nice(NICE)  # pages of others go first; alone, one waits for this
     Thread(target=_end_with_server, daemon=True).start()
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from analytics.evidence.candidates import _possible
+from analytics.evidence.candidates import possible_setups
 from analytics.evidence.comparison import Comparison
 from analytics.evidence.more_data import _Planner, plan_sets
 from analytics.evidence.observe import Noise
@@ -17,7 +17,7 @@ from analytics.evidence.verdict import (
 
 
 def test_later_starts_leave_forty_degrees():
-    proposed = {(s.variant, s.range_deg) for s in _possible("elbow_flexion")}
+    proposed = {(s.variant, s.range_deg) for s in possible_setups("elbow_flexion")}
     # own ranges: 30 to 120 and 20 to 120
     assert ("no_lockout_curl", (55.0, 120.0)) in proposed
     assert ("no_lockout_curl", (80.0, 120.0)) in proposed  # just 40 degrees

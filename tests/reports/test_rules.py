@@ -7,7 +7,7 @@ from charts_drawn import CHARTS
 from charts_tables import RATIOS, RESIDUALS, TREND
 
 from analytics.catalogue import load_catalogue
-from analytics.evidence.candidates import _possible
+from analytics.evidence.candidates import possible_setups
 from analytics.evidence.gaps import gaps
 from analytics.evidence.holds import maximal_holds
 from analytics.mechanics import draws, log_ratio_draws
@@ -74,7 +74,7 @@ def test_a_longer_hold_shows_a_stronger_arm_by_the_published_endurance(hold_s, f
 
 def test_every_modelled_variant_may_start_25_and_50_degrees_later():
     catalogue = load_catalogue().variants
-    possible = _possible("elbow_flexion")
+    possible = possible_setups("elbow_flexion")
     for name, variant in catalogue.items():
         if not variant.modelled or variant.movement != "elbow_flexion":
             continue
