@@ -24,7 +24,9 @@ PATIENT = {
 }
 NO_WORKER_S = 300.0  # without any worker before a run is given up
 LOOK_S = 0.2
-AGAIN = "what is finished is kept, start workers and give the same command again"
+AGAIN = (
+    "start what is missing and give the same command again: what is finished is kept"
+)
 
 
 @cache
@@ -131,5 +133,5 @@ def results(
     except KilledWorker as error:
         raise AnalyticsError(
             "a task ended one worker after the other, most likely for want of memory; "
-            f"give each worker more, or more parts; {AGAIN}"
+            "give each worker more and the same command again: what is finished is kept"
         ) from error

@@ -35,7 +35,7 @@ def test_a_run_without_workers_ends_with_a_sentence(logs, tmp_path, monkeypatch)
     with started(0) as scheduler, pytest.raises(AnalyticsError) as told:
         run_cohort(logs, str(tmp_path / "out"), scheduler=scheduler)
     assert "no worker at the Dask scheduler for 3 s" in str(told.value)
-    assert "start workers and give the same command again" in str(told.value)
+    assert "start what is missing and give the same command again" in str(told.value)
 
 
 def test_a_scheduler_that_goes_ends_a_run_with_a_sentence(logs, tmp_path):
